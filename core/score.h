@@ -1,0 +1,49 @@
+/* The one front door: swings of one player + a house standard -> a report. Pure, reentrant, allocates nothing.
+ * A report is a few kilobytes; the caller owns it. */
+#ifndef LEADSIDE_CORE_SCORE_H
+#define LEADSIDE_CORE_SCORE_H
+
+#include "camera.h"
+#include "fault.h"
+#include "firstfix.h"
+#include "flight.h"
+#include "measure.h"
+#include "practice.h"
+#include "standard.h"
+#include "swing.h"
+
+#define SCORE_SWINGS_MAX 50
+#define SCORE_DRILLS_MAX 2
+
+struct score_player {
+    enum sex sex;
+    int age_years; /* < 0: unknown */
+    unsigned pain; /* enum area bits */
+    unsigned kit, place; /* 0 = any */
+    /* The student's own swing-to-swing sd, once five swings are known; not given = the standard's default. */
+    struct maybe spread[MEASURE_COUNT];
+};
+
+struct report {
+    int swing_count;
+    bool habit; /* three swings or more: speaks of the player's habit; else of these swings only */
+    struct player player; /* what ranges were chosen by */
+    struct measure_set measures;
+    int observed_in[MEASURE_COUNT]; /* in how many swings */
+    const struct range_rule *ranges[MEASURE_COUNT]; /* that applied, NULL = not scored; borrowed from the standard */
+    double severity[MEASURE_COUNT]; /* the worse side */
+    struct camera_findings camera;
+    struct flight_class flight;
+    struct fault_result faults[FAULT_COUNT];
+    struct first_fixes fixes;
+    int drill_count[FIRSTFIX_MAX];
+    struct practice_pick drills[FIRSTFIX_MAX][SCORE_DRILLS_MAX]; /* indices into the drills given */
+};
+
+/* Scores 1...SCORE_SWINGS_MAX swings together: measures averaged, random part sqrt((sd^2 + spread^2) / n) for three
+ * swings or more (sd / sqrt(n) for fewer), systematic part whole. The club class is the first swing's.
+ * drills may be NULL with drill_count 0. */
+void score_swings(const struct swing *const *swings, int count, const struct standard *standard,
+                  const struct score_player *player, const struct drill *drills, int drill_count, struct report *out);
+
+#endif

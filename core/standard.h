@@ -1,0 +1,164 @@
+/* The house standard as plain data: ranges, the player's own spread, faults with their signs, causes, ball flight.
+ * Read from JSON by server/wire; the core validates and looks up. Strings are borrowed and must outlive the standard. */
+#ifndef LEADSIDE_CORE_STANDARD_H
+#define LEADSIDE_CORE_STANDARD_H
+
+#include <stdbool.h>
+
+#include "measure.h"
+#include "swing.h"
+
+/* X(enumerator, name) in the order of docs/measures.md */
+#define FAULT_CATALOGUE(X)                                                                                             \
+    X(UPRIGHT_POSTURE, "upright_posture")                                                                              \
+    X(CROWDING, "crowding")                                                                                            \
+    X(REACHING, "reaching")                                                                                            \
+    X(INSIDE_TAKEAWAY, "inside_takeaway")                                                                              \
+    X(OUTSIDE_TAKEAWAY, "outside_takeaway")                                                                            \
+    X(REVERSE_PIVOT, "reverse_pivot")                                                                                  \
+    X(SWAY, "sway")                                                                                                    \
+    X(LIFT_BEFORE_TURN, "lift_before_turn")                                                                            \
+    X(FLAT_SHOULDER_TURN, "flat_shoulder_turn")                                                                        \
+    X(ACROSS_THE_LINE, "across_the_line")                                                                              \
+    X(LAID_OFF, "laid_off")                                                                                            \
+    X(OVERSWING, "overswing")                                                                                          \
+    X(TURN_BEFORE_DROP, "turn_before_drop")                                                                            \
+    X(STEEP_DELIVERY, "steep_delivery")                                                                                \
+    X(STUCK_DELIVERY, "stuck_delivery")                                                                                \
+    X(STANDING_UP, "standing_up")                                                                                      \
+    X(HANGING_BACK, "hanging_back")                                                                                    \
+    X(CHICKEN_WING, "chicken_wing")                                                                                    \
+    X(FORCED_HIGH_FINISH, "forced_high_finish")                                                                        \
+    X(HURRIED_TEMPO, "hurried_tempo")                                                                                  \
+    X(BODY_OUT_OF_ORDER, "body_out_of_order")
+
+enum fault_id {
+#define X(id, name) FAULT_##id,
+    FAULT_CATALOGUE(X)
+#undef X
+        FAULT_COUNT
+};
+
+enum stage {
+    STAGE_SET_UP,
+    STAGE_TAKEAWAY,
+    STAGE_BACKSWING,
+    STAGE_TOP,
+    STAGE_DOWNSWING,
+    STAGE_IMPACT,
+    STAGE_THROUGH,
+    STAGE_FINISH,
+    STAGE_WHOLE,
+    STAGE_COUNT
+};
+
+/* Who and what a range is for. 0 = any, so that a zeroed rule fits everybody. */
+enum club_class { CLUB_CLASS_ANY, CLUB_CLASS_WOOD, CLUB_CLASS_IRON, CLUB_CLASS_WEDGE, CLUB_CLASS_COUNT };
+enum sex { SEX_ANY, SEX_FEMALE, SEX_MALE, SEX_COUNT };
+enum age_band { AGE_ANY, AGE_JUNIOR, AGE_ADULT, AGE_SENIOR, AGE_BAND_COUNT }; /* < 18, 18...59, >= 60 (common practice) */
+enum evidence { EVIDENCE_COMMON_PRACTICE, EVIDENCE_PUBLISHED, EVIDENCE_CONTESTED, EVIDENCE_COUNT };
+enum side { SIDE_LOW, SIDE_HIGH };
+
+/* Severity is 0 from ok_low to ok_high, 1 at strong_low and strong_high, linear between. A side without its strong
+ * end is never wrong. */
+struct range {
+    struct maybe ok_low, ok_high, strong_low, strong_high;
+};
+
+struct range_rule {
+    enum measure_item item;
+    enum club_class club;
+    enum sex sex;
+    enum age_band age;
+    struct range range;
+    enum evidence evidence;
+    const char *source;
+};
+
+struct sign {
+    enum measure_item item;
+    enum side side;
+    double weight; /* > 0; shares of one fault need not sum to 1 */
+    bool required;
+};
+
+#define SIGNS_MAX 6
+#define RANGE_RULES_MAX 256
+#define CAUSES_MAX 256
+#define TYPICAL_MAX 64
+
+struct fault_rule {
+    bool defined; /* a standard may leave a fault out */
+    double importance; /* [0, 1] */
+    enum stage stage;
+    int sign_count;
+    struct sign signs[SIGNS_MAX];
+    enum evidence evidence;
+    const char *source;
+};
+
+struct cause {
+    enum fault_id from, to;
+    double share; /* (0, 1): of the effect usually explained */
+};
+
+/* "Typical of": this flight fits this fault so well, 0...1. FLIGHT_UNKNOWN / STRIKE_UNKNOWN = does not matter. */
+struct typical {
+    enum fault_id fault;
+    enum flight_side start, curve;
+    enum strike strike;
+    double match;
+};
+
+struct standard {
+    const char *version; /* a name the club gives, e.g. "default-1" */
+    int range_count;
+    struct range_rule ranges[RANGE_RULES_MAX];
+    double spread[MEASURE_COUNT]; /* a player's own swing-to-swing sd, >= 0, in the measure's unit */
+    struct fault_rule faults[FAULT_COUNT];
+    int cause_count;
+    struct cause causes[CAUSES_MAX];
+    int typical_count;
+    struct typical typical[TYPICAL_MAX];
+    double face_share[CLUB_CLASS_COUNT]; /* share of the start direction that is the face's, (0, 1] */
+    double ease[STAGE_COUNT];            /* > 0 */
+    double threshold;                    /* of the fault score, default 0.20 */
+    double p_present, p_absent;          /* verdict limits, default .8 and .2 */
+};
+
+/* Why a standard is refused. index says which entry of the list named by `where` ("ranges", "faults", ...). */
+struct standard_error {
+    const char *where; /* static */
+    int index;
+    const char *what; /* static, a sentence */
+};
+
+/* True when the standard is sane: numbers finite and in their ranges, ok inside strong, every qualified range has an
+ * unqualified one to fall back on, each defined fault has a required sign whose side the item's range can show, causes
+ * join defined faults, are not doubled and have no cycle. Otherwise false with *error filled in. */
+bool standard_validate(const struct standard *standard, struct standard_error *error);
+
+/* The most specific range for an item (club, then sex, then age weigh 4, 2, 1); NULL when the item is not scored. */
+const struct range_rule *standard_range(const struct standard *standard, enum measure_item item, enum club_class club,
+                                        enum sex sex, enum age_band age);
+
+/* Severity of a value on one side of a range, in [0, 1]. */
+double range_severity(const struct range *range, enum side side, double value);
+
+enum club_class club_class_of(enum club_kind kind); /* driver, wood, hybrid: wood; unknown: any */
+enum age_band age_band_of(int age_years);           /* < 0: any */
+
+const char *fault_name(enum fault_id fault);
+bool fault_parse(const char *name, enum fault_id *out);
+const char *stage_name(enum stage stage); /* "set-up", "takeaway", ... */
+bool stage_parse(const char *name, enum stage *out);
+const char *club_class_name(enum club_class club); /* "any", "wood", "iron", "wedge" */
+bool club_class_parse(const char *name, enum club_class *out);
+const char *sex_name(enum sex sex); /* "any", "female", "male" */
+bool sex_parse(const char *name, enum sex *out);
+const char *age_band_name(enum age_band age); /* "any", "junior", "adult", "senior" */
+bool age_band_parse(const char *name, enum age_band *out);
+const char *evidence_name(enum evidence evidence); /* "common practice", "published", "contested" */
+bool evidence_parse(const char *name, enum evidence *out);
+
+#endif

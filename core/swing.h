@@ -1,0 +1,190 @@
+/* The plain data of one full swing, as a document gives it and as every core function reads it.
+ *
+ * Frame: X to the target along the target line, Y up, Z = X x Y (Wu & Cavanagh 1995, J Biomech 28:1257).
+ * The core only sees right-handers: a left-hander's swing is turned into one by swing_mirror() on reading.
+ * Pixels: origin top left, u right, v down. Metres, seconds, degrees. No pointers, no ownership. */
+#ifndef LEADSIDE_CORE_SWING_H
+#define LEADSIDE_CORE_SWING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Checkpoints in swing order. */
+enum checkpoint {
+    CHECKPOINT_ADDRESS,
+    CHECKPOINT_SHAFT_BACK,    /* shaft level in the takeaway */
+    CHECKPOINT_ARM_BACK,      /* lead arm level in the backswing */
+    CHECKPOINT_TOP,
+    CHECKPOINT_ARM_DOWN,      /* lead arm level in the downswing */
+    CHECKPOINT_SHAFT_DOWN,    /* shaft level in the downswing */
+    CHECKPOINT_IMPACT,
+    CHECKPOINT_SHAFT_THROUGH, /* shaft level after impact */
+    CHECKPOINT_ARM_THROUGH,   /* trail arm level after impact */
+    CHECKPOINT_FINISH,
+    CHECKPOINT_COUNT,
+    CHECKPOINT_NONE = CHECKPOINT_COUNT /* of a measure that belongs to the whole swing */
+};
+
+enum point {
+    POINT_HEAD,
+    POINT_NECK, /* base of the neck, C7 */
+    POINT_LEAD_SHOULDER,
+    POINT_TRAIL_SHOULDER,
+    POINT_LEAD_ELBOW,
+    POINT_TRAIL_ELBOW,
+    POINT_LEAD_WRIST,
+    POINT_TRAIL_WRIST,
+    POINT_LEAD_HIP,
+    POINT_TRAIL_HIP,
+    POINT_LEAD_KNEE,
+    POINT_TRAIL_KNEE,
+    POINT_LEAD_ANKLE,
+    POINT_TRAIL_ANKLE,
+    POINT_LEAD_TOE,
+    POINT_TRAIL_TOE,
+    POINT_GRIP, /* middle of both hands on the club */
+    POINT_BUTT,
+    POINT_CLUBHEAD,
+    POINT_BALL,
+    POINT_COUNT
+};
+
+enum view_kind { VIEW_DOWN_THE_LINE, VIEW_FACE_ON, VIEW_KIND_COUNT };
+enum hand { HAND_RIGHT, HAND_LEFT };
+enum club_kind { CLUB_UNKNOWN, CLUB_DRIVER, CLUB_WOOD, CLUB_HYBRID, CLUB_IRON, CLUB_WEDGE, CLUB_KIND_COUNT };
+
+/* Where the ball began and how it curved, always as for a right-hander after mirroring. */
+enum flight_side { FLIGHT_UNKNOWN, FLIGHT_LEFT, FLIGHT_STRAIGHT, FLIGHT_RIGHT, FLIGHT_SIDE_COUNT };
+enum strike {
+    STRIKE_UNKNOWN,
+    STRIKE_FLUSH,
+    STRIKE_THIN,
+    STRIKE_TOPPED,
+    STRIKE_FAT,
+    STRIKE_HEEL,
+    STRIKE_TOE,
+    STRIKE_COUNT
+};
+
+#define SWING_VIEWS_MAX 4
+#define SWING_FRAMES_MAX 10
+#define SWING_STICKS_MAX 2
+#define SWING_WEIGHTS_MAX 10
+#define SWING_MEASURED_MAX 64
+#define SWING_SEEN_MAX 32
+#define SWING_MARK_SD_PX 3.0 /* a marked point's default error (common practice) */
+
+/* A number that may be missing: "not given" is a field, never a magic value. */
+struct maybe {
+    bool given;
+    double value;
+};
+
+/* A point marked in a picture. sd is its own marking error in pixels, per axis. */
+struct mark {
+    bool seen;
+    double u, v, sd;
+};
+
+struct frame {
+    enum checkpoint checkpoint;
+    struct maybe time_s;
+    struct mark points[POINT_COUNT];
+};
+
+/* One camera's pictures of the swing. Sticks lie on the ground along the target line: ends in pixels. */
+struct view {
+    enum view_kind kind;
+    struct maybe fps;
+    double width_px, height_px;
+    double hfov_deg;           /* horizontal field of view, (10, 150) */
+    struct maybe distance_m;   /* camera to player */
+    struct maybe height_m;     /* lens above the ground */
+    struct maybe pitch_deg;    /* from the tablet's own level, + down */
+    struct maybe roll_deg;     /* from the tablet's own level, + clockwise as seen from behind the camera */
+    int stick_count;
+    double sticks[SWING_STICKS_MAX][2][2]; /* [stick][end][u, v] */
+    bool has_target;
+    double target[2]; /* a distant flag on the target line */
+    int frame_count;
+    struct frame frames[SWING_FRAMES_MAX];
+};
+
+enum weight_source { WEIGHT_SCALE, WEIGHT_MAT, WEIGHT_PLATES, WEIGHT_SOURCE_COUNT };
+
+/* A measured share of the weight on the lead foot, 0...1. */
+struct weight_reading {
+    enum checkpoint checkpoint;
+    double lead_share;
+    enum weight_source source;
+};
+
+/* Radar or eye. path, face, attack in degrees: + right of target (mirrored), + up. */
+struct flight {
+    enum flight_side start, curve;
+    enum strike strike;
+    struct maybe path_deg, face_deg, attack_deg, dynamic_loft_deg, ball_speed_ms, spin_rpm;
+};
+
+/* A value straight from another instrument: it wins over a picture. Unit as in the catalogue (measure.h).
+ * Signs are the player's own (toward the ball, toward the target), so they are not mirrored. */
+struct measured_value {
+    int item; /* enum measure_item */
+    double value, sd;
+};
+
+/* What the coach saw by eye. */
+enum severity_word { SEVERITY_NONE, SEVERITY_SLIGHT, SEVERITY_CLEAR, SEVERITY_STRONG, SEVERITY_WORD_COUNT };
+
+struct seen_fault {
+    int fault; /* enum fault_id */
+    enum severity_word word;
+};
+
+struct swing {
+    enum hand hand; /* as recorded; the data below are already a right-hander's after swing_mirror() */
+    enum club_kind club;
+    struct maybe club_number; /* 7 of a 7 iron */
+    struct maybe club_length_m;
+    int view_count;
+    struct view views[SWING_VIEWS_MAX];
+    int weight_count;
+    struct weight_reading weights[SWING_WEIGHTS_MAX];
+    bool has_flight;
+    struct flight flight;
+    int measured_count;
+    struct measured_value measured[SWING_MEASURED_MAX];
+    int seen_count;
+    struct seen_fault seen[SWING_SEEN_MAX];
+};
+
+/* Turns a left-hander's swing, as read from a document, into the right-hander's swing it mirrors: image x about the
+ * middle of the picture, roll, start and curve side, path and face angle. Lead and trail already are the player's own.
+ * Does nothing to a right-hander. Call it once, on reading. */
+void swing_mirror(struct swing *swing);
+
+/* The frame of a checkpoint in a view, or NULL. Borrowed. */
+const struct frame *swing_frame(const struct view *view, enum checkpoint checkpoint);
+
+/* The design's own names; NULL for a value out of range. The _parse functions return false for an unknown name. */
+const char *checkpoint_name(enum checkpoint checkpoint);
+bool checkpoint_parse(const char *name, enum checkpoint *out);
+const char *point_name(enum point point);
+bool point_parse(const char *name, enum point *out);
+const char *view_kind_name(enum view_kind kind);
+bool view_kind_parse(const char *name, enum view_kind *out);
+const char *club_kind_name(enum club_kind kind);
+bool club_kind_parse(const char *name, enum club_kind *out);
+const char *flight_side_name(enum flight_side side);
+bool flight_side_parse(const char *name, enum flight_side *out);
+const char *strike_name(enum strike strike);
+bool strike_parse(const char *name, enum strike *out);
+const char *weight_source_name(enum weight_source source);
+bool weight_source_parse(const char *name, enum weight_source *out);
+const char *severity_word_name(enum severity_word word);
+bool severity_word_parse(const char *name, enum severity_word *out);
+
+/* The word of a severity in [0, 1]: 0 none, <= 1/3 slight, <= 2/3 clear, above strong. */
+enum severity_word severity_word(double severity);
+
+#endif

@@ -1,0 +1,3 @@
+# Every check on: AddressSanitizer (with leaks) and UndefinedBehaviorSanitizer, stopping at the first finding.
+set(CMAKE_BUILD_TYPE RelWithDebInfo CACHE STRING "")
+set(LEADSIDE_SANITIZE address-undefined CACHE STRING "")

@@ -1,0 +1,2 @@
+# What is deployed.
+set(CMAKE_BUILD_TYPE Release CACHE STRING "")

@@ -1,0 +1,19 @@
+/* A request's memory: everything taken from an arena is freed with it. Not thread-safe; one owner at a time. */
+#ifndef LEADSIDE_BASE_ARENA_H
+#define LEADSIDE_BASE_ARENA_H
+
+#include <stddef.h>
+
+struct arena;
+
+/* NULL when memory is short. limit = most bytes it may ever hold (0 = no limit). */
+struct arena *arena_new(size_t limit);
+void arena_free(struct arena *arena);
+
+/* Zeroed, aligned for any type; NULL past the limit or when memory is short. */
+void *arena_alloc(struct arena *arena, size_t size) __attribute__((warn_unused_result));
+char *arena_strdup(struct arena *arena, const char *text) __attribute__((warn_unused_result));
+char *arena_strndup(struct arena *arena, const char *text, size_t length) __attribute__((warn_unused_result));
+char *arena_printf(struct arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3), warn_unused_result));
+
+#endif

@@ -1,0 +1,22 @@
+/* Files of the tree that are built into the program (see server/embed.cmake). */
+#ifndef LEADSIDE_BASE_EMBED_H
+#define LEADSIDE_BASE_EMBED_H
+
+#include <stddef.h>
+
+struct embedded_file {
+    const char *name; /* path below the embedded folder */
+    const unsigned char *data; /* followed by a NUL that size does not count */
+    size_t size;
+};
+
+extern const struct embedded_file embedded_migrations[];
+extern const size_t embedded_migrations_count;
+extern const struct embedded_file embedded_pages[];
+extern const size_t embedded_pages_count;
+extern const struct embedded_file embedded_standard[];
+extern const size_t embedded_standard_count;
+extern const struct embedded_file embedded_openapi[];
+extern const size_t embedded_openapi_count;
+
+#endif

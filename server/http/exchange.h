@@ -1,0 +1,51 @@
+/* One request and its reply, as a handler sees them. The only face of libmicrohttpd outside server/http.
+ *
+ * Life of an exchange: headers checked -> body read up to the route's limit -> handler called once on an HTTP thread.
+ * The handler either replies, or parks the exchange (exchange_park) and hands it to another thread, which later calls
+ * exchange_wake(); the continuation given to exchange_park() then runs on the exchange's own HTTP thread and replies.
+ * Everything that the reply points at must live in the exchange's arena or be static. */
+#ifndef LEADSIDE_HTTP_EXCHANGE_H
+#define LEADSIDE_HTTP_EXCHANGE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/arena.h"
+
+struct exchange;
+
+enum http_method { HTTP_GET = 1, HTTP_POST, HTTP_PUT, HTTP_PATCH, HTTP_DELETE, HTTP_METHOD_COUNT };
+
+typedef void (*exchange_handler)(struct exchange *exchange, void *app);
+
+/* ---- request ---- */
+enum http_method exchange_method(const struct exchange *exchange);
+/* Value of the n-th {placeholder} of the route's path, decoded and checked; NULL when there is none. */
+const char *exchange_capture(const struct exchange *exchange, int n);
+const char *exchange_query(const struct exchange *exchange, const char *name);  /* NULL when absent */
+const char *exchange_header(const struct exchange *exchange, const char *name); /* NULL when absent */
+const char *exchange_cookie(const struct exchange *exchange, const char *name); /* NULL when absent */
+const char *exchange_body(const struct exchange *exchange, size_t *length);     /* NUL-terminated, "" when empty */
+const char *exchange_remote(const struct exchange *exchange);                   /* "127.0.0.1" */
+const char *exchange_id(const struct exchange *exchange);                       /* request id, for logs and problems */
+struct arena *exchange_arena(struct exchange *exchange);
+const void *exchange_route(const struct exchange *exchange); /* the api's own row (struct http_route.row) */
+/* A slot for the layer above (the principal). Borrowed. */
+void exchange_set_user(struct exchange *exchange, void *user);
+void *exchange_user(const struct exchange *exchange);
+
+/* ---- reply: exactly one of these, once ---- */
+void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length);
+void exchange_reply_empty(struct exchange *exchange, int status);
+/* application/problem+json (RFC 9457). type is a stable slug ("not-found"); path (may be NULL) is where in the
+ * document the fault lies; detail is for a person. */
+void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format, ...)
+    __attribute__((format(printf, 5, 6)));
+/* Before the reply: adds a header. name static or in the arena; value copied. */
+void exchange_add_header(struct exchange *exchange, const char *name, const char *value);
+
+/* ---- parking ---- */
+void exchange_park(struct exchange *exchange, exchange_handler then, void *argument);
+void exchange_wake(struct exchange *exchange); /* from any thread, once per park */
+
+#endif

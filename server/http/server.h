@@ -1,0 +1,46 @@
+/* The listener: an epoll pool of libmicrohttpd threads over a fixed table of routes.
+ * Refuses by itself (problem+json): smuggled framing, missing Host, bad paths, bodies past the route's limit, wrong
+ * content types, requests past their total deadline. */
+#ifndef LEADSIDE_HTTP_SERVER_H
+#define LEADSIDE_HTTP_SERVER_H
+
+#include <stdint.h>
+
+#include "http/exchange.h"
+
+/* One route. path: "/v1/students/{id}/swings". consumes: content type a body must have, NULL when no body is taken. */
+struct http_route {
+    enum http_method method;
+    const char *path;
+    exchange_handler handler; /* usually one dispatch function of the api, which reads row */
+    const void *row;
+    size_t body_limit;
+    const char *consumes;
+};
+
+struct http_config {
+    const char *address; /* "127.0.0.1" */
+    uint16_t port;       /* 0 = any free one */
+    unsigned threads;    /* 0 = cores */
+    unsigned connection_limit, per_address_limit, idle_seconds, deadline_seconds;
+    const struct http_route *routes;
+    size_t route_count;
+    void *app; /* handed to every handler */
+    int log_fd; /* one JSON line per request; -1 = none */
+};
+
+struct http_server;
+
+/* NULL with a message in error when the address can't be had. */
+struct http_server *http_server_start(const struct http_config *config, char *error, size_t error_size);
+uint16_t http_server_port(const struct http_server *server);
+/* Step 1 of stopping: accept nothing new; requests already begun go on. */
+void http_server_quiesce(struct http_server *server);
+/* Requests under way, parked ones included. */
+unsigned http_server_in_flight(const struct http_server *server);
+/* Last step: nothing may be parked any more. Frees the server. */
+void http_server_stop(struct http_server *server);
+/* Appends this layer's Prometheus text (requests by route and status, seconds, in flight). In the arena. */
+char *http_server_metrics(const struct http_server *server, struct arena *arena);
+
+#endif
