@@ -1,0 +1,31 @@
+/* What coaches write about a student. */
+#ifndef LEADSIDE_STORE_NOTE_H
+#define LEADSIDE_STORE_NOTE_H
+
+#include "store/store.h"
+
+/* Who reads a note: bits. The head and the team always do. */
+enum store_note_reader { STORE_NOTE_COACHES = 0, STORE_NOTE_STUDENT = 1, STORE_NOTE_GUARDIAN = 2 };
+
+struct store_note {
+    char id[UUID_TEXT];
+    char student_id[UUID_TEXT];
+    char author[UUID_TEXT];
+    const char *text;
+    unsigned readers; /* 0 = private to coaches; a note between a coach and a junior has STORE_NOTE_GUARDIAN */
+    int64_t created;
+};
+
+struct store_note_list {
+    struct store_note *items;
+    size_t count;
+    bool more;
+};
+
+enum store_status store_note_insert(struct store_db *db, const struct store_note *note) STORE_CHECKED;
+/* Newest first; only those with one of the `readers` bits, or all when readers is STORE_NOTE_COACHES. */
+enum store_status store_note_list(struct store_db *db, const char *student_id, unsigned readers,
+                                  const struct store_page *page, struct arena *arena,
+                                  struct store_note_list *out) STORE_CHECKED;
+
+#endif
