@@ -57,7 +57,7 @@ enum measure_item {
         MEASURE_COUNT
 };
 
-enum unit { UNIT_DEG, UNIT_METRE, UNIT_PERCENT, UNIT_NONE, UNIT_COUNT };
+enum unit { UNIT_DEG, UNIT_METRE, UNIT_PERCENT, UNIT_NONE, UNIT_COUNT }; /* UNIT_COUNT: a number of things; the last */
 
 enum measure_source {
     MEASURE_SOURCE_NONE,
