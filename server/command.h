@@ -1,0 +1,8 @@
+/* The program's commands, one file each. argv[0] is the command's own name; the result is the exit status. */
+#ifndef LEADSIDE_COMMAND_H
+#define LEADSIDE_COMMAND_H
+
+int command_backup(int argc, char **argv);
+int command_check(int argc, char **argv);
+
+#endif

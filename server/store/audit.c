@@ -1,0 +1,84 @@
+/* The audit: one row for each write. */
+#include "store/audit.h"
+
+#include "store/internal.h"
+
+#define COLUMNS "SELECT id, at, account_id, action, object_kind, object_id, student_id, detail FROM audit "
+
+enum { INSERT, LIST, LIST_STUDENT, STATEMENTS };
+static const char *const sql[STATEMENTS] = {
+    [INSERT] = "INSERT INTO audit (id, at, account_id, action, object_kind, object_id, student_id, detail) "
+               "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+    [LIST] = COLUMNS "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
+    [LIST_STUDENT] = COLUMNS "WHERE student_id = ?3 AND id < ?1 ORDER BY id DESC LIMIT ?2",
+};
+const struct store_statements store_audit_statements = {"audit", sql, STATEMENTS};
+
+static void read_audit(struct query *query, struct arena *arena, void *item)
+{
+    struct store_audit *out = item;
+    *out = (struct store_audit){0};
+    query_get_id(query, 0, out->id, sizeof out->id);
+    out->at = query_get_integer(query, 1);
+    query_get_id(query, 2, out->account_id, sizeof out->account_id);
+    out->action = query_get_text(query, 3, arena);
+    out->object_kind = query_get_text(query, 4, arena);
+    query_get_id(query, 5, out->object_id, sizeof out->object_id);
+    query_get_id(query, 6, out->student_id, sizeof out->student_id);
+    out->detail = query_get_text(query, 7, arena);
+}
+
+enum store_status store_audit_add(struct store_db *db, const struct store_audit *audit)
+{
+    char id[UUID_TEXT];
+    struct query query;
+    uuid7_new(id);
+    query_open(&query, db, ROOM_AUDIT, INSERT);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, audit->at);
+    query_id(&query, 3, audit->account_id);
+    query_text(&query, 4, audit->action);
+    query_text(&query, 5, audit->object_kind);
+    query_id(&query, 6, audit->object_id);
+    query_id(&query, 7, audit->student_id);
+    query_text(&query, 8, audit->detail);
+    const enum store_status status = query_run(&query);
+    if (status == STORE_OK) {
+        db->audited = true;
+    }
+    return status;
+}
+
+void store_audit_waive(struct store_db *db)
+{
+    db->audited = true;
+}
+
+static enum store_status read_list(struct query *query, const struct store_page *page, struct arena *arena,
+                                   struct store_audit_list *out)
+{
+    struct query_items items;
+    query_text(query, 1, page_before(page));
+    query_integer(query, 2, page_limit(page) + 1);
+    const enum store_status status =
+        query_list(query, arena, page_limit(page), sizeof(struct store_audit), read_audit, &items);
+    *out = (struct store_audit_list){items.items, items.count, items.more};
+    return status;
+}
+
+enum store_status store_audit_list(struct store_db *db, const struct store_page *page, struct arena *arena,
+                                   struct store_audit_list *out)
+{
+    struct query query;
+    query_open(&query, db, ROOM_AUDIT, LIST);
+    return read_list(&query, page, arena, out);
+}
+
+enum store_status store_audit_list_student(struct store_db *db, const char *student_id, const struct store_page *page,
+                                           struct arena *arena, struct store_audit_list *out)
+{
+    struct query query;
+    query_open(&query, db, ROOM_AUDIT, LIST_STUDENT);
+    query_text(&query, 3, student_id);
+    return read_list(&query, page, arena, out);
+}

@@ -1,0 +1,228 @@
+/* Proof that a file is sound: its pages, its schema, its references, and what must always hold between its rows. */
+#include "store/check.h"
+
+#include <sodium.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "store/internal.h"
+
+enum {
+    PAGES,
+    REFERENCES,
+    SCHEMA,
+    SAME_SCHEMA,
+    NO_REPORT,
+    LESSON_OTHER,
+    HOMEWORK_OTHER,
+    BASELINE_OTHER,
+    LOST_ANSWER,
+    NO_CONSENT,
+    NO_HISTORY,
+    NO_AUDIT_ACCOUNT,
+    NO_AUDIT_STUDENT,
+    NO_AUDIT_FIX,
+    UPLOADER,
+    DOCUMENTS,
+    STATEMENTS
+};
+#define WHOLE "/* whole: a check looks at everything */ "
+#define MISSING(table) "NOT EXISTS (SELECT 1 FROM " table " AS o WHERE o.id = i.object_id)"
+#define UNAUDITED(table)                                                                                               \
+    WHOLE "SELECT t.id FROM " table                                                                                    \
+          " AS t WHERE NOT EXISTS (SELECT 1 FROM audit AS a WHERE a.object_id = t.id) LIMIT 20"
+
+static const char *const sql[STATEMENTS] = {
+    [PAGES] = WHOLE "SELECT integrity_check FROM pragma_integrity_check(20) WHERE integrity_check <> 'ok'",
+    [REFERENCES] = WHOLE "SELECT DISTINCT \"table\" || ' to ' || parent FROM pragma_foreign_key_check LIMIT 20",
+    [SCHEMA] = WHOLE "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY name",
+    [SAME_SCHEMA] = WHOLE "SELECT 1 FROM sqlite_schema WHERE name = ?1 AND sql = ?2",
+    [NO_REPORT] =
+        WHOLE "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM report AS r WHERE r.swing_id = s.id) "
+              "LIMIT 20",
+    [LESSON_OTHER] = WHOLE "SELECT s.id FROM swing AS s CROSS JOIN lesson AS l ON l.id = s.lesson_id "
+                           "WHERE l.student_id <> s.student_id LIMIT 20",
+    [HOMEWORK_OTHER] = WHOLE "SELECT h.id FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
+                             "WHERE f.student_id <> h.student_id LIMIT 20",
+    [BASELINE_OTHER] = WHOLE "SELECT f.id FROM fix AS f LEFT JOIN swing AS s ON s.id = f.baseline_swing "
+                             "LEFT JOIN lesson AS l ON l.id = f.baseline_lesson WHERE s.student_id <> f.student_id "
+                             "OR l.student_id <> f.student_id LIMIT 20",
+    [LOST_ANSWER] = WHOLE
+    "SELECT i.key FROM idempotency AS i WHERE i.object_id IS NOT NULL AND CASE i.object_kind "
+    "WHEN 'swing' THEN " MISSING("swing") " WHEN 'student' THEN " MISSING("student") " WHEN 'lesson' THEN " MISSING("le"
+                                                                                                                    "ss"
+                                                                                                                    "o"
+                                                                                                                    "n") " WHEN 'fix' THEN " MISSING("fix") " WHEN 'drill' THEN " MISSING(
+        "drill") " WHEN 'account' THEN " MISSING("account") " WHEN 'homework' THEN " MISSING("homework") " WHEN "
+                                                                                                         "'homework_"
+                                                                                                         "done' "
+                                                                                                         "THEN"
+                                                                                                         " " MISSING("h"
+                                                                                                                     "o"
+                                                                                                                     "m"
+                                                                                                                     "e"
+                                                                                                                     "w"
+                                                                                                                     "o"
+                                                                                                                     "r"
+                                                                                                                     "k"
+                                                                                                                     "_"
+                                                                                                                     "d"
+                                                                                                                     "o"
+                                                                                                                     "n"
+                                                                                                                     "e") " WHEN 'note' THEN " MISSING("note") " WHEN 'device' THEN " MISSING("device") " ELSE 0 END LIMIT 20",
+    [NO_CONSENT] = WHOLE "SELECT s.id FROM student AS s WHERE s.junior = 1 AND s.consent_at IS NULL "
+                         "AND EXISTS (SELECT 1 FROM swing AS w WHERE w.student_id = s.id) LIMIT 20",
+    [NO_HISTORY] =
+        WHOLE "SELECT f.id FROM fix AS f WHERE NOT EXISTS (SELECT 1 FROM fix_event AS e WHERE e.fix_id = f.id "
+              "AND e.status = f.status) LIMIT 20",
+    [NO_AUDIT_ACCOUNT] = UNAUDITED("account"),
+    [NO_AUDIT_STUDENT] = UNAUDITED("student"),
+    [NO_AUDIT_FIX] = UNAUDITED("fix"),
+    [UPLOADER] =
+        WHOLE "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM account AS a WHERE a.id = s.uploaded_by) "
+              "LIMIT 20",
+    [DOCUMENTS] = WHOLE "SELECT id, document_hash, document FROM swing",
+};
+const struct store_statements store_check_statements = {"check", sql, STATEMENTS};
+
+/* Each row of the statement is one finding: what stands before and after its first column. */
+static const struct {
+    int statement;
+    const char *before, *after;
+} rules[] = {
+    {PAGES, "The file is damaged: ", "."},
+    {REFERENCES, "A reference leads nowhere: ", "."},
+    {NO_REPORT, "Swing ", " has no report."},
+    {LESSON_OTHER, "Swing ", " is in a lesson of another student."},
+    {HOMEWORK_OTHER, "Homework ", " belongs to a fix of another student."},
+    {BASELINE_OTHER, "Fix ", " is compared with a swing or lesson of another student."},
+    {LOST_ANSWER, "The kept answer for key ", " names a row that does not exist."},
+    {NO_CONSENT, "Junior ", " has swings but no recorded consent."},
+    {NO_HISTORY, "Fix ", " has no history of its state."},
+    {NO_AUDIT_ACCOUNT, "Account ", " has no audit row."},
+    {NO_AUDIT_STUDENT, "Student ", " has no audit row."},
+    {NO_AUDIT_FIX, "Fix ", " has no audit row."},
+    {UPLOADER, "Swing ", " was sent by an account that does not exist."},
+};
+
+struct findings {
+    store_finding_fn tell;
+    void *context;
+    int count;
+};
+
+static void find(struct findings *findings, const char *before, const char *what, const char *after)
+{
+    char sentence[512];
+    (void)snprintf(sentence, sizeof sentence, "%s%s%s", before, what ? what : "?", after);
+    findings->count++;
+    if (findings->tell) {
+        findings->tell(findings->context, sentence);
+    }
+}
+
+static void check_failed(struct store_db *db, struct findings *findings, enum store_status status)
+{
+    if (status != STORE_NOT_FOUND) {
+        find(findings, "A check could not be made: ", sqlite3_errmsg(db->handle), ".");
+    }
+}
+
+static void check_rules(struct store_db *db, struct findings *findings)
+{
+    for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++) {
+        struct query query;
+        enum store_status status;
+        query_open(&query, db, ROOM_CHECK, rules[i].statement);
+        while ((status = query_row(&query)) == STORE_OK) {
+            find(findings, rules[i].before, (const char *)sqlite3_column_text(query.statement, 0), rules[i].after);
+        }
+        check_failed(db, findings, status);
+        query_close(&query);
+    }
+}
+
+/* Is every document still what was received? */
+static void check_documents(struct store_db *db, struct findings *findings)
+{
+    struct query query;
+    enum store_status status;
+    int told = 0;
+    query_open(&query, db, ROOM_CHECK, DOCUMENTS);
+    while ((status = query_row(&query)) == STORE_OK && told < 20) {
+        uint8_t kept[STORE_HASH];
+        uint8_t now[crypto_hash_sha256_BYTES];
+        query_get_hash(&query, 1, kept);
+        const void *document = sqlite3_column_blob(query.statement, 2);
+        const int size = sqlite3_column_bytes(query.statement, 2);
+        (void)crypto_hash_sha256(now, document ? document : (const void *)"", (unsigned long long)size);
+        if (query.status != STORE_OK || memcmp(kept, now, sizeof kept) != 0) {
+            query.status = STORE_OK;
+            find(findings, "The document of swing ", (const char *)sqlite3_column_text(query.statement, 0),
+                 " is not what was received.");
+            told++;
+        }
+    }
+    check_failed(db, findings, status == STORE_OK ? STORE_NOT_FOUND : status);
+    query_close(&query);
+}
+
+/* Compares the schema with a fresh one. What others added to the file is left alone. */
+static void check_schema(struct store_db *db, struct findings *findings)
+{
+    char error[256];
+    struct store_db *fresh = store_db_open(":memory:", STORE_OPEN_WRITER, 0, error, sizeof error);
+    if (!fresh ||
+        store_migrate(fresh, embedded_migrations, embedded_migrations_count, error, sizeof error) != STORE_OK) {
+        find(findings, "The schema could not be compared: ", error, "");
+        store_db_close(fresh);
+        return;
+    }
+    struct query expected;
+    enum store_status status;
+    query_open(&expected, fresh, ROOM_CHECK, SCHEMA);
+    while ((status = query_row(&expected)) == STORE_OK) {
+        const char *name = (const char *)sqlite3_column_text(expected.statement, 0);
+        struct query same;
+        query_open(&same, db, ROOM_CHECK, SAME_SCHEMA);
+        query_text(&same, 1, name);
+        query_text(&same, 2, (const char *)sqlite3_column_text(expected.statement, 1));
+        if (query_row(&same) != STORE_OK) {
+            find(findings, "The table or index ", name, " is missing or altered.");
+        }
+        query_close(&same);
+    }
+    check_failed(fresh, findings, status);
+    query_close(&expected);
+    store_db_close(fresh);
+}
+
+int store_check(const char *directory, store_finding_fn finding, void *context, char *error, size_t error_size)
+{
+    struct findings findings = {.tell = finding, .context = context};
+    char path[4096];
+    int64_t version = 0;
+    const int length = snprintf(path, sizeof path, "%s/%s", directory, STORE_FILE);
+    if (length < 0 || (size_t)length >= sizeof path) {
+        (void)snprintf(error, error_size, "The directory's name is too long.");
+        return -1;
+    }
+    struct store_db *db = store_db_open(path, STORE_OPEN_READER, 5000, error, error_size);
+    if (!db) {
+        return -1;
+    }
+    if (store_read_begin(db) != STORE_OK || store_db_number(db, "PRAGMA user_version", &version) != STORE_OK ||
+        version != store_migrate_latest(embedded_migrations, embedded_migrations_count)) {
+        (void)snprintf(error, error_size, "The file is older (version %lld) than this program: start the server once.",
+                       (long long)version);
+        store_db_close(db);
+        return -1;
+    }
+    check_schema(db, &findings);
+    check_rules(db, &findings);
+    check_documents(db, &findings);
+    store_read_end(db);
+    store_db_close(db);
+    return findings.count;
+}

@@ -1,0 +1,209 @@
+/* One connection to the club's file: opened with every safeguard on, its statements prepared once. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "store/internal.h"
+
+static const char *const status_names[STORE_STATUS_COUNT] = {
+    [STORE_OK] = "ok",           [STORE_NOT_FOUND] = "not found", [STORE_CONFLICT] = "conflict",
+    [STORE_STALE] = "stale",     [STORE_INVALID] = "invalid",     [STORE_UNAUDITED] = "unaudited",
+    [STORE_FULL] = "full",       [STORE_BUSY] = "busy",           [STORE_CLOSED] = "closed",
+    [STORE_CORRUPT] = "corrupt", [STORE_NO_MEMORY] = "no memory", [STORE_ERROR] = "error",
+};
+
+static const struct store_statements *const rooms[ROOM_COUNT] = {
+    [ROOM_CONTROL] = &store_control_statements,   [ROOM_CLUB] = &store_club_statements,
+    [ROOM_ACCOUNT] = &store_account_statements,   [ROOM_SESSION] = &store_session_statements,
+    [ROOM_DEVICE] = &store_device_statements,     [ROOM_STUDENT] = &store_student_statements,
+    [ROOM_NOTE] = &store_note_statements,         [ROOM_SWING] = &store_swing_statements,
+    [ROOM_LOOK] = &store_look_statements,         [ROOM_LESSON] = &store_lesson_statements,
+    [ROOM_FIX] = &store_fix_statements,           [ROOM_HOMEWORK] = &store_homework_statements,
+    [ROOM_DRILL] = &store_drill_statements,       [ROOM_STANDARD] = &store_standard_statements,
+    [ROOM_AUDIT] = &store_audit_statements,       [ROOM_IDEMPOTENCY] = &store_idempotency_statements,
+    [ROOM_OVERVIEW] = &store_overview_statements, [ROOM_EXPORT] = &store_export_statements,
+    [ROOM_CHECK] = &store_check_statements,
+};
+
+const char *store_status_name(enum store_status status)
+{
+    return (unsigned)status < STORE_STATUS_COUNT ? status_names[status] : "unknown";
+}
+
+const struct store_statements *store_statements_of(enum store_room room)
+{
+    return rooms[room];
+}
+
+enum store_status store_status_of(int sqlite_code)
+{
+    switch (sqlite_code) {
+    case SQLITE_OK:
+    case SQLITE_ROW:
+    case SQLITE_DONE:
+        return STORE_OK;
+    case SQLITE_CONSTRAINT_FOREIGNKEY:
+        return STORE_NOT_FOUND;
+    case SQLITE_CONSTRAINT_UNIQUE:
+    case SQLITE_CONSTRAINT_PRIMARYKEY:
+    case SQLITE_CONSTRAINT_ROWID:
+        return STORE_CONFLICT;
+    default:
+        break;
+    }
+    switch (sqlite_code & 0xff) {
+    case SQLITE_CONSTRAINT:
+    case SQLITE_MISMATCH:
+    case SQLITE_TOOBIG:
+        return STORE_INVALID;
+    case SQLITE_FULL:
+        return STORE_FULL;
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+        return STORE_BUSY;
+    case SQLITE_CORRUPT:
+    case SQLITE_NOTADB:
+        return STORE_CORRUPT;
+    case SQLITE_NOMEM:
+        return STORE_NO_MEMORY;
+    default:
+        return STORE_ERROR;
+    }
+}
+
+enum store_status store_db_execute(struct store_db *db, const char *sql)
+{
+    const int code = sqlite3_exec(db->handle, sql, NULL, NULL, NULL);
+    const enum store_status status = store_status_of(code);
+    if (status != STORE_OK) {
+        db->last = status;
+    }
+    return status;
+}
+
+enum store_status store_db_number(struct store_db *db, const char *sql, int64_t *out)
+{
+    sqlite3_stmt *statement = NULL;
+    int code = sqlite3_prepare_v2(db->handle, sql, -1, &statement, NULL);
+    if (code == SQLITE_OK) {
+        code = sqlite3_step(statement);
+        *out = code == SQLITE_ROW ? sqlite3_column_int64(statement, 0) : 0;
+    }
+    sqlite3_finalize(statement);
+    return code == SQLITE_DONE ? STORE_NOT_FOUND : store_status_of(code);
+}
+
+enum store_status store_db_recognise(struct store_db *db, char *error, size_t error_size)
+{
+    int64_t application = 0;
+    int64_t version = 0;
+    int64_t objects = 0;
+    enum store_status status = store_db_number(db, "PRAGMA application_id", &application);
+    if (status == STORE_OK) {
+        status = store_db_number(db, "PRAGMA user_version", &version);
+    }
+    if (status == STORE_OK) {
+        status = store_db_number(db, "SELECT count(*) FROM sqlite_schema", &objects);
+    }
+    if (status != STORE_OK) {
+        (void)snprintf(error, error_size, "The file can't be read as a club's file: %s.", sqlite3_errmsg(db->handle));
+        return status;
+    }
+    if (application == 0 && version == 0 && objects == 0) {
+        return STORE_OK;
+    }
+    if (application != STORE_APPLICATION_ID) {
+        (void)snprintf(error, error_size, "The file belongs to another program.");
+        return STORE_INVALID;
+    }
+    const int64_t latest = store_migrate_latest(embedded_migrations, embedded_migrations_count);
+    if (version > latest) {
+        (void)snprintf(error, error_size, "The file is newer (version %lld) than this program (version %lld).",
+                       (long long)version, (long long)latest);
+        return STORE_INVALID;
+    }
+    return STORE_OK;
+}
+
+/* The busy timeout comes first: every later step may have to wait. */
+static enum store_status configure(struct store_db *db, int busy_timeout_ms)
+{
+    sqlite3 *handle = db->handle;
+    int code = sqlite3_busy_timeout(handle, busy_timeout_ms);
+    code |= sqlite3_extended_result_codes(handle, 1);
+    code |= sqlite3_db_config(handle, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
+    code |= sqlite3_db_config(handle, SQLITE_DBCONFIG_DQS_DML, 0, NULL);
+    code |= sqlite3_db_config(handle, SQLITE_DBCONFIG_DQS_DDL, 0, NULL);
+    code |= sqlite3_db_config(handle, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
+    code |= sqlite3_db_config(handle, SQLITE_DBCONFIG_ENABLE_LOAD_EXTENSION, 0, NULL);
+    return code == SQLITE_OK ? STORE_OK : STORE_ERROR;
+}
+
+static enum store_status set_pragmas(struct store_db *db, enum store_open_mode mode)
+{
+    static const char writer[] = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;"
+                                 "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON; PRAGMA temp_store = MEMORY;"
+                                 "PRAGMA cache_size = -4096;";
+    static const char reader[] = "PRAGMA query_only = ON; PRAGMA foreign_keys = ON; PRAGMA cell_size_check = ON;"
+                                 "PRAGMA temp_store = MEMORY;";
+    return store_db_execute(db, mode == STORE_OPEN_WRITER ? writer : reader);
+}
+
+static bool make_cache(struct store_db *db)
+{
+    for (int room = 0; room < ROOM_COUNT; room++) {
+        db->cache[room] = calloc((size_t)rooms[room]->count, sizeof *db->cache[room]);
+        if (!db->cache[room]) {
+            return false;
+        }
+    }
+    return true;
+}
+
+struct store_db *store_db_open(const char *path, enum store_open_mode mode, int busy_timeout_ms, char *error,
+                               size_t error_size)
+{
+    struct store_db *db = calloc(1, sizeof *db);
+    if (!db || !make_cache(db)) {
+        (void)snprintf(error, error_size, "Not enough memory to open the file.");
+        store_db_close(db);
+        return NULL;
+    }
+    const int flags =
+        SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX | (mode == STORE_OPEN_WRITER ? SQLITE_OPEN_CREATE : 0);
+    if (sqlite3_open_v2(path, &db->handle, flags, NULL) != SQLITE_OK) {
+        (void)snprintf(error, error_size, "The file can't be opened: %s.", sqlite3_errmsg(db->handle));
+        store_db_close(db);
+        return NULL;
+    }
+    if (configure(db, busy_timeout_ms) != STORE_OK) {
+        (void)snprintf(error, error_size, "SQLite refuses a safeguard: %s.", sqlite3_errmsg(db->handle));
+        store_db_close(db);
+        return NULL;
+    }
+    if (store_db_recognise(db, error, error_size) != STORE_OK) {
+        store_db_close(db);
+        return NULL;
+    }
+    if (set_pragmas(db, mode) != STORE_OK) {
+        (void)snprintf(error, error_size, "The file can't be prepared: %s.", sqlite3_errmsg(db->handle));
+        store_db_close(db);
+        return NULL;
+    }
+    return db;
+}
+
+void store_db_close(struct store_db *db)
+{
+    if (!db) {
+        return;
+    }
+    for (int room = 0; room < ROOM_COUNT; room++) {
+        for (int i = 0; db->cache[room] && i < rooms[room]->count; i++) {
+            sqlite3_finalize(db->cache[room][i]);
+        }
+        free(db->cache[room]);
+    }
+    sqlite3_close(db->handle);
+    free(db);
+}
