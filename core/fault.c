@@ -1,0 +1,226 @@
+/* Judges every fault of a standard from its signs, takes the coach's eye where the measures are silent, and says what
+ * would settle a fault that can't be told. */
+#include "fault.h"
+
+#include <math.h>
+#include <stddef.h>
+
+#define SEEN_P 0.9              /* how far a coach's eye is trusted (common practice) */
+#define PLAN_SYSTEMATIC_DEG 3.0 /* more than two sticks leave: the camera's direction is not known */
+#define MATTERS 0.25            /* share of the score's variance from which a sign is worth settling */
+
+static const char *const verdict_names[VERDICT_COUNT] = {"not observed", "absent", "can't tell", "present"};
+
+const char *verdict_name(enum verdict verdict)
+{
+    return (int)verdict >= 0 && verdict < VERDICT_COUNT ? verdict_names[verdict] : NULL;
+}
+
+static bool is_plan(enum measure_item item)
+{
+    return item == MEASURE_SHAFT_PLAN_SHAFT_BACK || item == MEASURE_SHAFT_CROSS_TOP ||
+           item == MEASURE_SHAFT_PLAN_SHAFT_DOWN || item == MEASURE_SHAFT_PLAN_SHAFT_THROUGH;
+}
+
+/* Moves fast enough that the marked frame is never exactly at its checkpoint. */
+static bool is_fast(enum measure_item item)
+{
+    return item == MEASURE_SHAFT_PLAN_SHAFT_DOWN || item == MEASURE_SHAFT_PLAN_SHAFT_THROUGH ||
+           item == MEASURE_SHAFT_PLAN_SHAFT_BACK || item == MEASURE_SHAFT_STEEPNESS_ARM_DOWN || item == MEASURE_TEMPO;
+}
+
+/* What would let an item be observed at all. */
+static unsigned observe_with(enum measure_item item)
+{
+    if (measure_info(item)->needs_motion) {
+        return SETTLE_MOTION;
+    }
+    switch (item) {
+    case MEASURE_LEAD_SHARE_TOP:
+    case MEASURE_LEAD_SHARE_IMPACT:
+        return SETTLE_SCALE;
+    case MEASURE_LEAD_SHARE_ADDRESS:
+    case MEASURE_LEAD_SHARE_ARM_BACK:
+    case MEASURE_LEAD_SHARE_ARM_THROUGH:
+    case MEASURE_LEAD_SHARE_FINISH:
+        return SETTLE_SCALE | SETTLE_FACE_ON;
+    case MEASURE_ORDER_BACK:
+    case MEASURE_ORDER_DOWN:
+    case MEASURE_ORDER_THROUGH:
+        return SETTLE_DOWN_THE_LINE | SETTLE_FACE_ON;
+    case MEASURE_PELVIS_SHIFT_ARM_BACK:
+    case MEASURE_PELVIS_SHIFT_IMPACT:
+    case MEASURE_TRUNK_LEAN_TOP:
+    case MEASURE_HEAD_SHIFT_TOP:
+    case MEASURE_LEAD_ELBOW_BEND_IMPACT:
+    case MEASURE_LEAD_ELBOW_BEND_SHAFT_THROUGH:
+    case MEASURE_LEAD_ELBOW_GAP_SHAFT_THROUGH:
+    case MEASURE_HANDS_HEIGHT_ARM_THROUGH:
+    case MEASURE_FOLD_MATCH_ARM_THROUGH:
+    case MEASURE_TEMPO:
+        return SETTLE_FACE_ON;
+    default:
+        return SETTLE_DOWN_THE_LINE;
+    }
+}
+
+/* What would make an observed item sharper, by the larger part of its error. */
+static unsigned sharpen_with(enum measure_item item, const struct measure *measure)
+{
+    bool picture = measure->source == MEASURE_SOURCE_PICTURE || measure->source == MEASURE_SOURCE_PICTURES;
+    if (measure->sd_systematic > measure->sd_random && picture) {
+        if (is_plan(item)) {
+            return measure->sd_systematic > PLAN_SYSTEMATIC_DEG ? SETTLE_STICKS : SETTLE_MOTION;
+        }
+        return observe_with(item) & SETTLE_SCALE ? SETTLE_SCALE : SETTLE_MOTION;
+    }
+    if (item == MEASURE_TEMPO && measure->source == MEASURE_SOURCE_TIMES) {
+        return SETTLE_FASTER_CAMERA | SETTLE_MORE_SWINGS;
+    }
+    return SETTLE_MORE_SWINGS | (picture && is_fast(item) ? SETTLE_FASTER_CAMERA : 0U);
+}
+
+static double spread_of(const struct sign_result *sign, const struct measure *measure)
+{
+    const struct maybe *ok = sign->side == SIDE_LOW ? &sign->range.ok_low : &sign->range.ok_high;
+    const struct maybe *strong = sign->side == SIDE_LOW ? &sign->range.strong_low : &sign->range.strong_high;
+    return sign->weight * measure_sd(measure) / fabs(strong->value - ok->value);
+}
+
+static unsigned settle_open(const struct fault_result *fault, const struct measure_set *measures)
+{
+    unsigned bits = 0;
+    double variance = 0;
+    double weights = 0;
+    for (int i = 0; i < fault->sign_count; i++) {
+        const struct sign_result *sign = &fault->signs[i];
+        weights += sign->weight;
+        if (sign->observed) {
+            double part = spread_of(sign, &measures->items[sign->item]);
+            variance += part * part;
+        }
+    }
+    for (int i = 0; i < fault->sign_count; i++) {
+        const struct sign_result *sign = &fault->signs[i];
+        const struct measure *measure = &measures->items[sign->item];
+        if (!sign->observed) {
+            bits |= sign->weight >= MATTERS * weights ? observe_with(sign->item) : 0U;
+        } else {
+            double part = spread_of(sign, measure);
+            bits |= part * part >= MATTERS * variance ? sharpen_with(sign->item, measure) : 0U;
+        }
+    }
+    return bits != 0 ? bits : (unsigned)SETTLE_MORE_SWINGS;
+}
+
+static unsigned settle_missing(const struct fault_result *fault)
+{
+    unsigned bits = 0;
+    for (int i = 0; i < fault->sign_count; i++) {
+        bits |= fault->signs[i].required && !fault->signs[i].observed ? observe_with(fault->signs[i].item) : 0U;
+    }
+    return bits;
+}
+
+/* Looks the signs up; fills in uncertain[] with the observed ones and returns how many. */
+static int gather(const struct standard *standard, const struct fault_rule *rule, const struct measure_set *measures,
+                  const struct player *player, struct fault_result *out, struct uncertain_sign uncertain[SIGNS_MAX])
+{
+    int observed = 0;
+    out->sign_count = rule->sign_count;
+    for (int i = 0; i < rule->sign_count; i++) {
+        const struct sign *sign = &rule->signs[i];
+        const struct measure *measure = &measures->items[sign->item];
+        const struct range_rule *range = standard_range(standard, sign->item, player->club, player->sex, player->age);
+        struct sign_result *result = &out->signs[i];
+        *result = (struct sign_result){
+            .item = sign->item, .side = sign->side, .weight = sign->weight, .required = sign->required};
+        if (range == NULL || !measure->observed) {
+            continue;
+        }
+        result->observed = true;
+        result->range = range->range;
+        result->severity = range_severity(&range->range, sign->side, measure->value);
+        uncertain[observed++] = (struct uncertain_sign){.range = range->range,
+                                                        .side = sign->side,
+                                                        .weight = sign->weight,
+                                                        .mean = measure->value,
+                                                        .sd = measure_sd(measure)};
+    }
+    return observed;
+}
+
+static bool required_observed(const struct fault_result *fault)
+{
+    for (int i = 0; i < fault->sign_count; i++) {
+        if (fault->signs[i].required && fault->signs[i].observed) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void judge_measured(const struct standard *standard, const struct measure_set *measures,
+                           const struct uncertain_sign *uncertain, int observed, struct fault_result *out)
+{
+    double weights = 0;
+    for (int i = 0; i < observed; i++) {
+        weights += uncertain[i].weight;
+        out->expected += uncertain[i].weight * fault_expected_severity(&uncertain[i]);
+        out->score += uncertain[i].weight * range_severity(&uncertain[i].range, uncertain[i].side, uncertain[i].mean);
+    }
+    out->expected /= weights;
+    out->score /= weights;
+    out->word = severity_word(out->score);
+    out->p = fault_probability(uncertain, observed, standard->threshold);
+    out->basis = BASIS_MEASURED;
+    if (out->p >= standard->p_present) {
+        out->verdict = VERDICT_PRESENT;
+    } else if (out->p <= standard->p_absent) {
+        out->verdict = VERDICT_ABSENT;
+    } else {
+        out->verdict = VERDICT_CANT_TELL;
+        out->settle = settle_open(out, measures);
+    }
+}
+
+/* The measures stand where they can tell; where they can't, the coach's word does. */
+static void take_seen(enum severity_word word, struct fault_result *out)
+{
+    static const double middle[SEVERITY_WORD_COUNT] = {0, 0.27, 0.5,
+                                                       0.83}; /* of each word's band above the threshold */
+    out->seen = word;
+    if (word == SEVERITY_NONE || out->verdict == VERDICT_PRESENT || out->verdict == VERDICT_ABSENT) {
+        return;
+    }
+    out->verdict = VERDICT_PRESENT;
+    out->basis = BASIS_SEEN;
+    out->p = SEEN_P;
+    out->expected = middle[word];
+    out->word = word;
+    out->settle = 0;
+}
+
+void fault_judge(const struct standard *standard, const struct measure_set *measures, const struct player *player,
+                 const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT])
+{
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        struct fault_result *fault = &out[f];
+        struct uncertain_sign uncertain[SIGNS_MAX];
+        *fault = (struct fault_result){.verdict = VERDICT_NOT_OBSERVED, .basis = BASIS_NONE};
+        if (!standard->faults[f].defined) {
+            continue;
+        }
+        int observed = gather(standard, &standard->faults[f], measures, player, fault, uncertain);
+        if (required_observed(fault)) {
+            judge_measured(standard, measures, uncertain, observed, fault);
+        } else {
+            fault->settle = settle_missing(fault);
+        }
+        for (int i = 0; i < seen_count; i++) {
+            if (seen[i].fault == f) {
+                take_seen(seen[i].word, fault);
+            }
+        }
+    }
+}

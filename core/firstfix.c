@@ -1,0 +1,105 @@
+/* Chooses what to work on first: the fault whose cure would take most of the rest with it. */
+#include "firstfix.h"
+
+#include <stddef.h>
+
+/* The faults in causal order: causes before what they cause. Returns how many could be ordered (all, when acyclic). */
+static int causal_order(const struct standard *standard, int order[FAULT_COUNT])
+{
+    int waiting[FAULT_COUNT] = {0};
+    for (int i = 0; i < standard->cause_count; i++) {
+        waiting[standard->causes[i].to]++;
+    }
+    int count = 0;
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        if (waiting[f] == 0) {
+            order[count++] = f;
+        }
+    }
+    for (int next = 0; next < count; next++) {
+        for (int i = 0; i < standard->cause_count; i++) {
+            if ((int)standard->causes[i].from == order[next] && --waiting[standard->causes[i].to] == 0) {
+                order[count++] = (int)standard->causes[i].to;
+            }
+        }
+    }
+    return count;
+}
+
+static void shares_in_order(const struct standard *standard, const struct fault_result faults[FAULT_COUNT],
+                            const int *order, int count, int from, double share[FAULT_COUNT])
+{
+    double unexplained[FAULT_COUNT];
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        unexplained[f] = 1;
+    }
+    unexplained[from] = 0;
+    for (int step = 0; step < count; step++) {
+        int k = order[step];
+        double r = 1 - unexplained[k];
+        bool passes = k == from || faults[k].verdict == VERDICT_PRESENT || faults[k].verdict == VERDICT_NOT_OBSERVED;
+        for (int i = 0; passes && r > 0 && i < standard->cause_count; i++) {
+            if ((int)standard->causes[i].from == k) {
+                unexplained[standard->causes[i].to] *= 1 - r * standard->causes[i].share;
+            }
+        }
+    }
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        share[f] = 1 - unexplained[f];
+    }
+}
+
+void firstfix_shares(const struct standard *standard, const struct fault_result faults[FAULT_COUNT], enum fault_id from,
+                     double share[FAULT_COUNT])
+{
+    int order[FAULT_COUNT];
+    int count = causal_order(standard, order);
+    shares_in_order(standard, faults, order, count, (int)from, share);
+}
+
+void firstfix_choose(const struct standard *standard, const struct fault_result faults[FAULT_COUNT],
+                     const struct flight_class *flight, struct first_fixes *out)
+{
+    int order[FAULT_COUNT];
+    int ordered = causal_order(standard, order);
+    double share[FAULT_COUNT][FAULT_COUNT] = {{0}};
+    double match[FAULT_COUNT] = {0};
+    double own[FAULT_COUNT];
+    double left[FAULT_COUNT];
+    *out = (struct first_fixes){.count = 0};
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        own[f] = faults[f].p * faults[f].expected * standard->faults[f].importance;
+        left[f] = own[f];
+        out->leave_alone[f] = faults[f].verdict == VERDICT_PRESENT;
+        if (faults[f].verdict == VERDICT_PRESENT) {
+            shares_in_order(standard, faults, order, ordered, f, share[f]);
+            match[f] = flight_match(standard, (enum fault_id)f, flight);
+        }
+    }
+    while (out->count < FIRSTFIX_MAX) {
+        int best = -1;
+        double best_priority = 0;
+        for (int f = 0; f < FAULT_COUNT; f++) {
+            double priority = 0;
+            for (int j = 0; out->leave_alone[f] && j < FAULT_COUNT; j++) {
+                priority += share[f][j] * left[j];
+            }
+            priority *= standard->ease[standard->faults[f].stage] * (1 + match[f] / 2);
+            if (priority > best_priority) {
+                best = f;
+                best_priority = priority;
+            }
+        }
+        if (best < 0) {
+            return;
+        }
+        struct first_fix *fix = &out->items[out->count++];
+        *fix = (struct first_fix){
+            .fault = (enum fault_id)best, .priority = best_priority, .own = own[best], .flight_match = match[best]};
+        out->leave_alone[best] = false;
+        for (int j = 0; j < FAULT_COUNT; j++) {
+            left[j] *= 1 - share[best][j];
+            fix->explains[j] = j != best && faults[j].verdict == VERDICT_PRESENT ? share[best][j] : 0;
+        }
+    }
+}

@@ -1,0 +1,132 @@
+/* Drills and doses that fit a fault, a body, a place and the kit at hand. */
+#include "practice.h"
+
+#include <stddef.h>
+#include <string.h>
+
+#define USUAL_MINUTES 12
+#define ADULT_AGE 18
+
+static const char *const kit_names[KIT_BITS] = {"club",  "mirror", "glove",   "stick", "chair",
+                                                "balls", "towel",  "support", "scale", "phone"};
+static const char *const place_names[PLACE_BITS] = {"range", "home", "garden", "course"};
+static const char *const area_names[AREA_BITS] = {"neck",     "shoulder", "elbow", "wrist", "upper back",
+                                                  "low back", "hip",      "knee",  "ankle"};
+
+static const char *bit_name(const char *const *names, int count, unsigned bit)
+{
+    for (int i = 0; i < count; i++) {
+        if (bit == 1U << i) {
+            return names[i];
+        }
+    }
+    return NULL;
+}
+
+static bool bit_parse(const char *const *names, int count, const char *name, unsigned *bit)
+{
+    for (int i = 0; name != NULL && i < count; i++) {
+        if (strcmp(names[i], name) == 0) {
+            *bit = 1U << i;
+            return true;
+        }
+    }
+    return false;
+}
+
+const char *kit_name(enum kit bit)
+{
+    return bit_name(kit_names, KIT_BITS, (unsigned)bit);
+}
+
+bool kit_parse(const char *name, unsigned *bit)
+{
+    return bit_parse(kit_names, KIT_BITS, name, bit);
+}
+
+const char *place_name(enum place bit)
+{
+    return bit_name(place_names, PLACE_BITS, (unsigned)bit);
+}
+
+bool place_parse(const char *name, unsigned *bit)
+{
+    return bit_parse(place_names, PLACE_BITS, name, bit);
+}
+
+const char *area_name(enum area bit)
+{
+    return bit_name(area_names, AREA_BITS, (unsigned)bit);
+}
+
+bool area_parse(const char *name, unsigned *bit)
+{
+    return bit_parse(area_names, AREA_BITS, name, bit);
+}
+
+static int bits_in(unsigned bits)
+{
+    int count = 0;
+    for (; bits != 0; bits &= bits - 1) {
+        count++;
+    }
+    return count;
+}
+
+bool practice_contraindicated(const struct drill *drill, unsigned pain)
+{
+    return (drill->contraindicated & pain) != 0;
+}
+
+static bool fits(const struct drill *drill, const struct practice_wish *wish)
+{
+    return drill->faults[wish->fault] && !practice_contraindicated(drill, wish->pain) &&
+           (wish->kit == 0 || (drill->kit & ~wish->kit) == 0) &&
+           (wish->place == 0 || (drill->place & wish->place) != 0) && !(wish->junior && drill->adult_only);
+}
+
+/* True when a is to be offered before b: the three reasons of practice.h, in order. */
+static bool better(const struct drill *a, const struct drill *b, unsigned pain)
+{
+    int painful = bits_in(a->loads & pain) - bits_in(b->loads & pain);
+    if (painful != 0) {
+        return painful < 0;
+    }
+    int loads = bits_in(a->loads) - bits_in(b->loads);
+    return loads != 0 ? loads < 0 : bits_in(a->kit) < bits_in(b->kit);
+}
+
+int practice_suggest(const struct drill *drills, int count, const struct practice_wish *wish, struct practice_pick *out,
+                     int max)
+{
+    int picked = 0;
+    for (int i = 0; i < count; i++) {
+        if (!fits(&drills[i], wish)) {
+            continue;
+        }
+        int at = picked;
+        while (at > 0 && better(&drills[i], &drills[out[at - 1].index], wish->pain)) {
+            at--;
+        }
+        if (at >= max) {
+            continue;
+        }
+        picked += picked < max ? 1 : 0;
+        for (int k = picked - 1; k > at; k--) {
+            out[k] = out[k - 1];
+        }
+        out[at] = (struct practice_pick){.index = i, .needs_confirmation = false};
+    }
+    return picked;
+}
+
+struct dose practice_dose(const struct drill *drill, int age_years)
+{
+    bool junior = age_years >= 0 && age_years < ADULT_AGE;
+    return (struct dose){.sessions_per_week = 4,
+                         .minutes = drill != NULL && drill->minutes > 0 ? drill->minutes : USUAL_MINUTES,
+                         .retest_days = 14,
+                         .self_check_every = 2,
+                         .adult_present = junior,
+                         .max_weekly_hours = junior ? age_years : 0};
+}

@@ -1,0 +1,183 @@
+/* The front door: measures every swing, averages them, judges, and chooses what to work on and with which drills. */
+#include "score.h"
+
+#include <math.h>
+#include <stddef.h>
+
+#define HABIT_SWINGS 3
+
+/* Sums over the swings, per measure. */
+struct sums {
+    int count;
+    double value, variance, systematic;
+    bool clipped;
+    enum measure_source source; /* the first one met */
+};
+
+static void add_swing(struct sums sums[MEASURE_COUNT], const struct measure_set *set)
+{
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        const struct measure *measure = &set->items[i];
+        struct sums *sum = &sums[i];
+        if (!measure->observed) {
+            continue;
+        }
+        sum->source = sum->count == 0 ? measure->source : sum->source;
+        sum->count++;
+        sum->value += measure->value;
+        sum->variance += measure->sd_random * measure->sd_random;
+        sum->systematic += measure->sd_systematic;
+        sum->clipped = sum->clipped || measure->clipped;
+    }
+}
+
+/* The habit's mean and its error; fewer than three swings speak of themselves only, so no spread goes in. */
+static struct measure mean_of(const struct sums *sum, double spread)
+{
+    if (sum->count == 0) {
+        return (struct measure){.observed = false};
+    }
+    double n = sum->count;
+    double variance = sum->variance / n + (sum->count >= HABIT_SWINGS ? spread * spread : 0);
+    return (struct measure){.observed = true,
+                            .clipped = sum->clipped,
+                            .value = sum->value / n,
+                            .sd_random = sqrt(variance / n),
+                            .sd_systematic = sum->systematic / n,
+                            .source = sum->source};
+}
+
+static void keep_findings(struct camera_findings *all, const struct camera_findings *one, int swing)
+{
+    for (int i = 0; i < one->count && all->count < CAMERA_FINDINGS_MAX; i++) {
+        all->items[all->count] = one->items[i];
+        all->items[all->count].swing = swing;
+        all->count++;
+    }
+}
+
+static void measure_all(const struct swing *const *swings, int count, const struct standard *standard,
+                        const struct score_player *player, struct report *out)
+{
+    struct sums sums[MEASURE_COUNT] = {{0}};
+    for (int i = 0; i < count; i++) {
+        struct measure_set set;
+        struct camera_findings findings = {.count = 0};
+        measure_swing(swings[i], &set, &findings);
+        add_swing(sums, &set);
+        keep_findings(&out->camera, &findings, i);
+    }
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
+        struct measure *measure = &out->measures.items[i];
+        *measure = mean_of(&sums[i], spread);
+        out->observed_in[i] = sums[i].count;
+        out->ranges[i] =
+            standard_range(standard, (enum measure_item)i, out->player.club, out->player.sex, out->player.age);
+        if (measure->observed && out->ranges[i] != NULL) {
+            out->severity[i] = fmax(range_severity(&out->ranges[i]->range, SIDE_LOW, measure->value),
+                                    range_severity(&out->ranges[i]->range, SIDE_HIGH, measure->value));
+        }
+    }
+}
+
+/* What most of the swings that say anything say; 0 (unknown) when no answer has more than half of them. */
+static int majority(const int *votes, int kinds)
+{
+    int said = 0;
+    for (int i = 1; i < kinds; i++) {
+        said += votes[i];
+    }
+    for (int i = 1; i < kinds; i++) {
+        if (2 * votes[i] > said) {
+            return i;
+        }
+    }
+    return 0;
+}
+
+static struct maybe average(double sum, int count)
+{
+    return count == 0 ? (struct maybe){false, 0} : (struct maybe){true, sum / count};
+}
+
+static struct flight_class classify_all(const struct swing *const *swings, int count, const struct standard *standard)
+{
+    int start[FLIGHT_SIDE_COUNT] = {0};
+    int curve[FLIGHT_SIDE_COUNT] = {0};
+    int strike[STRIKE_COUNT] = {0};
+    double start_sum = 0;
+    double tilt_sum = 0;
+    int start_count = 0;
+    int tilt_count = 0;
+    for (int i = 0; i < count; i++) {
+        if (!swings[i]->has_flight) {
+            continue;
+        }
+        struct flight_class one = flight_classify(&swings[i]->flight, standard, club_class_of(swings[i]->club));
+        start[one.start]++;
+        curve[one.curve]++;
+        strike[one.strike]++;
+        start_count += one.start_deg.given ? 1 : 0;
+        tilt_count += one.axis_tilt_deg.given ? 1 : 0;
+        start_sum += one.start_deg.given ? one.start_deg.value : 0;
+        tilt_sum += one.axis_tilt_deg.given ? one.axis_tilt_deg.value : 0;
+    }
+    return (struct flight_class){.start = (enum flight_side)majority(start, FLIGHT_SIDE_COUNT),
+                                 .curve = (enum flight_side)majority(curve, FLIGHT_SIDE_COUNT),
+                                 .strike = (enum strike)majority(strike, STRIKE_COUNT),
+                                 .start_deg = average(start_sum, start_count),
+                                 .axis_tilt_deg = average(tilt_sum, tilt_count)};
+}
+
+/* The coach's words over the swings: the rounded mean of those that name a fault. Returns how many faults are named. */
+static int seen_all(const struct swing *const *swings, int count, struct seen_fault out[FAULT_COUNT])
+{
+    int times[FAULT_COUNT] = {0};
+    int words[FAULT_COUNT] = {0};
+    for (int i = 0; i < count; i++) {
+        for (int k = 0; k < swings[i]->seen_count; k++) {
+            const struct seen_fault *seen = &swings[i]->seen[k];
+            if (seen->fault >= 0 && seen->fault < FAULT_COUNT && seen->word != SEVERITY_NONE) {
+                times[seen->fault]++;
+                words[seen->fault] += (int)seen->word;
+            }
+        }
+    }
+    int named = 0;
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        if (times[f] > 0) {
+            int word = (2 * words[f] + times[f]) / (2 * times[f]);
+            out[named++] = (struct seen_fault){.fault = f, .word = (enum severity_word)word};
+        }
+    }
+    return named;
+}
+
+static void suggest(const struct score_player *player, const struct drill *drills, int drill_count, struct report *out)
+{
+    for (int i = 0; i < out->fixes.count; i++) {
+        struct practice_wish wish = {.fault = out->fixes.items[i].fault,
+                                     .kit = player->kit,
+                                     .place = player->place,
+                                     .pain = player->pain,
+                                     .junior = age_band_of(player->age_years) == AGE_JUNIOR};
+        out->drill_count[i] = practice_suggest(drills, drill_count, &wish, out->drills[i], SCORE_DRILLS_MAX);
+    }
+}
+
+void score_swings(const struct swing *const *swings, int count, const struct standard *standard,
+                  const struct score_player *player, const struct drill *drills, int drill_count, struct report *out)
+{
+    *out = (struct report){.swing_count = count, .habit = count >= HABIT_SWINGS};
+    out->player = (struct player){.sex = player->sex,
+                                  .age = age_band_of(player->age_years),
+                                  .club = count > 0 ? club_class_of(swings[0]->club) : CLUB_CLASS_ANY};
+    measure_all(swings, count, standard, player, out);
+    out->flight = classify_all(swings, count, standard);
+    struct seen_fault seen[FAULT_COUNT];
+    int seen_count = seen_all(swings, count, seen);
+    fault_judge(standard, &out->measures, &out->player, seen, seen_count, out->faults);
+    firstfix_choose(standard, out->faults, &out->flight, &out->fixes);
+    suggest(player, drills, drills == NULL ? 0 : drill_count, out);
+}
