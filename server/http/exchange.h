@@ -3,7 +3,8 @@
  * Life of an exchange: headers checked -> body read up to the route's limit -> handler called once on an HTTP thread.
  * The handler either replies, or parks the exchange (exchange_park) and hands it to another thread, which later calls
  * exchange_wake(); the continuation given to exchange_park() then runs on the exchange's own HTTP thread and replies.
- * Everything that the reply points at must live in the exchange's arena or be static. */
+ * A handler that does neither is answered 500. Everything that the reply points at must live in the exchange's arena or
+ * be static. */
 #ifndef LEADSIDE_HTTP_EXCHANGE_H
 #define LEADSIDE_HTTP_EXCHANGE_H
 
@@ -39,12 +40,13 @@ void exchange_reply(struct exchange *exchange, int status, const char *content_t
 void exchange_reply_empty(struct exchange *exchange, int status);
 /* application/problem+json (RFC 9457). type is a stable slug ("not-found"); path (may be NULL) is where in the
  * document the fault lies; detail is for a person. */
-void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format, ...)
-    __attribute__((format(printf, 5, 6)));
+void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format,
+                      ...) __attribute__((format(printf, 5, 6)));
 /* Before the reply: adds a header. name static or in the arena; value copied. */
 void exchange_add_header(struct exchange *exchange, const char *name, const char *value);
 
-/* ---- parking ---- */
+/* ---- parking ----
+ * Park first, then hand over. A handler that parked and could not hand over (nobody will wake it) may simply reply. */
 void exchange_park(struct exchange *exchange, exchange_handler then, void *argument);
 void exchange_wake(struct exchange *exchange); /* from any thread, once per park */
 

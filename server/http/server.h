@@ -19,14 +19,18 @@ struct http_route {
 };
 
 struct http_config {
-    const char *address; /* "127.0.0.1" */
-    uint16_t port;       /* 0 = any free one */
-    unsigned threads;    /* 0 = cores */
-    unsigned connection_limit, per_address_limit, idle_seconds, deadline_seconds;
+    const char *address;        /* "127.0.0.1" */
+    uint16_t port;              /* 0 = any free one */
+    unsigned threads;           /* 0 = cores */
+    unsigned connection_limit;  /* 0 = 1024 */
+    unsigned per_address_limit; /* connections from one address; 0 = no limit */
+    unsigned idle_seconds;      /* silence; 0 = 60 */
+    unsigned deadline_seconds;  /* for the whole of a request coming in, and of a reply going out; 0 = 30 */
     const struct http_route *routes;
     size_t route_count;
-    void *app; /* handed to every handler */
-    int log_fd; /* one JSON line per request; -1 = none */
+    bool forwarded; /* behind a proxy: exchange_remote is the last address of X-Forwarded-For */
+    void *app;      /* handed to every handler */
+    int log_fd;     /* one JSON line per request; -1 = none */
 };
 
 struct http_server;
@@ -34,11 +38,13 @@ struct http_server;
 /* NULL with a message in error when the address can't be had. */
 struct http_server *http_server_start(const struct http_config *config, char *error, size_t error_size);
 uint16_t http_server_port(const struct http_server *server);
-/* Step 1 of stopping: accept nothing new; requests already begun go on. */
+/* Step 1 of stopping: new connections are refused and new requests on old ones are answered 503; requests already begun
+ * go on. */
 void http_server_quiesce(struct http_server *server);
 /* Requests under way, parked ones included. */
 unsigned http_server_in_flight(const struct http_server *server);
-/* Last step: nothing may be parked any more. Frees the server. */
+/* Last step: whoever wakes parked exchanges must have done so, or still be doing it: waits until none is left. Frees
+ * the server. */
 void http_server_stop(struct http_server *server);
 /* Appends this layer's Prometheus text (requests by route and status, seconds, in flight). In the arena. */
 char *http_server_metrics(const struct http_server *server, struct arena *arena);

@@ -1,0 +1,122 @@
+/* Total deadlines. libmicrohttpd's own timeout is for silence only: a client that sends one byte now and then would
+ * hold its connection for ever. A watchdog shuts down the socket of every connection that is past its deadline;
+ * libmicrohttpd then sees the end of the stream and cleans up as usual. */
+#include <arpa/inet.h>
+#include <errno.h>
+#include <stdlib.h>
+#include <sys/socket.h>
+#include <time.h>
+
+#include "http/internal.h"
+
+#define WATCH_EVERY_MS 100
+
+void deadline_set(struct link *link, int64_t now_ns, unsigned seconds)
+{
+    int64_t deadline = seconds == 0 ? 0 : now_ns + (int64_t)seconds * 1000000000;
+    atomic_store_explicit(&link->deadline_ns, deadline, memory_order_relaxed);
+}
+
+static void cut_late(struct http_server *server)
+{
+    int64_t now = clock_monotonic_ns();
+    for (struct link *link = server->links; link != NULL; link = link->next) {
+        int64_t deadline = atomic_load_explicit(&link->deadline_ns, memory_order_relaxed);
+        if (deadline != 0 && now > deadline) {
+            shutdown(link->fd, SHUT_RDWR);
+            atomic_store_explicit(&link->deadline_ns, 0, memory_order_relaxed);
+            atomic_fetch_add(&server->cut, 1);
+        }
+    }
+}
+
+static void *watch(void *argument)
+{
+    struct http_server *server = argument;
+    pthread_mutex_lock(&server->links_mutex);
+    while (!server->stop_watching) {
+        cut_late(server);
+        struct timespec until;
+        clock_gettime(CLOCK_REALTIME, &until);
+        until.tv_nsec += WATCH_EVERY_MS * 1000000L;
+        until.tv_sec += until.tv_nsec / 1000000000L;
+        until.tv_nsec %= 1000000000L;
+        pthread_cond_timedwait(&server->watchdog_wake, &server->links_mutex, &until);
+    }
+    pthread_mutex_unlock(&server->links_mutex);
+    return NULL;
+}
+
+bool deadline_start(struct http_server *server)
+{
+    pthread_mutex_init(&server->links_mutex, NULL);
+    pthread_cond_init(&server->watchdog_wake, NULL);
+    server->watching = pthread_create(&server->watchdog, NULL, watch, server) == 0;
+    return server->watching;
+}
+
+void deadline_stop(struct http_server *server)
+{
+    if (server->watching) {
+        pthread_mutex_lock(&server->links_mutex);
+        server->stop_watching = true;
+        pthread_cond_signal(&server->watchdog_wake);
+        pthread_mutex_unlock(&server->links_mutex);
+        pthread_join(server->watchdog, NULL);
+    }
+    pthread_mutex_destroy(&server->links_mutex);
+    pthread_cond_destroy(&server->watchdog_wake);
+}
+
+static void write_remote(int fd, char *out, size_t size)
+{
+    struct sockaddr_storage address;
+    socklen_t length = sizeof address;
+    out[0] = '\0';
+    if (getpeername(fd, (struct sockaddr *)&address, &length) != 0) {
+        return;
+    }
+    if (address.ss_family == AF_INET) {
+        inet_ntop(AF_INET, &((struct sockaddr_in *)&address)->sin_addr, out, (socklen_t)size);
+    } else if (address.ss_family == AF_INET6) {
+        inet_ntop(AF_INET6, &((struct sockaddr_in6 *)&address)->sin6_addr, out, (socklen_t)size);
+    }
+}
+
+struct link *deadline_add(struct http_server *server, int fd)
+{
+    struct link *link = calloc(1, sizeof *link);
+    if (link == NULL) {
+        return NULL;
+    }
+    link->fd = fd;
+    link->exchange.link = link;
+    link->exchange.server = server;
+    write_remote(fd, link->remote, sizeof link->remote);
+    deadline_set(link, clock_monotonic_ns(), server->config.deadline_seconds);
+    pthread_mutex_lock(&server->links_mutex);
+    link->next = server->links;
+    if (link->next != NULL) {
+        link->next->previous = link;
+    }
+    server->links = link;
+    pthread_mutex_unlock(&server->links_mutex);
+    atomic_fetch_add(&server->connections, 1);
+    return link;
+}
+
+void deadline_remove(struct http_server *server, struct link *link)
+{
+    pthread_mutex_lock(&server->links_mutex);
+    if (link->previous != NULL) {
+        link->previous->next = link->next;
+    } else {
+        server->links = link->next;
+    }
+    if (link->next != NULL) {
+        link->next->previous = link->previous;
+    }
+    pthread_mutex_unlock(&server->links_mutex);
+    atomic_fetch_sub(&server->connections, 1);
+    free(link);
+}

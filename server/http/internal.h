@@ -1,0 +1,204 @@
+/* What the files of this room share: a connection, the one request under way on it, and the server around them.
+ * The only header that knows libmicrohttpd's types. */
+#ifndef LEADSIDE_HTTP_INTERNAL_H
+#define LEADSIDE_HTTP_INTERNAL_H
+
+#include <microhttpd.h>
+#include <pthread.h>
+#include <stdatomic.h>
+
+#include "base/ids.h"
+#include "http/server.h"
+
+#define HTTP_URI_MAX 4096
+#define HTTP_CAPTURES 4
+#define HTTP_QUERY_MAX 16
+#define HTTP_HEADERS_OUT 12
+#define HTTP_SEGMENTS 12
+#define HTTP_REQUEST_ID 26
+#define HTTP_ARENA_LIMIT ((size_t)256 << 20)
+#define HTTP_NO_LENGTH UINT64_MAX
+
+/* ---- routes (router.c) ---- */
+
+struct segment {
+    const char *text; /* not NUL-terminated */
+    size_t length;
+};
+
+/* One path of the table with all its methods. */
+struct path_pattern {
+    struct segment segments[HTTP_SEGMENTS];
+    bool captures[HTTP_SEGMENTS];
+    int count;
+    int routes[HTTP_METHOD_COUNT]; /* index in the table; -1 = none */
+    char allow[64];
+};
+
+struct router {
+    const struct http_route *routes;
+    size_t route_count;
+    struct path_pattern *patterns; /* by number of segments, then literals before placeholders */
+    size_t pattern_count;
+};
+
+/* False when the table is unsound: two rows alike, a bad path, no handler. */
+bool router_build(struct router *router, const struct http_route *routes, size_t count, char *error, size_t error_size);
+void router_free(struct router *router);
+/* The pattern that fits a raw path ("/v1/x"); its captured segments (still encoded) go to captures. */
+const struct path_pattern *router_find(const struct router *router, const char *path,
+                                       struct segment captures[HTTP_CAPTURES], int *capture_count);
+
+/* ---- text rules (uri.c) ---- */
+
+enum uri_fault { URI_FINE, URI_TOO_LONG, URI_MALFORMED };
+
+/* Cuts a raw request target into path and query, in place, and checks both. */
+enum uri_fault uri_split(char *uri, char **path, char **query);
+/* Percent-decoded copy; NULL when memory is short or it is not UTF-8. */
+char *uri_decode(struct arena *arena, const char *text, size_t length, bool plus_is_space);
+bool utf8_valid(const char *text, size_t length);
+
+/* ---- one request ---- */
+
+enum stage { STAGE_HEADERS, STAGE_BODY, STAGE_PARKED, STAGE_REPLIED };
+
+/* How a parked exchange and the thread that wakes it meet. */
+enum park { PARK_NONE, PARK_WANTED, PARK_SUSPENDED, PARK_WOKEN };
+
+struct exchange {
+    struct link *link;
+    struct http_server *server;
+    struct MHD_Connection *connection;
+    struct arena *arena;
+    enum stage stage;
+    bool begun; /* counted as in flight */
+    bool close; /* end the connection after the reply */
+    bool replied;
+
+    char id[HTTP_REQUEST_ID];
+    char *path, *query;
+    enum uri_fault uri_fault;
+    enum http_method method;
+    const char *method_name; /* static */
+    const struct http_route *route;
+    struct segment captures[HTTP_CAPTURES];
+    int capture_count;
+    const char *capture_text[HTTP_CAPTURES];
+    struct {
+        const char *name, *value;
+    } queries[HTTP_QUERY_MAX];
+    int query_count;
+
+    char *body; /* malloc: grows as it comes in, never past the route's limit */
+    size_t body_size, body_room;
+    uint64_t body_seen;
+    bool body_over;
+
+    void *user;
+    const char *remote;
+
+    int status;
+    size_t reply_size;
+    struct MHD_Response *response;
+    struct {
+        const char *name;
+        char *value;
+    } headers[HTTP_HEADERS_OUT];
+    int header_count;
+
+    _Atomic int park;
+    exchange_handler then;
+    void *then_argument;
+
+    int64_t started_ns;
+};
+
+/* One connection. Its exchange is reused by every request on it. */
+struct link {
+    struct link *next, *previous;
+    int fd;
+    _Atomic int64_t deadline_ns; /* 0 = the next move is ours */
+    char remote[48];
+    struct exchange exchange;
+};
+
+/* ---- figures (metrics.c) ---- */
+
+#define METRIC_SHARDS 16
+#define METRIC_CLASSES 6 /* 0 = no answer was sent, 1xx ... 5xx */
+#define METRIC_BUCKETS 11
+
+struct metric_shard {
+    _Alignas(64) _Atomic uint64_t buckets[METRIC_BUCKETS + 1];
+    _Atomic uint64_t nanoseconds;
+    _Atomic uint64_t *counts; /* (route_count + 1) * METRIC_CLASSES */
+};
+
+struct metrics {
+    struct metric_shard shards[METRIC_SHARDS];
+};
+
+bool metrics_init(struct metrics *metrics, size_t route_count);
+void metrics_free(struct metrics *metrics);
+void metrics_count(struct metrics *metrics, size_t route, int status, int64_t nanoseconds);
+
+/* ---- request log (log.c) ---- */
+
+#define LOG_ROOM ((size_t)256 << 10)
+
+struct request_log {
+    int fd;
+    pthread_t thread;
+    bool running, stopping;
+    pthread_mutex_t mutex;
+    pthread_cond_t wake;
+    char *filling, *writing;
+    size_t filled;
+    uint64_t dropped, dropped_total;
+};
+
+bool log_start(struct request_log *log, int fd);
+void log_stop(struct request_log *log);
+void log_request(struct request_log *log, const struct exchange *exchange, int64_t nanoseconds, bool cut);
+uint64_t log_dropped(struct request_log *log);
+
+/* ---- server ---- */
+
+struct http_server {
+    struct http_config config;
+    struct router router;
+    struct metrics metrics;
+    struct request_log log;
+    struct MHD_Daemon *daemon;
+    int listen_fd;
+    uint16_t port;
+    uint32_t boot; /* random; starts every request id */
+    _Atomic uint64_t next_id;
+    _Atomic unsigned in_flight, parked, connections;
+    _Atomic uint64_t cut; /* requests past their deadline */
+    _Atomic bool quiesced;
+
+    pthread_mutex_t links_mutex;
+    struct link *links;
+    pthread_t watchdog;
+    bool watching, stop_watching;
+    pthread_cond_t watchdog_wake;
+};
+
+/* deadline.c */
+bool deadline_start(struct http_server *server);
+void deadline_stop(struct http_server *server);
+struct link *deadline_add(struct http_server *server, int fd);
+void deadline_remove(struct http_server *server, struct link *link);
+void deadline_set(struct link *link, int64_t now_ns, unsigned seconds); /* seconds 0 = none */
+
+/* request.c: everything that can be judged from the headers. Replies when refused. */
+bool request_begin(struct exchange *exchange, const char *method, const char *version);
+/* Takes a piece of the body. */
+void request_body(struct exchange *exchange, const char *data, size_t size);
+
+/* reply.c: problem, then the connection ends. */
+void reply_refuse(struct exchange *exchange, int status, const char *type, const char *detail);
+
+#endif

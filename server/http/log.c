@@ -1,0 +1,140 @@
+/* One JSON line for each request: no names, no tokens, no ids of rows (the route's pattern instead of its path). Lines
+ * are gathered in memory and written by a thread of their own, so that a slow disk never holds up an answer; when even
+ * the memory is full, lines are dropped and their number is written. */
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "http/internal.h"
+
+#define LOG_EVERY_MS 100
+
+static void write_all(int fd, const char *text, size_t size)
+{
+    while (size > 0) {
+        ssize_t wrote = write(fd, text, size);
+        if (wrote < 0 && errno == EINTR) {
+            continue;
+        }
+        if (wrote <= 0) {
+            return; /* a log that can't be written must not stop the club */
+        }
+        text += wrote;
+        size -= (size_t)wrote;
+    }
+}
+
+static void write_dropped(int fd, uint64_t dropped)
+{
+    char time[TIME_TEXT];
+    char line[128];
+    time_format(clock_now_ms(), time);
+    int size = snprintf(line, sizeof line, "{\"time\":\"%s\",\"event\":\"log lines dropped\",\"lines\":%llu}\n", time,
+                        (unsigned long long)dropped);
+    write_all(fd, line, (size_t)size);
+}
+
+static void *log_main(void *argument)
+{
+    struct request_log *log = argument;
+    pthread_mutex_lock(&log->mutex);
+    for (;;) {
+        bool last = log->stopping;
+        size_t size = log->filled;
+        uint64_t dropped = log->dropped;
+        char *text = log->filling;
+        log->filling = log->writing;
+        log->writing = text;
+        log->filled = 0;
+        log->dropped = 0;
+        pthread_mutex_unlock(&log->mutex);
+        write_all(log->fd, text, size);
+        if (dropped > 0) {
+            write_dropped(log->fd, dropped);
+        }
+        pthread_mutex_lock(&log->mutex);
+        if (last) {
+            break;
+        }
+        struct timespec until;
+        clock_gettime(CLOCK_REALTIME, &until);
+        until.tv_nsec += LOG_EVERY_MS * 1000000L;
+        until.tv_sec += until.tv_nsec / 1000000000L;
+        until.tv_nsec %= 1000000000L;
+        while (!log->stopping && log->filled < LOG_ROOM / 2 &&
+               pthread_cond_timedwait(&log->wake, &log->mutex, &until) != ETIMEDOUT) {
+        }
+    }
+    pthread_mutex_unlock(&log->mutex);
+    return NULL;
+}
+
+bool log_start(struct request_log *log, int fd)
+{
+    *log = (struct request_log){.fd = fd};
+    pthread_mutex_init(&log->mutex, NULL);
+    pthread_cond_init(&log->wake, NULL);
+    if (fd < 0) {
+        return true;
+    }
+    log->filling = malloc(LOG_ROOM);
+    log->writing = malloc(LOG_ROOM);
+    log->running =
+        log->filling != NULL && log->writing != NULL && pthread_create(&log->thread, NULL, log_main, log) == 0;
+    return log->running;
+}
+
+void log_stop(struct request_log *log)
+{
+    if (log->running) {
+        pthread_mutex_lock(&log->mutex);
+        log->stopping = true;
+        pthread_cond_signal(&log->wake);
+        pthread_mutex_unlock(&log->mutex);
+        pthread_join(log->thread, NULL);
+    }
+    free(log->filling);
+    free(log->writing);
+    pthread_mutex_destroy(&log->mutex);
+    pthread_cond_destroy(&log->wake);
+}
+
+void log_request(struct request_log *log, const struct exchange *exchange, int64_t nanoseconds, bool cut)
+{
+    if (!log->running) {
+        return;
+    }
+    char time[TIME_TEXT];
+    char line[512];
+    time_format(clock_now_ms(), time);
+    int size =
+        snprintf(line, sizeof line,
+                 "{\"time\":\"%s\",\"id\":\"%s\",\"method\":\"%s\",\"route\":\"%.200s\",\"status\":%d,"
+                 "\"ms\":%lld.%03d,\"bytes\":%zu%s}\n",
+                 time, exchange->id, exchange->method_name, exchange->route == NULL ? "none" : exchange->route->path,
+                 exchange->status, (long long)(nanoseconds / 1000000), (int)(nanoseconds / 1000 % 1000),
+                 exchange->reply_size, cut ? ",\"cut\":true" : "");
+    pthread_mutex_lock(&log->mutex);
+    if (log->filled + (size_t)size <= LOG_ROOM) {
+        memcpy(log->filling + log->filled, line, (size_t)size);
+        log->filled += (size_t)size;
+        if (log->filled >= LOG_ROOM / 2) {
+            pthread_cond_signal(&log->wake);
+        }
+    } else {
+        log->dropped++;
+        log->dropped_total++;
+    }
+    pthread_mutex_unlock(&log->mutex);
+}
+
+uint64_t log_dropped(struct request_log *log)
+{
+    pthread_mutex_lock(&log->mutex);
+    uint64_t dropped = log->dropped_total;
+    pthread_mutex_unlock(&log->mutex);
+    return dropped;
+}

@@ -1,0 +1,178 @@
+/* Building the one reply of an exchange, and RFC 9457 problems. */
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#include "http/internal.h"
+
+/* Pages are our own files only: no inline script or style, nothing from elsewhere, in nobody's frame. */
+#define PAGE_POLICY                                                                                                    \
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; "    \
+    "connect-src 'self'; manifest-src 'self'; worker-src 'self'; font-src 'self'; base-uri 'none'; "                   \
+    "form-action 'self'; frame-ancestors 'none'"
+
+static bool added(const struct exchange *exchange, const char *name)
+{
+    for (int i = 0; i < exchange->header_count; i++) {
+        if (strcasecmp(exchange->headers[i].name, name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void add_default(const struct exchange *exchange, const char *name, const char *value)
+{
+    if (!added(exchange, name)) {
+        MHD_add_response_header(exchange->response, name, value);
+    }
+}
+
+static void add_headers(struct exchange *exchange, const char *content_type)
+{
+    struct MHD_Response *response = exchange->response;
+    for (int i = 0; i < exchange->header_count; i++) {
+        MHD_add_response_header(response, exchange->headers[i].name, exchange->headers[i].value);
+    }
+    if (content_type != NULL) {
+        add_default(exchange, "Content-Type", content_type);
+    }
+    MHD_add_response_header(response, "X-Request-Id", exchange->id);
+    MHD_add_response_header(response, "X-Content-Type-Options", "nosniff");
+    bool api = exchange->path != NULL && strncmp(exchange->path, "/v1/", 4) == 0;
+    add_default(exchange, "Cache-Control", api || exchange->status >= 400 ? "no-store" : "no-cache");
+    if (content_type != NULL && strncmp(content_type, "text/html", 9) == 0) {
+        add_default(exchange, "Content-Security-Policy", PAGE_POLICY);
+        add_default(exchange, "Referrer-Policy", "no-referrer");
+        add_default(exchange, "Permissions-Policy", "camera=(self), microphone=(), geolocation=()");
+    }
+    if (exchange->close || atomic_load_explicit(&exchange->server->quiesced, memory_order_relaxed)) {
+        MHD_add_response_header(response, "Connection", "close");
+    }
+}
+
+void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length)
+{
+    if (exchange->replied) {
+        return;
+    }
+    if (atomic_load(&exchange->park) == PARK_WANTED) { /* parked, but could not hand over */
+        atomic_store(&exchange->park, PARK_NONE);
+        atomic_fetch_sub(&exchange->server->parked, 1);
+    }
+    exchange->response = MHD_create_response_from_buffer(length, (void *)(uintptr_t)body, MHD_RESPMEM_PERSISTENT);
+    exchange->replied = true;
+    if (exchange->response == NULL) {
+        return;
+    }
+    exchange->status = status;
+    exchange->reply_size = length;
+    add_headers(exchange, content_type);
+}
+
+void exchange_reply_empty(struct exchange *exchange, int status)
+{
+    exchange_reply(exchange, status, NULL, "", 0);
+}
+
+void exchange_add_header(struct exchange *exchange, const char *name, const char *value)
+{
+    char *copy = arena_strdup(exchange->arena, value);
+    if (copy == NULL || exchange->header_count == HTTP_HEADERS_OUT) {
+        return;
+    }
+    exchange->headers[exchange->header_count].name = name;
+    exchange->headers[exchange->header_count++].value = copy;
+}
+
+/* ---- problems ---- */
+
+static const char *status_title(int status)
+{
+    static const struct {
+        int status;
+        const char *title;
+    } titles[] = {{400, "Bad request"},
+                  {401, "Not signed in"},
+                  {403, "Not allowed"},
+                  {404, "Not found"},
+                  {405, "Method not allowed"},
+                  {409, "Conflict"},
+                  {411, "Length required"},
+                  {412, "Changed meanwhile"},
+                  {413, "Too large"},
+                  {414, "Address too long"},
+                  {415, "Wrong content type"},
+                  {422, "Not acceptable as it is"},
+                  {428, "Precondition required"},
+                  {429, "Too many requests"},
+                  {500, "Server fault"},
+                  {503, "Not just now"}};
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++) {
+        if (titles[i].status == status) {
+            return titles[i].title;
+        }
+    }
+    return status < 500 ? "Refused" : "Server fault";
+}
+
+/* A JSON string; text that is not UTF-8 loses its high bytes. */
+static char *quote(struct arena *arena, const char *text)
+{
+    size_t length = strlen(text);
+    bool valid = utf8_valid(text, length);
+    char *out = arena_alloc(arena, length * 6 + 3);
+    if (out == NULL) {
+        return NULL;
+    }
+    char *at = out;
+    *at++ = '"';
+    for (size_t i = 0; i < length; i++) {
+        unsigned char c = (unsigned char)text[i];
+        if (c == '"' || c == '\\') {
+            *at++ = '\\';
+            *at++ = (char)c;
+        } else if (c < 0x20) {
+            at += sprintf(at, "\\u%04x", c);
+        } else {
+            *at++ = c >= 0x80 && !valid ? '?' : (char)c;
+        }
+    }
+    *at++ = '"';
+    *at = '\0';
+    return out;
+}
+
+void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format,
+                      ...)
+{
+    static const char short_of_memory[] = "{\"title\":\"Server fault\",\"status\":500}";
+    char detail[1024];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(detail, sizeof detail, format, arguments);
+    va_end(arguments);
+    const char *detail_text = quote(exchange->arena, detail);
+    const char *path_text = path == NULL ? "" : quote(exchange->arena, path);
+    char *body = NULL;
+    if (detail_text != NULL && path_text != NULL) {
+        body = arena_printf(exchange->arena,
+                            "{\"type\":\"urn:leadside:problem:%s\",\"title\":\"%s\",\"status\":%d,\"detail\":%s,"
+                            "\"instance\":\"urn:leadside:request:%s\"%s%s}",
+                            type, status_title(status), status, detail_text, exchange->id,
+                            path == NULL ? "" : ",\"path\":", path_text);
+    }
+    if (body == NULL) {
+        exchange_reply(exchange, 500, "application/problem+json", short_of_memory, sizeof short_of_memory - 1);
+        return;
+    }
+    exchange_reply(exchange, status, "application/problem+json", body, strlen(body));
+}
+
+void reply_refuse(struct exchange *exchange, int status, const char *type, const char *detail)
+{
+    exchange->close = true;
+    exchange_problem(exchange, status, type, NULL, "%s", detail);
+}

@@ -1,0 +1,349 @@
+/* The listener: starting libmicrohttpd over the route table, carrying each request through its stages, stopping. */
+#include <arpa/inet.h>
+#include <errno.h>
+#include <netdb.h>
+#include <sodium.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "http/internal.h"
+
+#define BODY_SLACK ((uint64_t)1 << 20) /* read past the limit of a chunked body before the line is dropped */
+
+/* ---- a request's stages ---- */
+
+/* The request line is in; headers are not. */
+static void *on_uri(void *context, const char *uri, struct MHD_Connection *connection)
+{
+    struct http_server *server = context;
+    const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT);
+    struct link *link = info == NULL ? NULL : info->socket_context;
+    if (link == NULL) {
+        return NULL;
+    }
+    struct exchange *exchange = &link->exchange;
+    memset(exchange, 0, sizeof *exchange);
+    exchange->link = link;
+    exchange->server = server;
+    exchange->connection = connection;
+    exchange->remote = link->remote;
+    exchange->method_name = "other";
+    exchange->arena = arena_new(HTTP_ARENA_LIMIT);
+    char *copy = exchange->arena == NULL ? NULL : arena_strdup(exchange->arena, uri);
+    if (copy == NULL) {
+        arena_free(exchange->arena);
+        exchange->arena = NULL;
+        return NULL;
+    }
+    exchange->uri_fault = uri_split(copy, &exchange->path, &exchange->query);
+    snprintf(exchange->id, sizeof exchange->id, "%08x-%llx", server->boot,
+             (unsigned long long)atomic_fetch_add_explicit(&server->next_id, 1, memory_order_relaxed));
+    exchange->started_ns = clock_monotonic_ns();
+    deadline_set(link, exchange->started_ns, server->config.deadline_seconds);
+    return exchange;
+}
+
+static enum MHD_Result send_reply(struct exchange *exchange)
+{
+    if (!exchange->replied) {
+        exchange_problem(exchange, 500, "internal", NULL, "The server lost its thread. It has been noted.");
+    }
+    if (exchange->response == NULL) {
+        return MHD_NO;
+    }
+    exchange->stage = STAGE_REPLIED;
+    deadline_set(exchange->link, clock_monotonic_ns(), exchange->server->config.deadline_seconds);
+    enum MHD_Result result = MHD_queue_response(exchange->connection, (unsigned)exchange->status, exchange->response);
+    MHD_destroy_response(exchange->response);
+    exchange->response = NULL;
+    return result;
+}
+
+/* After a handler or continuation: parked (and not yet woken), woken already, or replied. */
+static enum MHD_Result settle(struct exchange *exchange)
+{
+    while (!exchange->replied) {
+        int park = atomic_load(&exchange->park);
+        if (park == PARK_NONE) {
+            break;
+        }
+        if (park == PARK_WANTED) {
+            /* Suspended first: whoever wakes it from here on must find something to resume. */
+            exchange->stage = STAGE_PARKED;
+            MHD_suspend_connection(exchange->connection);
+            int wanted = PARK_WANTED;
+            if (!atomic_compare_exchange_strong(&exchange->park, &wanted, PARK_SUSPENDED)) {
+                MHD_resume_connection(exchange->connection);
+            }
+            return MHD_YES;
+        }
+        atomic_store(&exchange->park, PARK_NONE);
+        exchange->then(exchange, exchange->then_argument);
+    }
+    return send_reply(exchange);
+}
+
+static enum MHD_Result dispatch(struct exchange *exchange)
+{
+    deadline_set(exchange->link, 0, 0);
+    exchange->stage = STAGE_PARKED;
+    exchange->route->handler(exchange, exchange->server->config.app);
+    return settle(exchange);
+}
+
+/* All headers are in. Counted before looking whether we are stopping: whoever quiesces and then sees nothing in flight
+ * can rely on nothing being parked later. */
+static enum MHD_Result begin(struct exchange *exchange, const char *method, const char *version)
+{
+    struct http_server *server = exchange->server;
+    exchange->begun = true;
+    atomic_fetch_add(&server->in_flight, 1);
+    bool welcome = request_begin(exchange, method, version);
+    if (welcome && atomic_load(&server->quiesced)) {
+        exchange_add_header(exchange, "Retry-After", "5");
+        reply_refuse(exchange, 503, "stopping", "The server is stopping; send this again in a moment.");
+        welcome = false;
+    }
+    if (!welcome) {
+        return send_reply(exchange);
+    }
+    exchange->stage = STAGE_BODY;
+    bool bodyless = exchange->method == HTTP_GET;
+    return bodyless ? dispatch(exchange) : MHD_YES;
+}
+
+static enum MHD_Result take_body(struct exchange *exchange, const char *data, size_t *size)
+{
+    if (*size > 0) {
+        request_body(exchange, data, *size);
+        *size = 0;
+        return exchange->body_seen > exchange->route->body_limit + BODY_SLACK ? MHD_NO : MHD_YES;
+    }
+    if (exchange->body_over) {
+        exchange->close = true;
+        exchange_problem(exchange, 413, "too-large", NULL, "The body may have %zu bytes at most.",
+                         exchange->route->body_limit);
+        return send_reply(exchange);
+    }
+    return dispatch(exchange);
+}
+
+static enum MHD_Result on_request(void *context, struct MHD_Connection *connection, const char *url, const char *method,
+                                  const char *version, const char *upload_data, size_t *upload_size, void **state)
+{
+    (void)context;
+    (void)connection;
+    (void)url;
+    struct exchange *exchange = *state;
+    if (exchange == NULL) {
+        return MHD_NO;
+    }
+    switch (exchange->stage) {
+    case STAGE_HEADERS:
+        return begin(exchange, method, version);
+    case STAGE_BODY:
+        return take_body(exchange, upload_data, upload_size);
+    case STAGE_PARKED:
+        if (atomic_load(&exchange->park) != PARK_WOKEN) {
+            return MHD_YES;
+        }
+        return settle(exchange);
+    default:
+        return MHD_NO;
+    }
+}
+
+static void on_completed(void *context, struct MHD_Connection *connection, void **state,
+                         enum MHD_RequestTerminationCode code)
+{
+    struct http_server *server = context;
+    struct exchange *exchange = *state;
+    (void)connection;
+    *state = NULL;
+    if (exchange == NULL) {
+        return;
+    }
+    int64_t now = clock_monotonic_ns();
+    if (exchange->begun) {
+        size_t route =
+            exchange->route == NULL ? server->router.route_count : (size_t)(exchange->route - server->router.routes);
+        metrics_count(&server->metrics, route, exchange->status, now - exchange->started_ns);
+        log_request(&server->log, exchange, now - exchange->started_ns, code != MHD_REQUEST_TERMINATED_COMPLETED_OK);
+    }
+    if (exchange->response != NULL) {
+        MHD_destroy_response(exchange->response);
+    }
+    free(exchange->body);
+    exchange->body = NULL;
+    arena_free(exchange->arena);
+    exchange->arena = NULL;
+    deadline_set(exchange->link, now, server->config.deadline_seconds + server->config.idle_seconds);
+    if (exchange->begun) {
+        exchange->begun = false;
+        atomic_fetch_sub(&server->in_flight, 1);
+    }
+}
+
+static void on_connection(void *context, struct MHD_Connection *connection, void **socket_context,
+                          enum MHD_ConnectionNotificationCode code)
+{
+    struct http_server *server = context;
+    if (code == MHD_CONNECTION_NOTIFY_STARTED) {
+        const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
+        *socket_context = info == NULL ? NULL : deadline_add(server, info->connect_fd);
+    } else if (*socket_context != NULL) {
+        deadline_remove(server, *socket_context);
+        *socket_context = NULL;
+    }
+}
+
+/* ---- starting and stopping ---- */
+
+static int open_listener(const struct http_config *config, char *error, size_t error_size)
+{
+    char port[8];
+    struct addrinfo hints = {
+        .ai_family = AF_UNSPEC, .ai_socktype = SOCK_STREAM, .ai_flags = AI_PASSIVE | AI_NUMERICHOST};
+    struct addrinfo *found = NULL;
+    snprintf(port, sizeof port, "%u", config->port);
+    if (getaddrinfo(config->address, port, &hints, &found) != 0) {
+        snprintf(error, error_size, "%s is not an address", config->address == NULL ? "(none)" : config->address);
+        return -1;
+    }
+    int on = 1;
+    int fd = socket(found->ai_family, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
+    bool fine = fd >= 0 && setsockopt(fd, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on) == 0 &&
+                bind(fd, found->ai_addr, found->ai_addrlen) == 0 && listen(fd, 511) == 0;
+    freeaddrinfo(found);
+    if (!fine) {
+        snprintf(error, error_size, "can't listen on %s port %u: %s", config->address, config->port, strerror(errno));
+        if (fd >= 0) {
+            close(fd);
+        }
+        return -1;
+    }
+    return fd;
+}
+
+static uint16_t port_of(int fd)
+{
+    struct sockaddr_storage address;
+    socklen_t length = sizeof address;
+    if (getsockname(fd, (struct sockaddr *)&address, &length) != 0) {
+        return 0;
+    }
+    return ntohs(address.ss_family == AF_INET6 ? ((struct sockaddr_in6 *)&address)->sin6_port
+                                               : ((struct sockaddr_in *)&address)->sin_port);
+}
+
+static struct MHD_Daemon *start_daemon(struct http_server *server)
+{
+    const struct http_config *config = &server->config;
+    struct MHD_OptionItem options[8];
+    int count = 0;
+    if (config->threads > 1) { /* a pool of one is no pool */
+        options[count++] = (struct MHD_OptionItem){MHD_OPTION_THREAD_POOL_SIZE, (intptr_t)config->threads, NULL};
+    }
+    if (config->per_address_limit > 0) {
+        options[count++] =
+            (struct MHD_OptionItem){MHD_OPTION_PER_IP_CONNECTION_LIMIT, (intptr_t)config->per_address_limit, NULL};
+    }
+    options[count] = (struct MHD_OptionItem){MHD_OPTION_END, 0, NULL};
+    return MHD_start_daemon(MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME, 0, NULL, NULL, on_request, server,
+                            MHD_OPTION_LISTEN_SOCKET, server->listen_fd, MHD_OPTION_STRICT_FOR_CLIENT, 1,
+                            MHD_OPTION_CONNECTION_LIMIT, config->connection_limit, MHD_OPTION_CONNECTION_TIMEOUT,
+                            config->idle_seconds, MHD_OPTION_URI_LOG_CALLBACK, on_uri, server,
+                            MHD_OPTION_NOTIFY_COMPLETED, on_completed, server, MHD_OPTION_NOTIFY_CONNECTION,
+                            on_connection, server, MHD_OPTION_ARRAY, options, MHD_OPTION_END);
+}
+
+static void fill_defaults(struct http_config *config)
+{
+    if (config->threads == 0) {
+        long cores = sysconf(_SC_NPROCESSORS_ONLN);
+        config->threads = cores < 1 ? 1 : (unsigned)cores;
+    }
+    config->connection_limit = config->connection_limit == 0 ? 1024 : config->connection_limit;
+    config->idle_seconds = config->idle_seconds == 0 ? 60 : config->idle_seconds;
+    config->deadline_seconds = config->deadline_seconds == 0 ? 30 : config->deadline_seconds;
+}
+
+static void release(struct http_server *server)
+{
+    deadline_stop(server);
+    log_stop(&server->log);
+    metrics_free(&server->metrics);
+    router_free(&server->router);
+    if (server->listen_fd >= 0) {
+        close(server->listen_fd);
+    }
+    free(server);
+}
+
+struct http_server *http_server_start(const struct http_config *config, char *error, size_t error_size)
+{
+    struct http_server *server = NULL;
+    snprintf(error, error_size, "memory is short");
+    if (sodium_init() < 0 || posix_memalign((void **)&server, 64, sizeof *server) != 0) {
+        return NULL;
+    }
+    memset(server, 0, sizeof *server);
+    server->config = *config;
+    server->listen_fd = -1;
+    server->boot = randombytes_random();
+    fill_defaults(&server->config);
+    bool parts = metrics_init(&server->metrics, config->route_count);
+    parts = log_start(&server->log, config->log_fd) && parts;
+    parts = deadline_start(server) && parts;
+    if (!parts || !router_build(&server->router, config->routes, config->route_count, error, error_size)) {
+        release(server);
+        return NULL;
+    }
+    server->listen_fd = open_listener(&server->config, error, error_size);
+    if (server->listen_fd >= 0) {
+        server->port = port_of(server->listen_fd);
+        server->daemon = start_daemon(server);
+        snprintf(error, error_size, "%s", server->daemon == NULL ? "the HTTP threads can't be had" : "");
+    }
+    if (server->daemon == NULL) {
+        release(server);
+        return NULL;
+    }
+    return server;
+}
+
+uint16_t http_server_port(const struct http_server *server)
+{
+    return server->port;
+}
+
+void http_server_quiesce(struct http_server *server)
+{
+    if (!atomic_exchange(&server->quiesced, true)) {
+        MHD_quiesce_daemon(server->daemon);
+        shutdown(server->listen_fd, SHUT_RDWR);
+    }
+}
+
+unsigned http_server_in_flight(const struct http_server *server)
+{
+    return atomic_load(&server->in_flight);
+}
+
+void http_server_stop(struct http_server *server)
+{
+    if (server == NULL) {
+        return;
+    }
+    http_server_quiesce(server);
+    /* libmicrohttpd ends the whole process when it stops with a suspended connection. */
+    while (atomic_load(&server->parked) > 0) {
+        nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL);
+    }
+    MHD_stop_daemon(server->daemon);
+    release(server);
+}
