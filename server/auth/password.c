@@ -1,0 +1,99 @@
+/* Which passwords are taken, and hashing them at once. */
+#include <sodium.h>
+#include <string.h>
+#include <strings.h>
+
+#include "auth/password.h"
+
+#define DEFAULT_MEMORY ((size_t)19 << 20)
+#define DEFAULT_PASSES 2U
+
+static struct password_cost cost_of(const struct password_cost *cost)
+{
+    struct password_cost out = {DEFAULT_MEMORY, DEFAULT_PASSES};
+    if (cost != NULL && cost->memory_bytes != 0) {
+        out.memory_bytes = cost->memory_bytes;
+    }
+    if (cost != NULL && cost->passes != 0) {
+        out.passes = cost->passes;
+    }
+    return out;
+}
+
+/* Characters of UTF-8 text, -1 when it is malformed or holds a control character. */
+static int count_characters(const char *text)
+{
+    int count = 0;
+    int follow = 0;
+    for (const unsigned char *at = (const unsigned char *)text; *at != '\0'; at++) {
+        if (follow > 0) {
+            if ((*at & 0xc0) != 0x80) {
+                return -1;
+            }
+            follow--;
+            continue;
+        }
+        if (*at < 0x20 || *at == 0x7f || (*at >= 0x80 && *at < 0xc2) || *at > 0xf4) {
+            return -1;
+        }
+        follow = *at < 0x80 ? 0 : *at < 0xe0 ? 1 : *at < 0xf0 ? 2 : 3;
+        count++;
+    }
+    return follow == 0 ? count : -1;
+}
+
+enum password_fault password_check(const char *password, const char *sign_in)
+{
+    if (strnlen(password, PASSWORD_LENGTH_MAX + 1) > PASSWORD_LENGTH_MAX) {
+        return PASSWORD_TOO_LONG;
+    }
+    int characters = count_characters(password);
+    if (characters < 0) {
+        return PASSWORD_NOT_TEXT;
+    }
+    if (characters < PASSWORD_LENGTH_MIN) {
+        return PASSWORD_TOO_SHORT;
+    }
+    return sign_in != NULL && strcasecmp(password, sign_in) == 0 ? PASSWORD_IS_NAME : PASSWORD_FINE;
+}
+
+const char *password_fault_text(enum password_fault fault)
+{
+    switch (fault) {
+    case PASSWORD_FINE:
+        return "The password is fine.";
+    case PASSWORD_TOO_SHORT:
+        return "A password needs at least 8 characters; three or four words are better.";
+    case PASSWORD_TOO_LONG:
+        return "A password may have 128 bytes at most.";
+    case PASSWORD_NOT_TEXT:
+        return "A password must be UTF-8 text without control characters.";
+    case PASSWORD_IS_NAME:
+        return "A password must not be the sign-in name.";
+    }
+    return "The password can't be used.";
+}
+
+bool password_hash(const struct password_cost *cost, const char *password, char out[PASSWORD_HASH_TEXT])
+{
+    _Static_assert(PASSWORD_HASH_TEXT == crypto_pwhash_STRBYTES, "libsodium's text form fits exactly");
+    struct password_cost chosen = cost_of(cost);
+    size_t length = strnlen(password, PASSWORD_LENGTH_MAX + 1);
+    return length <= PASSWORD_LENGTH_MAX && sodium_init() >= 0 &&
+           crypto_pwhash_str_alg(out, password, length, chosen.passes, chosen.memory_bytes,
+                                 crypto_pwhash_ALG_ARGON2ID13) == 0;
+}
+
+bool password_verify(const char *hash, const char *password)
+{
+    size_t length = strnlen(password, PASSWORD_LENGTH_MAX + 1);
+    return length <= PASSWORD_LENGTH_MAX && strnlen(hash, PASSWORD_HASH_TEXT) < PASSWORD_HASH_TEXT &&
+           sodium_init() >= 0 && crypto_pwhash_str_verify(hash, password, length) == 0;
+}
+
+bool password_needs_rehash(const struct password_cost *cost, const char *hash)
+{
+    struct password_cost chosen = cost_of(cost);
+    return strnlen(hash, PASSWORD_HASH_TEXT) == PASSWORD_HASH_TEXT ||
+           crypto_pwhash_str_needs_rehash(hash, chosen.passes, chosen.memory_bytes) != 0;
+}
