@@ -47,6 +47,68 @@ struct camera_findings {
     struct camera_finding items[CAMERA_FINDINGS_MAX];
 };
 
+/* Sizes of errors and limits (common practice unless said). */
+#define CAMERA_LAYING_SD_DEG 1.5  /* a stick laid by eye */
+#define CAMERA_TARGET_SD_DEG 0.3  /* a distant flag */
+#define CAMERA_UNKNOWN_SD_DEG 6.0 /* yaw with neither */
+#define CAMERA_LEVEL_SD_DEG 0.5   /* the tablet's own level, pitch and roll */
+#define CAMERA_PITCH_SD_DEG 2.0   /* pitch taken as level (simulated set-ups, research notes A) */
+#define CAMERA_ROLL_SD_DEG 1.0    /* roll taken as level */
+#define CAMERA_YAW_LIMIT_DEG 10.0
+#define CAMERA_ROLL_SLIGHT_DEG 1.0
+#define CAMERA_ROLL_LIMIT_DEG 3.0
+#define CAMERA_OFF_LINE_M 0.4
+#define CAMERA_DISTANCE_SD_M 0.15   /* a paced or taped distance */
+#define CAMERA_LENGTH_SD 0.03       /* of the length seen at address */
+#define CAMERA_DEPTH_MOVE_SD_M 0.15 /* how far the hands' depth strays from address when only one view is there */
+#define CAMERA_DEPTH_PAIR_SD_M 0.04 /* the same when the other view shows it */
+
+/* One camera as far as it is known. yaw, pitch, roll in degrees with systematic sd: sticks are laid and marked once
+ * for a session, so no part of the pose shrinks with more swings. */
+struct camera {
+    enum view_kind kind;
+    double focal_px, centre_u, centre_v;
+    double yaw, pitch, roll;
+    double yaw_sd, pitch_sd, roll_sd;
+    enum camera_reference reference;
+    bool has_depth;
+    double depth,
+        depth_sd; /* of the hands at address, m, level along the line of sight (X down the line, -Z face on) */
+};
+
+/* The camera's right, down and ahead as unit vectors of the view's level frame: x ahead along the level line of sight
+ * of an unturned camera, y up, z to its right. Down the line that frame is the world frame itself; face on x is -Z
+ * and z is X. */
+struct camera_axes {
+    struct vec3 right, down, ahead;
+};
+
+/* Focal length in pixels, (W/2) / tan(hfov/2); 0 for a picture or a field of view that makes no sense. */
+double camera_focal(const struct view *view);
+
+void camera_turn(double yaw_deg, double pitch_deg, double roll_deg, struct camera_axes *out);
+
+/* The ray of a picture point in the view's level frame, scaled to x = 1. False when it does not go ahead. */
+__attribute__((warn_unused_result)) bool camera_ray(const struct camera *camera, const struct camera_axes *axes,
+                                                    double u, double v, struct vec3 *ray);
+
+/* Pose from target, sticks and level, in that order of trust; the pose's own findings are added. False when the
+ * picture has no usable size. index = the view's place in the document. */
+__attribute__((warn_unused_result)) bool camera_pose(const struct view *view, int index, struct camera *out,
+                                                     struct camera_findings *findings);
+
+/* Depth of the hands at address. length_m = mid-grip to clubhead (not given: only distance_m is used); slope_deg = the
+ * shaft's slope at address from the ground: all of the length is across the picture down the line, only its sine face
+ * on, where the clubhead is also nearer by its cosine. share_sd = relative error of the length seen. */
+void camera_find_depth(const struct view *view, struct maybe length_m, double slope_deg, double share_sd, int index,
+                       struct camera *camera, struct camera_findings *findings);
+
+/* Height and place of the lens, from the address picture. */
+void camera_check(const struct view *view, int index, const struct camera *camera, struct camera_findings *findings);
+
+/* Adds a finding; drops it when the list is full. */
+void camera_report(struct camera_findings *findings, const struct camera_finding *finding);
+
 /* Stable machine name: "no_reference", "one_stick", "yaw", "too_high", ... */
 const char *camera_issue_name(enum camera_issue issue);
 

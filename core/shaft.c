@@ -1,0 +1,90 @@
+/* Ray and sphere: the shaft's direction from one picture. */
+#include "shaft.h"
+
+#include <math.h>
+
+enum shaft_root shaft_root(enum checkpoint checkpoint)
+{
+    switch (checkpoint) {
+    case CHECKPOINT_TOP:
+    case CHECKPOINT_IMPACT:
+    case CHECKPOINT_SHAFT_THROUGH:
+    case CHECKPOINT_ARM_THROUGH:
+        return SHAFT_FARTHER;
+    case CHECKPOINT_ADDRESS:
+    case CHECKPOINT_SHAFT_BACK:
+    case CHECKPOINT_ARM_BACK:
+    case CHECKPOINT_ARM_DOWN:
+    case CHECKPOINT_SHAFT_DOWN:
+    case CHECKPOINT_FINISH:
+    case CHECKPOINT_COUNT:
+    default:
+        return SHAFT_NEARER;
+    }
+}
+
+bool shaft_solve(struct vec3 grip, struct vec3 head, double depth, double length, enum shaft_root root,
+                 struct shaft *out)
+{
+    if (!(depth > 0.0) || !(length > 0.0)) {
+        return false;
+    }
+    struct vec3 a = vec_scale(grip, depth);
+    double q = vec_dot(head, head);
+    double m = vec_dot(head, a);
+    double disc = m * m - q * (vec_dot(a, a) - length * length);
+    out->clipped = disc < 0.0;
+    double t = (m + (double)root * sqrt(fmax(disc, 0.0))) / q;
+    struct vec3 w = vec_sub(vec_scale(head, t), a);
+    double norm = vec_norm(w);
+    if (!(norm > 1e-9) || !isfinite(norm)) {
+        return false;
+    }
+    out->direction = vec_scale(w, 1.0 / norm);
+    out->miss_deg = out->clipped ? acos(fmin(1.0, length / norm)) * VEC_DEG : 0.0;
+    return true;
+}
+
+double shaft_plan(struct vec3 direction, enum checkpoint checkpoint)
+{
+    bool through = checkpoint == CHECKPOINT_TOP || checkpoint >= CHECKPOINT_IMPACT;
+
+    return atan2(direction.z, through ? direction.x : -direction.x) * VEC_DEG;
+}
+
+double shaft_elevation(struct vec3 direction)
+{
+    return asin(fmax(-1.0, fmin(1.0, direction.y))) * VEC_DEG;
+}
+
+double shaft_on_plane(double slope_deg, double elevation_deg)
+{
+    double slope = fmax(5.0, fmin(85.0, slope_deg)) * VEC_RAD;
+    double s = fmax(-1.0, fmin(1.0, sin(elevation_deg * VEC_RAD) / sin(slope)));
+
+    return atan2(-s * cos(slope), sqrt(1.0 - s * s)) * VEC_DEG;
+}
+
+double shaft_turn_rate(enum checkpoint checkpoint)
+{
+    switch (checkpoint) {
+    case CHECKPOINT_SHAFT_BACK:
+        return 300.0;
+    case CHECKPOINT_TOP:
+        return 27.0;
+    case CHECKPOINT_ARM_DOWN:
+        return 740.0;
+    case CHECKPOINT_SHAFT_DOWN:
+        return 1150.0;
+    case CHECKPOINT_IMPACT:
+    case CHECKPOINT_SHAFT_THROUGH:
+        return 1412.0;
+    case CHECKPOINT_ADDRESS:
+    case CHECKPOINT_ARM_BACK:
+    case CHECKPOINT_ARM_THROUGH:
+    case CHECKPOINT_FINISH:
+    case CHECKPOINT_COUNT:
+    default:
+        return 0.0;
+    }
+}

@@ -1,0 +1,49 @@
+/* The direction of the club's shaft from one picture, and what a shaft on the swing's plane would show.
+ * Directions are in the view's level frame (camera.h), which down the line is the world frame. Degrees, metres. */
+#ifndef LEADSIDE_CORE_SHAFT_H
+#define LEADSIDE_CORE_SHAFT_H
+
+#include <stdbool.h>
+
+#include "swing.h"
+#include "vec.h"
+
+#define SHAFT_BUTT_TO_GRIP_M 0.10 /* butt to the middle of both hands (common practice) */
+#define SHAFT_SLOPE_DEG 50.0      /* swing plane from the ground when the address shaft is not seen (common practice) */
+#define SHAFT_SLOPE_SD_DEG 4.0    /* how well the address shaft speaks for the plane (common practice) */
+#define SHAFT_SLOPE_DEFAULT_SD_DEG 6.0
+#define SHAFT_FPS_DEFAULT 30.0
+
+enum shaft_root { SHAFT_NEARER = -1, SHAFT_FARTHER = 1 };
+
+struct shaft {
+    struct vec3 direction; /* unit, grip to clubhead */
+    bool clipped;          /* the ray misses the sphere: the tangent point was taken */
+    double miss_deg;       /* angle by which it misses, 0 when it does not */
+};
+
+/* Which of the two points a checkpoint means, for a camera down the line: before impact the club points back at the
+ * camera when level, at the top and after impact it points away. */
+enum shaft_root shaft_root(enum checkpoint checkpoint);
+
+/* grip, head: rays with x = 1. The clubhead is where its ray meets the sphere of radius length round grip * depth.
+ * False for a length or depth that is not positive. */
+__attribute__((warn_unused_result)) bool shaft_solve(struct vec3 grip, struct vec3 head, double depth, double length,
+                                                     enum shaft_root root, struct shaft *out);
+
+/* Plan angle from the target line, by the checkpoint's convention, + = clubhead toward +Z: atan2(z, x) at top, impact
+ * and after; atan2(z, -x) at address to arm_back and on the way down. */
+double shaft_plan(struct vec3 direction, enum checkpoint checkpoint);
+
+/* asin(y). */
+double shaft_elevation(struct vec3 direction);
+
+/* Plan angle of a shaft that lies in a plane of slope alpha (through the target line's direction) at elevation e:
+ * sin t = sin e / sin alpha, atan2(-sin t cos alpha, cos t). e beyond the plane's own slope is taken at the slope. */
+double shaft_on_plane(double slope_deg, double elevation_deg);
+
+/* How fast the club turns at a checkpoint, deg/s (one measured swing, c3d.org sample 13; take-away: common practice).
+ */
+double shaft_turn_rate(enum checkpoint checkpoint);
+
+#endif
