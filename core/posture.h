@@ -1,0 +1,36 @@
+/* Body angles and lengths from points in the plane of one picture, levelled: `right` and `up` in the same unit.
+ * Down the line right is +Z (toward the ball), face on it is +X (toward the target). Degrees. Each function returns
+ * false when the points coincide and there is no angle or length to give. */
+#ifndef LEADSIDE_CORE_POSTURE_H
+#define LEADSIDE_CORE_POSTURE_H
+
+#include <stdbool.h>
+
+#define POSTURE_TRUNK_SD_DEG 4.0  /* a trunk angle from one picture (Smith et al. 2016, J Appl Biomech 32(1)) */
+#define POSTURE_JOINT_SD_DEG 3.0  /* a knee or elbow not square to the picture (research notes B) */
+#define POSTURE_ARM_SD 0.08       /* relative, of an arm's length taken from its longest look (common practice) */
+#define POSTURE_HALF_THIGH_M 0.09 /* hip-knee line to the front of the thigh (common practice) */
+#define POSTURE_TURN_SD_DEG 20.0  /* how far a turn at the top is from 90 deg (common practice) */
+
+struct plane_point {
+    double right, up;
+};
+
+double posture_distance(struct plane_point a, struct plane_point b);
+
+/* Lean of the line low -> high from vertical, + to the right. */
+bool posture_lean(struct plane_point low, struct plane_point high, double *deg);
+
+/* 180 - angle at the joint: 0 = straight. */
+bool posture_bend(struct plane_point a, struct plane_point joint, struct plane_point b, double *deg);
+
+/* atan2(trail.up - lead.up, horizontal distance): + = lead shoulder lower. */
+bool posture_shoulder_plane(struct plane_point lead, struct plane_point trail, double *deg);
+
+/* From the butt horizontally to the front of the thigh, metres; points in metres. */
+bool posture_hands_gap(struct plane_point butt, struct plane_point hip, struct plane_point knee, double *gap_m);
+
+/* Distance of the elbow from the shoulder-hip line, + on its right; unit of the points. */
+bool posture_elbow_gap(struct plane_point shoulder, struct plane_point hip, struct plane_point elbow, double *gap);
+
+#endif
