@@ -1,0 +1,188 @@
+/* JSON text appended piece by piece; the buffer doubles inside the arena. */
+#include "wire/json_out.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+#define FIRST_CAPACITY 16384u
+
+void json_out_start(struct json_out *out, struct arena *arena)
+{
+    *out = (struct json_out){.arena = arena};
+}
+
+static bool room(struct json_out *out, size_t more)
+{
+    if (out->failed) {
+        return false;
+    }
+    if (out->capacity - out->length >= more) {
+        return true;
+    }
+    size_t capacity = out->capacity == 0 ? FIRST_CAPACITY : out->capacity * 2;
+    while (capacity - out->length < more) {
+        capacity *= 2;
+    }
+    char *data = arena_alloc(out->arena, capacity);
+    if (data == NULL) {
+        out->failed = true;
+        return false;
+    }
+    if (out->length > 0) {
+        memcpy(data, out->data, out->length);
+    }
+    out->data = data;
+    out->capacity = capacity;
+    return true;
+}
+
+static void put(struct json_out *out, const char *bytes, size_t length)
+{
+    if (room(out, length)) {
+        memcpy(out->data + out->length, bytes, length);
+        out->length += length;
+    }
+}
+
+/* Comma and key before a value. */
+static void lead_in(struct json_out *out, const char *key)
+{
+    if (out->comma) {
+        put(out, ",", 1);
+    }
+    if (key != NULL) {
+        put(out, "\"", 1);
+        put(out, key, strlen(key));
+        put(out, "\":", 2);
+    }
+    out->comma = true;
+}
+
+static void open_mark(struct json_out *out, const char *key, const char *mark)
+{
+    lead_in(out, key);
+    put(out, mark, 1);
+    out->comma = false;
+}
+
+static void close_mark(struct json_out *out, const char *mark)
+{
+    put(out, mark, 1);
+    out->comma = true;
+}
+
+void json_out_object(struct json_out *out, const char *key)
+{
+    open_mark(out, key, "{");
+}
+
+void json_out_end_object(struct json_out *out)
+{
+    close_mark(out, "}");
+}
+
+void json_out_array(struct json_out *out, const char *key)
+{
+    open_mark(out, key, "[");
+}
+
+void json_out_end_array(struct json_out *out)
+{
+    close_mark(out, "]");
+}
+
+static bool needs_escape(char c)
+{
+    return c == '"' || c == '\\' || (unsigned char)c < 0x20;
+}
+
+static void escape_put(struct json_out *out, char c)
+{
+    static const char digits[] = "0123456789abcdef";
+    if (c == '"' || c == '\\') {
+        const char pair[2] = {'\\', c};
+        put(out, pair, sizeof pair);
+    } else if (c == '\n') {
+        put(out, "\\n", 2);
+    } else {
+        const char six[6] = {'\\', 'u', '0', '0', digits[(unsigned char)c >> 4], digits[c & 15]};
+        put(out, six, sizeof six);
+    }
+}
+
+void json_out_text(struct json_out *out, const char *key, const char *text)
+{
+    if (text == NULL) {
+        json_out_null(out, key);
+        return;
+    }
+    lead_in(out, key);
+    put(out, "\"", 1);
+    const char *run = text;
+    for (; *text != '\0'; text++) {
+        if (needs_escape(*text)) {
+            put(out, run, (size_t)(text - run));
+            escape_put(out, *text);
+            run = text + 1;
+        }
+    }
+    put(out, run, (size_t)(text - run));
+    put(out, "\"", 1);
+}
+
+void json_out_number(struct json_out *out, const char *key, double value, int decimals)
+{
+    static const double scales[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
+    if (decimals < 0 || decimals > 9 || !isfinite(value) || fabs(value) * scales[decimals] > 9e15) {
+        json_out_null(out, key);
+        return;
+    }
+    lead_in(out, key);
+    uint64_t scaled = (uint64_t)(fabs(value) * scales[decimals] + 0.5);
+    char digits[32];
+    size_t at = sizeof digits;
+    int left = decimals;
+    while (left > 0 && scaled % 10 == 0) {
+        scaled /= 10;
+        left--;
+    }
+    bool negative = value < 0 && scaled > 0;
+    for (int i = 0; i < left; i++) {
+        digits[--at] = (char)('0' + scaled % 10);
+        scaled /= 10;
+    }
+    if (left > 0) {
+        digits[--at] = '.';
+    }
+    do {
+        digits[--at] = (char)('0' + scaled % 10);
+        scaled /= 10;
+    } while (scaled > 0);
+    if (negative) {
+        digits[--at] = '-';
+    }
+    put(out, digits + at, sizeof digits - at);
+}
+
+void json_out_bool(struct json_out *out, const char *key, bool value)
+{
+    lead_in(out, key);
+    put(out, value ? "true" : "false", value ? 4 : 5);
+}
+
+void json_out_null(struct json_out *out, const char *key)
+{
+    lead_in(out, key);
+    put(out, "null", 4);
+}
+
+char *json_out_finish(struct json_out *out, size_t *length)
+{
+    put(out, "", 1);
+    if (out->failed) {
+        return NULL;
+    }
+    *length = out->length - 1;
+    return out->data;
+}

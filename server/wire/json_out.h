@@ -1,0 +1,37 @@
+/* An append-only writer of JSON text into an arena: no tree, no printf for numbers. For reports written by the
+ * thousand. Once memory is short everything is ignored and json_out_finish gives NULL. */
+#ifndef LEADSIDE_WIRE_JSON_OUT_H
+#define LEADSIDE_WIRE_JSON_OUT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/arena.h"
+
+struct json_out {
+    struct arena *arena;
+    char *data;
+    size_t length, capacity;
+    bool failed;
+    bool comma; /* the next value needs one before it */
+};
+
+void json_out_start(struct json_out *out, struct arena *arena);
+
+/* Containers. key is NULL inside an array and at the top. Keys are plain text that needs no escaping. */
+void json_out_object(struct json_out *out, const char *key);
+void json_out_end_object(struct json_out *out);
+void json_out_array(struct json_out *out, const char *key);
+void json_out_end_array(struct json_out *out);
+
+/* Values. text NULL writes null. decimals 0...9; trailing zeros are dropped; a number that is not finite, or too large
+ * to write, becomes null. */
+void json_out_text(struct json_out *out, const char *key, const char *text);
+void json_out_number(struct json_out *out, const char *key, double value, int decimals);
+void json_out_bool(struct json_out *out, const char *key, bool value);
+void json_out_null(struct json_out *out, const char *key);
+
+/* The finished text, ended by a NUL that *length does not count; lives as long as the arena. */
+char *json_out_finish(struct json_out *out, size_t *length);
+
+#endif

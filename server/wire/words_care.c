@@ -1,0 +1,72 @@
+/* Doses and cautions: what a sheet always carries, and what a junior's or a sore player's carries besides. */
+#include "wire/words.h"
+
+const char *words_dose(struct arena *arena, const struct dose *dose)
+{
+    return arena_printf(arena,
+                        "%d short sessions a week of about %d minutes; check yourself every %d repetitions; look again "
+                        "after %d days.",
+                        dose->sessions_per_week, dose->minutes, dose->self_check_every, dose->retest_days);
+}
+
+/* "low back and knee" */
+static const char *areas(struct arena *arena, unsigned bits)
+{
+    const char *names[AREA_BITS];
+    int count = 0;
+    for (int i = 0; i < AREA_BITS; i++) {
+        if (bits & 1U << i) {
+            names[count++] = area_name((enum area)(1U << i));
+        }
+    }
+    return words_list(arena, names, count, " and ");
+}
+
+struct gathered {
+    const char **out;
+    int count;
+};
+
+static void say(struct gathered *list, const char *text)
+{
+    if (text != NULL && list->count < CAUTIONS_MAX) {
+        list->out[list->count++] = text;
+    }
+}
+
+int words_cautions(struct arena *arena, const struct drill *const *given, int given_count, int age_years, unsigned pain,
+                   const char *out[CAUTIONS_MAX])
+{
+    struct gathered list = {out, 0};
+    bool rehearsal = false;
+    bool balance = false;
+    for (int i = 0; i < given_count; i++) {
+        rehearsal = rehearsal || !given[i]->ball;
+        balance = balance || given[i]->balance;
+    }
+    say(&list, "Warm up first, moving.");
+    say(&list, "If it hurts, stop; if the pain does not pass, see a doctor or a physiotherapist.");
+    say(&list,
+        "Clear the space all round: nobody, children above all, within two club lengths. Mind ceilings indoors.");
+    if (rehearsal) {
+        say(&list, "Use no ball for a drill marked as rehearsal only.");
+    }
+    if (balance) {
+        say(&list, "Do the balance drill beside something steady you can hold.");
+    }
+    say(&list, "Build up gradually. A dip at first is normal; judge a drill after two weeks.");
+    if (age_years >= 0 && age_years < 18) {
+        say(&list, "An adult is present.");
+        say(&list, arena_printf(arena, "No more hours of sport a week, all sports together, than the age in years: %d.",
+                                age_years));
+    }
+    if (pain != 0) {
+        const char *where = areas(arena, pain);
+        say(&list, where == NULL
+                       ? NULL
+                       : arena_printf(arena, "Sore: %s. Drills that load it need the coach's word first.", where));
+    }
+    say(&list, "This is coaching, not treatment. Local safeguarding rules, data-protection law and licensed "
+               "practitioners come first.");
+    return list.count;
+}
