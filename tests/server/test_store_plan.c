@@ -1,0 +1,58 @@
+/* Every statement the store can run is explained: none may read a whole table unless it says so and why. */
+#include <criterion/criterion.h>
+
+#include "store_fixture.h"
+
+static bool reads_all(struct store_db *db, const char *statement, char *detail, size_t size)
+{
+    char explained[8192];
+    sqlite3_stmt *plan = NULL;
+    bool found = false;
+    snprintf(explained, sizeof explained, "EXPLAIN QUERY PLAN %s", statement);
+    cr_assert_eq(sqlite3_prepare_v2(db->handle, explained, -1, &plan, NULL), SQLITE_OK, "%s: %s", statement,
+                 sqlite3_errmsg(db->handle));
+    while (sqlite3_step(plan) == SQLITE_ROW) {
+        const char *step = (const char *)sqlite3_column_text(plan, 3);
+        /* A constant row is no table. */
+        if ((strncmp(step, "SCAN", 4) == 0 && strcmp(step, "SCAN CONSTANT ROW") != 0) || strstr(step, "AUTOMATIC") ||
+            strstr(step, "USE TEMP B-TREE FOR GROUP BY")) {
+            snprintf(detail, size, "%s", step);
+            found = true;
+        }
+    }
+    sqlite3_finalize(plan);
+    return found;
+}
+
+Test(store_plan, every_statement_goes_by_index)
+{
+    struct fixture fixture;
+    char detail[512];
+    int looked = 0;
+    int whole = 0;
+    fixture_open(&fixture);
+    for (int room = 0; room < ROOM_COUNT; room++) {
+        const struct store_statements *statements = store_statements_of((enum store_room)room);
+        for (int i = 0; i < statements->count && room != ROOM_CONTROL; i++) {
+            const char *sql = statements->sql[i];
+            cr_assert_not_null(sql, "%s %d", statements->name, i);
+            const bool declared = strncmp(sql, "/* whole: ", 10) == 0;
+            cr_expect(declared || !reads_all(fixture.db, sql, detail, sizeof detail), "%s %d: %s in %s",
+                      statements->name, i, detail, sql);
+            looked++;
+            whole += declared;
+        }
+    }
+    cr_assert_gt(looked, 90);
+    cr_assert_lt(whole, 20);
+    fixture_close(&fixture);
+}
+
+Test(store_plan, the_test_sees_a_scan)
+{
+    struct fixture fixture;
+    char detail[512];
+    fixture_open(&fixture);
+    cr_assert(reads_all(fixture.db, "SELECT id FROM swing WHERE uploaded_by = ?1", detail, sizeof detail));
+    fixture_close(&fixture);
+}
