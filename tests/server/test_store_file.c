@@ -1,0 +1,446 @@
+/* The file itself: whose it is, its versions, a copy taken while it is written, planted damage found, a student
+ * forgotten. */
+#include <criterion/criterion.h>
+#include <pthread.h>
+#include <sodium.h>
+#include <sys/stat.h>
+
+#include "store/check.h"
+#include "store/export.h"
+#include "store/idempotency.h"
+#include "store/note.h"
+#include "store_fixture.h"
+
+static char coach[UUID_TEXT], student[UUID_TEXT], other[UUID_TEXT], swing[UUID_TEXT], fix[UUID_TEXT],
+    homework[UUID_TEXT];
+
+static void make_true_swing(struct store_db *db, const char *of, char id[UUID_TEXT])
+{
+    struct store_swing row = {.recorded_at = NOW, .received_at = NOW, .document = "{\"a\":1}", .document_size = 7};
+    uuid7_new(row.id);
+    strcpy(id, row.id);
+    strcpy(row.student_id, of);
+    strcpy(row.uploaded_by, coach);
+    crypto_hash_sha256(row.document_hash, (const unsigned char *)row.document, row.document_size);
+    cr_assert_eq(store_swing_insert(db, &row), STORE_OK);
+    cr_assert_eq(make_report(db, id, "", "{}"), STORE_OK);
+}
+
+static void keep_answer(struct store_db *db, const char *key, const char *kind, const char *id, const char *of)
+{
+    struct store_idempotency row = {.key = key,
+                                    .route = "POST /v1/x",
+                                    .status = 201,
+                                    .response = "{\"name\":\"Ada\"}",
+                                    .object_kind = kind,
+                                    .created = NOW};
+    strcpy(row.principal, coach);
+    strcpy(row.object_id, id);
+    strcpy(row.student_id, of);
+    cr_assert_eq(store_idempotency_insert(db, &row), STORE_OK);
+}
+
+/* A small, sound club with one of everything for `student`. */
+static void furnish(struct fixture *fixture)
+{
+    struct store_db *db = fixture->db;
+    cr_assert_eq(make_account(db, STORE_COACH, "coach", "", coach), STORE_OK);
+    cr_assert_eq(make_student(db, "Ada", student), STORE_OK);
+    cr_assert_eq(make_student(db, "Bea", other), STORE_OK);
+    cr_assert_eq(make_standard(db, 0), STORE_OK);
+    cr_assert_eq(make_drill(db, "top-check"), STORE_OK);
+    cr_assert_eq(store_team_add(db, student, coach, NOW), STORE_OK);
+    make_true_swing(db, student, swing);
+    cr_assert_eq(make_fix(db, student, coach, "sway", fix), STORE_OK);
+    cr_assert_eq(make_homework(db, student, fix, coach, "top-check", homework), STORE_OK);
+    keep_answer(db, "k", "swing", swing, student);
+}
+
+static void execute(struct store_db *db, const char *sql)
+{
+    cr_assert_eq(store_db_execute(db, sql), STORE_OK, "%s: %s", sql, sqlite3_errmsg(db->handle));
+}
+
+static int64_t count(struct store_db *db, const char *sql)
+{
+    int64_t number = -1;
+    cr_assert_eq(store_db_number(db, sql, &number), STORE_OK, "%s", sqlite3_errmsg(db->handle));
+    return number;
+}
+
+static struct store *try_open(struct fixture *fixture)
+{
+    const struct store_config config = {.directory = fixture->directory};
+    return store_open(&config, fixture->error, sizeof fixture->error);
+}
+
+Test(store_file, a_newer_file_is_refused_untouched)
+{
+    struct fixture fixture;
+    fixture_open(&fixture);
+    execute(fixture.db, "PRAGMA user_version = 9999");
+    cr_assert_null(try_open(&fixture));
+    cr_assert_not_null(strstr(fixture.error, "newer"), "%s", fixture.error);
+    cr_assert_eq(count(fixture.db, "PRAGMA user_version"), 9999);
+    fixture_close(&fixture);
+}
+
+Test(store_file, a_foreign_file_is_refused_untouched)
+{
+    struct fixture fixture;
+    sqlite3 *handle;
+    fixture_directory(&fixture);
+    cr_assert_eq(sqlite3_open(fixture.path, &handle), SQLITE_OK);
+    cr_assert_eq(sqlite3_exec(handle, "CREATE TABLE theirs (a)", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(handle);
+    cr_assert_null(try_open(&fixture));
+    cr_assert_not_null(strstr(fixture.error, "another program"), "%s", fixture.error);
+    FILE *file = fopen(fixture.path, "rb+");
+    fseek(file, 18, SEEK_SET);
+    cr_assert_eq(fgetc(file), 1, "still not in WAL mode");
+    rewind(file);
+    fputs("this is no database at all", file);
+    fclose(file);
+    cr_assert_null(try_open(&fixture));
+    fixture_close(&fixture);
+}
+
+Test(store_file, one_server_for_one_directory)
+{
+    struct fixture fixture;
+    fixture_directory(&fixture);
+    cr_assert_null(store_open(&(struct store_config){.directory = fixture.directory, .must_exist = true}, fixture.error,
+                              sizeof fixture.error));
+    struct store *first = try_open(&fixture);
+    cr_assert_not_null(first);
+    cr_assert_null(try_open(&fixture));
+    cr_assert_not_null(strstr(fixture.error, "Another server"), "%s", fixture.error);
+    struct store *command = store_open(&(struct store_config){.directory = fixture.directory, .shared = true},
+                                       fixture.error, sizeof fixture.error);
+    cr_assert_not_null(command, "%s", fixture.error);
+    store_close(command);
+    store_close(first);
+    struct store *second = try_open(&fixture);
+    cr_assert_not_null(second, "%s", fixture.error);
+    store_close(second);
+    struct stat status;
+    cr_assert_eq(stat(fixture.path, &status), 0);
+    cr_assert_eq(status.st_mode & 0777, 0600);
+    fixture_close(&fixture);
+}
+
+Test(store_file, safeguards_are_on)
+{
+    struct fixture fixture;
+    fixture_open(&fixture);
+    cr_assert_eq(count(fixture.db, "PRAGMA synchronous"), 2);
+    cr_assert_eq(count(fixture.db, "PRAGMA foreign_keys"), 1);
+    cr_assert_eq(count(fixture.db, "PRAGMA trusted_schema"), 0);
+    cr_assert_eq(count(fixture.db, "PRAGMA cell_size_check"), 1);
+    cr_assert_eq(count(fixture.db, "PRAGMA secure_delete"), 1);
+    cr_assert_eq(count(fixture.db, "PRAGMA application_id"), STORE_APPLICATION_ID);
+    cr_assert_eq(count(fixture.db, "SELECT journal_mode = 'wal' FROM pragma_journal_mode"), 1);
+    int64_t number;
+    cr_assert_neq(store_db_number(fixture.db, "SELECT \"nosuch\"", &number), STORE_OK);
+    cr_assert_neq(store_db_execute(fixture.db, "UPDATE sqlite_schema SET sql = ''"), STORE_OK);
+    fixture_close(&fixture);
+}
+
+Test(store_file, a_failing_migration_leaves_nothing_behind)
+{
+    static const unsigned char good[] = "CREATE TABLE added (a) STRICT_TYPO";
+    static const unsigned char half[] = "CREATE TABLE half (a INTEGER) STRICT; INSERT INTO nosuch VALUES (1);";
+    static const unsigned char whole[] = "CREATE TABLE half (a INTEGER) STRICT; INSERT INTO half VALUES (1);";
+    struct fixture fixture;
+    fixture_open(&fixture);
+    const int64_t before = count(fixture.db, "PRAGMA user_version");
+    const struct embedded_file bad[] = {{"9001_bad.sql", half, sizeof half - 1},
+                                        {"9002_bad.sql", good, sizeof good - 1}};
+    cr_assert_neq(store_migrate(fixture.db, bad, 2, fixture.error, sizeof fixture.error), STORE_OK);
+    cr_assert_not_null(strstr(fixture.error, "9001_bad.sql"));
+    cr_assert_eq(count(fixture.db, "PRAGMA user_version"), before);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM sqlite_schema WHERE name = 'half'"), 0);
+    const struct embedded_file fine[] = {{"9001_fine.sql", whole, sizeof whole - 1}};
+    cr_assert_eq(store_migrate(fixture.db, fine, 1, fixture.error, sizeof fixture.error), STORE_OK, "%s",
+                 fixture.error);
+    cr_assert_eq(store_migrate(fixture.db, fine, 1, fixture.error, sizeof fixture.error), STORE_OK, "once only");
+    cr_assert_eq(count(fixture.db, "PRAGMA user_version"), 9001);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM half"), 1);
+    const struct embedded_file disorder[] = {fine[0], {"0002_late.sql", whole, sizeof whole - 1}};
+    cr_assert_neq(store_migrate(fixture.db, disorder, 2, fixture.error, sizeof fixture.error), STORE_OK);
+    fixture_close(&fixture);
+}
+
+struct told {
+    int count;
+    char all[4096];
+};
+
+static void remember(void *context, const char *sentence)
+{
+    struct told *told = context;
+    told->count++;
+    strncat(told->all, sentence, sizeof told->all - strlen(told->all) - 2);
+    strcat(told->all, "\n");
+}
+
+Test(store_file, check_finds_each_planted_fault)
+{
+    static const struct {
+        const char *damage, *expected;
+    } plants[] = {
+        {"SELECT 1", NULL},
+        {"DELETE FROM report", "has no report"},
+        {"UPDATE swing SET document = zeroblob(7)", "is not what was received"},
+        {"UPDATE homework SET student_id = (SELECT max(id) FROM student)", "fix of another student"},
+        {"UPDATE fix SET student_id = (SELECT max(id) FROM student), baseline_swing = (SELECT id FROM swing); "
+         "UPDATE homework SET student_id = (SELECT max(id) FROM student)",
+         "compared with a swing"},
+        {"DELETE FROM fix_event", "no history"},
+        {"DELETE FROM audit WHERE object_kind = 'account'", "Account "},
+        {"DELETE FROM audit WHERE object_kind = 'student'", "Student "},
+        {"DELETE FROM audit WHERE object_kind = 'fix'", "Fix "},
+        {"UPDATE idempotency SET object_id = 'gone'", "kept answer for key k"},
+        {"UPDATE student SET junior = 1", "no recorded consent"},
+        {"UPDATE swing SET uploaded_by = 'ghost'", "an account that does not exist"},
+        {"PRAGMA foreign_keys = OFF; DELETE FROM student", "leads nowhere"},
+        {"DROP INDEX fix_open_place", "fix_open_place is missing"},
+    };
+    for (size_t i = 0; i < sizeof plants / sizeof plants[0]; i++) {
+        struct fixture fixture;
+        struct told told = {0};
+        fixture_open(&fixture);
+        furnish(&fixture);
+        execute(fixture.db, plants[i].damage);
+        const int findings = store_check(fixture.directory, remember, &told, fixture.error, sizeof fixture.error);
+        cr_assert_eq(findings, told.count, "%s", fixture.error);
+        if (plants[i].expected) {
+            cr_assert_not_null(strstr(told.all, plants[i].expected), "%s: %s", plants[i].damage, told.all);
+        } else {
+            cr_assert_eq(findings, 0, "%s", told.all);
+        }
+        fixture_close(&fixture);
+    }
+}
+
+Test(store_file, check_sees_broken_pages_and_missing_files)
+{
+    struct fixture fixture;
+    struct told told = {0};
+    fixture_directory(&fixture);
+    cr_assert_eq(store_check(fixture.directory, remember, &told, fixture.error, sizeof fixture.error), -1);
+    fixture_connect(&fixture);
+    furnish(&fixture);
+    store_db_close(fixture.db);
+    fixture.db = NULL;
+    FILE *file = fopen(fixture.path, "rb+");
+    for (int page = 6; page < 40; page += 3) {
+        fseek(file, page * 4096 + 1, SEEK_SET);
+        fputs("\377\377\377\377\377", file);
+    }
+    fclose(file);
+    cr_assert_gt(store_check(fixture.directory, remember, &told, fixture.error, sizeof fixture.error), 0);
+    cr_assert_not_null(strstr(told.all, "damaged"), "%s", told.all);
+    fixture_close(&fixture);
+}
+
+static enum store_status add_two(struct store_db *db, void *argument)
+{
+    char id[UUID_TEXT];
+    (void)argument;
+    enum store_status status = make_student(db, "First", id);
+    return status == STORE_OK ? make_student(db, "Second", id) : status;
+}
+
+struct flood {
+    struct store *store;
+    bool stop;
+    pthread_mutex_t mutex;
+    int written;
+};
+
+static void *write_on(void *argument)
+{
+    struct flood *flood = argument;
+    for (;;) {
+        pthread_mutex_lock(&flood->mutex);
+        const bool stop = flood->stop;
+        pthread_mutex_unlock(&flood->mutex);
+        if (stop) {
+            return NULL;
+        }
+        if (store_run(flood->store, add_two, NULL) == STORE_OK) {
+            flood->written++;
+        }
+    }
+}
+
+Test(store_file, a_copy_of_a_live_file_is_one_sound_moment)
+{
+    struct fixture fixture;
+    char copy_directory[128], copy[200];
+    pthread_t thread;
+    fixture_directory(&fixture);
+    struct flood flood = {.store = try_open(&fixture)};
+    cr_assert_not_null(flood.store);
+    pthread_mutex_init(&flood.mutex, NULL);
+    snprintf(copy_directory, sizeof copy_directory, "%s/copy", fixture.directory);
+    snprintf(copy, sizeof copy, "%s/" STORE_FILE, copy_directory);
+    cr_assert_eq(mkdir(copy_directory, 0700), 0);
+    cr_assert_eq(pthread_create(&thread, NULL, write_on, &flood), 0);
+    usleep(50000);
+    for (int i = 0; i < 5; i++) {
+        const enum store_status status = store_backup(fixture.directory, copy, fixture.error, sizeof fixture.error);
+        cr_assert_eq(status, STORE_OK, "%s", fixture.error);
+        struct told told = {0};
+        cr_assert_eq(store_check(copy_directory, remember, &told, fixture.error, sizeof fixture.error), 0, "%s",
+                     told.all);
+        struct store_db *db = store_db_open(copy, STORE_OPEN_READER, 0, fixture.error, sizeof fixture.error);
+        cr_assert_not_null(db);
+        const int64_t students = count(db, "SELECT count(*) FROM student");
+        cr_assert_gt(students, 0);
+        cr_assert_eq(students % 2, 0, "no half of a job");
+        store_db_close(db);
+    }
+    pthread_mutex_lock(&flood.mutex);
+    flood.stop = true;
+    pthread_mutex_unlock(&flood.mutex);
+    pthread_join(thread, NULL);
+    cr_assert_gt(flood.written, 0);
+    cr_assert_neq(store_backup(fixture.directory, fixture.path, fixture.error, sizeof fixture.error), STORE_OK);
+    cr_assert_neq(store_backup(copy, "/nonexistent/x", fixture.error, sizeof fixture.error), STORE_OK);
+    store_close(flood.store);
+    unlink(copy);
+    rmdir(copy_directory);
+    fixture_close(&fixture);
+}
+
+struct exported {
+    int rows, private_notes;
+    char tables[512];
+};
+
+static enum store_status take_row(void *context, const char *table, const struct store_field *fields,
+                                  size_t fields_count)
+{
+    struct exported *exported = context;
+    exported->rows++;
+    cr_assert_gt(fields_count, 1);
+    for (size_t i = 0; i < fields_count; i++) {
+        cr_assert(!strstr(fields[i].name, "hash"));
+        if (fields[i].kind == STORE_FIELD_TEXT && strstr(fields[i].text, "between coaches")) {
+            exported->private_notes++;
+        }
+    }
+    if (!strstr(exported->tables, table)) {
+        strcat(exported->tables, table);
+        strcat(exported->tables, " ");
+    }
+    return STORE_OK;
+}
+
+Test(store_file, export_gives_everything_but_private_notes)
+{
+    struct fixture fixture;
+    struct exported own = {0};
+    struct exported all = {0};
+    fixture_open(&fixture);
+    furnish(&fixture);
+    struct store_note note = {.text = "between coaches", .created = NOW};
+    uuid7_new(note.id);
+    strcpy(note.student_id, student);
+    strcpy(note.author, coach);
+    cr_assert_eq(store_note_insert(fixture.db, &note), STORE_OK);
+    cr_assert_eq(store_export_student(fixture.db, student, false, take_row, &own), STORE_OK);
+    cr_assert_eq(own.private_notes, 0);
+    cr_assert_str_eq(own.tables, "student team swing report fix fix_event homework ");
+    cr_assert_eq(store_export_student(fixture.db, student, true, take_row, &all), STORE_OK);
+    cr_assert_eq(all.private_notes, 1);
+    cr_assert_not_null(strstr(all.tables, "note audit idempotency"));
+    cr_assert_eq(store_export_student(fixture.db, "nobody", true, take_row, &all), STORE_NOT_FOUND);
+    fixture_close(&fixture);
+}
+
+Test(store_file, the_register_names_every_table_that_holds_a_person)
+{
+    struct fixture fixture;
+    fixture_open(&fixture);
+    sqlite3_stmt *tables = NULL;
+    int seen = 0;
+    /* Reached from student by references, over any number of steps. */
+    cr_assert_eq(
+        sqlite3_prepare_v2(fixture.db->handle,
+                           "WITH RECURSIVE held (name) AS (VALUES ('student') UNION SELECT s.name FROM held "
+                           "JOIN sqlite_schema AS s ON s.type = 'table' JOIN pragma_foreign_key_list(s.name) AS k "
+                           "ON k.\"table\" = held.name) SELECT name FROM held",
+                           -1, &tables, NULL),
+        SQLITE_OK, "%s", sqlite3_errmsg(fixture.db->handle));
+    while (sqlite3_step(tables) == SQLITE_ROW) {
+        const char *name = (const char *)sqlite3_column_text(tables, 0);
+        const struct store_statements *export = store_statements_of(ROOM_EXPORT);
+        char from[64];
+        bool named = false;
+        snprintf(from, sizeof from, " %s ", name);
+        for (int i = 0; i < export->count; i++) {
+            const char *at = strstr(export->sql[i], from);
+            named = named || (at && (strncmp(at - 5, " FROM", 5) == 0 || strncmp(at - 5, " JOIN", 5) == 0));
+        }
+        cr_expect(named, "%s is not in the export", name);
+        seen++;
+    }
+    sqlite3_finalize(tables);
+    cr_assert_geq(seen, 14);
+    fixture_close(&fixture);
+}
+
+Test(store_file, an_erased_student_is_gone)
+{
+    static const char *const emptied[] = {"swing",         "report", "fix",      "fix_event", "homework",
+                                          "homework_done", "team",   "guardian", "note",      "session",
+                                          "idempotency",   "lesson", "look"};
+    struct fixture fixture;
+    char account[UUID_TEXT], guardian[UUID_TEXT], both[UUID_TEXT], kept[UUID_TEXT], sql[128];
+    struct told told = {0};
+    fixture_open(&fixture);
+    furnish(&fixture);
+    cr_assert_eq(make_account(fixture.db, STORE_STUDENT, "ada", student, account), STORE_OK);
+    cr_assert_eq(make_account(fixture.db, STORE_GUARDIAN, "mother", "", guardian), STORE_OK);
+    cr_assert_eq(make_account(fixture.db, STORE_GUARDIAN, "aunt", "", both), STORE_OK);
+    cr_assert_eq(store_guardian_link(fixture.db, guardian, student, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_link(fixture.db, both, student, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_may(fixture.db, both, student), STORE_OK);
+    keep_answer(fixture.db, "g", "account", guardian, "");
+    make_true_swing(fixture.db, other, kept);
+    cr_assert_eq(store_student_erase(fixture.db, student), STORE_OK);
+    cr_assert_eq(store_student_erase(fixture.db, student), STORE_NOT_FOUND);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM account WHERE sign_in_key IN ('ada', 'mother', 'aunt')"), 0,
+                 "nobody else's guardians");
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM audit WHERE detail IS NOT NULL AND student_id IS NOT NULL"), 1,
+                 "the other student's alone");
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM audit WHERE action = 'made'"), 7);
+    for (size_t i = 0; i < sizeof emptied / sizeof emptied[0]; i++) {
+        snprintf(sql, sizeof sql, "SELECT count(*) FROM %s", emptied[i]);
+        const bool swings = strcmp(emptied[i], "swing") == 0 || strcmp(emptied[i], "report") == 0;
+        cr_assert_eq(count(fixture.db, sql), swings ? 1 : 0, "%s", emptied[i]);
+    }
+    cr_assert_eq(store_check(fixture.directory, remember, &told, fixture.error, sizeof fixture.error), 0, "%s",
+                 told.all);
+    fixture_close(&fixture);
+}
+
+Test(store_file, a_guardian_of_two_stays_for_the_other)
+{
+    struct fixture fixture;
+    char guardian[UUID_TEXT];
+    struct store_id_list students;
+    fixture_open(&fixture);
+    furnish(&fixture);
+    cr_assert_eq(make_account(fixture.db, STORE_GUARDIAN, "mother", "", guardian), STORE_OK);
+    cr_assert_eq(store_guardian_link(fixture.db, guardian, student, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_link(fixture.db, guardian, other, NOW), STORE_OK);
+    cr_assert_eq(store_student_erase(fixture.db, student), STORE_OK);
+    cr_assert_eq(store_guardian_students(fixture.db, guardian, fixture.arena, &students), STORE_OK);
+    cr_assert_eq(students.count, 1);
+    cr_assert_str_eq(students.items[0], other);
+    fixture_close(&fixture);
+}
