@@ -2,7 +2,12 @@
 #ifndef LEADSIDE_COMMAND_H
 #define LEADSIDE_COMMAND_H
 
+int command_account(int argc, char **argv);
 int command_backup(int argc, char **argv);
 int command_check(int argc, char **argv);
+int command_demo(int argc, char **argv);
+int command_init(int argc, char **argv);
+int command_score(int argc, char **argv);
+int command_serve(int argc, char **argv);
 
 #endif
