@@ -1,0 +1,282 @@
+/* leadside serve: the daemon. Start order: store, hash thread, api, listener. Stop order: nothing new is accepted, new
+ * writes are refused, the queues are emptied (which wakes every parked request), answers go out, then all is freed. */
+#include <errno.h>
+#include <fcntl.h>
+#include <pthread.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "api/api.h"
+#include "command.h"
+
+#define LAST_ANSWERS_MS 20000 /* longest wait for answers under way when stopping */
+
+static const char usage[] =
+    "usage: leadside serve --data DIR [options]\n"
+    "  --data DIR           the club's folder (made by leadside init)\n"
+    "  --listen ADDR:PORT   where to listen; default 127.0.0.1:8470, port 0 = any free one, [::1]:8470 for IPv6\n"
+    "  --log FILE|-|none    one JSON line per request; - = standard output; default none\n"
+    "  --threads N          HTTP threads; default one per core\n"
+    "  --connections N      most connections at once; default 1024\n"
+    "  --per-address N      most connections from one address; default 64, or no limit on a loopback address\n"
+    "  --idle SECONDS       silence before a connection is closed; default 60\n"
+    "  --deadline SECONDS   time for the whole of a request to come in; default 30\n"
+    "  --behind-proxy       a TLS proxy is in front: Secure cookies, callers' addresses from X-Forwarded-For\n"
+    "  --no-throttle        no limits on how often (for measuring)\n";
+
+struct options {
+    const char *data, *log;
+    char address[64];
+    unsigned port, threads, connections, per_address, idle, deadline;
+    bool has_per_address, behind_proxy, no_throttle;
+};
+
+struct running {
+    struct store *store;
+    struct password_pool *passwords;
+    struct throttle *throttle;
+    struct api *api;
+    struct http_server *server;
+    int log_fd;
+};
+
+/* ---- options ---- */
+
+static bool read_number(const char *text, unsigned most, unsigned *out)
+{
+    char *end = NULL;
+    errno = 0;
+    unsigned long value = strtoul(text, &end, 10);
+    if (*text < '0' || *text > '9' || *end != '\0' || errno != 0 || value > most) {
+        return false;
+    }
+    *out = (unsigned)value;
+    return true;
+}
+
+/* "127.0.0.1:8470", "[::1]:8470" */
+static bool read_listen(const char *text, struct options *options)
+{
+    const char *colon = strrchr(text, ':');
+    if (colon == NULL || !read_number(colon + 1, 65535, &options->port)) {
+        return false;
+    }
+    size_t length = (size_t)(colon - text);
+    if (length > 2 && text[0] == '[' && colon[-1] == ']') {
+        text++;
+        length -= 2;
+    }
+    if (length == 0 || length >= sizeof options->address) {
+        return false;
+    }
+    memcpy(options->address, text, length);
+    options->address[length] = '\0';
+    return true;
+}
+
+/* One option with its value; false when unknown or unreadable. */
+static bool read_option(struct options *options, const char *name, const char *value)
+{
+    if (strcmp(name, "--data") == 0) {
+        options->data = value;
+        return true;
+    }
+    if (strcmp(name, "--log") == 0) {
+        options->log = value;
+        return true;
+    }
+    if (strcmp(name, "--listen") == 0) {
+        return read_listen(value, options);
+    }
+    if (strcmp(name, "--per-address") == 0) {
+        options->has_per_address = true;
+        return read_number(value, 100000, &options->per_address);
+    }
+    const struct {
+        const char *name;
+        unsigned most;
+        unsigned *out;
+    } numbers[] = {{"--threads", 256, &options->threads},
+                   {"--connections", 100000, &options->connections},
+                   {"--idle", 3600, &options->idle},
+                   {"--deadline", 3600, &options->deadline}};
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        if (strcmp(name, numbers[i].name) == 0) {
+            return read_number(value, numbers[i].most, numbers[i].out);
+        }
+    }
+    return false;
+}
+
+static bool read_options(struct options *options, int argc, char **argv)
+{
+    *options = (struct options){.address = "127.0.0.1", .port = 8470};
+    for (int i = 1; i < argc; i++) {
+        if (strcmp(argv[i], "--behind-proxy") == 0) {
+            options->behind_proxy = true;
+        } else if (strcmp(argv[i], "--no-throttle") == 0) {
+            options->no_throttle = true;
+        } else if (i + 1 < argc && read_option(options, argv[i], argv[i + 1])) {
+            i++;
+        } else {
+            fprintf(stderr, "leadside serve: can't use \"%s\"\n", argv[i]);
+            return false;
+        }
+    }
+    if (options->data == NULL) {
+        fputs("leadside serve: --data is missing\n", stderr);
+        return false;
+    }
+    bool loopback = strncmp(options->address, "127.", 4) == 0 || strcmp(options->address, "::1") == 0;
+    if (!options->has_per_address) {
+        options->per_address = loopback || options->behind_proxy ? 0 : 64;
+    }
+    return true;
+}
+
+/* ---- starting ---- */
+
+static int open_log(const char *name)
+{
+    if (name == NULL || strcmp(name, "none") == 0) {
+        return -1;
+    }
+    if (strcmp(name, "-") == 0) {
+        return dup(STDOUT_FILENO);
+    }
+    return open(name, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0640);
+}
+
+/* Connections need descriptors: as many as we are allowed. */
+static void raise_descriptor_limit(void)
+{
+    struct rlimit limit;
+    if (getrlimit(RLIMIT_NOFILE, &limit) == 0 && limit.rlim_cur < limit.rlim_max) {
+        limit.rlim_cur = limit.rlim_max < 65536 ? limit.rlim_max : 65536;
+        (void)setrlimit(RLIMIT_NOFILE, &limit);
+    }
+}
+
+static struct throttle *make_throttle(const struct options *options)
+{
+    struct throttle_config config = throttle_defaults();
+    if (options->no_throttle) {
+        memset(config.rates, 0, sizeof config.rates);
+    }
+    return throttle_new(&config);
+}
+
+/* The first fault is in error; whatever was started is in running. */
+static bool start(struct running *running, const struct options *options, char *error, size_t error_size)
+{
+    running->log_fd = open_log(options->log);
+    if (running->log_fd < 0 && options->log != NULL && strcmp(options->log, "none") != 0) {
+        snprintf(error, error_size, "can't write the log %s: %s", options->log, strerror(errno));
+        return false;
+    }
+    const struct store_config store = {.directory = options->data, .must_exist = true};
+    running->store = store_open(&store, error, error_size);
+    if (running->store == NULL) {
+        return false;
+    }
+    snprintf(error, error_size, "memory is short");
+    running->passwords = password_pool_new(NULL, 0);
+    running->throttle = make_throttle(options);
+    if (running->passwords == NULL || running->throttle == NULL) {
+        return false;
+    }
+    const struct api_config api = {.store = running->store,
+                                   .passwords = running->passwords,
+                                   .throttle = running->throttle,
+                                   .secure = options->behind_proxy};
+    running->api = api_new(&api, error, error_size);
+    if (running->api == NULL) {
+        return false;
+    }
+    struct http_config http = {.address = options->address,
+                               .port = (uint16_t)options->port,
+                               .threads = options->threads,
+                               .connection_limit = options->connections,
+                               .per_address_limit = options->per_address,
+                               .idle_seconds = options->idle,
+                               .deadline_seconds = options->deadline,
+                               .forwarded = options->behind_proxy,
+                               .app = running->api,
+                               .log_fd = running->log_fd};
+    http.routes = api_routes(running->api, &http.route_count);
+    running->server = http_server_start(&http, error, error_size);
+    if (running->server != NULL) {
+        api_set_server(running->api, running->server);
+    }
+    return running->server != NULL;
+}
+
+/* ---- stopping ---- */
+
+static void wait_for_answers(const struct http_server *server)
+{
+    for (int waited = 0; http_server_in_flight(server) > 0 && waited < LAST_ANSWERS_MS; waited += 5) {
+        nanosleep(&(struct timespec){.tv_nsec = 5000000}, NULL);
+    }
+}
+
+/* The hash thread goes first: what it finishes may still queue a write (a session, a better hash). */
+static void stop(struct running *running)
+{
+    if (running->server != NULL) {
+        http_server_quiesce(running->server);
+        api_refuse_writes(running->api);
+        password_pool_drain(running->passwords);
+        store_drain(running->store);
+        wait_for_answers(running->server);
+        http_server_stop(running->server);
+    }
+    api_free(running->api);
+    password_pool_free(running->passwords);
+    throttle_free(running->throttle);
+    store_close(running->store);
+    if (running->log_fd >= 0) {
+        close(running->log_fd);
+    }
+}
+
+int command_serve(int argc, char **argv)
+{
+    struct options options;
+    struct running running = {.log_fd = -1};
+    char error[512] = "";
+    if (argc > 1 && strcmp(argv[1], "--help") == 0) {
+        fputs(usage, stdout);
+        return 0;
+    }
+    if (!read_options(&options, argc, argv)) {
+        fputs(usage, stderr);
+        return 2;
+    }
+    /* Blocked before any thread is made, so that only sigwait below sees them. */
+    sigset_t signals;
+    sigemptyset(&signals);
+    sigaddset(&signals, SIGTERM);
+    sigaddset(&signals, SIGINT);
+    pthread_sigmask(SIG_BLOCK, &signals, NULL);
+    signal(SIGPIPE, SIG_IGN);
+    raise_descriptor_limit();
+    bool started = start(&running, &options, error, sizeof error);
+    if (started) {
+        bool six = strchr(options.address, ':') != NULL;
+        printf("ready on http://%s%s%s:%u\n", six ? "[" : "", options.address, six ? "]" : "",
+               http_server_port(running.server));
+        fflush(stdout);
+        int caught = 0;
+        sigwait(&signals, &caught);
+    } else {
+        fprintf(stderr, "leadside serve: %s\n", error);
+    }
+    stop(&running);
+    return started ? 0 : 1;
+}
