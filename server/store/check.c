@@ -33,56 +33,59 @@ enum {
     WHOLE "SELECT t.id FROM " table                                                                                    \
           " AS t WHERE NOT EXISTS (SELECT 1 FROM audit AS a WHERE a.object_id = t.id) LIMIT 20"
 
-static const char *const sql[STATEMENTS] = {
-    [PAGES] = WHOLE "SELECT integrity_check FROM pragma_integrity_check(20) WHERE integrity_check <> 'ok'",
-    [REFERENCES] = WHOLE "SELECT DISTINCT \"table\" || ' to ' || parent FROM pragma_foreign_key_check LIMIT 20",
-    [SCHEMA] = WHOLE "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY name",
-    [SAME_SCHEMA] = WHOLE "SELECT 1 FROM sqlite_schema WHERE name = ?1 AND sql = ?2",
-    [NO_REPORT] =
-        WHOLE "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM report AS r WHERE r.swing_id = s.id) "
-              "LIMIT 20",
-    [LESSON_OTHER] = WHOLE "SELECT s.id FROM swing AS s CROSS JOIN lesson AS l ON l.id = s.lesson_id "
-                           "WHERE l.student_id <> s.student_id LIMIT 20",
-    [HOMEWORK_OTHER] = WHOLE "SELECT h.id FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
-                             "WHERE f.student_id <> h.student_id LIMIT 20",
-    [BASELINE_OTHER] = WHOLE "SELECT f.id FROM fix AS f LEFT JOIN swing AS s ON s.id = f.baseline_swing "
-                             "LEFT JOIN lesson AS l ON l.id = f.baseline_lesson WHERE s.student_id <> f.student_id "
-                             "OR l.student_id <> f.student_id LIMIT 20",
-    [LOST_ANSWER] = WHOLE
-    "SELECT i.key FROM idempotency AS i WHERE i.object_id IS NOT NULL AND CASE i.object_kind "
-    "WHEN 'swing' THEN " MISSING("swing") " WHEN 'student' THEN " MISSING("student") " WHEN 'lesson' THEN " MISSING("le"
-                                                                                                                    "ss"
-                                                                                                                    "o"
-                                                                                                                    "n") " WHEN 'fix' THEN " MISSING("fix") " WHEN 'drill' THEN " MISSING(
-        "drill") " WHEN 'account' THEN " MISSING("account") " WHEN 'homework' THEN " MISSING("homework") " WHEN "
-                                                                                                         "'homework_"
-                                                                                                         "done' "
-                                                                                                         "THEN"
-                                                                                                         " " MISSING("h"
-                                                                                                                     "o"
-                                                                                                                     "m"
-                                                                                                                     "e"
-                                                                                                                     "w"
-                                                                                                                     "o"
-                                                                                                                     "r"
-                                                                                                                     "k"
-                                                                                                                     "_"
-                                                                                                                     "d"
-                                                                                                                     "o"
-                                                                                                                     "n"
-                                                                                                                     "e") " WHEN 'note' THEN " MISSING("note") " WHEN 'device' THEN " MISSING("device") " ELSE 0 END LIMIT 20",
-    [NO_CONSENT] = WHOLE "SELECT s.id FROM student AS s WHERE s.junior = 1 AND s.consent_at IS NULL "
-                         "AND EXISTS (SELECT 1 FROM swing AS w WHERE w.student_id = s.id) LIMIT 20",
-    [NO_HISTORY] =
-        WHOLE "SELECT f.id FROM fix AS f WHERE NOT EXISTS (SELECT 1 FROM fix_event AS e WHERE e.fix_id = f.id "
-              "AND e.status = f.status) LIMIT 20",
-    [NO_AUDIT_ACCOUNT] = UNAUDITED("account"),
-    [NO_AUDIT_STUDENT] = UNAUDITED("student"),
-    [NO_AUDIT_FIX] = UNAUDITED("fix"),
-    [UPLOADER] =
-        WHOLE "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM account AS a WHERE a.id = s.uploaded_by) "
-              "LIMIT 20",
-    [DOCUMENTS] = WHOLE "SELECT id, document_hash, document FROM swing",
+static const char *const sql[STATEMENTS] =
+    {
+        [PAGES] = WHOLE "SELECT integrity_check FROM pragma_integrity_check(20) WHERE integrity_check <> 'ok'",
+        [REFERENCES] = WHOLE "SELECT DISTINCT \"table\" || ' to ' || parent FROM pragma_foreign_key_check LIMIT 20",
+        [SCHEMA] = WHOLE "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY name",
+        [SAME_SCHEMA] = WHOLE "SELECT 1 FROM sqlite_schema WHERE name = ?1 AND sql = ?2",
+        [NO_REPORT] =
+            WHOLE "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM report AS r WHERE r.swing_id = s.id) "
+                  "LIMIT 20",
+        [LESSON_OTHER] = WHOLE "SELECT s.id FROM swing AS s CROSS JOIN lesson AS l ON l.id = s.lesson_id "
+                               "WHERE l.student_id <> s.student_id LIMIT 20",
+        [HOMEWORK_OTHER] = WHOLE "SELECT h.id FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
+                                 "WHERE f.student_id <> h.student_id LIMIT 20",
+        [BASELINE_OTHER] = WHOLE "SELECT f.id FROM fix AS f LEFT JOIN swing AS s ON s.id = f.baseline_swing "
+                                 "LEFT JOIN lesson AS l ON l.id = f.baseline_lesson WHERE s.student_id <> f.student_id "
+                                 "OR l.student_id <> f.student_id LIMIT 20",
+        [LOST_ANSWER] = WHOLE
+        "SELECT i.key FROM idempotency AS i WHERE i.object_id IS NOT NULL AND CASE i.object_kind "
+        "WHEN 'swing' THEN " MISSING("swing") " WHEN 'student' THEN " MISSING("student") " WHEN 'lesson' THEN " MISSING(
+            "le"
+            "ss"
+            "o"
+            "n") " WHEN 'fix' THEN " MISSING("fix") " WHEN 'drill' THEN " MISSING("drill") " WHEN 'account' "
+                                                                                           "THEN " MISSING("account") " WHEN 'homework' THEN " MISSING("homework") " WHEN "
+                                                                                                                                                                   "'homework_"
+                                                                                                                                                                   "done' "
+                                                                                                                                                                   "THEN"
+                                                                                                                                                                   " " MISSING(
+                                                                                                                                                                       "h"
+                                                                                                                                                                       "o"
+                                                                                                                                                                       "m"
+                                                                                                                                                                       "e"
+                                                                                                                                                                       "w"
+                                                                                                                                                                       "o"
+                                                                                                                                                                       "r"
+                                                                                                                                                                       "k"
+                                                                                                                                                                       "_"
+                                                                                                                                                                       "d"
+                                                                                                                                                                       "o"
+                                                                                                                                                                       "n"
+                                                                                                                                                                       "e") " WHEN 'note' THEN " MISSING("note") " WHEN 'device' THEN " MISSING("device") " ELSE 0 END LIMIT 20",
+        [NO_CONSENT] = WHOLE "SELECT s.id FROM student AS s WHERE s.junior = 1 AND s.consent_at IS NULL "
+                             "AND EXISTS (SELECT 1 FROM swing AS w WHERE w.student_id = s.id) LIMIT 20",
+        [NO_HISTORY] =
+            WHOLE "SELECT f.id FROM fix AS f WHERE NOT EXISTS (SELECT 1 FROM fix_event AS e WHERE e.fix_id = f.id "
+                  "AND e.status = f.status) LIMIT 20",
+        [NO_AUDIT_ACCOUNT] = UNAUDITED("account"),
+        [NO_AUDIT_STUDENT] = UNAUDITED("student"),
+        [NO_AUDIT_FIX] = UNAUDITED("fix"),
+        [UPLOADER] = WHOLE
+        "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM account AS a WHERE a.id = s.uploaded_by) "
+        "LIMIT 20",
+        [DOCUMENTS] = WHOLE "SELECT id, document_hash, document FROM swing",
 };
 const struct store_statements store_check_statements = {"check", sql, STATEMENTS};
 

@@ -152,7 +152,7 @@ static enum store_status set_pragmas(struct store_db *db, enum store_open_mode m
 static bool make_cache(struct store_db *db)
 {
     for (int room = 0; room < ROOM_COUNT; room++) {
-        db->cache[room] = calloc((size_t)rooms[room]->count, sizeof *db->cache[room]);
+        db->cache[room] = calloc((size_t)rooms[room]->count, sizeof(sqlite3_stmt *));
         if (!db->cache[room]) {
             return false;
         }

@@ -26,8 +26,8 @@ static const char *const sql[STATEMENTS] = {
     [EXISTS] = "SELECT 1 FROM homework WHERE id = ?1",
     [DONE_INSERT] =
         "INSERT INTO homework_done (id, homework_id, done_at, account_id, comment) VALUES (?1, ?2, ?3, ?4, ?5)",
-    [DONE_LIST] = "SELECT id, homework_id, done_at, account_id, comment FROM homework_done "
-                  "WHERE homework_id = ?1 AND id < ?2 ORDER BY id DESC LIMIT ?3",
+    [DONE_LIST] = ("SELECT id, homework_id, done_at, account_id, comment FROM homework_done "
+                   "WHERE homework_id = ?1 AND id < ?2 ORDER BY id DESC LIMIT ?3"),
 };
 const struct store_statements store_homework_statements = {"homework", sql, STATEMENTS};
 

@@ -51,8 +51,8 @@ static const char *const sql[STATEMENTS] = {
     [ERASE_OWN_ANSWERS] = "DELETE FROM idempotency WHERE principal IN (SELECT id FROM account WHERE student_id = ?1)",
     [ERASE_DETAILS] = "UPDATE audit SET detail = NULL WHERE student_id = ?1 AND detail IS NOT NULL",
     [ERASE] = "DELETE FROM student WHERE id = ?1",
-    [TEAM_ADD] = "INSERT INTO team (account_id, student_id, created) VALUES (?1, ?2, ?3) "
-                 "ON CONFLICT (account_id, student_id) DO NOTHING",
+    [TEAM_ADD] = ("INSERT INTO team (account_id, student_id, created) VALUES (?1, ?2, ?3) "
+                  "ON CONFLICT (account_id, student_id) DO NOTHING"),
     [TEAM_REMOVE] = "DELETE FROM team WHERE account_id = ?1 AND student_id = ?2",
     [TEAM_MAY] = "SELECT 1 FROM team WHERE account_id = ?1 AND student_id = ?2",
     [TEAM_LIST] = "SELECT account_id FROM team WHERE student_id = ?1 ORDER BY account_id LIMIT ?2",
