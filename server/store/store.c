@@ -8,7 +8,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "store/audit.h"
 #include "store/writer.h"
 
 static char *join(const char *directory, const char *name)

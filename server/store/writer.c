@@ -8,8 +8,6 @@
 #include <stdlib.h>
 #include <time.h>
 
-#include "store/audit.h"
-
 enum { BEGIN_WRITE, COMMIT, ROLLBACK, SAVE, RELEASE, UNDO, BEGIN_READ, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [BEGIN_WRITE] = "BEGIN IMMEDIATE", [COMMIT] = "COMMIT",        [ROLLBACK] = "ROLLBACK", [SAVE] = "SAVEPOINT job",
