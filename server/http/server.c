@@ -108,12 +108,10 @@ static enum MHD_Result begin(struct exchange *exchange, const char *method, cons
         reply_refuse(exchange, 503, "stopping", "The server is stopping; send this again in a moment.");
         welcome = false;
     }
-    if (!welcome) {
-        return send_reply(exchange);
-    }
+    /* An answer at this point makes libmicrohttpd end the connection, so only a refusal that must end it is sent now.
+     */
     exchange->stage = STAGE_BODY;
-    bool bodyless = exchange->method == HTTP_GET;
-    return bodyless ? dispatch(exchange) : MHD_YES;
+    return !welcome && exchange->close ? send_reply(exchange) : MHD_YES;
 }
 
 static enum MHD_Result take_body(struct exchange *exchange, const char *data, size_t *size)
@@ -122,6 +120,9 @@ static enum MHD_Result take_body(struct exchange *exchange, const char *data, si
         request_body(exchange, data, *size);
         *size = 0;
         return exchange->body_seen > exchange->route->body_limit + BODY_SLACK ? MHD_NO : MHD_YES;
+    }
+    if (exchange->replied) {
+        return send_reply(exchange);
     }
     if (exchange->body_over) {
         exchange->close = true;
