@@ -56,3 +56,32 @@ Test(store_plan, the_test_sees_a_scan)
     cr_assert(reads_all(fixture.db, "SELECT id FROM swing WHERE uploaded_by = ?1", detail, sizeof detail));
     fixture_close(&fixture);
 }
+
+Test(store_plan, every_reference_to_a_row_that_may_go_is_indexed)
+{
+    struct fixture fixture;
+    sqlite3_stmt *missing = NULL;
+    int64_t references = 0;
+    fixture_open(&fixture);
+    /* Standards and drills are never removed; removing anything else looks for the rows that refer to it. */
+    cr_assert_eq(sqlite3_prepare_v2(fixture.db->handle,
+                                    "SELECT t.name, k.\"from\" FROM sqlite_schema AS t "
+                                    "JOIN pragma_foreign_key_list(t.name) AS k WHERE t.type = 'table' "
+                                    "AND k.\"table\" NOT IN ('standard', 'drill') AND NOT EXISTS (SELECT 1 FROM "
+                                    "pragma_index_list(t.name) AS i JOIN pragma_index_info(i.name) AS c "
+                                    "WHERE c.seqno = 0 AND c.name = k.\"from\")",
+                                    -1, &missing, NULL),
+                 SQLITE_OK, "%s", sqlite3_errmsg(fixture.db->handle));
+    while (sqlite3_step(missing) == SQLITE_ROW) {
+        cr_expect(false, "%s.%s", (const char *)sqlite3_column_text(missing, 0),
+                  (const char *)sqlite3_column_text(missing, 1));
+    }
+    sqlite3_finalize(missing);
+    cr_assert_eq(store_db_number(fixture.db,
+                                 "SELECT count(*) FROM sqlite_schema AS t JOIN pragma_foreign_key_list(t.name) "
+                                 "WHERE t.type = 'table'",
+                                 &references),
+                 STORE_OK);
+    cr_assert_gt(references, 20);
+    fixture_close(&fixture);
+}
