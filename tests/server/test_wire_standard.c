@@ -1,0 +1,303 @@
+/* The standard and the drills as JSON: the built-in ones are sane and complete; bad ones are refused with a path. */
+#include <criterion/criterion.h>
+#include <jansson.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/embed.h"
+#include "wire/drill_read.h"
+#include "wire/standard_read.h"
+
+static const struct embedded_file *file_named(const char *name)
+{
+    for (size_t i = 0; i < embedded_standard_count; i++) {
+        if (strcmp(embedded_standard[i].name, name) == 0) {
+            return &embedded_standard[i];
+        }
+    }
+    return NULL;
+}
+
+static json_t *default_json(void)
+{
+    const struct embedded_file *file = file_named("default.json");
+    cr_assert_not_null(file);
+    json_t *root = json_loadb((const char *)file->data, file->size, 0, NULL);
+    cr_assert_not_null(root);
+    return root;
+}
+
+Test(wire_standard, the_default_is_sane)
+{
+    struct arena *arena = arena_new(0);
+    const struct standard *standard = standard_default(arena);
+    cr_assert_not_null(standard);
+    struct standard_error why;
+    cr_assert(standard_validate(standard, &why));
+    cr_assert_str_eq(standard->version, "default-1");
+    cr_assert_eq(standard->cause_count, 32);
+    cr_assert_eq(standard->threshold, 0.20);
+    for (int i = 0; i < FAULT_COUNT; i++) {
+        cr_assert(standard->faults[i].defined, "%s", fault_name((enum fault_id)i));
+    }
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        cr_assert_gt(standard->spread[i], 0, "%s has no spread", measure_info((enum measure_item)i)->name);
+    }
+    arena_free(arena);
+}
+
+Test(wire_standard, the_default_has_the_table_s_ranges)
+{
+    static const struct {
+        enum measure_item item;
+        enum club_class club;
+        double ok_low, ok_high;
+    } rows[] = {
+        {MEASURE_SPINE_TILT_ADDRESS, CLUB_CLASS_IRON, 30, 45},
+        {MEASURE_SPINE_TILT_ADDRESS, CLUB_CLASS_WOOD, 26, 42},
+        {MEASURE_SHAFT_PLAN_SHAFT_BACK, CLUB_CLASS_ANY, -6, 15},
+        {MEASURE_SHAFT_CROSS_TOP, CLUB_CLASS_WEDGE, -20, 6},
+        {MEASURE_LEAD_SHARE_ARM_THROUGH, CLUB_CLASS_IRON, 78, 100},
+        {MEASURE_TEMPO, CLUB_CLASS_WOOD, 2.2, 4.0},
+    };
+    struct arena *arena = arena_new(0);
+    const struct standard *standard = standard_default(arena);
+    cr_assert_not_null(standard);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct range_rule *rule = standard_range(standard, rows[i].item, rows[i].club, SEX_ANY, AGE_ANY);
+        cr_assert_not_null(rule);
+        cr_assert_eq(rule->range.ok_low.value, rows[i].ok_low, "row %zu", i);
+        cr_assert_eq(rule->range.ok_high.value, rows[i].ok_high, "row %zu", i);
+    }
+    cr_assert_null(standard_range(standard, MEASURE_ORDER_THROUGH, CLUB_CLASS_ANY, SEX_ANY, AGE_ANY));
+    cr_assert_null(standard_range(standard, MEASURE_ORDER_BACK_DTL, CLUB_CLASS_ANY, SEX_ANY, AGE_ANY));
+    arena_free(arena);
+}
+
+/* Each row changes one thing of the default and says which path and which words must come back. value NULL deletes. */
+Test(wire_standard, a_bad_standard_is_refused_with_its_path)
+{
+    static const struct {
+        const char *list;
+        int index;
+        const char *key, *value, *path, *what;
+    } rows[] = {
+        {NULL, 0, "schema", "\"leadside.standard/2\"", "schema", "must be"},
+        {NULL, 0, "colour", "1", "colour", "unknown key"},
+        {NULL, 0, "version", "\"\"", "version", "1 to 64"},
+        {NULL, 0, "version", NULL, "version", "missing"},
+        {NULL, 0, "threshold", "0", "threshold", "between 0 and 1"},
+        {NULL, 0, "threshold", "2", "threshold", "0 to 1"},
+        {NULL, 0, "present_from", "0.1", "present_from", "absent_to"},
+        {NULL, 0, "ranges", "{}", "ranges", "a list"},
+        {NULL, 0, "ease", "{}", "ease.set-up", "missing"},
+        {NULL, 0, "ease", "[]", "ease", "an object"},
+        {"ranges", 0, "ok_lo", "1", "ranges[0].ok_lo", "unknown key"},
+        {"ranges", 3, "ok_low", "\"x\"", "ranges[3].ok_low", "must be a number"},
+        {"ranges", 3, "ok_low", "1e9", "ranges[3].ok_low", "-1e+06 to 1e+06"},
+        {"ranges", 0, "strong_low", "35", "ranges[0]", "strong_low must lie below ok_low"},
+        {"ranges", 0, "strong_high", "44", "ranges[0]", "strong_high must lie above ok_high"},
+        {"ranges", 0, "ok_low", "50", "ranges[0]", "ok_low is above ok_high"},
+        {"ranges", 0, "club", "\"iron\"", "ranges[0]", "fall back"},
+        {"ranges", 0, "club", "\"putter\"", "ranges[0].club", "unknown name"},
+        {"ranges", 0, "measure", "\"grip_size\"", "ranges[0].measure", "no measure"},
+        {"ranges", 0, "checkpoint", "\"finish\"", "ranges[0].measure", "no measure"},
+        {"ranges", 0, "checkpoint", "\"noon\"", "ranges[0].checkpoint", "unknown name"},
+        {"ranges", 0, "evidence", NULL, "ranges[0].evidence", "missing"},
+        {"spread", 0, "sd", "-1", "spread[0].sd", "0 to 1e+06"},
+        {"faults", 1, "fault", "\"upright_posture\"", "faults[1].fault", "twice"},
+        {"faults", 1, "fault", "\"yips\"", "faults[1].fault", "unknown name"},
+        {"faults", 1, "importance", "1.5", "faults[1].importance", "0 to 1"},
+        {"faults", 1, "stage", "\"lunch\"", "faults[1].stage", "unknown name"},
+        {"faults", 1, "signs", "[]", "faults[1]", "1 to 6 signs"},
+        {"faults", 1, "signs",
+         "[{\"measure\":\"hands_gap\",\"checkpoint\":\"address\",\"side\":\"low\",\"weight\":1,\"required\":false}]",
+         "faults[1]", "a required sign"},
+        {"faults", 1, "signs",
+         "[{\"measure\":\"hands_gap\",\"checkpoint\":\"address\",\"side\":\"wide\",\"weight\":1,\"required\":true}]",
+         "faults[1].signs[0].side", "unknown name"},
+        {"faults", 1, "signs",
+         "[{\"measure\":\"knee_flex\",\"checkpoint\":\"address\",\"side\":\"low\",\"weight\":1,\"required\":true}]",
+         "faults[1]", "no strong end"},
+        {"causes", 0, "share", "1", "causes[0]", "between 0 and 1"},
+        {"causes", 0, "to", "\"upright_posture\"", "causes[0]", "circle"},
+        {"causes", 1, "to", "\"flat_shoulder_turn\"", "causes[1]", "the same cause twice"},
+        {"ball_flight", 0, "match", "0", "ball_flight[0]", "match"},
+        {"ball_flight", 0, "curve", NULL, "ball_flight[0]", "must be said"},
+        {"ball_flight", 0, "curve", "\"up\"", "ball_flight[0].curve", "unknown name"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        json_t *root = default_json();
+        json_t *object =
+            rows[i].list == NULL ? root : json_array_get(json_object_get(root, rows[i].list), (size_t)rows[i].index);
+        if (rows[i].value == NULL) {
+            json_object_del(object, rows[i].key);
+        } else {
+            json_object_set_new(object, rows[i].key, json_loads(rows[i].value, JSON_DECODE_ANY, NULL));
+        }
+        char *text = json_dumps(root, 0);
+        struct arena *arena = arena_new(0);
+        struct standard standard;
+        struct wire_error error = {"", ""};
+        cr_assert_not(standard_read(text, strlen(text), arena, &standard, &error), "row %zu was taken", i);
+        cr_assert_str_eq(error.path, rows[i].path, "row %zu: path %s, %s", i, error.path, error.what);
+        cr_assert_not_null(strstr(error.what, rows[i].what), "row %zu: %s", i, error.what);
+        arena_free(arena);
+        free(text);
+        json_decref(root);
+    }
+}
+
+Test(wire_standard, a_longer_circle_of_causes_is_refused)
+{
+    json_t *root = default_json();
+    json_t *causes = json_object_get(root, "causes");
+    json_array_append_new(causes,
+                          json_pack("{s:s,s:s,s:f}", "from", "chicken_wing", "to", "upright_posture", "share", 0.1));
+    char *text = json_dumps(root, 0);
+    struct arena *arena = arena_new(0);
+    struct standard standard;
+    struct wire_error error = {"", ""};
+    cr_assert_not(standard_read(text, strlen(text), arena, &standard, &error));
+    cr_assert_eq(strncmp(error.path, "causes[", 7), 0);
+    cr_assert_not_null(strstr(error.what, "circle"));
+    arena_free(arena);
+    free(text);
+    json_decref(root);
+}
+
+Test(wire_standard, text_that_is_no_json_is_refused)
+{
+    static const char *const texts[] = {"", "{", "[]", "{\"schema\":1,\"schema\":2}", "{\"threshold\":NaN}", "\"x\""};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        struct arena *arena = arena_new(0);
+        struct standard standard;
+        struct wire_error error = {"", ""};
+        cr_assert_not(standard_read(texts[i], strlen(texts[i]), arena, &standard, &error), "%s", texts[i]);
+        cr_assert_gt(strlen(error.what), 0u);
+        arena_free(arena);
+    }
+}
+
+/* Forward tilt 25 degrees: 1.5 sd below the men's published mean (31 +- 4), at the women's (25 +- 4). */
+Test(wire_standard, a_range_may_differ_by_sex)
+{
+    json_t *root = default_json();
+    json_t *ranges = json_object_get(root, "ranges");
+    static const char *const sexes[] = {"male", "female"};
+    static const double means[] = {31, 25};
+    for (int i = 0; i < 2; i++) {
+        json_array_append_new(ranges, json_pack("{s:s,s:s,s:s,s:f,s:f,s:f,s:s,s:s}", "measure", "spine_tilt",
+                                                "checkpoint", "address", "sex", sexes[i], "ok_low", means[i] - 4,
+                                                "ok_high", means[i] + 4, "strong_low", means[i] - 8, "evidence",
+                                                "published", "source", "Zheng et al. 2008"));
+    }
+    char *text = json_dumps(root, 0);
+    struct arena *arena = arena_new(0);
+    struct standard *standard = arena_alloc(arena, sizeof *standard);
+    struct wire_error error = {"", ""};
+    cr_assert(standard_read(text, strlen(text), arena, standard, &error), "%s: %s", error.path, error.what);
+    static const struct {
+        enum sex sex;
+        enum club_class club;
+        double severity;
+    } rows[] = {
+        {SEX_MALE, CLUB_CLASS_IRON, 0.5},
+        {SEX_FEMALE, CLUB_CLASS_IRON, 0},
+        {SEX_ANY, CLUB_CLASS_IRON, 5.0 / 12},
+        {SEX_MALE, CLUB_CLASS_WOOD, 1.0 / 11}, /* the club weighs more than the sex */
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct range_rule *rule =
+            standard_range(standard, MEASURE_SPINE_TILT_ADDRESS, rows[i].club, rows[i].sex, AGE_ADULT);
+        cr_assert_float_eq(range_severity(&rule->range, SIDE_LOW, 25), rows[i].severity, 1e-9, "row %zu", i);
+    }
+    arena_free(arena);
+    free(text);
+    json_decref(root);
+}
+
+Test(wire_standard, every_fault_has_two_drills_for_adults_and_for_juniors)
+{
+    struct arena *arena = arena_new(0);
+    int count = 0;
+    const struct drill *drills = drills_default(arena, &count);
+    cr_assert_not_null(drills);
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        for (int junior = 0; junior < 2; junior++) {
+            struct practice_wish wish = {.fault = (enum fault_id)f, .junior = junior == 1};
+            struct practice_pick picks[2];
+            cr_assert_eq(practice_suggest(drills, count, &wish, picks, 2), 2, "%s", fault_name((enum fault_id)f));
+        }
+    }
+    for (int i = 0; i < count; i++) {
+        cr_assert_geq(drills[i].minutes, 1);
+        cr_assert_gt(strlen(drills[i].how_to), 40u, "%s", drills[i].id);
+        cr_assert_eq(drills[i].ball, (drills[i].kit & KIT_BALLS) != 0, "%s", drills[i].id);
+        cr_assert(drills[i].ball || strstr(drills[i].cautions, "ehearsal") != NULL || !(drills[i].kit & KIT_CLUB) ||
+                      strcmp(drills[i].id, "waist-high-level-swings") == 0 ||
+                      strstr(drills[i].cautions, "Half speed") != NULL,
+                  "%s", drills[i].id);
+    }
+    arena_free(arena);
+}
+
+Test(wire_standard, a_bad_drill_is_refused_with_its_path)
+{
+    static const struct {
+        const char *key, *value, *path, *what;
+    } rows[] = {
+        {"colour", "1", "drills[2].colour", "unknown key"},
+        {"id", "\"top-check-in-a-mirror\"", "drills[2].id", "same id"},
+        {"name", "\"\"", "drills[2].name", "1 to 80"},
+        {"faults", "[]", "drills[2].faults", "at least one"},
+        {"faults", "[\"chicken_wing\",\"yips\"]", "drills[2].faults[1]", "unknown fault"},
+        {"kit", "[\"rope\"]", "drills[2].kit[0]", "unknown name"},
+        {"kit", "[\"club\",\"club\"]", "drills[2].kit[1]", "twice"},
+        {"place", "[]", "drills[2].place", "at least one place"},
+        {"loads", "[\"nose\"]", "drills[2].loads[0]", "unknown name"},
+        {"minutes", "61", "drills[2].minutes", "1 to 60"},
+        {"minutes", "2.5", "drills[2].minutes", "whole number"},
+        {"ball", "1", "drills[2].ball", "true or false"},
+        {"ball", "true", "drills[2].kit", "needs balls"},
+        {"balance", "true", "drills[2].kit", "needs a support"},
+        {"how_to", NULL, "drills[2].how_to", "missing"},
+    };
+    const struct embedded_file *file = file_named("drills.json");
+    cr_assert_not_null(file);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        json_t *root = json_loadb((const char *)file->data, file->size, 0, NULL);
+        json_t *object = json_array_get(json_object_get(root, "drills"), 2);
+        if (rows[i].value == NULL) {
+            json_object_del(object, rows[i].key);
+        } else {
+            json_object_set_new(object, rows[i].key, json_loads(rows[i].value, JSON_DECODE_ANY, NULL));
+        }
+        char *text = json_dumps(root, 0);
+        struct arena *arena = arena_new(0);
+        struct drill *drills;
+        int count;
+        struct wire_error error = {"", ""};
+        cr_assert_not(drills_read(text, strlen(text), arena, &drills, &count, &error), "row %zu was taken", i);
+        cr_assert_str_eq(error.path, rows[i].path, "row %zu: %s %s", i, error.path, error.what);
+        cr_assert_not_null(strstr(error.what, rows[i].what), "row %zu: %s", i, error.what);
+        arena_free(arena);
+        free(text);
+        json_decref(root);
+    }
+}
+
+Test(wire_standard, short_memory_is_an_error_and_not_a_crash)
+{
+    const struct embedded_file *file = file_named("drills.json");
+    for (size_t limit = 1; limit < 40000; limit += 1500) {
+        struct arena *arena = arena_new(limit);
+        struct drill *drills = NULL;
+        int count = 0;
+        struct wire_error error = {"", ""};
+        if (arena != NULL && !drills_read((const char *)file->data, file->size, arena, &drills, &count, &error)) {
+            cr_assert_str_eq(error.what, "out of memory");
+        }
+        arena_free(arena);
+    }
+}
