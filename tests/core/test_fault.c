@@ -1,0 +1,152 @@
+/* From uncertain measures to verdicts. Brute-force agreement is in tests/external/check_faults.py. */
+#include <criterion/criterion.h>
+#include <math.h>
+
+#include "core/small_standard.h"
+#include "fault.h"
+
+static double below(double z)
+{
+    return 0.5 * erfc(-z / sqrt(2));
+}
+
+Test(fault, one_sign_is_exact)
+{
+    struct range range = range_make(-25, -6, 15, 40);
+    static const double rows[][2] = {{20, 2}, {20, 6}, {18, 0.01}, {14, 3}, {45, 10}, {-40, 5}, {19.9, 0.5}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct uncertain_sign sign = {range, SIDE_HIGH, 0.7, rows[i][0], rows[i][1]};
+        double exact = 1 - below((20 - rows[i][0]) / rows[i][1]);
+        cr_assert_float_eq(fault_probability(&sign, 1, 0.2), exact, 1e-12, "row %zu", i);
+    }
+}
+
+Test(fault, no_error_means_no_doubt)
+{
+    struct range range = range_make(-25, -6, 15, 40);
+    struct uncertain_sign signs[2] = {{range, SIDE_HIGH, 0.6, 40, 0}, {range, SIDE_LOW, 0.4, 0, 0}};
+    cr_assert_eq(fault_probability(signs, 2, 0.2), 1);
+    cr_assert_eq(fault_probability(signs, 2, 0.6), 1);
+    cr_assert_eq(fault_probability(signs, 2, 0.61), 0);
+    signs[0].mean = 0;
+    cr_assert_eq(fault_probability(signs, 2, 0.2), 0);
+    cr_assert_eq(fault_expected_severity(&signs[0]), 0);
+}
+
+/* Two equal signs, one normal each: compared with a fine numerical integral over the first. */
+Test(fault, two_signs_agree_with_an_integral)
+{
+    struct range range = range_make(-2, -1, 0, 1);
+    static const double sds[][2] = {{0.3, 0.3}, {0.1, 0.6}, {0.02, 0.5}, {1.5, 0.2}, {0.001, 0.002}};
+    for (size_t i = 0; i < sizeof sds / sizeof sds[0]; i++) {
+        struct uncertain_sign signs[2] = {{range, SIDE_HIGH, 1, 0.15, sds[i][0]},
+                                          {range, SIDE_HIGH, 1, 0.22, sds[i][1]}};
+        double p = 0;
+        for (int k = 0; k < 40000; k++) {
+            double z = -8 + 16 * (k + 0.5) / 40000;
+            double first = 0.15 + sds[i][0] * z;
+            double severity = first < 0 ? 0 : first > 1 ? 1 : first;
+            double need = 0.4 - severity; /* of the second, to reach a mean of 0.2 */
+            double reach = need <= 0 ? 1 : need > 1 ? 0 : 1 - below((need - 0.22) / sds[i][1]);
+            p += reach * exp(-z * z / 2) / sqrt(2 * 3.14159265358979) * 16 / 40000;
+        }
+        cr_assert_float_eq(fault_probability(signs, 2, 0.2), p, 0.002, "row %zu: %g, %g", i,
+                           fault_probability(signs, 2, 0.2), p);
+    }
+}
+
+Test(fault, expected_severity_agrees_with_an_integral)
+{
+    struct range range = range_make(-25, -6, 15, 40);
+    static const double rows[][2] = {{20, 5}, {0, 20}, {60, 30}, {15, 0.1}, {27, 8}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct uncertain_sign sign = {range, SIDE_HIGH, 1, rows[i][0], rows[i][1]};
+        double mean = 0;
+        for (int k = 0; k < 20000; k++) {
+            double z = -8 + 16 * (k + 0.5) / 20000;
+            mean += range_severity(&range, SIDE_HIGH, rows[i][0] + rows[i][1] * z) * exp(-z * z / 2) /
+                    sqrt(2 * 3.14159265358979) * 16 / 20000;
+        }
+        cr_assert_float_eq(fault_expected_severity(&sign), mean, 1e-6, "row %zu", i);
+    }
+}
+
+static struct measure_set measured(enum measure_item item, double value, double random, double systematic,
+                                   enum measure_source source)
+{
+    struct measure_set set = {0};
+    set.items[item] = (struct measure){
+        .observed = true, .value = value, .sd_random = random, .sd_systematic = systematic, .source = source};
+    return set;
+}
+
+Test(fault, verdicts_and_what_would_settle_them)
+{
+    static const struct {
+        double value, random, systematic;
+        enum measure_source source;
+        enum verdict verdict;
+        unsigned settle;
+    } rows[] = {
+        {-20, 2, 0, MEASURE_SOURCE_MEASURED, VERDICT_PRESENT, 0},
+        {0, 2, 0, MEASURE_SOURCE_MEASURED, VERDICT_ABSENT, 0},
+        {-10, 1, 6, MEASURE_SOURCE_PICTURE, VERDICT_CANT_TELL, SETTLE_STICKS},
+        {-10, 1, 2, MEASURE_SOURCE_PICTURE, VERDICT_CANT_TELL, SETTLE_MOTION},
+        {-10, 5, 1, MEASURE_SOURCE_PICTURE, VERDICT_CANT_TELL, SETTLE_MORE_SWINGS | SETTLE_FASTER_CAMERA},
+        {-10, 5, 1, MEASURE_SOURCE_MEASURED, VERDICT_CANT_TELL, SETTLE_MORE_SWINGS},
+    };
+    struct standard standard;
+    small_standard(&standard);
+    struct player player = {SEX_ANY, AGE_ANY, CLUB_CLASS_ANY};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct fault_result out[FAULT_COUNT];
+        struct measure_set set =
+            measured(MEASURE_SHAFT_PLAN_SHAFT_BACK, rows[i].value, rows[i].random, rows[i].systematic, rows[i].source);
+        fault_judge(&standard, &set, &player, NULL, 0, out);
+        cr_assert_eq(out[FAULT_INSIDE_TAKEAWAY].verdict, rows[i].verdict, "row %zu: p %g", i,
+                     out[FAULT_INSIDE_TAKEAWAY].p);
+        cr_assert_eq(out[FAULT_INSIDE_TAKEAWAY].settle, rows[i].settle, "row %zu: %u", i,
+                     out[FAULT_INSIDE_TAKEAWAY].settle);
+        cr_assert_eq(out[FAULT_ACROSS_THE_LINE].verdict, VERDICT_NOT_OBSERVED);
+        cr_assert_eq(out[FAULT_ACROSS_THE_LINE].settle, SETTLE_DOWN_THE_LINE);
+        cr_assert_eq(out[FAULT_SWAY].verdict, VERDICT_NOT_OBSERVED); /* not of this standard */
+        cr_assert_eq(out[FAULT_SWAY].settle, 0u);
+    }
+}
+
+Test(fault, the_coach_s_eye_counts_where_the_measures_are_silent)
+{
+    static const struct {
+        bool observed;
+        double value, sd;
+        enum verdict verdict;
+        enum verdict_basis basis;
+        double expected;
+    } rows[] = {
+        {false, 0, 0, VERDICT_PRESENT, BASIS_SEEN, 0.5},
+        {true, -10, 6, VERDICT_PRESENT, BASIS_SEEN, 0.5},
+        {true, 5, 2, VERDICT_ABSENT, BASIS_MEASURED, 0},
+        {true, -25, 0, VERDICT_PRESENT, BASIS_MEASURED, 1},
+    };
+    struct standard standard;
+    small_standard(&standard);
+    struct player player = {SEX_ANY, AGE_ANY, CLUB_CLASS_ANY};
+    struct seen_fault seen = {FAULT_INSIDE_TAKEAWAY, SEVERITY_CLEAR};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct fault_result out[FAULT_COUNT];
+        struct measure_set set =
+            measured(MEASURE_SHAFT_PLAN_SHAFT_BACK, rows[i].value, rows[i].sd, 0, MEASURE_SOURCE_MEASURED);
+        set.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].observed = rows[i].observed;
+        fault_judge(&standard, &set, &player, &seen, 1, out);
+        const struct fault_result *fault = &out[FAULT_INSIDE_TAKEAWAY];
+        cr_assert_eq(fault->verdict, rows[i].verdict, "row %zu", i);
+        cr_assert_eq(fault->basis, rows[i].basis, "row %zu", i);
+        cr_assert_eq(fault->seen, SEVERITY_CLEAR, "row %zu", i);
+        cr_assert_float_eq(fault->expected, rows[i].expected, 1e-3, "row %zu: %g", i, fault->expected);
+        cr_assert_eq(fault->settle, 0u, "row %zu", i);
+        if (fault->basis == BASIS_SEEN) {
+            cr_assert_eq(fault->p, 0.9);
+            cr_assert_eq(fault->word, SEVERITY_CLEAR);
+        }
+    }
+}

@@ -1,0 +1,110 @@
+/* Causes before consequences. Brute-force agreement on random graphs is in tests/external/check_firstfix.py. */
+#include <criterion/criterion.h>
+
+#include "core/small_standard.h"
+#include "firstfix.h"
+
+static const struct flight_class no_flight = {FLIGHT_UNKNOWN, FLIGHT_UNKNOWN, STRIKE_UNKNOWN, {false, 0}, {false, 0}};
+
+static void present(struct fault_result faults[FAULT_COUNT], enum fault_id id, double p, double expected)
+{
+    faults[id] = (struct fault_result){.verdict = VERDICT_PRESENT, .p = p, .expected = expected};
+}
+
+Test(firstfix, the_cause_comes_before_its_consequence)
+{
+    struct standard standard;
+    small_standard(&standard);
+    struct fault_result faults[FAULT_COUNT] = {0};
+    present(faults, FAULT_INSIDE_TAKEAWAY, 1, 0.5);
+    present(faults, FAULT_ACROSS_THE_LINE, 1, 0.5);
+    struct first_fixes fixes;
+    firstfix_choose(&standard, faults, &no_flight, &fixes);
+    cr_assert_eq(fixes.count, 2);
+    cr_assert_eq(fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);
+    cr_assert_float_eq(fixes.items[0].priority, 0.45 + 0.4 * 0.5, 1e-12);
+    cr_assert_float_eq(fixes.items[0].explains[FAULT_ACROSS_THE_LINE], 0.4, 1e-12);
+    cr_assert_eq(fixes.items[0].explains[FAULT_INSIDE_TAKEAWAY], 0);
+    cr_assert_eq(fixes.items[1].fault, FAULT_ACROSS_THE_LINE);
+    cr_assert_float_eq(fixes.items[1].priority, 0.5 * 0.6, 1e-12);
+    cr_assert_float_eq(fixes.items[1].own, 0.5, 1e-12);
+}
+
+Test(firstfix, the_ball_and_the_stage_weigh)
+{
+    struct standard standard;
+    small_standard(&standard);
+    standard.cause_count = 0;
+    struct fault_result faults[FAULT_COUNT] = {0};
+    present(faults, FAULT_INSIDE_TAKEAWAY, 1, 0.5);
+    present(faults, FAULT_ACROSS_THE_LINE, 1, 0.5);
+    struct first_fixes fixes;
+    firstfix_choose(&standard, faults, &no_flight, &fixes);
+    cr_assert_eq(fixes.items[0].fault, FAULT_ACROSS_THE_LINE);
+    struct flight_class hook = no_flight;
+    hook.curve = FLIGHT_LEFT;
+    firstfix_choose(&standard, faults, &hook, &fixes);
+    cr_assert_eq(fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);
+    cr_assert_eq(fixes.items[0].flight_match, 0.5);
+    cr_assert_float_eq(fixes.items[0].priority, 0.45 * 1.25, 1e-12);
+    standard.ease[STAGE_TAKEAWAY] = 1.2;
+    firstfix_choose(&standard, faults, &no_flight, &fixes);
+    cr_assert_eq(fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);
+}
+
+Test(firstfix, only_present_faults_are_chosen_and_at_most_two)
+{
+    struct standard standard;
+    small_standard(&standard);
+    standard.cause_count = 0;
+    struct fault_result faults[FAULT_COUNT] = {0};
+    struct first_fixes fixes;
+    firstfix_choose(&standard, faults, &no_flight, &fixes);
+    cr_assert_eq(fixes.count, 0);
+    present(faults, FAULT_INSIDE_TAKEAWAY, 1, 0.2);
+    present(faults, FAULT_OUTSIDE_TAKEAWAY, 1, 0.2);
+    present(faults, FAULT_ACROSS_THE_LINE, 1, 0.2);
+    firstfix_choose(&standard, faults, &no_flight, &fixes);
+    cr_assert_eq(fixes.count, 2);
+    cr_assert(fixes.leave_alone[FAULT_OUTSIDE_TAKEAWAY]);
+    cr_assert_not(fixes.leave_alone[FAULT_ACROSS_THE_LINE]);
+    cr_assert_not(fixes.leave_alone[FAULT_SWAY]);
+    faults[FAULT_ACROSS_THE_LINE].verdict = VERDICT_CANT_TELL;
+    firstfix_choose(&standard, faults, &no_flight, &fixes);
+    cr_assert_eq(fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);
+    cr_assert_eq(fixes.items[1].fault, FAULT_OUTSIDE_TAKEAWAY);
+}
+
+Test(firstfix, shares_pass_only_through_faults_that_may_be_there)
+{
+    static const struct {
+        enum verdict middle;
+        double share;
+    } rows[] = {{VERDICT_PRESENT, 0.2}, {VERDICT_NOT_OBSERVED, 0.2}, {VERDICT_ABSENT, 0}, {VERDICT_CANT_TELL, 0}};
+    struct standard standard;
+    small_standard(&standard);
+    standard.causes[standard.cause_count++] = (struct cause){FAULT_ACROSS_THE_LINE, FAULT_OUTSIDE_TAKEAWAY, 0.5};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct fault_result faults[FAULT_COUNT] = {0};
+        double share[FAULT_COUNT];
+        faults[FAULT_ACROSS_THE_LINE].verdict = rows[i].middle;
+        firstfix_shares(&standard, faults, FAULT_INSIDE_TAKEAWAY, share);
+        cr_assert_eq(share[FAULT_INSIDE_TAKEAWAY], 1);
+        cr_assert_float_eq(share[FAULT_ACROSS_THE_LINE], 0.4, 1e-12);
+        cr_assert_float_eq(share[FAULT_OUTSIDE_TAKEAWAY], rows[i].share, 1e-12, "row %zu", i);
+    }
+}
+
+Test(firstfix, a_tie_goes_to_the_earlier_fault)
+{
+    struct standard standard;
+    small_standard(&standard);
+    standard.cause_count = 0;
+    standard.faults[FAULT_OUTSIDE_TAKEAWAY].importance = 0.9;
+    struct fault_result faults[FAULT_COUNT] = {0};
+    present(faults, FAULT_OUTSIDE_TAKEAWAY, 1, 0.5);
+    present(faults, FAULT_INSIDE_TAKEAWAY, 1, 0.5);
+    struct first_fixes fixes;
+    firstfix_choose(&standard, faults, &no_flight, &fixes);
+    cr_assert_eq(fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);
+}

@@ -1,0 +1,91 @@
+/* Drills that fit a fault, a body, a place and the kit. */
+#include <criterion/criterion.h>
+
+#include "practice.h"
+
+static const struct drill drills[] = {
+    {.id = "a", .faults = {[FAULT_SWAY] = true}, .kit = KIT_CHAIR, .place = PLACE_HOME, .loads = AREA_HIP | AREA_KNEE},
+    {.id = "b", .faults = {[FAULT_SWAY] = true}, .kit = KIT_CLUB | KIT_MIRROR, .place = PLACE_HOME, .loads = AREA_HIP},
+    {.id = "c", .faults = {[FAULT_SWAY] = true}, .kit = KIT_CLUB, .place = PLACE_RANGE, .loads = AREA_HIP},
+    {.id = "d",
+     .faults = {[FAULT_SWAY] = true},
+     .kit = KIT_CLUB,
+     .place = PLACE_HOME | PLACE_RANGE,
+     .loads = AREA_ELBOW,
+     .contraindicated = AREA_ELBOW,
+     .adult_only = true},
+    {.id = "e", .faults = {[FAULT_CROWDING] = true}, .place = PLACE_HOME},
+    {.id = "f", .faults = {[FAULT_SWAY] = true}, .kit = KIT_CLUB, .place = PLACE_RANGE, .loads = AREA_HIP},
+};
+
+Test(practice, suggestions)
+{
+    static const struct {
+        struct practice_wish wish;
+        int max, count;
+        const char *first, *second;
+    } rows[] = {
+        {{.fault = FAULT_SWAY}, 2, 2, "c", "d"},
+        {{.fault = FAULT_SWAY, .junior = true}, 2, 2, "c", "f"},
+        {{.fault = FAULT_SWAY, .pain = AREA_ELBOW}, 2, 2, "c", "f"},
+        {{.fault = FAULT_SWAY, .pain = AREA_HIP}, 2, 2, "d", "c"},
+        {{.fault = FAULT_SWAY, .place = PLACE_HOME}, 2, 2, "d", "b"},
+        {{.fault = FAULT_SWAY, .kit = KIT_CHAIR}, 2, 1, "a", ""},
+        {{.fault = FAULT_SWAY, .kit = KIT_CLUB | KIT_MIRROR, .place = PLACE_HOME, .junior = true}, 2, 1, "b", ""},
+        {{.fault = FAULT_CROWDING, .kit = KIT_STICK}, 2, 1, "e", ""},
+        {{.fault = FAULT_REACHING}, 2, 0, "", ""},
+        {{.fault = FAULT_SWAY}, 1, 1, "c", ""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct practice_pick picks[2];
+        int count = practice_suggest(drills, 6, &rows[i].wish, picks, rows[i].max);
+        cr_assert_eq(count, rows[i].count, "row %zu: %d", i, count);
+        if (count > 0) {
+            cr_assert_str_eq(drills[picks[0].index].id, rows[i].first, "row %zu: %s", i, drills[picks[0].index].id);
+        }
+        if (count > 1) {
+            cr_assert_str_eq(drills[picks[1].index].id, rows[i].second, "row %zu: %s", i, drills[picks[1].index].id);
+        }
+    }
+    cr_assert(practice_contraindicated(&drills[3], AREA_ELBOW | AREA_HIP));
+    cr_assert_not(practice_contraindicated(&drills[3], AREA_HIP));
+}
+
+Test(practice, doses)
+{
+    struct drill drill = {.minutes = 8};
+    struct dose dose = practice_dose(&drill, 11);
+    cr_assert_eq(dose.sessions_per_week, 4);
+    cr_assert_eq(dose.minutes, 8);
+    cr_assert_eq(dose.retest_days, 14);
+    cr_assert_eq(dose.self_check_every, 2);
+    cr_assert(dose.adult_present);
+    cr_assert_eq(dose.max_weekly_hours, 11);
+    dose = practice_dose(&drill, 18);
+    cr_assert_not(dose.adult_present);
+    cr_assert_eq(dose.max_weekly_hours, 0);
+    cr_assert_not(practice_dose(&drill, -1).adult_present);
+}
+
+Test(practice, names_go_both_ways)
+{
+    for (int i = 0; i < KIT_BITS; i++) {
+        unsigned bit = 0;
+        cr_assert(kit_parse(kit_name((enum kit)(1U << i)), &bit));
+        cr_assert_eq(bit, 1U << i);
+    }
+    for (int i = 0; i < PLACE_BITS; i++) {
+        unsigned bit = 0;
+        cr_assert(place_parse(place_name((enum place)(1U << i)), &bit));
+        cr_assert_eq(bit, 1U << i);
+    }
+    for (int i = 0; i < AREA_BITS; i++) {
+        unsigned bit = 0;
+        cr_assert(area_parse(area_name((enum area)(1U << i)), &bit));
+        cr_assert_eq(bit, 1U << i);
+    }
+    unsigned bit;
+    cr_assert_not(area_parse("nose", &bit));
+    cr_assert_null(area_name((enum area)3));
+    cr_assert_str_eq(area_name(AREA_LOW_BACK), "low back");
+}
