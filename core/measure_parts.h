@@ -1,0 +1,89 @@
+/* What the files of the measures share: one swing's views with their cameras, and the probe that carries a formula over
+ * marked points through the sigma points. Private to core/measure*.c. */
+#ifndef LEADSIDE_CORE_MEASURE_PARTS_H
+#define LEADSIDE_CORE_MEASURE_PARTS_H
+
+#include "camera.h"
+#include "measure.h"
+#include "posture.h"
+#include "shaft.h"
+#include "sigma.h"
+#include "swing.h"
+
+struct measure_view {
+    const struct view *view;
+    int index;
+    double fps;                                   /* given, or the default */
+    const struct frame *frames[CHECKPOINT_COUNT]; /* NULL = not marked */
+    struct camera camera;
+};
+
+struct measure_work {
+    const struct swing *swing;
+    struct measure_set *out;
+    struct camera_findings *findings;
+    struct maybe length;    /* mid-grip to clubhead, m */
+    double slope, slope_sd; /* of the swing's plane, deg, systematic */
+    int view_count;
+    struct measure_view views[SWING_VIEWS_MAX];
+};
+
+/* The systematic inputs of a probe come first. */
+enum probe_input { PROBE_YAW, PROBE_PITCH, PROBE_ROLL, PROBE_DEPTH, PROBE_SLOPE, PROBE_OWN };
+#define PROBE_POINTS_MAX 16
+
+struct probe;
+
+/* rays: of the marks, in order, x = 1; x: the probe_input values. */
+typedef bool (*probe_formula)(const struct probe *probe, const struct vec3 *rays, const double *x, double *out);
+
+struct probe {
+    const struct camera *camera;
+    probe_formula formula;
+    int count;
+    struct mark marks[PROBE_POINTS_MAX];
+    double depth, depth_sd; /* 1 and 0 for a measure that has no unit of length */
+    double slope, slope_sd;
+    double length;              /* of the club, for shaft formulas */
+    enum checkpoint checkpoint; /* for shaft formulas */
+    bool circular;
+    bool clipped; /* set by a shaft formula at the central values */
+    double miss_deg;
+    /* Inside: the last pose, so that it is only turned when it changes. */
+    double turned[3];
+    struct camera_axes axes;
+};
+
+/* A probe of one view without points; depth 1. */
+struct probe probe_make(const struct measure_view *view, probe_formula formula);
+
+/* Adds a point of a frame, or the middle of two; false when it is not seen. */
+bool probe_add(struct probe *probe, const struct frame *frame, enum point point);
+bool probe_add_middle(struct probe *probe, const struct frame *frame, enum point a, enum point b);
+
+/* Gives the probe the view's depth; extra_sd is added. False when the view has none. */
+bool probe_metres(struct probe *probe, double extra_sd);
+
+bool probe_run(struct probe *probe, struct sigma_result *out);
+
+/* Stores a value unless a better one (smaller sd, of the same rank) is there. */
+void measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure);
+
+static inline struct plane_point probe_plane(struct vec3 ray, double depth)
+{
+    return (struct plane_point){ray.z * depth, ray.y * depth};
+}
+
+/* Plane slope and depth of every view; called before the others. */
+void measure_cameras(struct measure_work *work);
+void measure_shafts(struct measure_work *work);
+void measure_bodies(struct measure_work *work);
+void measure_weights(struct measure_work *work);
+void measure_orders(struct measure_work *work);
+
+/* Where the hands are in both views at a checkpoint: depth of the hands from the down-the-line camera, m. False when
+ * the pair is not there. */
+bool measure_paired_depth(const struct measure_view *line, const struct measure_view *face, enum checkpoint checkpoint,
+                          double *depth);
+
+#endif
