@@ -1,0 +1,324 @@
+/* Rights as a whole table, tokens, origins, cookies and the throttle. */
+#include <criterion/criterion.h>
+#include <string.h>
+
+#include "auth/principal.h"
+#include "auth/rights.h"
+#include "auth/throttle.h"
+#include "auth/token.h"
+#include "server/store_fixture.h"
+
+/* ---- rights ---- */
+
+static struct principal caller(enum store_role role)
+{
+    return (struct principal){.role = role};
+}
+
+Test(rights, knows_an_unsound_row)
+{
+    cr_assert(rights_declared(RIGHTS_NOBODY_SIGNED_IN, RIGHTS_OPEN));
+    cr_assert(rights_declared(RIGHTS_STAFF, RIGHTS_TEAM));
+    cr_assert_not(rights_declared(0, RIGHTS_CLUB), "no roles");
+    cr_assert_not(rights_declared(RIGHTS_HEAD, RIGHTS_UNSET), "no scope");
+    cr_assert_not(rights_declared(RIGHTS_HEAD, RIGHTS_OPEN), "open to all, yet for heads");
+    cr_assert_not(rights_declared(RIGHTS_NOBODY_SIGNED_IN, RIGHTS_CLUB));
+    cr_assert_not(rights_declared(RIGHTS_NOBODY_SIGNED_IN | RIGHTS_HEAD, RIGHTS_OPEN));
+    cr_assert_not(rights_declared(1U << 9, RIGHTS_CLUB));
+}
+
+/* Every set of roles, every role and every tie, against the rule in words. */
+Test(rights, whole_table)
+{
+    static const enum rights_tie proper[STORE_ROLE_COUNT] = {[STORE_HEAD] = RIGHTS_OVERSEES,
+                                                             [STORE_COACH] = RIGHTS_ON_TEAM,
+                                                             [STORE_STUDENT] = RIGHTS_OWN,
+                                                             [STORE_GUARDIAN] = RIGHTS_STANDS_FOR};
+    int cases = 0;
+    for (unsigned roles = 1; roles <= RIGHTS_EVERYONE; roles++) {
+        for (int role = 0; role < STORE_ROLE_COUNT; role++) {
+            struct principal who = caller((enum store_role)role);
+            bool may = (roles >> role & 1U) != 0;
+            for (int tie = RIGHTS_STRANGER; tie <= RIGHTS_STANDS_FOR; tie++) {
+                enum rights_answer wanted = !may ? RIGHTS_NO : (int)proper[role] == tie ? RIGHTS_YES : RIGHTS_HIDDEN;
+                cr_assert_eq(rights_check(roles, RIGHTS_TEAM, &who, (enum rights_tie)tie, false), wanted,
+                             "roles %u role %d tie %d", roles, role, tie);
+                cases++;
+            }
+            enum rights_answer plain = may ? RIGHTS_YES : RIGHTS_NO;
+            cr_assert_eq(rights_check(roles, RIGHTS_CLUB, &who, RIGHTS_STRANGER, false), plain);
+            cr_assert_eq(rights_check(roles, RIGHTS_SELF, &who, RIGHTS_STRANGER, false), plain);
+        }
+        cr_assert_eq(rights_check(roles, RIGHTS_CLUB, NULL, RIGHTS_OVERSEES, true), RIGHTS_WHO);
+        cr_assert_eq(rights_check(roles, RIGHTS_TEAM, NULL, RIGHTS_OVERSEES, true), RIGHTS_WHO);
+    }
+    cr_assert_eq(cases, 15 * 4 * 5);
+    cr_assert_eq(rights_check(RIGHTS_NOBODY_SIGNED_IN, RIGHTS_OPEN, NULL, RIGHTS_STRANGER, false), RIGHTS_YES);
+    struct principal head = caller(STORE_HEAD);
+    cr_assert_eq(rights_check(0, RIGHTS_UNSET, &head, RIGHTS_OVERSEES, true), RIGHTS_NO, "a forgotten row is shut");
+    head.role = (enum store_role)7;
+    cr_assert_eq(rights_check(RIGHTS_EVERYONE, RIGHTS_CLUB, &head, RIGHTS_STRANGER, true), RIGHTS_NO);
+}
+
+Test(rights, temporary_password_comes_first)
+{
+    struct principal coach = caller(STORE_COACH);
+    coach.password_temporary = true;
+    cr_assert_eq(rights_check(RIGHTS_STAFF, RIGHTS_TEAM, &coach, RIGHTS_ON_TEAM, false), RIGHTS_PASSWORD);
+    cr_assert_eq(rights_check(RIGHTS_STAFF, RIGHTS_SELF, &coach, RIGHTS_STRANGER, true), RIGHTS_YES);
+    cr_assert_eq(rights_check(RIGHTS_HEAD, RIGHTS_CLUB, &coach, RIGHTS_STRANGER, false), RIGHTS_NO);
+}
+
+/* ---- tokens ---- */
+
+Test(token, is_found_again_by_its_text_alone)
+{
+    char text[TOKEN_TEXT];
+    char other[TOKEN_TEXT];
+    uint8_t hash[TOKEN_HASH];
+    uint8_t again[TOKEN_HASH];
+    token_new(text, hash);
+    token_new(other, again);
+    cr_assert_eq(strlen(text), 43);
+    cr_assert_str_neq(text, other);
+    cr_assert_eq(strspn(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_"), 43);
+    cr_assert(token_hash(text, again));
+    cr_assert_arr_eq(hash, again, TOKEN_HASH);
+}
+
+Test(token, has_one_form_only)
+{
+    uint8_t hash[TOKEN_HASH];
+    cr_assert_not(token_hash(NULL, hash));
+    cr_assert_not(token_hash("", hash));
+    cr_assert(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA", hash));
+    cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA", hash), "short");
+    cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA", hash), "long");
+    cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAB", hash), "stray bits");
+    cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=", hash), "padding");
+    cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA+A", hash), "the other alphabet");
+}
+
+/* Against the figure another program (sha256sum) gives for the same 43 letters. */
+Test(token, stores_sha_256)
+{
+    static const uint8_t wanted[TOKEN_HASH] = {0x0f, 0x00, 0x73, 0x85, 0xb6, 0xf9, 0xd4, 0xb7, 0xee, 0xb2, 0x74,
+                                               0x86, 0x05, 0xaf, 0xe1, 0xa9, 0x84, 0xa0, 0xa3, 0xbf, 0xa3, 0xf0,
+                                               0x14, 0xd0, 0x9e, 0x2a, 0x78, 0x4c, 0xe9, 0xe5, 0xcd, 0x1a};
+    uint8_t hash[TOKEN_HASH];
+    cr_assert(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA", hash));
+    cr_assert_arr_eq(hash, wanted, TOKEN_HASH);
+}
+
+/* ---- what a request carries ---- */
+
+Test(principal, reads_bearer)
+{
+    cr_assert_str_eq(auth_bearer("Bearer abc"), "abc");
+    cr_assert_str_eq(auth_bearer("bearer   abc"), "abc");
+    cr_assert_null(auth_bearer("Basic abc"));
+    cr_assert_null(auth_bearer("Bearer"));
+    cr_assert_null(auth_bearer(NULL));
+}
+
+Test(principal, origin)
+{
+    static const struct {
+        const char *origin, *site, *host;
+        bool fine;
+    } table[] = {
+        {"https://academy.example", "same-origin", "academy.example", true},
+        {"http://127.0.0.1:8470", NULL, "127.0.0.1:8470", true},
+        {"https://Academy.example", NULL, "academy.EXAMPLE", true},
+        {NULL, NULL, "academy.example", false},
+        {NULL, "same-origin", "academy.example", false},
+        {"null", "same-origin", "academy.example", false},
+        {"https://academy.example", "cross-site", "academy.example", false},
+        {"https://academy.example", "same-site", "academy.example", false},
+        {"https://academy.example", "none", "academy.example", false},
+        {"https://elsewhere.example", NULL, "academy.example", false},
+        {"https://academy.example.evil.example", NULL, "academy.example", false},
+        {"https://academy.example:444", NULL, "academy.example", false},
+        {"https://academy.example", NULL, NULL, false},
+        {"https://", NULL, "", false},
+        {"ftp://academy.example", NULL, "academy.example", false},
+    };
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+        cr_assert_eq(auth_origin_ok(table[i].origin, table[i].site, table[i].host), table[i].fine, "row %zu", i);
+    }
+}
+
+Test(principal, cookie)
+{
+    char text[AUTH_COOKIE_TEXT];
+    auth_cookie_format("abc", 60, false, text);
+    cr_assert_str_eq(text, "leadside_session=abc; Path=/; Max-Age=60; HttpOnly; SameSite=Strict");
+    auth_cookie_format("abc", 60, true, text);
+    cr_assert_str_eq(text, "__Host-leadside_session=abc; Path=/; Max-Age=60; HttpOnly; SameSite=Strict; Secure");
+    auth_cookie_format(NULL, 60, true, text);
+    cr_assert_str_eq(text, "__Host-leadside_session=; Path=/; Max-Age=0; HttpOnly; SameSite=Strict; Secure");
+}
+
+/* ---- with the store ---- */
+
+static struct fixture club;
+
+static void open_club(void)
+{
+    fixture_open(&club);
+}
+
+static void close_club(void)
+{
+    fixture_close(&club);
+}
+
+static void sign_in(const char *account, enum store_session_kind kind, char text[TOKEN_TEXT], char id[UUID_TEXT])
+{
+    uint8_t hash[TOKEN_HASH];
+    struct store_session session = {
+        .kind = kind, .created = NOW, .last_seen = NOW, .expires = NOW + 24 * HOUR, .idle_ms = 2 * HOUR};
+    uuid7_new(session.id);
+    strcpy(id, session.id);
+    strcpy(session.account_id, account);
+    token_new(text, hash);
+    cr_assert_eq(store_session_insert(club.db, &session, hash), STORE_OK);
+}
+
+Test(authenticate, finds_the_caller, .init = open_club, .fini = close_club)
+{
+    char coach[UUID_TEXT];
+    char session[UUID_TEXT];
+    char token[TOKEN_TEXT];
+    struct principal who;
+    cr_assert_eq(make_account(club.db, STORE_COACH, "coach", "", coach), STORE_OK);
+    sign_in(coach, STORE_BEARER, token, session);
+    cr_assert_eq(auth_authenticate(club.db, token, false, NOW + 1000, &who), STORE_OK);
+    cr_assert_str_eq(who.account_id, coach);
+    cr_assert_str_eq(who.session_id, session);
+    cr_assert_eq(who.role, STORE_COACH);
+    cr_assert_not(who.touch);
+    cr_assert_not(who.by_cookie);
+    cr_assert_eq(auth_authenticate(club.db, token, false, NOW + 60000, &who), STORE_OK);
+    cr_assert(who.touch, "a minute old");
+    cr_assert_eq(auth_authenticate(club.db, token, true, NOW, &who), STORE_NOT_FOUND, "not as a cookie");
+    token[0] = token[0] == 'A' ? 'B' : 'A';
+    cr_assert_eq(auth_authenticate(club.db, token, false, NOW, &who), STORE_NOT_FOUND);
+    cr_assert_eq(auth_authenticate(club.db, NULL, false, NOW, &who), STORE_NOT_FOUND);
+}
+
+Test(authenticate, ends, .init = open_club, .fini = close_club)
+{
+    char coach[UUID_TEXT];
+    char session[UUID_TEXT];
+    char token[TOKEN_TEXT];
+    struct principal who;
+    cr_assert_eq(make_account(club.db, STORE_COACH, "coach", "", coach), STORE_OK);
+    sign_in(coach, STORE_COOKIE, token, session);
+    cr_assert_eq(auth_authenticate(club.db, token, true, NOW, &who), STORE_OK);
+    cr_assert(who.by_cookie);
+    cr_assert_eq(auth_authenticate(club.db, token, false, NOW, &who), STORE_NOT_FOUND, "not as a bearer token");
+    cr_assert_eq(auth_authenticate(club.db, token, true, NOW + 3 * HOUR, &who), STORE_NOT_FOUND, "idle too long");
+    cr_assert_eq(auth_authenticate(club.db, token, true, NOW + 25 * HOUR, &who), STORE_NOT_FOUND, "expired");
+    cr_assert_eq(store_session_revoke(club.db, coach, session, NOW + 5), STORE_OK);
+    cr_assert_eq(auth_authenticate(club.db, token, true, NOW + 10, &who), STORE_NOT_FOUND, "revoked");
+}
+
+Test(rights, finds_ties, .init = open_club, .fini = close_club)
+{
+    char mine[UUID_TEXT];
+    char other[UUID_TEXT];
+    char coach[UUID_TEXT];
+    char guardian[UUID_TEXT];
+    enum rights_tie tie;
+    cr_assert_eq(make_student(club.db, "A", mine), STORE_OK);
+    cr_assert_eq(make_student(club.db, "B", other), STORE_OK);
+    cr_assert_eq(make_account(club.db, STORE_COACH, "coach", "", coach), STORE_OK);
+    cr_assert_eq(make_account(club.db, STORE_GUARDIAN, "guardian", "", guardian), STORE_OK);
+    cr_assert_eq(store_team_add(club.db, mine, coach, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_link(club.db, guardian, mine, NOW), STORE_OK);
+    static const enum rights_tie wanted[STORE_ROLE_COUNT] = {[STORE_HEAD] = RIGHTS_OVERSEES,
+                                                             [STORE_COACH] = RIGHTS_ON_TEAM,
+                                                             [STORE_STUDENT] = RIGHTS_OWN,
+                                                             [STORE_GUARDIAN] = RIGHTS_STANDS_FOR};
+    for (int role = 0; role < STORE_ROLE_COUNT; role++) {
+        struct principal who = caller((enum store_role)role);
+        strcpy(who.account_id, role == STORE_GUARDIAN ? guardian : coach);
+        strcpy(who.student_id, role == STORE_STUDENT ? mine : "");
+        cr_assert_eq(rights_find_tie(club.db, &who, mine, &tie), STORE_OK);
+        cr_assert_eq(tie, wanted[role], "role %d", role);
+        cr_assert_eq(rights_find_tie(club.db, &who, other, &tie), STORE_OK);
+        cr_assert_eq(tie, role == STORE_HEAD ? RIGHTS_OVERSEES : RIGHTS_STRANGER, "role %d", role);
+    }
+}
+
+/* ---- throttle ---- */
+
+Test(throttle, empties_and_refills)
+{
+    struct throttle_config config = {.rates = {[THROTTLE_WRITE] = {2, 4}}};
+    struct throttle *throttle = throttle_new(&config);
+    for (int i = 0; i < 4; i++) {
+        cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1000), 0, "%d", i);
+    }
+    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1000), 1);
+    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "b", 1000), 0, "another key has its own bucket");
+    cr_assert_eq(throttle_take(throttle, THROTTLE_READ, "a", 1000), 0, "a class without a rate is free");
+    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1400), 1);
+    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1500), 0, "half a second is one");
+    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1500), 1);
+    for (int i = 0; i < 4; i++) {
+        cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 99000), 0, "no more than the burst: %d", i);
+    }
+    cr_assert_gt(throttle_take(throttle, THROTTLE_WRITE, "a", 99000), 0);
+    throttle_free(throttle);
+}
+
+Test(throttle, waits_longer_after_each_failure)
+{
+    struct throttle *throttle = throttle_new(NULL);
+    int64_t now = 5000;
+    for (int i = 0; i < 3; i++) {
+        throttle_failed(throttle, "pro", now);
+        cr_assert_eq(throttle_wait(throttle, "pro", now), 0, "the first three are free");
+    }
+    unsigned wanted = 1;
+    for (int i = 0; i < 12; i++) {
+        throttle_failed(throttle, "pro", now);
+        cr_assert_eq(throttle_wait(throttle, "pro", now), wanted, "failure %d", i + 4);
+        cr_assert_eq(throttle_wait(throttle, "pro", now + (int64_t)wanted * 1000), 0);
+        now += (int64_t)wanted * 1000;
+        wanted = wanted * 2 > 900 ? 900 : wanted * 2;
+    }
+    cr_assert_eq(throttle_wait(throttle, "other", now), 0);
+    throttle_succeeded(throttle, "pro");
+    cr_assert_eq(throttle_wait(throttle, "pro", now), 0);
+    throttle_failed(throttle, "pro", now);
+    cr_assert_eq(throttle_wait(throttle, "pro", now), 0, "counted afresh");
+    throttle_free(throttle);
+}
+
+Test(throttle, forgets_after_quiet)
+{
+    struct throttle *throttle = throttle_new(NULL);
+    for (int i = 0; i < 6; i++) {
+        throttle_failed(throttle, "pro", 0);
+    }
+    cr_assert_eq(throttle_wait(throttle, "pro", 0), 4);
+    throttle_failed(throttle, "pro", 3600001);
+    cr_assert_eq(throttle_wait(throttle, "pro", 3600001), 0);
+    throttle_free(throttle);
+}
+
+Test(throttle, stays_small_when_crowded)
+{
+    struct throttle_config config = {.rates = {[THROTTLE_SIGN_IN] = {0.1, 1}}, .slots = 16};
+    struct throttle *throttle = throttle_new(&config);
+    char key[32];
+    for (int i = 0; i < 10000; i++) {
+        snprintf(key, sizeof key, "10.0.%d.%d", i / 250, i % 250);
+        cr_assert_eq(throttle_take(throttle, THROTTLE_SIGN_IN, key, i), 0, "a newcomer always finds a slot");
+    }
+    cr_assert_gt(throttle_take(throttle, THROTTLE_SIGN_IN, key, 9999), 0, "the newest is still known");
+    throttle_free(throttle);
+}
