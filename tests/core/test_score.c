@@ -1,0 +1,130 @@
+/* The front door's own work: flights and the coach's words over several swings, drills that fit the player. */
+#include <criterion/criterion.h>
+
+#include "core/small_standard.h"
+#include "score.h"
+
+static struct standard standard;
+static struct swing swings[4];
+static const struct swing *const list[4] = {&swings[0], &swings[1], &swings[2], &swings[3]};
+static struct report report;
+
+static void fresh(void)
+{
+    small_standard(&standard);
+    for (int i = 0; i < 4; i++) {
+        swings[i] = (struct swing){.hand = HAND_RIGHT, .club = CLUB_IRON};
+    }
+}
+
+TestSuite(score, .init = fresh);
+
+static void measure_it(struct swing *swing, enum measure_item item, double value, double sd)
+{
+    swing->measured[swing->measured_count++] = (struct measured_value){(int)item, value, sd};
+}
+
+Test(score, nothing_seen_is_nothing_said)
+{
+    const struct score_player player = {.age_years = 40};
+    score_swings(list, 1, &standard, &player, NULL, 0, &report);
+    cr_assert_eq(report.swing_count, 1);
+    cr_assert_eq(report.fixes.count, 0);
+    cr_assert_eq(report.player.age, AGE_ADULT);
+    cr_assert_eq(report.player.club, CLUB_CLASS_IRON);
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        cr_assert_eq(report.faults[f].verdict, VERDICT_NOT_OBSERVED);
+    }
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        cr_assert_not(report.measures.items[i].observed);
+    }
+}
+
+Test(score, only_the_swings_that_show_a_measure_are_averaged)
+{
+    const struct score_player player = {.age_years = -1};
+    measure_it(&swings[0], MEASURE_SHAFT_PLAN_SHAFT_BACK, -10, 3);
+    measure_it(&swings[2], MEASURE_SHAFT_PLAN_SHAFT_BACK, -20, 3);
+    score_swings(list, 4, &standard, &player, NULL, 0, &report);
+    cr_assert_eq(report.observed_in[MEASURE_SHAFT_PLAN_SHAFT_BACK], 2);
+    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].value, -15, 1e-12);
+    cr_assert_float_eq(report.severity[MEASURE_SHAFT_PLAN_SHAFT_BACK], 9.0 / 19, 1e-12);
+    cr_assert(report.habit);
+}
+
+Test(score, a_student_s_own_spread_replaces_the_default)
+{
+    struct score_player player = {.age_years = -1};
+    standard.spread[MEASURE_SHAFT_PLAN_SHAFT_BACK] = 3;
+    for (int i = 0; i < 4; i++) {
+        measure_it(&swings[i], MEASURE_SHAFT_PLAN_SHAFT_BACK, -10, 0);
+    }
+    score_swings(list, 4, &standard, &player, NULL, 0, &report);
+    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].sd_random, 1.5, 1e-9);
+    player.spread[MEASURE_SHAFT_PLAN_SHAFT_BACK] = (struct maybe){true, 8};
+    score_swings(list, 4, &standard, &player, NULL, 0, &report);
+    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].sd_random, 4, 1e-9);
+}
+
+Test(score, the_flight_is_what_most_swings_say)
+{
+    static const struct {
+        enum flight_side curves[4], curve;
+    } rows[] = {
+        {{FLIGHT_RIGHT, FLIGHT_RIGHT, FLIGHT_LEFT, FLIGHT_UNKNOWN}, FLIGHT_RIGHT},
+        {{FLIGHT_RIGHT, FLIGHT_RIGHT, FLIGHT_LEFT, FLIGHT_LEFT}, FLIGHT_UNKNOWN},
+        {{FLIGHT_RIGHT, FLIGHT_UNKNOWN, FLIGHT_UNKNOWN, FLIGHT_UNKNOWN}, FLIGHT_RIGHT},
+        {{FLIGHT_UNKNOWN, FLIGHT_UNKNOWN, FLIGHT_UNKNOWN, FLIGHT_UNKNOWN}, FLIGHT_UNKNOWN},
+    };
+    const struct score_player player = {.age_years = -1};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        for (int k = 0; k < 4; k++) {
+            swings[k].has_flight = true;
+            swings[k].flight = (struct flight){.curve = rows[i].curves[k], .strike = STRIKE_FLUSH};
+        }
+        score_swings(list, 4, &standard, &player, NULL, 0, &report);
+        cr_assert_eq(report.flight.curve, rows[i].curve, "row %zu", i);
+        cr_assert_eq(report.flight.strike, STRIKE_FLUSH);
+    }
+}
+
+Test(score, the_coach_s_words_are_averaged)
+{
+    const struct score_player player = {.age_years = -1};
+    swings[0].seen[0] = (struct seen_fault){FAULT_INSIDE_TAKEAWAY, SEVERITY_SLIGHT};
+    swings[1].seen[0] = (struct seen_fault){FAULT_INSIDE_TAKEAWAY, SEVERITY_STRONG};
+    swings[2].seen[0] = (struct seen_fault){FAULT_ACROSS_THE_LINE, SEVERITY_STRONG};
+    swings[0].seen_count = swings[1].seen_count = swings[2].seen_count = 1;
+    score_swings(list, 3, &standard, &player, NULL, 0, &report);
+    cr_assert_eq(report.faults[FAULT_INSIDE_TAKEAWAY].seen, SEVERITY_CLEAR);
+    cr_assert_eq(report.faults[FAULT_ACROSS_THE_LINE].seen, SEVERITY_STRONG);
+    cr_assert_eq(report.faults[FAULT_ACROSS_THE_LINE].basis, BASIS_SEEN);
+    cr_assert_eq(report.fixes.count, 2);
+}
+
+Test(score, drills_fit_the_player)
+{
+    static const struct drill drills[] = {
+        {.id = "a", .faults = {[FAULT_INSIDE_TAKEAWAY] = true}, .place = PLACE_HOME, .adult_only = true},
+        {.id = "b", .faults = {[FAULT_INSIDE_TAKEAWAY] = true}, .place = PLACE_HOME, .contraindicated = AREA_WRIST},
+        {.id = "c", .faults = {[FAULT_INSIDE_TAKEAWAY] = true}, .place = PLACE_RANGE, .loads = AREA_HIP},
+    };
+    static const struct {
+        struct score_player player;
+        int count, first;
+    } rows[] = {
+        {{.age_years = 30}, 2, 0},
+        {{.age_years = 12}, 2, 1},
+        {{.age_years = 12, .pain = AREA_WRIST}, 1, 2},
+        {{.age_years = 12, .pain = AREA_WRIST, .place = PLACE_HOME}, 0, 0},
+    };
+    measure_it(&swings[0], MEASURE_SHAFT_PLAN_SHAFT_BACK, -25, 1);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        score_swings(list, 1, &standard, &rows[i].player, drills, 3, &report);
+        cr_assert_eq(report.fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);
+        cr_assert_eq(report.drill_count[0], rows[i].count, "row %zu", i);
+        if (rows[i].count > 0) {
+            cr_assert_eq(report.drills[0][0].index, rows[i].first, "row %zu", i);
+        }
+    }
+}
