@@ -1,0 +1,65 @@
+#!/usr/bin/python3
+"""P(fault present) and E[severity] against a Monte Carlo of a million draws over random sets of signs."""
+import subprocess
+import sys
+
+import numpy
+
+CASES = 300
+DRAWS = 1_000_000
+LIMIT = 0.01
+
+
+def random_case(rng):
+    n = int(rng.integers(1, 5))
+    signs = []
+    for _ in range(n):
+        side = int(rng.integers(0, 2))
+        ok = rng.normal(0, 20)
+        span = rng.uniform(5, 40) * (1 if side else -1)
+        weight = float(rng.choice([0.1, 0.2, 0.3, 0.4, 0.5, 0.6])) if rng.random() < 0.5 else rng.uniform(0.05, 1)
+        sd = 0.0 if rng.random() < 0.08 else abs(span) * 10 ** rng.uniform(-2.5, 0.3)
+        mean = ok + span * rng.normal(0.15, 0.4)
+        signs.append((side, ok, ok + span, weight, mean, sd))
+    return float(rng.choice([0.2, 0.2, 0.2, 0.1, 0.35])), signs
+
+
+def main():
+    build = sys.argv[1]
+    rng = numpy.random.default_rng(20260502)
+    cases = [random_case(rng) for _ in range(CASES)]
+    text = "".join(
+        f"{threshold!r} {len(signs)} " + " ".join(" ".join(repr(float(x)) if i else str(x) for i, x in enumerate(s))
+                                                 for s in signs) + "\n" for threshold, signs in cases)
+    out = subprocess.run([f"{build}/tests/external_faults"], input=text, capture_output=True, text=True, check=True)
+    rows = [[float(x) for x in line.split()] for line in out.stdout.splitlines()]
+    passed = failed = 0
+    if len(rows) != CASES:
+        print(f"the driver answered {len(rows)} of {CASES} cases")
+        failed += 1
+    draws = rng.standard_normal((4, DRAWS))
+    worst = {n: [0, 0.0] for n in range(1, 5)}
+    worst_expected = 0.0
+    for (threshold, signs), row in zip(cases, rows):
+        score = numpy.zeros(DRAWS)
+        total = sum(s[3] for s in signs)
+        for k, (_, ok, strong, weight, mean, sd) in enumerate(signs):
+            severity = numpy.clip((mean + sd * draws[k] - ok) / (strong - ok), 0, 1)
+            worst_expected = max(worst_expected, abs(severity.mean() - row[1 + k]))
+            score += weight * severity
+        p = (score / total >= threshold - 1e-12).mean()
+        entry = worst[len(signs)]
+        entry[0] += 1
+        entry[1] = max(entry[1], abs(p - row[0]))
+    for n, (count, error) in worst.items():
+        good = count > 20 and error <= LIMIT
+        passed, failed = passed + good, failed + (not good)
+        print(f"p present, {n} sign(s): {count} sets, largest difference {error:.5f} (limit {LIMIT}) {'ok' if good else 'FAILED'}")
+    good = worst_expected <= 0.003
+    passed, failed = passed + good, failed + (not good)
+    print(f"expected severity: largest difference {worst_expected:.5f} (limit 0.003) {'ok' if good else 'FAILED'}")
+    print(f"check_faults: {passed} passed, {failed} failed, 0 skipped")
+    return 1 if failed else 0
+
+
+sys.exit(main())
