@@ -62,7 +62,7 @@ void exchange_reply(struct exchange *exchange, int status, const char *content_t
         atomic_store(&exchange->park, PARK_NONE);
         atomic_fetch_sub(&exchange->server->parked, 1);
     }
-    exchange->response = MHD_create_response_from_buffer(length, (void *)(uintptr_t)body, MHD_RESPMEM_PERSISTENT);
+    exchange->response = MHD_create_response_from_buffer(length, (void *)body, MHD_RESPMEM_PERSISTENT);
     exchange->replied = true;
     if (exchange->response == NULL) {
         return;
