@@ -12,7 +12,7 @@
 
 #define CELLS 32
 #define ATOMS_MAX 256
-#define NARROW 1.5 /* cells of standard deviation below which a sign is taken as points */
+#define NARROW 2.5 /* cells of standard deviation below which a sign is taken as points */
 #define TINY 1e-12
 
 /* A weighted severity: normal (mean, sd) clamped to [0, top]. */

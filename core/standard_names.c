@@ -5,7 +5,7 @@
 #include "standard.h"
 
 static const char *const fault_names[FAULT_COUNT] = {
-#define X(id, name) [FAULT_##id] = name,
+#define X(id, name) [FAULT_##id] = (name),
     FAULT_CATALOGUE(X)
 #undef X
 };
