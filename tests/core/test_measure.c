@@ -1,0 +1,304 @@
+/* The measures of a posed figure whose true values are known. */
+#include <criterion/criterion.h>
+#include <stdlib.h>
+
+#include "core/posed_figure.h"
+#include "measure.h"
+
+static struct posed_camera line_camera(void)
+{
+    return (struct posed_camera){vec_make(-4, 1, 0.35), 0, 0, 0, VIEW_DOWN_THE_LINE};
+}
+
+static struct posed_camera face_camera(void)
+{
+    return (struct posed_camera){vec_make(0, 1, 4.4), 0, 0, 0, VIEW_FACE_ON};
+}
+
+static void both_views(struct swing *swing, double plan, double cross)
+{
+    struct posed_camera lc = line_camera(), fc = face_camera();
+    memset(swing, 0, sizeof *swing);
+    swing->club = CLUB_IRON;
+    swing->club_length_m = (struct maybe){true, POSED_LENGTH};
+    swing->view_count = 2;
+    swing->views[0] = posed_view(VIEW_DOWN_THE_LINE);
+    swing->views[1] = posed_view(VIEW_FACE_ON);
+    posed_swing(&swing->views[0], &lc, plan, cross);
+    posed_swing(&swing->views[1], &fc, plan, cross);
+    posed_sticks(&swing->views[0], &lc);
+    posed_target(&swing->views[0], &lc);
+}
+
+static struct swing swing;
+static struct measure_set set;
+static struct camera_findings findings;
+
+static void run(void)
+{
+    findings.count = 0;
+    measure_swing(&swing, &set, &findings);
+}
+
+static void near(enum measure_item item, double value, double tolerance)
+{
+    cr_assert(set.items[item].observed, "%s is not observed", measure_info(item)->name);
+    cr_assert_float_eq(set.items[item].value, value, tolerance, "%s item %d: %g, not %g", measure_info(item)->name,
+                       (int)item, set.items[item].value, value);
+    cr_assert_gt(measure_sd(&set.items[item]), 0.0);
+}
+
+Test(measure, catalogue_is_found_by_name_and_checkpoint)
+{
+    enum measure_item item;
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        cr_assert(measure_find(measure_info((enum measure_item)i)->name, measure_info((enum measure_item)i)->checkpoint,
+                               &item));
+        cr_assert_eq((int)item, i);
+        cr_assert_not_null(unit_name(measure_info((enum measure_item)i)->unit));
+    }
+    cr_assert(measure_find("spine_tilt", CHECKPOINT_NONE, &item));
+    cr_assert_eq(item, MEASURE_SPINE_TILT_ADDRESS);
+    cr_assert_not(measure_find("shaft_plan", CHECKPOINT_NONE, &item));
+    cr_assert_not(measure_find("shaft_plan", CHECKPOINT_TOP, &item));
+    cr_assert_not(measure_find("nothing", CHECKPOINT_NONE, &item));
+    cr_assert_str_eq(unit_name(UNIT_COUNT), "count");
+}
+
+Test(measure, both_views_of_a_posed_figure)
+{
+    both_views(&swing, -12, 8);
+    run();
+    near(MEASURE_SPINE_TILT_ADDRESS, 36, 0.05);
+    near(MEASURE_KNEE_FLEX_ADDRESS, 27.0, 3.0);
+    near(MEASURE_SHAFT_PLAN_SHAFT_BACK, -12, 1.0);
+    near(MEASURE_SHAFT_PLAN_SHAFT_DOWN, -12, 1.0);
+    near(MEASURE_SHAFT_PLAN_SHAFT_THROUGH, -12, 1.0);
+    near(MEASURE_SHAFT_CROSS_TOP, 8, 1.0);
+    near(MEASURE_SHAFT_ELEVATION_TOP, 0, 1.0);
+    near(MEASURE_SHAFT_STEEPNESS_ARM_DOWN, 10, 4.0);
+    near(MEASURE_SHOULDER_PLANE_TOP, atan2(0.20, 0.32) * VEC_DEG, 0.5);
+    near(MEASURE_TRUNK_LEAN_TOP, atan2(0.05, 0.55 * cos(36 * VEC_RAD)) * VEC_DEG, 0.7);
+    near(MEASURE_HEAD_SHIFT_TOP, -0.1, 0.01);
+    near(MEASURE_PELVIS_SHIFT_ARM_BACK, 0, 0.001);
+    near(MEASURE_PELVIS_SHIFT_IMPACT, 0.2, 0.01);
+    near(MEASURE_PELVIS_THRUST_IMPACT, 0.06, 0.02);
+    near(MEASURE_LEAD_SHARE_ADDRESS, 50, 2.0);
+    near(MEASURE_TEMPO, 3.0, 0.01);
+    cr_assert(set.items[MEASURE_FOLD_MATCH_ARM_THROUGH].observed);
+    cr_assert_geq(set.items[MEASURE_FOLD_MATCH_ARM_THROUGH].value, 0);
+    near(MEASURE_ORDER_BACK, 0.38, 0.2);
+    near(MEASURE_ORDER_DOWN, 0.38, 0.2);
+    cr_assert_eq(set.items[MEASURE_SHAFT_CROSS_TOP].source, MEASURE_SOURCE_PICTURES);
+    cr_assert_not(set.items[MEASURE_CHEST_TURN_TOP].observed);
+    cr_assert_not(set.items[MEASURE_BODY_ORDER].observed);
+    cr_assert_not(set.items[MEASURE_LEAD_SHARE_IMPACT].observed);
+    cr_assert_not(set.items[MEASURE_LEAD_SHARE_TOP].observed);
+}
+
+/* A left-hander in three dimensions: the other side of the target line, filmed by a camera turned the other way. */
+Test(measure, a_left_hander_reads_like_the_right_hander_he_mirrors)
+{
+    struct measure_set right;
+    struct posed_camera camera = {vec_make(-4, 1, 0.3), 4, 3, 2, VIEW_DOWN_THE_LINE};
+    both_views(&swing, -12, 8);
+    for (int side = 0; side < 2; side++) {
+        struct view *view = &swing.views[0];
+        *view = posed_view(VIEW_DOWN_THE_LINE);
+        swing.view_count = 1;
+        swing.hand = side ? HAND_LEFT : HAND_RIGHT;
+        if (side) {
+            camera = (struct posed_camera){vec_make(-4, 1, -0.3), -4, 3, -2, VIEW_DOWN_THE_LINE};
+        }
+        view->roll_deg = (struct maybe){true, camera.roll};
+        for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+            struct posed_body body = posed_address();
+            posed_club(&body, posed_hands(10.0 * c, 50), posed_shaft((enum checkpoint)c, -12, 4));
+            for (int p = 0; p < POINT_COUNT && side; p++) {
+                body.points[p].z = -body.points[p].z;
+            }
+            posed_frame(view, &camera, (enum checkpoint)c, 0.1 * c, &body);
+        }
+        posed_target(view, &camera);
+        swing_mirror(&swing);
+        run();
+        right = side ? right : set;
+    }
+    int observed = 0;
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        cr_assert_eq(set.items[i].observed, right.items[i].observed);
+        if (right.items[i].observed) {
+            cr_assert_float_eq(set.items[i].value, right.items[i].value, 1e-9, "%s",
+                               measure_info((enum measure_item)i)->name);
+            cr_assert_float_eq(measure_sd(&set.items[i]), measure_sd(&right.items[i]), 1e-9);
+            observed++;
+        }
+    }
+    cr_assert_gt(observed, 10);
+    bool found = false;
+    for (int i = 0; i < findings.count; i++) {
+        if (findings.items[i].issue == CAMERA_ROLL_SLIGHT) {
+            found = true;
+            cr_assert_float_eq(findings.items[i].value, -2, 1e-9); /* as his own camera stands */
+        }
+    }
+    cr_assert(found);
+}
+
+Test(measure, one_view_shows_only_its_own)
+{
+    both_views(&swing, -12, 8);
+    swing.view_count = 1;
+    run();
+    cr_assert(set.items[MEASURE_SHAFT_CROSS_TOP].observed);
+    cr_assert_eq(set.items[MEASURE_SHAFT_CROSS_TOP].source, MEASURE_SOURCE_PICTURE);
+    cr_assert(set.items[MEASURE_ORDER_BACK_DTL].observed);
+    cr_assert_not(set.items[MEASURE_TRUNK_LEAN_TOP].observed);
+    cr_assert_not(set.items[MEASURE_LEAD_SHARE_ADDRESS].observed);
+    cr_assert_not(set.items[MEASURE_ORDER_BACK].observed);
+    both_views(&swing, -12, 8);
+    swing.views[0] = swing.views[1];
+    swing.view_count = 1;
+    run();
+    cr_assert_not(set.items[MEASURE_SHAFT_CROSS_TOP].observed);
+    cr_assert_not(set.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].observed);
+    cr_assert_not(set.items[MEASURE_SPINE_TILT_ADDRESS].observed);
+    cr_assert_not(set.items[MEASURE_ORDER_BACK_DTL].observed);
+    near(MEASURE_SHAFT_ELEVATION_TOP, 0, 6);
+    near(MEASURE_TRUNK_LEAN_TOP, 6.4, 0.8);
+}
+
+Test(measure, without_sticks_the_plan_angle_carries_six_degrees)
+{
+    both_views(&swing, 0, 0);
+    swing.views[0].stick_count = 0;
+    swing.views[0].has_target = false;
+    run();
+    cr_assert_gt(set.items[MEASURE_SHAFT_CROSS_TOP].sd_systematic, 5.9);
+    both_views(&swing, 0, 0);
+    run();
+    cr_assert_lt(measure_sd(&set.items[MEASURE_SHAFT_CROSS_TOP]), 2.5);
+}
+
+Test(measure, without_club_length_no_shaft)
+{
+    both_views(&swing, 0, 0);
+    swing.club_length_m.given = false;
+    run();
+    cr_assert_not(set.items[MEASURE_SHAFT_CROSS_TOP].observed);
+    cr_assert_not(set.items[MEASURE_HANDS_GAP_ADDRESS].observed);
+    cr_assert(set.items[MEASURE_SPINE_TILT_ADDRESS].observed);
+    cr_assert(set.items[MEASURE_SHAFT_STEEPNESS_ARM_DOWN].observed);
+}
+
+Test(measure, measured_wins_over_weight_and_weight_over_a_picture)
+{
+    both_views(&swing, 0, 0);
+    swing.weight_count = 1;
+    swing.weights[0] = (struct weight_reading){CHECKPOINT_ARM_BACK, 0.34, WEIGHT_SCALE};
+    run();
+    near(MEASURE_LEAD_SHARE_ARM_BACK, 34, 1e-9);
+    cr_assert_eq(set.items[MEASURE_LEAD_SHARE_ARM_BACK].source, MEASURE_SOURCE_WEIGHT);
+    swing.measured_count = 2;
+    swing.measured[0] = (struct measured_value){MEASURE_LEAD_SHARE_ARM_BACK, 40, 9};
+    swing.measured[1] = (struct measured_value){MEASURE_CHEST_TURN_TOP, 95, 3};
+    run();
+    near(MEASURE_LEAD_SHARE_ARM_BACK, 40, 1e-9);
+    near(MEASURE_CHEST_TURN_TOP, 95, 1e-9);
+    cr_assert_eq(set.items[MEASURE_CHEST_TURN_TOP].source, MEASURE_SOURCE_MEASURED);
+}
+
+Test(measure, a_slow_camera_widens_tempo_and_delivery)
+{
+    double fast, slow;
+    both_views(&swing, 0, 0);
+    run();
+    fast = set.items[MEASURE_SHAFT_PLAN_SHAFT_DOWN].sd_random;
+    both_views(&swing, 0, 0);
+    swing.views[0].fps.value = 30;
+    swing.views[1].fps.given = false;
+    run();
+    slow = set.items[MEASURE_SHAFT_PLAN_SHAFT_DOWN].sd_random;
+    cr_assert_gt(slow, fast);
+    cr_assert_gt(set.items[MEASURE_TEMPO].sd_random, 0.15);
+    cr_assert_lt(set.items[MEASURE_TEMPO].sd_random, 0.22);
+}
+
+Test(measure, elbow_and_hands_of_a_chicken_wing)
+{
+    both_views(&swing, 0, 0);
+    struct posed_camera fc = face_camera();
+    for (int i = 0; i < swing.views[1].frame_count; i++) {
+        struct frame *f = &swing.views[1].frames[i];
+        f->points[POINT_TRAIL_ELBOW].seen = false; /* only the lead arm at address serves as the length */
+        f->points[POINT_LEAD_ELBOW].seen = false;
+        if (f->checkpoint == CHECKPOINT_SHAFT_THROUGH || f->checkpoint == CHECKPOINT_ADDRESS) {
+            bool through = f->checkpoint == CHECKPOINT_SHAFT_THROUGH;
+            f->points[POINT_LEAD_SHOULDER] = posed_project(&fc, &swing.views[1], vec_make(0.1, 1.40, 0));
+            f->points[POINT_LEAD_HIP] = posed_project(&fc, &swing.views[1], vec_make(0.1, 0.90, 0));
+            f->points[POINT_LEAD_ELBOW] =
+                posed_project(&fc, &swing.views[1], through ? vec_make(0.25, 1.18, 0) : vec_make(0.1, 1.10, 0));
+            f->points[POINT_LEAD_WRIST] =
+                posed_project(&fc, &swing.views[1], through ? vec_make(0.10, 1.18, 0) : vec_make(0.1, 0.85, 0));
+        }
+    }
+    run();
+    near(MEASURE_LEAD_ELBOW_GAP_SHAFT_THROUGH, 0.5, 0.01);
+    near(MEASURE_LEAD_ELBOW_BEND_SHAFT_THROUGH, 180 - atan2(0.22, 0.15) * VEC_DEG, 0.6);
+    cr_assert(set.items[MEASURE_HANDS_HEIGHT_ARM_THROUGH].observed);
+    cr_assert_not(set.items[MEASURE_FOLD_MATCH_ARM_THROUGH].observed); /* no elbow there */
+}
+
+static double garbage(void)
+{
+    switch (rand() % 8) {
+    case 0:
+        return 0;
+    case 1:
+        return 1e300;
+    case 2:
+        return -1e9;
+    case 3:
+        return 960;
+    default:
+        return 2000.0 * (rand() / (double)RAND_MAX);
+    }
+}
+
+Test(measure, garbage_in_gives_only_finite_numbers)
+{
+    srand(5);
+    for (int round = 0; round < 3000; round++) {
+        both_views(&swing, 0, 0);
+        for (int v = 0; v < 2; v++) {
+            struct view *view = &swing.views[v];
+            view->kind = (enum view_kind)(rand() % 2);
+            view->distance_m = (struct maybe){rand() % 2, garbage()};
+            view->pitch_deg = (struct maybe){rand() % 2, garbage() / 100};
+            view->roll_deg = (struct maybe){rand() % 3 == 0, garbage() / 100};
+            view->hfov_deg = rand() % 4 ? 62 : 10 + garbage() / 15;
+            for (int i = 0; i < view->frame_count; i++) {
+                view->frames[i].time_s.value = garbage();
+                for (int p = 0; p < POINT_COUNT; p++) {
+                    view->frames[i].points[p] = (struct mark){rand() % 8 != 0, garbage(), garbage(), garbage() / 100};
+                }
+            }
+            for (int k = 0; k < 8; k++) {
+                if (rand() % 3 == 0) {
+                    view->sticks[k / 4][k / 2 % 2][k % 2] = garbage();
+                }
+            }
+        }
+        run();
+        for (int i = 0; i < MEASURE_COUNT; i++) {
+            const struct measure *m = &set.items[i];
+            if (m->observed) {
+                cr_assert(isfinite(m->value) && isfinite(m->sd_random) && isfinite(m->sd_systematic), "item %d", i);
+                cr_assert(m->sd_random >= 0 && m->sd_systematic >= 0);
+            }
+        }
+        for (int i = 0; i < findings.count; i++) {
+            cr_assert(isfinite(findings.items[i].value));
+        }
+    }
+}

@@ -1,0 +1,36 @@
+/* Plane geometry of the body. */
+#include <criterion/criterion.h>
+
+#include "posture.h"
+#include "vec.h"
+
+Test(posture, leans_and_bends)
+{
+    double deg;
+    cr_assert(posture_lean((struct plane_point){0, 0}, (struct plane_point){1, 1}, &deg));
+    cr_assert_float_eq(deg, 45, 1e-12);
+    cr_assert(posture_bend((struct plane_point){0, 2}, (struct plane_point){0, 1}, (struct plane_point){0, 0}, &deg));
+    cr_assert_float_eq(deg, 0, 1e-12);
+    cr_assert(posture_bend((struct plane_point){0, 2}, (struct plane_point){0, 1}, (struct plane_point){1, 1}, &deg));
+    cr_assert_float_eq(deg, 90, 1e-12);
+    cr_assert_not(
+        posture_bend((struct plane_point){0, 1}, (struct plane_point){0, 1}, (struct plane_point){1, 1}, &deg));
+    cr_assert_not(posture_lean((struct plane_point){1, 1}, (struct plane_point){1, 1}, &deg));
+    cr_assert(posture_shoulder_plane((struct plane_point){0.2, 1.2}, (struct plane_point){-0.1, 1.5}, &deg));
+    cr_assert_float_eq(deg, 45, 1e-9); /* lead shoulder lower: + */
+}
+
+Test(posture, gaps)
+{
+    double gap;
+    cr_assert(posture_hands_gap((struct plane_point){0.25, 0.7}, (struct plane_point){-0.1, 0.9},
+                                (struct plane_point){0.1, 0.5}, &gap));
+    cr_assert_float_eq(gap, 0.25 - 0.0 - 0.09, 1e-12);
+    cr_assert_not(posture_hands_gap((struct plane_point){0, 0.7}, (struct plane_point){0, 0.9},
+                                    (struct plane_point){0.1, 0.9}, &gap));
+    cr_assert(posture_elbow_gap((struct plane_point){0, 1.4}, (struct plane_point){0, 0.9},
+                                (struct plane_point){0.15, 1.2}, &gap));
+    cr_assert_float_eq(gap, 0.15, 1e-12); /* toward the target: + */
+    cr_assert_not(
+        posture_elbow_gap((struct plane_point){0, 1}, (struct plane_point){0, 1}, (struct plane_point){1, 1}, &gap));
+}
