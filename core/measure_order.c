@@ -205,6 +205,9 @@ static void order_phase(struct measure_work *work, const struct measure_view *li
     for (int i = 0; i < phase->count; i++) {
         bool added =
             add_pair(inputs, &n, line->frames[phase->at[i]], face->frames[phase->at[i]], POINT_GRIP, POINT_GRIP);
+        if (added && phase->at[i] == CHECKPOINT_ADDRESS) {
+            n = ORDER_MARKS + 8; /* those hands lead the list already */
+        }
         order.count += added ? 1 : 0;
         if (!added && (i == 0 || i == phase->count - 1)) {
             return;

@@ -180,14 +180,14 @@ static struct moment moment_of(const struct demo_player *player, enum checkpoint
         m.shoulder_drop = player->shoulders_top;
         break;
     case CHECKPOINT_ARM_DOWN:
-        m.hands[0] = mix(m.hands[0], -0.42, player->turn_first);
-        m.hands[1] = mix(m.hands[1], 0.12, player->turn_first);
-        m.hands[2] = mix(m.hands[2], 0.70, player->turn_first);
+        m.hands[0] = mix(m.hands[0], -0.30, player->turn_first);
+        m.hands[1] = mix(m.hands[1], 0.25, player->turn_first);
+        m.hands[2] = mix(m.hands[2], 0.72, player->turn_first);
         break;
     case CHECKPOINT_SHAFT_DOWN:
-        m.hands[0] = mix(m.hands[0], -0.16, player->turn_first);
-        m.hands[1] = mix(m.hands[1], -0.60, player->turn_first);
-        m.hands[2] = mix(m.hands[2], 0.60, player->turn_first);
+        m.hands[0] = mix(m.hands[0], -0.05, player->turn_first);
+        m.hands[1] = mix(m.hands[1], -0.45, player->turn_first);
+        m.hands[2] = mix(m.hands[2], 0.62, player->turn_first);
         break;
     case CHECKPOINT_IMPACT:
         m.shift = player->shift_impact;
