@@ -52,7 +52,7 @@ void demo_player_sound(struct demo_player *player, double height_m, enum hand ha
         .club_length_m = (wood ? 1.12 : 0.94) * (scale < 1.0 ? scale : 0.5 + 0.5 * scale),
         .spine_tilt = wood ? 34.0 : 37.0,
         .knee_flex = 20.0,
-        .hands_gap = 0.15,
+        .hands_gap = 0.17,
         .plan_back = 3.0,
         .shift_back = -0.04,
         .lean_back = 4.0,
@@ -84,8 +84,8 @@ static const struct {
     {FAULT_UPRIGHT_POSTURE, DIAL(spine_tilt), -20.0},
     {FAULT_UPRIGHT_POSTURE, DIAL(knee_flex), 22.0},
     {FAULT_UPRIGHT_POSTURE, DIAL(shoulders_top), -14.0},
-    {FAULT_CROWDING, DIAL(hands_gap), -0.13},
-    {FAULT_REACHING, DIAL(hands_gap), 0.2},
+    {FAULT_CROWDING, DIAL(hands_gap), -0.15},
+    {FAULT_REACHING, DIAL(hands_gap), 0.18},
     {FAULT_INSIDE_TAKEAWAY, DIAL(plan_back), -28.0},
     {FAULT_OUTSIDE_TAKEAWAY, DIAL(plan_back), 36.0},
     {FAULT_REVERSE_PIVOT, DIAL(shift_back), 0.16},
@@ -224,7 +224,7 @@ static void pose_trunk(const struct demo_player *player, const struct moment *m,
     struct vec3 up = vec_make(-tan(m->lean * VEC_RAD), 1.0, tan(tilt));
     up = vec_scale(up, 1.0 / vec_norm(up));
     struct vec3 neck = vec_add(hips, vec_scale(up, SHARE_TRUNK * height));
-    struct vec3 hub = vec_add(hips, vec_scale(up, 0.88 * SHARE_TRUNK * height));
+    struct vec3 hub = vec_add(hips, vec_scale(up, 0.82 * SHARE_TRUNK * height));
     struct vec3 across = vec_scale(line_direction(m->pelvis_turn, 0.0), 0.5 * SHARE_HIPS * height);
     p[POINT_LEAD_HIP] = vec_add(hips, across);
     p[POINT_TRAIL_HIP] = vec_sub(hips, across);
