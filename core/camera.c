@@ -304,7 +304,10 @@ static void report_pose(int index, const struct camera *camera, struct camera_fi
     struct camera_finding finding = {.view = index, .kind = camera->kind};
     double roll = fabs(camera->roll);
 
-    if (camera->reference == CAMERA_REF_NONE) {
+    /* Face on no plan angle is read, so a missing target line is nothing to mend. */
+    if (camera->kind == VIEW_FACE_ON) {
+        finding.issue = CAMERA_ISSUE_COUNT;
+    } else if (camera->reference == CAMERA_REF_NONE) {
         finding.issue = CAMERA_NO_REFERENCE;
         camera_report(findings, &finding);
     } else if (camera->reference == CAMERA_REF_ONE_STICK) {

@@ -105,6 +105,16 @@ static bool order_pair(const struct order_work *work, const double *uv, struct p
            camera_ray(work->face, &work->face_axes, uv[2], uv[3], &pair->face);
 }
 
+static bool same(const double *a, const double *b, int n)
+{
+    for (int i = 0; i < n; i++) {
+        if (a[i] != b[i]) {
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool order_common(struct order_work *work, const double *x)
 {
     struct pair pair;
@@ -126,7 +136,7 @@ static bool order_formula(const double *x, void *context, double *out)
     struct order_work *work = context;
     int first = work->phase == ORDER_BACK ? 1 : 0; /* that phase begins at the hands at address */
     int places = 1 + work->count - first;
-    bool all = !work->held || memcmp(work->common, x, sizeof work->common) != 0;
+    bool all = !work->held || !same(work->common, x, ORDER_MARKS + 4);
     const double *uv = x + ORDER_MARKS + 4;
     double *last = work->last;
     struct vec3 hands[PHASE_MAX];
@@ -138,7 +148,7 @@ static bool order_formula(const double *x, void *context, double *out)
     for (int i = 0; i < places; i++, uv += 4, last += 4) {
         struct pair pair;
         double depth;
-        if (!all && memcmp(last, uv, 4 * sizeof *uv) == 0) {
+        if (!all && same(last, uv, 4)) {
             continue;
         }
         if (!order_pair(work, uv, &pair)) {
