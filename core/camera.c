@@ -305,12 +305,11 @@ static void report_pose(int index, const struct camera *camera, struct camera_fi
     double roll = fabs(camera->roll);
 
     /* Face on no plan angle is read, so a missing target line is nothing to mend. */
-    if (camera->kind == VIEW_FACE_ON) {
-        finding.issue = CAMERA_ISSUE_COUNT;
-    } else if (camera->reference == CAMERA_REF_NONE) {
+    bool plan = camera->kind == VIEW_DOWN_THE_LINE;
+    if (plan && camera->reference == CAMERA_REF_NONE) {
         finding.issue = CAMERA_NO_REFERENCE;
         camera_report(findings, &finding);
-    } else if (camera->reference == CAMERA_REF_ONE_STICK) {
+    } else if (plan && camera->reference == CAMERA_REF_ONE_STICK) {
         finding.issue = CAMERA_ONE_STICK;
         camera_report(findings, &finding);
     }
