@@ -291,7 +291,7 @@ static void table_tell(struct sheet *sheet)
             continue;
         }
         puts_text(sheet, "   ");
-        cell(sheet, words_measure(item), 58);
+        cell(sheet, words_measure(item), 57);
         cell(sheet, words_value(sheet->arena, item, measure->value, measure_sd(measure)), 15);
         if (rule == NULL) {
             puts_text(sheet, " not judged\n");

@@ -171,6 +171,8 @@ static void fault_write(struct writer *w, enum fault_id id)
         json_out_number(out, "p", fault->p, 3);
         json_out_text(out, "word", severity_word_name(fault->word));
         json_out_text(out, "evidence", evidence_name(rule->evidence));
+    }
+    if (fault->verdict == VERDICT_PRESENT || fault->verdict == VERDICT_CANT_TELL) {
         signs_write(out, fault);
     }
     if (fault->seen != SEVERITY_NONE) {

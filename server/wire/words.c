@@ -194,6 +194,9 @@ const char *words_camera(struct arena *arena, const struct camera_finding *f)
     const char *view = f->kind == VIEW_DOWN_THE_LINE ? "Behind" : "In front";
     switch (f->issue) {
     case CAMERA_NO_REFERENCE:
+        if (f->kind == VIEW_FACE_ON) {
+            return "In front: nothing shows how the camera is turned. Stand it square to the player, or lay a stick.";
+        }
         return arena_printf(arena,
                             "%s: nothing shows where the target line runs, so shaft directions are only good to about "
                             "12°. Lay two sticks on the ground along the line, or mark a far flag.",
