@@ -114,12 +114,11 @@ static double height_of(struct demo_random *random, int age, bool female)
     return height + 0.05 * demo_random_normal(random);
 }
 
-static enum store_status people_of(struct filling *filling, struct store_db *db, const struct demo_student *who)
+static enum store_status people_of(struct filling *filling, struct store_db *db, struct demo_student *who)
 {
     char sign_in[24];
-    char id[UUID_TEXT];
     (void)snprintf(sign_in, sizeof sign_in, "student%02d", filling->index + 1);
-    enum store_status status = account_make(filling, db, STORE_STUDENT, who->name, sign_in, who->id, id);
+    enum store_status status = account_make(filling, db, STORE_STUDENT, who->name, sign_in, who->id, who->account);
     if (status == STORE_OK && who->age < 18) {
         char guardian[UUID_TEXT];
         char name[80];

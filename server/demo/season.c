@@ -79,6 +79,10 @@ static char *document_make(struct season *season, int64_t at, size_t *length)
         setup.cameras[i].yaw = 2.0 * demo_random_normal(&world->random);
         setup.cameras[i].height += 0.05 * demo_random_normal(&world->random);
     }
+    /* New students meet a tripod that somebody has knocked: the camera check has something to say. */
+    if (who->fate == DEMO_NEW && who->female) {
+        setup.cameras[VIEW_DOWN_THE_LINE].yaw += 14.0;
+    }
     setup.scale = world->made % 3 == 0;
     time_format(at, recorded_at);
     return demo_document(&player, &setup, recorded_at, &world->random, season->arena, length);
@@ -171,7 +175,7 @@ static enum store_status homework_give(struct season *season, const struct pract
         }
         demo_id(world, done.done_at, done.id);
         memcpy(done.homework_id, homework.id, UUID_TEXT);
-        memcpy(done.account_id, season->who->coach, UUID_TEXT);
+        memcpy(done.account_id, season->who->account, UUID_TEXT);
         status = store_homework_done_insert(season->db, &done);
     }
     return status;

@@ -28,7 +28,7 @@ struct demo_world {
 };
 
 struct demo_student {
-    char id[UUID_TEXT], coach[UUID_TEXT];
+    char id[UUID_TEXT], coach[UUID_TEXT], account[UUID_TEXT];
     char name[64];
     int age;
     bool female, left;
