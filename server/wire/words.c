@@ -1,7 +1,6 @@
 /* The sentences of a report: numbers with their errors, why a fix comes first, what to leave alone. */
 #include "wire/words.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -69,7 +68,7 @@ static const char *capital(struct arena *arena, const char *text)
 {
     char *copy = text == NULL ? NULL : arena_strdup(arena, text);
     if (copy != NULL) {
-        copy[0] = (char)toupper((unsigned char)copy[0]);
+        copy[0] = (char)(copy[0] >= 'a' && copy[0] <= 'z' ? copy[0] - 'a' + 'A' : copy[0]);
     }
     return copy;
 }
@@ -156,15 +155,20 @@ const char *words_leave_alone(struct arena *arena, const struct report *report, 
     if (name == NULL) {
         return NULL;
     }
+    const struct first_fix *cause = NULL;
     for (int i = 0; i < report->fixes.count; i++) {
         const struct first_fix *fix = &report->fixes.items[i];
-        if (fix->explains[fault] >= 0.1) {
-            return arena_printf(arena, "%s: leave it for now. %s of it should go when %s is better.", name,
-                                fix->explains[fault] < 0.3   ? "Some"
-                                : fix->explains[fault] < 0.6 ? "About half"
-                                                             : "Most",
-                                words_fault(fix->fault));
+        if (fix->explains[fault] >= 0.1 && (cause == NULL || fix->explains[fault] > cause->explains[fault])) {
+            cause = fix;
         }
+    }
+    if (cause != NULL) {
+        return arena_printf(
+            arena, "%s: leave it for now. It usually comes %s from %s; look at it again when that is better.", name,
+            cause->explains[fault] < 0.3   ? "in part"
+            : cause->explains[fault] < 0.6 ? "about half"
+                                           : "mostly",
+            words_fault(cause->fault));
     }
     return arena_printf(arena, "%s: leave it for now. It is there, but it costs less than what comes first.", name);
 }
