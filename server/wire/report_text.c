@@ -264,6 +264,7 @@ static void care_tell(struct sheet *sheet)
         }
     }
     int said = words_cautions(sheet->arena, given, count, sheet->context->age_years, sheet->context->pain, cautions);
+    sheet->failed = sheet->failed || said < 0;
     heading(sheet, "TAKE CARE");
     for (int i = 0; i < said; i++) {
         paragraph(sheet, " - ", cautions[i]);

@@ -7,18 +7,25 @@
 
 #define SURE 2.0 /* standard deviations shown after a +- */
 
+/* Rounded to whole numbers, without a minus before a zero. */
+static double whole(double value)
+{
+    double rounded = round(value);
+    return rounded == 0 ? 0 : rounded;
+}
+
 const char *words_value(struct arena *arena, enum measure_item item, double value, double sd)
 {
     double error = SURE * sd;
     switch (measure_info(item)->unit) {
     case UNIT_DEG:
-        return arena_printf(arena, "%.0f° ± %.0f°", value + 0.0, fmax(error, 1));
+        return arena_printf(arena, "%.0f° ± %.0f°", whole(value), fmax(error, 1));
     case UNIT_METRE:
-        return arena_printf(arena, "%.0f cm ± %.0f cm", 100 * value, fmax(100 * error, 1));
+        return arena_printf(arena, "%.0f cm ± %.0f cm", whole(100 * value), fmax(100 * error, 1));
     case UNIT_PERCENT:
         return arena_printf(arena, "%.0f %% ± %.0f %%", value, fmax(error, 1));
     default:
-        return arena_printf(arena, "%.2f ± %.2f", value, fmax(error, 0.01));
+        return arena_printf(arena, "%.2f ± %.2f", whole(100 * value) / 100, fmax(error, 0.01));
     }
 }
 
@@ -58,6 +65,9 @@ const char *words_list(struct arena *arena, const char *const *phrases, int coun
 {
     const char *text = "";
     for (int i = 0; i < count && text != NULL; i++) {
+        if (phrases[i] == NULL) {
+            return NULL;
+        }
         const char *joint = i == 0 ? "" : i == count - 1 ? last : ", ";
         text = arena_printf(arena, "%s%s%s", text, joint, phrases[i]);
     }
@@ -97,12 +107,12 @@ static const char *evidence_of(struct arena *arena, const struct report *report,
     const struct measure *measure = &report->measures.items[sign->item];
     const char *value = words_value(arena, sign->item, measure->value, measure_sd(measure));
     const char *range = words_range(arena, sign->item, &sign->range);
-    if (value == NULL || range == NULL) {
+    const char *sure = fault->p > 0.99 ? "more than 99 %" : arena_printf(arena, "%.0f %%", 100 * fault->p);
+    if (value == NULL || range == NULL || sure == NULL) {
         return NULL;
     }
     return arena_printf(arena, "the %s is %s where %s is fine; that is %s, and %s sure", words_measure(sign->item),
-                        value, range, severity_word_name(fault->word),
-                        fault->p > 0.99 ? "more than 99 %" : arena_printf(arena, "%.0f %%", 100 * fault->p));
+                        value, range, severity_word_name(fault->word), sure);
 }
 
 static const char *share_word(double share)

@@ -53,7 +53,8 @@ const char *words_dose(struct arena *arena, const struct dose *dose);
 /* "a", "a and b", "a, b and c" of count phrases. */
 const char *words_list(struct arena *arena, const char *const *phrases, int count, const char *last);
 
-/* The cautions of a sheet. Fills out with at most max borrowed sentences; returns how many. */
+/* The cautions of a sheet. Fills out with at most max borrowed sentences; returns how many, -1 when
+ * memory is short. */
 #define CAUTIONS_MAX 12
 int words_cautions(struct arena *arena, const struct drill *const *given, int given_count, int age_years, unsigned pain,
                    const char *out[CAUTIONS_MAX]);

@@ -146,6 +146,30 @@ Test(report_text, is_plain_english_within_a_hundred_columns)
     }
 }
 
+Test(report_json, is_whole_or_nothing_when_memory_is_short)
+{
+    score_file("two_views.json", 12, AREA_LOW_BACK);
+    size_t length;
+    char *whole = report_write(&report, standard, drills, drill_count, &context, arena, &length);
+    char *told = report_text(&report, standard, drills, drill_count, &context, arena);
+    int refused = 0;
+    int made = 0;
+    for (size_t limit = 64; limit < 400000; limit += limit / 40 + 16) {
+        struct arena *small = arena_new(limit);
+        char *again = report_write(&report, standard, drills, drill_count, &context, small, &length);
+        refused += again == NULL;
+        made += again != NULL;
+        cr_assert(again == NULL || strcmp(again, whole) == 0, "limit %zu", limit);
+        arena_free(small);
+        small = arena_new(limit);
+        again = report_text(&report, standard, drills, drill_count, &context, small);
+        cr_assert(again == NULL || strcmp(again, told) == 0, "limit %zu", limit);
+        arena_free(small);
+    }
+    cr_assert(refused > 10 && made > 10, "%d refused, %d made", refused, made);
+    arena_free(arena);
+}
+
 Test(words, turn_sides_back_for_a_left_hander)
 {
     arena = arena_new(0);
