@@ -59,10 +59,11 @@ bool camera_ray(const struct camera *camera, const struct camera_axes *axes, dou
     double y = (v - camera->centre_v) / camera->focal_px;
     struct vec3 d = vec_add(vec_add(vec_scale(axes->right, x), vec_scale(axes->down, y)), axes->ahead);
 
-    if (!(d.x > AHEAD_MIN * vec_norm(d))) {
+    if (!(d.x > 0.0) || !(d.x * d.x > AHEAD_MIN * AHEAD_MIN * vec_dot(d, d))) {
         return false;
     }
-    *ray = vec_make(1.0, d.y / d.x, d.z / d.x);
+    double scale = 1.0 / d.x;
+    *ray = vec_make(1.0, d.y * scale, d.z * scale);
     return true;
 }
 
@@ -86,7 +87,7 @@ static bool stick_yaw(const struct pose_work *work, const struct camera_axes *ax
     }
     double ahead = 1.0 / -b.y - 1.0 / -a.y;
     double right = b.z / -b.y - a.z / -a.y;
-    if (!(hypot(ahead, right) > 1e-6)) {
+    if (!(ahead * ahead + right * right > 1e-12)) {
         return false;
     }
     if (work->camera->kind == VIEW_DOWN_THE_LINE) {
@@ -108,7 +109,7 @@ static bool sticks_yaw(const double *x, void *context, double *out)
     camera_turn(0.0, x[0], x[1], &axes);
     for (int i = 0; i < work->stick_count; i++) {
         double yaw;
-        if (!stick_yaw(work, &axes, x + 2 + 4 * i, &yaw)) {
+        if (!stick_yaw(work, &axes, x + 2 + (size_t)4 * (size_t)i, &yaw)) {
             return false;
         }
         sum += yaw;
@@ -303,10 +304,12 @@ static void report_pose(int index, const struct camera *camera, struct camera_fi
     struct camera_finding finding = {.view = index, .kind = camera->kind};
     double roll = fabs(camera->roll);
 
-    if (camera->reference == CAMERA_REF_NONE) {
+    /* Face on no plan angle is read, so a missing target line is nothing to mend. */
+    bool plan = camera->kind == VIEW_DOWN_THE_LINE;
+    if (plan && camera->reference == CAMERA_REF_NONE) {
         finding.issue = CAMERA_NO_REFERENCE;
         camera_report(findings, &finding);
-    } else if (camera->reference == CAMERA_REF_ONE_STICK) {
+    } else if (plan && camera->reference == CAMERA_REF_ONE_STICK) {
         finding.issue = CAMERA_ONE_STICK;
         camera_report(findings, &finding);
     }

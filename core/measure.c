@@ -60,21 +60,29 @@ bool probe_metres(struct probe *probe, double extra_sd)
 static bool probe_evaluate(const double *x, void *context, double *y)
 {
     struct probe *probe = context;
-    struct vec3 rays[PROBE_POINTS_MAX];
+    bool turn =
+        x[PROBE_YAW] != probe->turned[0] || x[PROBE_PITCH] != probe->turned[1] || x[PROBE_ROLL] != probe->turned[2];
 
-    if (x[PROBE_YAW] != probe->turned[0] || x[PROBE_PITCH] != probe->turned[1] || x[PROBE_ROLL] != probe->turned[2]) {
+    if (turn) {
         camera_turn(x[PROBE_YAW], x[PROBE_PITCH], x[PROBE_ROLL], &probe->axes);
         probe->turned[0] = x[PROBE_YAW];
         probe->turned[1] = x[PROBE_PITCH];
         probe->turned[2] = x[PROBE_ROLL];
     }
     const double *uv = x + PROBE_OWN;
-    for (int i = 0; i < probe->count; i++) {
-        if (!camera_ray(probe->camera, &probe->axes, uv[2 * i], uv[2 * i + 1], &rays[i])) {
+    double *last = probe->last;
+    for (int i = 0; i < probe->count; i++, uv += 2, last += 2) {
+        if (!turn && uv[0] == last[0] && uv[1] == last[1]) {
+            continue;
+        }
+        if (!camera_ray(probe->camera, &probe->axes, uv[0], uv[1], &probe->rays[i])) {
+            probe->turned[0] = 1e9; /* nothing held is complete: begin again next time */
             return false;
         }
+        last[0] = uv[0];
+        last[1] = uv[1];
     }
-    return probe->formula(probe, rays, x, y);
+    return probe->formula(probe, probe->rays, x, y);
 }
 
 bool probe_run(struct probe *probe, struct sigma_result *out)

@@ -1,6 +1,7 @@
 /* Turn and lift from both views' pictures paired by checkpoint: x from face on, z from down the line, y from both.
  * The two cameras are joined at the hands at address, whose depth each knows. */
 #include <math.h>
+#include <string.h>
 
 #include "measure_parts.h"
 #include "order.h"
@@ -84,12 +85,18 @@ bool measure_paired_depth(const struct measure_view *line, const struct measure_
  * down the line and face on. Pitch and roll tilt both pictures alike and hardly move the index. */
 enum { ORDER_LINE_YAW, ORDER_FACE_YAW, ORDER_LINE_DEPTH, ORDER_FACE_DEPTH, ORDER_MARKS };
 
+#define ORDER_PLACES (PHASE_MAX + 1)
+
 struct order_work {
     const struct camera *line, *face;
     int count; /* checkpoints of the phase */
     enum order_phase phase;
-    double line_turned, face_turned;
+    /* The last inputs and what they gave, so that only what changes is worked out again. */
+    bool held;
+    double common[ORDER_MARKS + 4], last[4 * ORDER_PLACES];
     struct camera_axes line_axes, face_axes;
+    struct rig rig;
+    struct vec3 address, places[ORDER_PLACES]; /* hub, then the hands */
 };
 
 static bool order_pair(const struct order_work *work, const double *uv, struct pair *pair)
@@ -98,41 +105,65 @@ static bool order_pair(const struct order_work *work, const double *uv, struct p
            camera_ray(work->face, &work->face_axes, uv[2], uv[3], &pair->face);
 }
 
-static bool order_formula(const double *x, void *context, double *out)
+static bool same(const double *a, const double *b, int n)
 {
-    struct order_work *work = context;
-    struct vec3 hands[PHASE_MAX];
+    for (int i = 0; i < n; i++) {
+        if (a[i] != b[i]) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool order_common(struct order_work *work, const double *x)
+{
     struct pair pair;
-    struct rig rig;
     double depth;
 
-    if (x[ORDER_LINE_YAW] != work->line_turned || x[ORDER_FACE_YAW] != work->face_turned) {
-        camera_turn(x[ORDER_LINE_YAW], work->line->pitch, work->line->roll, &work->line_axes);
-        camera_turn(x[ORDER_FACE_YAW], work->face->pitch, work->face->roll, &work->face_axes);
-        work->line_turned = x[ORDER_LINE_YAW];
-        work->face_turned = x[ORDER_FACE_YAW];
-    }
+    camera_turn(x[ORDER_LINE_YAW], work->line->pitch, work->line->roll, &work->line_axes);
+    camera_turn(x[ORDER_FACE_YAW], work->face->pitch, work->face->roll, &work->face_axes);
     if (!order_pair(work, x + ORDER_MARKS, &pair)) {
         return false;
     }
-    rig_init(&rig, x[ORDER_LINE_DEPTH], x[ORDER_FACE_DEPTH], &pair);
-    struct vec3 address = rig_place(&rig, &pair, &depth);
-    if (!order_pair(work, x + ORDER_MARKS + 4, &pair)) {
-        return false;
-    }
-    struct vec3 hub = rig_place(&rig, &pair, &depth);
-    if (!order_in_front(address, hub)) {
-        return false;
-    }
+    rig_init(&work->rig, x[ORDER_LINE_DEPTH], x[ORDER_FACE_DEPTH], &pair);
+    work->address = rig_place(&work->rig, &pair, &depth);
+    memcpy(work->common, x, sizeof work->common);
+    return true;
+}
+
+static bool order_formula(const double *x, void *context, double *out)
+{
+    struct order_work *work = context;
     int first = work->phase == ORDER_BACK ? 1 : 0; /* that phase begins at the hands at address */
-    hands[0] = address;
-    for (int i = first; i < work->count; i++) {
-        if (!order_pair(work, x + ORDER_MARKS + 8 + 4 * (i - first), &pair)) {
+    int places = 1 + work->count - first;
+    bool all = !work->held || !same(work->common, x, ORDER_MARKS + 4);
+    const double *uv = x + ORDER_MARKS + 4;
+    double *last = work->last;
+    struct vec3 hands[PHASE_MAX];
+
+    work->held = false;
+    if (all && !order_common(work, x)) {
+        return false;
+    }
+    for (int i = 0; i < places; i++, uv += 4, last += 4) {
+        struct pair pair;
+        double depth;
+        if (!all && same(last, uv, 4)) {
+            continue;
+        }
+        if (!order_pair(work, uv, &pair)) {
             return false;
         }
-        hands[i] = rig_place(&rig, &pair, &depth);
+        work->places[i] = rig_place(&work->rig, &pair, &depth);
+        memcpy(last, uv, 4 * sizeof *uv);
     }
-    return order_of_hands(hands, work->count, hub, work->phase, out);
+    work->held = true;
+    if (!order_in_front(work->address, work->places[0])) {
+        return false;
+    }
+    hands[0] = work->address;
+    memcpy(hands + first, work->places + 1, (size_t)(work->count - first) * sizeof hands[0]);
+    return order_of_hands(hands, work->count, work->places[0], work->phase, out);
 }
 
 static void add_mark(struct sigma_input *inputs, int *n, const struct mark *a, const struct mark *b)
@@ -187,8 +218,7 @@ static void order_phase(struct measure_work *work, const struct measure_view *li
                         const struct phase *phase)
 {
     struct sigma_input inputs[ORDER_MARKS + 4 * (PHASE_MAX + 2)];
-    struct order_work order = {
-        .line = &line->camera, .face = &face->camera, .phase = phase->phase, .line_turned = 1e9, .face_turned = 1e9};
+    struct order_work order = {.line = &line->camera, .face = &face->camera, .phase = phase->phase};
     struct sigma_result result;
     int n = ORDER_MARKS;
 
@@ -229,7 +259,10 @@ static bool one_view_formula(const struct probe *probe, const struct vec3 *rays,
     double height[PHASE_MAX];
 
     (void)x;
-    for (int i = 0; i < probe->count && i < PHASE_MAX; i++) {
+    if (probe->count < 3 || probe->count > PHASE_MAX) {
+        return false;
+    }
+    for (int i = 0; i < probe->count; i++) {
         shift[i] = -rays[i].z;
         height[i] = rays[i].y;
     }
@@ -264,19 +297,24 @@ static void order_one_view(struct measure_work *work, const struct measure_view 
     measure_offer(work, phase->one_view, &measure);
 }
 
+/* One phase in one view down the line, alone and with every view face on. */
+static void order_line(struct measure_work *work, const struct measure_view *line, const struct phase *phase)
+{
+    order_one_view(work, line, phase);
+    for (int i = 0; i < work->view_count && line->camera.has_depth; i++) {
+        const struct measure_view *face = &work->views[i];
+        if (face->camera.kind == VIEW_FACE_ON && face->camera.has_depth) {
+            order_phase(work, line, face, phase);
+        }
+    }
+}
+
 void measure_orders(struct measure_work *work)
 {
-    for (size_t p = 0; p < sizeof phases / sizeof phases[0]; p++) {
-        for (int i = 0; i < work->view_count; i++) {
-            const struct measure_view *line = &work->views[i];
-            if (line->camera.kind != VIEW_DOWN_THE_LINE) {
-                continue;
-            }
-            order_one_view(work, line, &phases[p]);
-            for (int k = 0; k < work->view_count && line->camera.has_depth; k++) {
-                if (work->views[k].camera.kind == VIEW_FACE_ON && work->views[k].camera.has_depth) {
-                    order_phase(work, line, &work->views[k], &phases[p]);
-                }
+    for (int i = 0; i < work->view_count; i++) {
+        for (size_t p = 0; p < sizeof phases / sizeof phases[0]; p++) {
+            if (work->views[i].camera.kind == VIEW_DOWN_THE_LINE) {
+                order_line(work, &work->views[i], &phases[p]);
             }
         }
     }

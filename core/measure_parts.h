@@ -49,9 +49,11 @@ struct probe {
     bool circular;
     bool clipped; /* set by a shaft formula at the central values */
     double miss_deg;
-    /* Inside: the last pose, so that it is only turned when it changes. */
+    /* Inside: the last pose and marks with their rays, so that only what changes is worked out again. */
     double turned[3];
     struct camera_axes axes;
+    double last[2 * PROBE_POINTS_MAX];
+    struct vec3 rays[PROBE_POINTS_MAX];
 };
 
 /* A probe of one view without points; depth 1. */

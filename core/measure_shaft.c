@@ -15,7 +15,7 @@ static bool picture_slope(struct vec3 low, struct vec3 high, double *deg)
 {
     double up = high.y - low.y;
     double in = low.z - high.z;
-    if (!(hypot(up, in) > 1e-6)) {
+    if (!(up * up + in * in > 1e-12)) {
         return false;
     }
     *deg = atan2(up, in) * VEC_DEG;

@@ -56,7 +56,7 @@ bool order_of_hands(const struct vec3 *hands, int n, struct vec3 hub, enum order
     for (int i = 0; i < n; i++) {
         double x = hands[i].x - hub.x;
         double z = hands[i].z - hub.z;
-        if (!(hypot(x, z) > 1e-3)) {
+        if (!(x * x + z * z > 1e-6)) {
             return false;
         }
         turn[i] = atan2(-x, z) * VEC_DEG;

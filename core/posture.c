@@ -9,7 +9,9 @@
 
 double posture_distance(struct plane_point a, struct plane_point b)
 {
-    return hypot(a.right - b.right, a.up - b.up);
+    double right = a.right - b.right;
+    double up = a.up - b.up;
+    return sqrt(right * right + up * up);
 }
 
 bool posture_lean(struct plane_point low, struct plane_point high, double *deg)
@@ -28,7 +30,8 @@ bool posture_bend(struct plane_point a, struct plane_point joint, struct plane_p
     double bx = b.right - joint.right;
     double by = b.up - joint.up;
 
-    if (!(hypot(ax, ay) > LENGTH_MIN) || !(hypot(bx, by) > LENGTH_MIN)) {
+    const double least = LENGTH_MIN * LENGTH_MIN;
+    if (!(ax * ax + ay * ay > least) || !(bx * bx + by * by > least)) {
         return false;
     }
     *deg = 180.0 - atan2(fabs(ax * by - ay * bx), ax * bx + ay * by) * VEC_DEG;
@@ -60,7 +63,7 @@ bool posture_elbow_gap(struct plane_point shoulder, struct plane_point hip, stru
 {
     double hx = hip.right - shoulder.right;
     double hy = hip.up - shoulder.up;
-    double length = hypot(hx, hy);
+    double length = sqrt(hx * hx + hy * hy);
 
     if (!(length > LENGTH_MIN)) {
         return false;

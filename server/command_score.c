@@ -178,25 +178,41 @@ static bool report_print(const struct scoring *scoring, struct swing_document *c
     return fputs(text, stdout) >= 0 && (!scoring->options->json || putchar('\n') != EOF);
 }
 
-static bool score_files(const struct scoring *scoring)
+/* Every file its own report. */
+static bool score_each(const struct scoring *scoring)
 {
     const struct options *options = scoring->options;
-    struct swing_document *documents[SCORE_SWINGS_MAX];
     bool good = true;
     for (int i = 0; i < options->file_count; i++) {
-        documents[i] = document_read(scoring, options->files[i]);
-        if (documents[i] == NULL) {
+        struct swing_document *document = document_read(scoring, options->files[i]);
+        if (document == NULL) {
             good = false;
             continue;
         }
-        if (!options->lesson) {
-            if (options->file_count > 1 && !options->json) {
-                (void)printf("%s== %s ==\n", i == 0 ? "" : "\n", options->files[i]);
-            }
-            good = report_print(scoring, &documents[i], 1) && good;
+        if (options->file_count > 1 && !options->json) {
+            (void)printf("%s== %s ==\n", i == 0 ? "" : "\n", options->files[i]);
+        }
+        good = report_print(scoring, &document, 1) && good;
+    }
+    return good;
+}
+
+static bool score_lesson(const struct scoring *scoring)
+{
+    const struct options *options = scoring->options;
+    struct swing_document *documents[SCORE_SWINGS_MAX] = {NULL};
+    for (int i = 0; i < options->file_count; i++) {
+        documents[i] = document_read(scoring, options->files[i]);
+        if (documents[i] == NULL) {
+            return false;
         }
     }
-    return good && (!options->lesson || report_print(scoring, documents, options->file_count));
+    return documents[0] != NULL && report_print(scoring, documents, options->file_count);
+}
+
+static bool score_files(const struct scoring *scoring)
+{
+    return scoring->options->lesson ? score_lesson(scoring) : score_each(scoring);
 }
 
 int command_score(int argc, char **argv)

@@ -9,7 +9,7 @@
 #include <string.h>
 
 #define FIRST_BLOCK 4096u
-#define LARGEST_BLOCK (256u * 1024u)
+#define LARGEST_BLOCK ((size_t)256 * 1024)
 
 struct block {
     struct block *next;

@@ -260,7 +260,8 @@ bool time_parse(const char *text, int64_t *unix_ms)
     if (hour > 23 || minute > 59 || second > 60) {
         return false;
     }
-    int64_t seconds = days_from_civil(year, month, day) * 86400 + hour * 3600 + minute * 60 + second - offset * 60;
+    int64_t minutes = (days_from_civil(year, month, day) * 24 + hour) * 60 + minute - offset;
+    int64_t seconds = minutes * 60 + second;
     *unix_ms = seconds * 1000 + ms;
     return true;
 }

@@ -125,9 +125,9 @@ static void write_references(const struct writing *w, const struct lens *lens, c
     double toes = address->points[POINT_LEAD_TOE].z;
     const double z[2] = {ball + 0.12, 0.5 * (ball + toes)};
     int written = 0;
-    for (int i = 0; i < w->setup->sticks; i++) {
-        double near[2];
-        double far[2];
+    for (int i = 0; i < w->setup->sticks && i < 2; i++) {
+        double near[2] = {0.0, 0.0};
+        double far[2] = {0.0, 0.0};
         if (noisy(w, lens, vec_sub(vec_make(-0.8, 0.0, z[i]), lens->position), near) &&
             noisy(w, lens, vec_sub(vec_make(0.4, 0.0, z[i]), lens->position), far)) {
             fprintf(w->out, "%s[[%.1f, %.1f], [%.1f, %.1f]]", written++ ? ", " : ",\n   \"sticks\": [", near[0],
@@ -135,7 +135,7 @@ static void write_references(const struct writing *w, const struct lens *lens, c
         }
     }
     fputs(written ? "]" : "", w->out);
-    double flag[2];
+    double flag[2] = {0.0, 0.0};
     if (w->setup->target && noisy(w, lens, vec_make(1.0, 0.0, 0.0), flag)) {
         fprintf(w->out, ", \"target\": [%.1f, %.1f]", flag[0], flag[1]);
     }

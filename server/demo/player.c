@@ -2,6 +2,7 @@
 #include "demo/player.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <string.h>
 
 #define GRIP_TO_BUTT 0.10
@@ -51,7 +52,7 @@ void demo_player_sound(struct demo_player *player, double height_m, enum hand ha
         .club_length_m = (wood ? 1.12 : 0.94) * (scale < 1.0 ? scale : 0.5 + 0.5 * scale),
         .spine_tilt = wood ? 34.0 : 37.0,
         .knee_flex = 20.0,
-        .hands_gap = 0.15,
+        .hands_gap = 0.17,
         .plan_back = 3.0,
         .shift_back = -0.04,
         .lean_back = 4.0,
@@ -73,81 +74,52 @@ void demo_player_sound(struct demo_player *player, double height_m, enum hand ha
     };
 }
 
+/* What a strong fault adds to which dials. body_out_of_order needs motion data. */
+#define DIAL(name) offsetof(struct demo_player, name)
+static const struct {
+    enum fault_id fault;
+    size_t dial;
+    double amount;
+} dials[] = {
+    {FAULT_UPRIGHT_POSTURE, DIAL(spine_tilt), -20.0},
+    {FAULT_UPRIGHT_POSTURE, DIAL(knee_flex), 22.0},
+    {FAULT_UPRIGHT_POSTURE, DIAL(shoulders_top), -14.0},
+    {FAULT_CROWDING, DIAL(hands_gap), -0.15},
+    {FAULT_REACHING, DIAL(hands_gap), 0.18},
+    {FAULT_INSIDE_TAKEAWAY, DIAL(plan_back), -28.0},
+    {FAULT_OUTSIDE_TAKEAWAY, DIAL(plan_back), 36.0},
+    {FAULT_REVERSE_PIVOT, DIAL(shift_back), 0.16},
+    {FAULT_REVERSE_PIVOT, DIAL(lean_back), -20.0},
+    {FAULT_REVERSE_PIVOT, DIAL(lean_top), -21.0},
+    {FAULT_REVERSE_PIVOT, DIAL(head_top), 0.6},
+    {FAULT_SWAY, DIAL(shift_back), -0.36},
+    {FAULT_LIFT_BEFORE_TURN, DIAL(lift_first), 1.0},
+    {FAULT_FLAT_SHOULDER_TURN, DIAL(shoulders_top), -27.0},
+    {FAULT_ACROSS_THE_LINE, DIAL(cross_top), 32.0},
+    {FAULT_LAID_OFF, DIAL(cross_top), -40.0},
+    {FAULT_OVERSWING, DIAL(elevation_top), -48.0},
+    {FAULT_TURN_BEFORE_DROP, DIAL(turn_first), 1.0},
+    {FAULT_STEEP_DELIVERY, DIAL(plan_down), 26.0},
+    {FAULT_STEEP_DELIVERY, DIAL(steepness), 30.0},
+    {FAULT_STUCK_DELIVERY, DIAL(plan_down), -30.0},
+    {FAULT_STANDING_UP, DIAL(spine_change), -22.0},
+    {FAULT_STANDING_UP, DIAL(thrust), 0.13},
+    {FAULT_HANGING_BACK, DIAL(shift_through), -0.46},
+    {FAULT_CHICKEN_WING, DIAL(bend_impact), 26.0},
+    {FAULT_CHICKEN_WING, DIAL(bend_through), 56.0},
+    {FAULT_CHICKEN_WING, DIAL(wing), 1.0},
+    {FAULT_FORCED_HIGH_FINISH, DIAL(plan_through), 40.0},
+    {FAULT_FORCED_HIGH_FINISH, DIAL(height_through), 0.65},
+    {FAULT_HURRIED_TEMPO, DIAL(backswing_s), -0.42},
+};
+
 void demo_player_dial(struct demo_player *player, enum fault_id fault, double strength)
 {
-    switch (fault) {
-    case FAULT_UPRIGHT_POSTURE:
-        player->spine_tilt -= 20.0 * strength;
-        player->knee_flex += 22.0 * strength;
-        player->shoulders_top -= 14.0 * strength;
-        break;
-    case FAULT_CROWDING:
-        player->hands_gap -= 0.13 * strength;
-        break;
-    case FAULT_REACHING:
-        player->hands_gap += 0.20 * strength;
-        break;
-    case FAULT_INSIDE_TAKEAWAY:
-        player->plan_back -= 28.0 * strength;
-        break;
-    case FAULT_OUTSIDE_TAKEAWAY:
-        player->plan_back += 36.0 * strength;
-        break;
-    case FAULT_REVERSE_PIVOT:
-        player->shift_back += 0.16 * strength;
-        player->lean_back -= 20.0 * strength;
-        player->lean_top -= 21.0 * strength;
-        player->head_top += 0.6 * strength;
-        break;
-    case FAULT_SWAY:
-        player->shift_back -= 0.36 * strength;
-        break;
-    case FAULT_LIFT_BEFORE_TURN:
-        player->lift_first += strength;
-        break;
-    case FAULT_FLAT_SHOULDER_TURN:
-        player->shoulders_top -= 27.0 * strength;
-        break;
-    case FAULT_ACROSS_THE_LINE:
-        player->cross_top += 32.0 * strength;
-        break;
-    case FAULT_LAID_OFF:
-        player->cross_top -= 40.0 * strength;
-        break;
-    case FAULT_OVERSWING:
-        player->elevation_top -= 48.0 * strength;
-        break;
-    case FAULT_TURN_BEFORE_DROP:
-        player->turn_first += strength;
-        break;
-    case FAULT_STEEP_DELIVERY:
-        player->plan_down += 26.0 * strength;
-        player->steepness += 30.0 * strength;
-        break;
-    case FAULT_STUCK_DELIVERY:
-        player->plan_down -= 30.0 * strength;
-        break;
-    case FAULT_STANDING_UP:
-        player->spine_change -= 22.0 * strength;
-        player->thrust += 0.13 * strength;
-        break;
-    case FAULT_HANGING_BACK:
-        player->shift_through -= 0.46 * strength;
-        break;
-    case FAULT_CHICKEN_WING:
-        player->bend_impact += 26.0 * strength;
-        player->bend_through += 56.0 * strength;
-        player->wing += strength;
-        break;
-    case FAULT_FORCED_HIGH_FINISH:
-        player->plan_through += 40.0 * strength;
-        player->height_through += 0.65 * strength;
-        break;
-    case FAULT_HURRIED_TEMPO:
-        player->backswing_s -= 0.42 * strength;
-        break;
-    default:
-        break; /* body_out_of_order needs motion data */
+    for (size_t i = 0; i < sizeof dials / sizeof *dials; i++) {
+        if (dials[i].fault == fault) {
+            double *dial = (double *)(void *)((char *)player + dials[i].dial);
+            *dial += dials[i].amount * strength;
+        }
     }
 }
 
@@ -252,7 +224,7 @@ static void pose_trunk(const struct demo_player *player, const struct moment *m,
     struct vec3 up = vec_make(-tan(m->lean * VEC_RAD), 1.0, tan(tilt));
     up = vec_scale(up, 1.0 / vec_norm(up));
     struct vec3 neck = vec_add(hips, vec_scale(up, SHARE_TRUNK * height));
-    struct vec3 hub = vec_add(hips, vec_scale(up, 0.88 * SHARE_TRUNK * height));
+    struct vec3 hub = vec_add(hips, vec_scale(up, 0.82 * SHARE_TRUNK * height));
     struct vec3 across = vec_scale(line_direction(m->pelvis_turn, 0.0), 0.5 * SHARE_HIPS * height);
     p[POINT_LEAD_HIP] = vec_add(hips, across);
     p[POINT_TRAIL_HIP] = vec_sub(hips, across);

@@ -184,7 +184,7 @@ static bool hex4(struct json_in *in, uint32_t *code)
 
 static bool unicode_escape(struct json_in *in, struct sink *to)
 {
-    uint32_t code;
+    uint32_t code = 0;
     if (!hex4(in, &code)) {
         return false;
     }
@@ -195,7 +195,7 @@ static bool unicode_escape(struct json_in *in, struct sink *to)
         return fail(in, "half a surrogate pair");
     }
     if (code >= 0xd800 && code <= 0xdbff) {
-        uint32_t low;
+        uint32_t low = 0;
         if (in->length - in->at < 6 || in->text[in->at] != '\\' || in->text[in->at + 1] != 'u') {
             return fail(in, "half a surrogate pair");
         }

@@ -264,6 +264,7 @@ static void care_tell(struct sheet *sheet)
         }
     }
     int said = words_cautions(sheet->arena, given, count, sheet->context->age_years, sheet->context->pain, cautions);
+    sheet->failed = sheet->failed || said < 0;
     heading(sheet, "TAKE CARE");
     for (int i = 0; i < said; i++) {
         paragraph(sheet, " - ", cautions[i]);
@@ -291,7 +292,7 @@ static void table_tell(struct sheet *sheet)
             continue;
         }
         puts_text(sheet, "   ");
-        cell(sheet, words_measure(item), 58);
+        cell(sheet, words_measure(item), 57);
         cell(sheet, words_value(sheet->arena, item, measure->value, measure_sd(measure)), 15);
         if (rule == NULL) {
             puts_text(sheet, " not judged\n");

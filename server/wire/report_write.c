@@ -14,6 +14,13 @@ struct writer {
     const struct report_context *context;
 };
 
+/* A text made of words: NULL means that memory was short, and then there is no report. */
+static void sentence_write(struct writer *w, const char *key, const char *text)
+{
+    w->out.failed = w->out.failed || text == NULL;
+    json_out_text(&w->out, key, text);
+}
+
 static int unit_decimals(enum unit unit)
 {
     return unit == UNIT_DEG || unit == UNIT_PERCENT ? 1 : 3;
@@ -109,7 +116,7 @@ static void camera_write(struct writer *w)
         json_out_number(out, "turn_right_deg", f.turn_right_deg, 1);
         json_out_number(out, "roll_clockwise_deg", f.roll_clockwise_deg, 1);
         json_out_end_object(out);
-        json_out_text(out, "sentence", words_camera(w->arena, &f));
+        sentence_write(w, "sentence", words_camera(w->arena, &f));
         json_out_end_object(out);
     }
     json_out_end_array(out);
@@ -147,7 +154,7 @@ static void settle_write(struct writer *w, unsigned settle)
         }
     }
     json_out_end_array(out);
-    json_out_text(out, "settle_sentence", words_settle(w->arena, settle));
+    sentence_write(w, "settle_sentence", words_settle(w->arena, settle));
 }
 
 static const char *basis_name(enum verdict_basis basis)
@@ -171,6 +178,8 @@ static void fault_write(struct writer *w, enum fault_id id)
         json_out_number(out, "p", fault->p, 3);
         json_out_text(out, "word", severity_word_name(fault->word));
         json_out_text(out, "evidence", evidence_name(rule->evidence));
+    }
+    if (fault->verdict == VERDICT_PRESENT || fault->verdict == VERDICT_CANT_TELL) {
         signs_write(out, fault);
     }
     if (fault->seen != SEVERITY_NONE) {
@@ -209,7 +218,7 @@ static void flight_write(struct writer *w)
     maybe_write(out, "start_deg", flight->start_deg);
     maybe_write(out, "axis_tilt_deg", flight->axis_tilt_deg);
     json_out_bool(out, "mirrored", w->context->hand == HAND_LEFT);
-    json_out_text(out, "sentence", words_flight(w->arena, flight, w->context->hand));
+    sentence_write(w, "sentence", words_flight(w->arena, flight, w->context->hand));
     json_out_end_object(out);
 }
 
@@ -262,7 +271,7 @@ static void fix_write(struct writer *w, int index)
         }
     }
     json_out_end_array(out);
-    json_out_text(out, "why", words_why(w->arena, w->report, index, w->context->hand));
+    sentence_write(w, "why", words_why(w->arena, w->report, index, w->context->hand));
     json_out_array(out, "drills");
     for (int i = 0; i < w->report->drill_count[index]; i++) {
         drill_write(w, &w->report->drills[index][i]);
@@ -284,7 +293,7 @@ static void fixes_write(struct writer *w)
         if (w->report->fixes.leave_alone[i]) {
             json_out_object(out, NULL);
             json_out_text(out, "fault", fault_name((enum fault_id)i));
-            json_out_text(out, "sentence", words_leave_alone(w->arena, w->report, (enum fault_id)i));
+            sentence_write(w, "sentence", words_leave_alone(w->arena, w->report, (enum fault_id)i));
             json_out_end_object(out);
         }
     }
@@ -310,6 +319,7 @@ static void care_write(struct writer *w)
     }
     json_out_end_array(out);
     int said = words_cautions(w->arena, given, count, w->context->age_years, w->context->pain, cautions);
+    out->failed = out->failed || said < 0;
     json_out_array(out, "cautions");
     for (int i = 0; i < said; i++) {
         json_out_text(out, NULL, cautions[i]);
@@ -344,7 +354,7 @@ static void head_write(struct writer *w)
     json_out_text(out, "recorded_at", w->context->recorded_at);
     json_out_number(out, "swings", report->swing_count, 0);
     json_out_bool(out, "habit", report->habit);
-    json_out_text(out, "scope", words_scope(w->arena, report));
+    sentence_write(w, "scope", words_scope(w->arena, report));
     json_out_object(out, "player");
     json_out_text(out, "hand", w->context->hand == HAND_LEFT ? "left" : "right");
     json_out_text(out, "club", club_class_name(report->player.club));

@@ -1,25 +1,31 @@
 /* The sentences of a report: numbers with their errors, why a fix comes first, what to leave alone. */
 #include "wire/words.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #define SURE 2.0 /* standard deviations shown after a +- */
 
+/* Rounded to whole numbers, without a minus before a zero. */
+static double whole(double value)
+{
+    double rounded = round(value);
+    return rounded == 0 ? 0 : rounded;
+}
+
 const char *words_value(struct arena *arena, enum measure_item item, double value, double sd)
 {
     double error = SURE * sd;
     switch (measure_info(item)->unit) {
     case UNIT_DEG:
-        return arena_printf(arena, "%.0f° ± %.0f°", value + 0.0, fmax(error, 1));
+        return arena_printf(arena, "%.0f° ± %.0f°", whole(value), fmax(error, 1));
     case UNIT_METRE:
-        return arena_printf(arena, "%.0f cm ± %.0f cm", 100 * value, fmax(100 * error, 1));
+        return arena_printf(arena, "%.0f cm ± %.0f cm", whole(100 * value), fmax(100 * error, 1));
     case UNIT_PERCENT:
         return arena_printf(arena, "%.0f %% ± %.0f %%", value, fmax(error, 1));
     default:
-        return arena_printf(arena, "%.2f ± %.2f", value, fmax(error, 0.01));
+        return arena_printf(arena, "%.2f ± %.2f", whole(100 * value) / 100, fmax(error, 0.01));
     }
 }
 
@@ -59,6 +65,9 @@ const char *words_list(struct arena *arena, const char *const *phrases, int coun
 {
     const char *text = "";
     for (int i = 0; i < count && text != NULL; i++) {
+        if (phrases[i] == NULL) {
+            return NULL;
+        }
         const char *joint = i == 0 ? "" : i == count - 1 ? last : ", ";
         text = arena_printf(arena, "%s%s%s", text, joint, phrases[i]);
     }
@@ -69,7 +78,7 @@ static const char *capital(struct arena *arena, const char *text)
 {
     char *copy = text == NULL ? NULL : arena_strdup(arena, text);
     if (copy != NULL) {
-        copy[0] = (char)toupper((unsigned char)copy[0]);
+        copy[0] = (char)(copy[0] >= 'a' && copy[0] <= 'z' ? copy[0] - 'a' + 'A' : copy[0]);
     }
     return copy;
 }
@@ -98,12 +107,12 @@ static const char *evidence_of(struct arena *arena, const struct report *report,
     const struct measure *measure = &report->measures.items[sign->item];
     const char *value = words_value(arena, sign->item, measure->value, measure_sd(measure));
     const char *range = words_range(arena, sign->item, &sign->range);
-    if (value == NULL || range == NULL) {
+    const char *sure = fault->p > 0.99 ? "more than 99 %" : arena_printf(arena, "%.0f %%", 100 * fault->p);
+    if (value == NULL || range == NULL || sure == NULL) {
         return NULL;
     }
     return arena_printf(arena, "the %s is %s where %s is fine; that is %s, and %s sure", words_measure(sign->item),
-                        value, range, severity_word_name(fault->word),
-                        fault->p > 0.99 ? "more than 99 %" : arena_printf(arena, "%.0f %%", 100 * fault->p));
+                        value, range, severity_word_name(fault->word), sure);
 }
 
 static const char *share_word(double share)
@@ -156,15 +165,20 @@ const char *words_leave_alone(struct arena *arena, const struct report *report, 
     if (name == NULL) {
         return NULL;
     }
+    const struct first_fix *cause = NULL;
     for (int i = 0; i < report->fixes.count; i++) {
         const struct first_fix *fix = &report->fixes.items[i];
-        if (fix->explains[fault] >= 0.1) {
-            return arena_printf(arena, "%s: leave it for now. %s of it should go when %s is better.", name,
-                                fix->explains[fault] < 0.3   ? "Some"
-                                : fix->explains[fault] < 0.6 ? "About half"
-                                                             : "Most",
-                                words_fault(fix->fault));
+        if (fix->explains[fault] >= 0.1 && (cause == NULL || fix->explains[fault] > cause->explains[fault])) {
+            cause = fix;
         }
+    }
+    if (cause != NULL) {
+        return arena_printf(
+            arena, "%s: leave it for now. It usually comes %s from %s; look at it again when that is better.", name,
+            cause->explains[fault] < 0.3   ? "in part"
+            : cause->explains[fault] < 0.6 ? "about half"
+                                           : "mostly",
+            words_fault(cause->fault));
     }
     return arena_printf(arena, "%s: leave it for now. It is there, but it costs less than what comes first.", name);
 }
@@ -194,6 +208,9 @@ const char *words_camera(struct arena *arena, const struct camera_finding *f)
     const char *view = f->kind == VIEW_DOWN_THE_LINE ? "Behind" : "In front";
     switch (f->issue) {
     case CAMERA_NO_REFERENCE:
+        if (f->kind == VIEW_FACE_ON) {
+            return "In front: nothing shows how the camera is turned. Stand it square to the player, or lay a stick.";
+        }
         return arena_printf(arena,
                             "%s: nothing shows where the target line runs, so shaft directions are only good to about "
                             "12°. Lay two sticks on the ground along the line, or mark a far flag.",

@@ -24,7 +24,7 @@ const char *words_value(struct arena *arena, enum measure_item item, double valu
 const char *words_range(struct arena *arena, enum measure_item item, const struct range *range);
 
 /* Why this fix comes first (or second): in a few short sentences. */
-const char *words_why(struct arena *arena, const struct report *report, int fix, enum hand hand);
+const char *words_why(struct arena *arena, const struct report *report, int index, enum hand hand);
 /* What to leave alone, and why. */
 const char *words_leave_alone(struct arena *arena, const struct report *report, enum fault_id fault);
 /* What the camera check found and what to move, in metres or degrees. The finding is of the mirrored swing; a
@@ -53,7 +53,8 @@ const char *words_dose(struct arena *arena, const struct dose *dose);
 /* "a", "a and b", "a, b and c" of count phrases. */
 const char *words_list(struct arena *arena, const char *const *phrases, int count, const char *last);
 
-/* The cautions of a sheet. Fills out with at most max borrowed sentences; returns how many. */
+/* The cautions of a sheet. Fills out with at most max borrowed sentences; returns how many, -1 when
+ * memory is short. */
 #define CAUTIONS_MAX 12
 int words_cautions(struct arena *arena, const struct drill *const *given, int given_count, int age_years, unsigned pain,
                    const char *out[CAUTIONS_MAX]);

@@ -25,10 +25,12 @@ static const char *areas(struct arena *arena, unsigned bits)
 struct gathered {
     const char **out;
     int count;
+    bool failed;
 };
 
 static void say(struct gathered *list, const char *text)
 {
+    list->failed = list->failed || text == NULL;
     if (text != NULL && list->count < CAUTIONS_MAX) {
         list->out[list->count++] = text;
     }
@@ -37,7 +39,7 @@ static void say(struct gathered *list, const char *text)
 int words_cautions(struct arena *arena, const struct drill *const *given, int given_count, int age_years, unsigned pain,
                    const char *out[CAUTIONS_MAX])
 {
-    struct gathered list = {out, 0};
+    struct gathered list = {out, 0, false};
     bool rehearsal = false;
     bool balance = false;
     for (int i = 0; i < given_count; i++) {
@@ -68,5 +70,5 @@ int words_cautions(struct arena *arena, const struct drill *const *given, int gi
     }
     say(&list, "This is coaching, not treatment. Local safeguarding rules, data-protection law and licensed "
                "practitioners come first.");
-    return list.count;
+    return list.failed ? -1 : list.count;
 }

@@ -1,0 +1,80 @@
+/* Puts the embedded standard and drills into a new club's file. */
+#include "seed.h"
+
+#include <jansson.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/embed.h"
+#include "store/audit.h"
+#include "store/drill.h"
+#include "store/standard.h"
+
+static const struct embedded_file *file_named(const char *name)
+{
+    for (size_t i = 0; i < embedded_standard_count; i++) {
+        if (strcmp(embedded_standard[i].name, name) == 0) {
+            return &embedded_standard[i];
+        }
+    }
+    return NULL;
+}
+
+static enum store_status drill_insert(struct store_db *db, json_t *object, int64_t now)
+{
+    char id[STORE_SLUG];
+    const char *name = json_string_value(json_object_get(object, "name"));
+    const char *key = json_string_value(json_object_get(object, "id"));
+    if (name == NULL || key == NULL || strlen(key) >= sizeof id) {
+        return STORE_INVALID;
+    }
+    memcpy(id, key, strlen(key) + 1);
+    json_object_del(object, "id");
+    char *text = json_dumps(object, JSON_COMPACT);
+    if (text == NULL) {
+        return STORE_NO_MEMORY;
+    }
+    struct store_drill drill = {.name = name, .json = text, .built_in = true, .created = now};
+    memcpy(drill.id, id, sizeof id);
+    enum store_status status = store_drill_insert(db, &drill);
+    free(text);
+    return status;
+}
+
+static enum store_status drills_insert(struct store_db *db, int64_t now)
+{
+    const struct embedded_file *file = file_named("drills.json");
+    json_t *root = file == NULL ? NULL : json_loadb((const char *)file->data, file->size, JSON_REJECT_DUPLICATES, NULL);
+    enum store_status status = root == NULL ? STORE_ERROR : STORE_OK;
+    size_t index;
+    json_t *object;
+    json_array_foreach(json_object_get(root, "drills"), index, object)
+    {
+        if (status == STORE_OK) {
+            status = drill_insert(db, object, now);
+        }
+    }
+    json_decref(root);
+    return status;
+}
+
+enum store_status seed_standard_and_drills(struct store_db *db, int64_t now, int64_t *standard_number)
+{
+    const struct embedded_file *file = file_named("default.json");
+    if (file == NULL) {
+        return STORE_ERROR;
+    }
+    struct store_standard standard = {.label = "default", .json = (const char *)file->data, .created = now};
+    enum store_status status = store_standard_insert(db, &standard, 0);
+    if (status == STORE_OK) {
+        status = drills_insert(db, now);
+    }
+    if (status != STORE_OK) {
+        return status;
+    }
+    *standard_number = standard.number;
+    struct store_audit audit = {.at = now, .action = "standard.ship", .object_kind = "standard"};
+    (void)snprintf(audit.object_id, sizeof audit.object_id, "%lld", (long long)standard.number);
+    return store_audit_add(db, &audit);
+}

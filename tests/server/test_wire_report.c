@@ -1,0 +1,249 @@
+/* The report's JSON read back by jansson, and the readable report read for what it must say and must not. */
+#include <criterion/criterion.h>
+
+#include <jansson.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "wire/drill_read.h"
+#include "wire/json_out.h"
+#include "wire/report_text.h"
+#include "wire/standard_read.h"
+#include "wire/swing_read.h"
+#include "wire/words.h"
+
+static struct swing_document document;
+static struct report report;
+static struct arena *arena;
+static const struct standard *standard;
+static const struct drill *drills;
+static int drill_count;
+static struct report_context context;
+
+/* Scores one of tests/data. */
+static void score_file(const char *name, int age, unsigned pain)
+{
+    char path[512];
+    struct wire_error error;
+    arena = arena_new(0);
+    char *text = arena_alloc(arena, 1 << 18);
+    snprintf(path, sizeof path, "%s/data/%s", TESTS_DIR, name);
+    FILE *file = fopen(path, "rb");
+    cr_assert_not_null(file, "%s", path);
+    size_t length = fread(text, 1, 1 << 18, file);
+    fclose(file);
+    cr_assert(swing_read(text, length, arena, &document, &error), "%s: %s: %s", name, error.path, error.what);
+    standard = standard_default(arena);
+    drills = drills_default(arena, &drill_count);
+    cr_assert(standard != NULL && drills != NULL && drill_count > 10);
+    const struct swing *swing = &document.swing;
+    struct score_player player = {.age_years = age, .pain = pain};
+    score_swings(&swing, 1, standard, &player, drills, drill_count, &report);
+    context = (struct report_context){.hand = document.swing.hand,
+                                      .recorded_at = document.recorded_at,
+                                      .age_years = age,
+                                      .pain = pain,
+                                      .motion_ignored = document.has_motion};
+}
+
+static json_t *report_json(void)
+{
+    size_t length = 0;
+    json_error_t error;
+    char *text = report_write(&report, standard, drills, drill_count, &context, arena, &length);
+    cr_assert_not_null(text);
+    cr_assert_eq(strlen(text), length);
+    json_t *root = json_loadb(text, length, JSON_REJECT_DUPLICATES, &error);
+    cr_assert_not_null(root, "%s at %d: %.60s", error.text, error.position, text + error.position - 30);
+    return root;
+}
+
+static const char *text_of(json_t *object, const char *key)
+{
+    const char *text = json_string_value(json_object_get(object, key));
+    return text == NULL ? "" : text;
+}
+
+Test(report_json, says_every_measure_once_with_its_error)
+{
+    static const char *const files[] = {"down_the_line.json", "face_on.json", "two_views.json",
+                                        "left_handed.json",   "sound.json",   "every_part.json"};
+    for (size_t f = 0; f < sizeof files / sizeof *files; f++) {
+        score_file(files[f], 34, 0);
+        json_t *root = report_json();
+        cr_assert_str_eq(text_of(root, "schema"), "leadside.report/1");
+        json_t *measures = json_object_get(root, "measures");
+        size_t seen = json_array_size(measures);
+        cr_assert_gt(seen, 0, "%s", files[f]);
+        cr_assert_eq(seen + json_array_size(json_object_get(root, "not_observed")), MEASURE_COUNT);
+        for (size_t i = 0; i < seen; i++) {
+            json_t *measure = json_array_get(measures, i);
+            double sd = json_number_value(json_object_get(measure, "sd"));
+            double random = json_number_value(json_object_get(measure, "sd_random"));
+            double systematic = json_number_value(json_object_get(measure, "sd_systematic"));
+            cr_assert(json_is_number(json_object_get(measure, "value")), "%s", text_of(measure, "measure"));
+            cr_assert_float_eq(sd * sd, random * random + systematic * systematic, 0.02 * sd * sd + 0.01);
+            cr_assert_str_neq(text_of(measure, "source"), "none");
+        }
+        cr_assert_eq(json_array_size(json_object_get(root, "faults")), FAULT_COUNT);
+        cr_assert(json_is_false(json_object_get(root, "habit")));
+        cr_assert_not_null(strstr(text_of(root, "scope"), "one swing only"));
+        cr_assert_geq(json_array_size(json_object_get(root, "cautions")), 5);
+        json_decref(root);
+        arena_free(arena);
+    }
+}
+
+Test(report_json, names_the_first_fix_why_and_a_drill_for_it)
+{
+    score_file("down_the_line.json", 34, 0);
+    json_t *root = report_json();
+    json_t *fix = json_array_get(json_object_get(root, "first_fixes"), 0);
+    cr_assert_str_eq(text_of(fix, "fault"), "inside_takeaway");
+    cr_assert_not_null(strstr(text_of(fix, "why"), "too far inside"));
+    cr_assert_not_null(strstr(text_of(fix, "why"), "±"));
+    cr_assert_not_null(strstr(text_of(fix, "why"), "starts right"));
+    const char *drill = text_of(json_array_get(json_object_get(fix, "drills"), 0), "drill");
+    bool fits = false;
+    for (int i = 0; i < drill_count; i++) {
+        fits = fits || (strcmp(drills[i].id, drill) == 0 && drills[i].faults[FAULT_INSIDE_TAKEAWAY]);
+    }
+    cr_assert(fits, "%s", drill);
+    cr_assert_str_eq(json_string_value(json_array_get(json_object_get(root, "suggested_drills"), 0)), drill);
+    json_decref(root);
+    arena_free(arena);
+}
+
+Test(report_json, says_when_motion_data_were_not_measured)
+{
+    score_file("every_part.json", -1, 0);
+    json_t *root = report_json();
+    cr_assert_not_null(strstr(json_string_value(json_array_get(json_object_get(root, "notes"), 0)), "motion-capture"));
+    json_decref(root);
+    arena_free(arena);
+}
+
+Test(report_text, is_plain_english_within_a_hundred_columns)
+{
+    static const char *const files[] = {"down_the_line.json", "face_on.json",    "two_views.json",
+                                        "left_handed.json",   "every_part.json", "sound.json"};
+    for (size_t f = 0; f < sizeof files / sizeof *files; f++) {
+        score_file(files[f], 12, AREA_LOW_BACK);
+        char *text = report_text(&report, standard, drills, drill_count, &context, arena);
+        cr_assert_not_null(text);
+        cr_assert_null(strchr(text, '_'), "%s has a name with underscores: %.60s", files[f], strchr(text, '_'));
+        cr_assert_null(strstr(text, "(null)"));
+        int column = 0;
+        for (const char *at = text; *at != '\0'; at++) {
+            column = *at == '\n' ? 0 : column + (((unsigned char)*at & 0xc0) != 0x80);
+            cr_assert_leq(column, 100, "%s: a line is too wide: %.100s", files[f], at - 99);
+        }
+        cr_assert_not_null(strstr(text, "An adult is present."));
+        cr_assert_not_null(strstr(text, "the age in years: 12."));
+        cr_assert_not_null(strstr(text, "Sore: low back."));
+        cr_assert_not_null(strstr(text, "WHAT TO WORK ON"));
+        arena_free(arena);
+    }
+}
+
+Test(report_json, is_whole_or_nothing_when_memory_is_short)
+{
+    score_file("two_views.json", 12, AREA_LOW_BACK);
+    size_t length;
+    char *whole = report_write(&report, standard, drills, drill_count, &context, arena, &length);
+    char *told = report_text(&report, standard, drills, drill_count, &context, arena);
+    int refused = 0;
+    int made = 0;
+    for (size_t limit = 64; limit < 400000; limit += limit / 40 + 16) {
+        struct arena *small = arena_new(limit);
+        char *again = report_write(&report, standard, drills, drill_count, &context, small, &length);
+        refused += again == NULL;
+        made += again != NULL;
+        cr_assert(again == NULL || strcmp(again, whole) == 0, "limit %zu", limit);
+        arena_free(small);
+        small = arena_new(limit);
+        again = report_text(&report, standard, drills, drill_count, &context, small);
+        cr_assert(again == NULL || strcmp(again, told) == 0, "limit %zu", limit);
+        arena_free(small);
+    }
+    cr_assert(refused > 10 && made > 10, "%d refused, %d made", refused, made);
+    arena_free(arena);
+}
+
+Test(words, turn_sides_back_for_a_left_hander)
+{
+    arena = arena_new(0);
+    struct camera_finding finding = {
+        .kind = VIEW_DOWN_THE_LINE, .issue = CAMERA_YAW, .value = 12, .turn_right_deg = -12, .move_right_m = 0.4};
+    struct camera_finding right = words_camera_unmirror(&finding, HAND_RIGHT);
+    struct camera_finding left = words_camera_unmirror(&finding, HAND_LEFT);
+    cr_assert_not_null(strstr(words_camera(arena, &right), "12° to the right of the line. Turn it 12° to the left"));
+    cr_assert_not_null(strstr(words_camera(arena, &left), "12° to the left of the line. Turn it 12° to the right"));
+    cr_assert_eq(left.move_right_m, -0.4);
+    struct flight_class flight = {.start = FLIGHT_LEFT, .curve = FLIGHT_RIGHT, .strike = STRIKE_THIN};
+    cr_assert_str_eq(words_flight(arena, &flight, HAND_LEFT),
+                     "the strike is thin and the ball starts right and curves left");
+    arena_free(arena);
+}
+
+Test(words, every_measure_fault_and_issue_has_a_phrase)
+{
+    arena = arena_new(0);
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        cr_assert(words_measure((enum measure_item)i) != NULL && strlen(words_measure((enum measure_item)i)) < 58);
+        for (int k = 0; k < i; k++) {
+            cr_assert_str_neq(words_measure((enum measure_item)i), words_measure((enum measure_item)k));
+        }
+    }
+    for (int i = 0; i < FAULT_COUNT; i++) {
+        cr_assert_not_null(words_fault((enum fault_id)i));
+    }
+    for (int i = 0; i < CAMERA_ISSUE_COUNT; i++) {
+        struct camera_finding finding = {.kind = VIEW_DOWN_THE_LINE, .issue = (enum camera_issue)i};
+        cr_assert_not_null(words_camera(arena, &finding));
+    }
+    cr_assert_str_eq(words_settle(arena, SETTLE_STICKS | SETTLE_FACE_ON),
+                     "two sticks on the ground along the target line or a picture from the front");
+    cr_assert_str_eq(words_settle(arena, 0), "");
+    arena_free(arena);
+}
+
+Test(json_out, writes_numbers_and_texts_that_read_back)
+{
+    arena = arena_new(0);
+    static const struct {
+        double value;
+        int decimals;
+        const char *text;
+    } rows[] = {{0, 3, "0"},        {-0.0001, 3, "0"},     {1.5, 1, "1.5"},       {-2.25, 1, "-2.3"},
+                {1000, 2, "1000"},  {0.05, 2, "0.05"},     {-0.004, 3, "-0.004"}, {123456.789, 0, "123457"},
+                {1e300, 2, "null"}, {0.0 / 0.0, 1, "null"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct json_out out;
+        size_t length;
+        json_out_start(&out, arena);
+        json_out_number(&out, NULL, rows[i].value, rows[i].decimals);
+        cr_assert_str_eq(json_out_finish(&out, &length), rows[i].text);
+    }
+    const char *text = "a \"quoted\"\\ line\nwith \x01 and é";
+    struct json_out out;
+    size_t length;
+    json_out_start(&out, arena);
+    json_out_array(&out, NULL);
+    for (int i = 0; i < 3000; i++) {
+        json_out_text(&out, NULL, text);
+    }
+    json_out_end_array(&out);
+    json_t *back = json_loads(json_out_finish(&out, &length), 0, NULL);
+    cr_assert_eq(json_array_size(back), 3000);
+    cr_assert_str_eq(json_string_value(json_array_get(back, 2999)), text);
+    json_decref(back);
+    struct arena *small = arena_new(20000);
+    json_out_start(&out, small);
+    for (int i = 0; i < 3000; i++) {
+        json_out_text(&out, NULL, text);
+    }
+    cr_assert_null(json_out_finish(&out, &length));
+    arena_free(small);
+    arena_free(arena);
+}
