@@ -2,6 +2,7 @@
 #ifndef LEADSIDE_API_INTERNAL_H
 #define LEADSIDE_API_INTERNAL_H
 
+#include <pthread.h>
 #include <stdatomic.h>
 
 #include "api/api.h"
@@ -18,6 +19,7 @@ struct api_book {
     atomic_int users;
     struct arena *arena;
     int64_t number; /* the store's */
+    unsigned drill_edits;
     const struct standard *standard;
     struct drill *drills;
     int drill_count;
@@ -32,7 +34,9 @@ struct api {
     atomic_bool refusing;
     pthread_mutex_t book_lock;
     struct api_book *book;
+    atomic_uint drill_edits; /* counted by write.c after every committed write about a drill */
     struct http_route *routes;
+    struct api_row *page_rows; /* one for each embedded page */
     size_t route_count;
 };
 
@@ -73,7 +77,23 @@ struct api_row {
     enum throttle_class throttle;
     bool keyed;              /* takes Idempotency-Key */
     bool while_temporary;    /* allowed while the password is temporary */
+    const char *queries;     /* names of known ?queries, space-separated; NULL = none */
 };
+
+/* Every route but the embedded pages. */
+extern const struct api_row api_rows[];
+extern const size_t api_rows_count;
+
+/* dispatch.c: the handler of every route; app is the api. */
+void dispatch_exchange(struct exchange *exchange, void *app);
+
+/* ---- the book (book.c) ----
+ * The current standard and drills, parsed; NULL and already answered when the store is out of order. What is acquired
+ * must be released, on any thread; it is not changed and not freed meanwhile. */
+struct api_book *api_book_acquire(struct call *call);
+void api_book_release(struct api_book *book);
+/* The same without a call: NULL with a sentence in error. */
+struct api_book *api_book_load(struct store_db *db, char *error, size_t error_size);
 
 /* ---- ending a call ---- */
 /* json: text in the arena. etag 0 = none. location NULL = none. */
@@ -93,10 +113,13 @@ struct write {
     size_t json_length;
     int64_t etag;
     const char *location;
+    const char *kept_json; /* kept for a repeated request instead of json (json holds a secret); NULL = json itself */
     struct store_audit audit; /* action NULL = the job audits or waives by itself */
     /* refusal */
     int refused;
     const char *refused_type, *refused_path, *refused_detail;
+    bool replayed; /* the answer is one kept earlier: the job did not run */
+    enum store_status outcome;
     void (*after)(struct write *write); /* on the HTTP thread after success, before the answer; may be NULL */
 };
 struct write *write_new(struct call *call, enum store_status (*job)(struct store_db *, struct write *), void *data);
@@ -105,9 +128,16 @@ enum store_status write_refuse(struct write *write, int status, const char *type
 
 /* If-Match: false and already answered (428, 412 for a malformed tag) when there is none. */
 bool call_if_match(struct call *call, int64_t *version);
-/* ?limit= and ?cursor=: false and already answered when malformed. */
+/* ?limit= and ?after= (the last id of the page before): false and already answered when malformed. */
 bool call_page(struct call *call, struct store_page *page);
 /* Link rel="next" when more. */
 void call_link_next(struct call *call, bool more, const char *last_id);
+
+/* ---- passwords, off the HTTP threads (hashing.c) ----
+ * Both park the exchange; then runs on its HTTP thread. A full queue is answered 429 with Retry-After. text_hash NULL =
+ * nobody's: equal work. new_hash is "" unless one was made. */
+typedef void (*hashing_then)(struct call *call, bool right, const char *new_hash, void *data);
+void call_verify(struct call *call, const char *text_hash, const char *password, hashing_then then, void *data);
+void call_hash(struct call *call, const char *password, hashing_then then, void *data);
 
 #endif

@@ -1,0 +1,143 @@
+/* From a stored student and read documents to a report's text. */
+#include "api/scoring.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "score.h"
+#include "store/swing.h"
+
+#define JUNIOR_AGE_MAX 17
+
+static int year_of(int64_t now)
+{
+    char text[TIME_TEXT];
+    time_format(now, text);
+    text[4] = '\0';
+    return (int)strtol(text, NULL, 10);
+}
+
+void scoring_player(const struct store_student *student, int64_t now, struct score_player *out)
+{
+    *out = (struct score_player){.age_years = -1, .pain = student->pain};
+    if (student->sex != NULL && !sex_parse(student->sex, &out->sex)) {
+        out->sex = SEX_ANY;
+    }
+    if (student->birth_year > 0) {
+        const int age = year_of(now) - student->birth_year;
+        out->age_years = age < 0 ? 0 : age;
+    }
+    if (student->junior && (out->age_years < 0 || out->age_years > JUNIOR_AGE_MAX)) {
+        out->age_years = JUNIOR_AGE_MAX;
+    }
+}
+
+bool scoring_start(struct call *call, struct scoring *out)
+{
+    const enum store_status status = store_student_get(call->db, call->student_id, call->arena, &out->student);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    scoring_player(&out->student, call->now, &out->player);
+    return true;
+}
+
+/* Sums over the reports of one measure. */
+struct spread {
+    int n;
+    double sum, squares, noise;
+};
+
+static void spread_add(const json_t *entry, struct spread spreads[MEASURE_COUNT])
+{
+    const char *name = json_string_value(json_object_get(entry, "measure"));
+    const char *at = json_string_value(json_object_get(entry, "checkpoint"));
+    const json_t *value = json_object_get(entry, "value");
+    const double sd = json_number_value(json_object_get(entry, "sd_random"));
+    for (int i = 0; name != NULL && json_is_number(value) && i < MEASURE_COUNT; i++) {
+        const struct measure_info *info = measure_info((enum measure_item)i);
+        const char *checkpoint = info->checkpoint == CHECKPOINT_NONE ? NULL : checkpoint_name(info->checkpoint);
+        if (strcmp(info->name, name) == 0 && (at == NULL) == (checkpoint == NULL) &&
+            (at == NULL || strcmp(at, checkpoint) == 0)) {
+            const double x = json_number_value(value);
+            spreads[i].n++;
+            spreads[i].sum += x;
+            spreads[i].squares += x * x;
+            spreads[i].noise += sd * sd;
+            return;
+        }
+    }
+}
+
+static void spread_read(const struct store_report *report, const char *club, struct spread spreads[MEASURE_COUNT])
+{
+    json_t *root = json_loadb(report->json, report->json_size, 0, NULL);
+    const char *held = json_string_value(json_object_get(json_object_get(root, "player"), "club"));
+    if (held != NULL && strcmp(held, club) == 0) {
+        const json_t *measures = json_object_get(root, "measures");
+        for (size_t i = 0; i < json_array_size(measures); i++) {
+            spread_add(json_array_get(measures, i), spreads);
+        }
+    }
+    json_decref(root);
+}
+
+enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id,
+                                     enum club_class club, struct score_player *player)
+{
+    const struct store_page page = {.limit = SCORING_OWN_SWINGS_MAX};
+    struct store_report_list list;
+    struct spread spreads[MEASURE_COUNT] = {{0}};
+    const enum store_status status = store_report_list_student(db, student_id, &page, arena, &list);
+    if (status != STORE_OK || list.count < SCORING_OWN_SWINGS) {
+        return status;
+    }
+    for (size_t i = 0; i < list.count; i++) {
+        spread_read(&list.items[i], club_class_name(club), spreads);
+    }
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        const struct spread *s = &spreads[i];
+        if (s->n < SCORING_OWN_SWINGS) {
+            continue;
+        }
+        const double seen = (s->squares - s->sum * s->sum / s->n) / (s->n - 1);
+        const double own = seen - s->noise / s->n;
+        if (own > 0) { /* otherwise measuring explains all of it, and the standard's figure is the safer one */
+            player->spread[i] = (struct maybe){.given = true, .value = sqrt(own)};
+        }
+    }
+    return STORE_OK;
+}
+
+#define HAND_NOTE                                                                                                      \
+    "The document is of a player of the other hand than this student is recorded with. Check whose swing it is."
+
+char *scoring_report(const struct scoring *scoring, const struct api_book *book,
+                     struct swing_document *const *documents, int count, struct arena *arena, size_t *length)
+{
+    static const char *const hand_note[] = {HAND_NOTE};
+    const struct swing *swings[SCORE_SWINGS_MAX];
+    struct report *report = arena_alloc(arena, sizeof *report);
+    if (report == NULL || count < 1 || count > SCORE_SWINGS_MAX) {
+        return NULL;
+    }
+    struct report_context context = {.hand = documents[0]->swing.hand,
+                                     .recorded_at = documents[0]->recorded_at,
+                                     .standard_number = book->number,
+                                     .age_years = scoring->player.age_years,
+                                     .pain = scoring->player.pain};
+    const bool left = scoring->student.hand != NULL && strcmp(scoring->student.hand, "left") == 0;
+    if (left != (context.hand == HAND_LEFT)) {
+        context.notes = hand_note;
+        context.note_count = 1;
+    }
+    for (int i = 0; i < count; i++) {
+        swings[i] = &documents[i]->swing;
+        context.motion_ignored += documents[i]->has_motion;
+    }
+    score_swings(swings, count, book->standard, &scoring->player, book->drills, book->drill_count, report);
+    return report_write(report, book->standard, book->drills, book->drill_count, &context, arena, length);
+}
