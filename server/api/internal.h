@@ -30,7 +30,7 @@ struct api {
     struct password_pool *passwords;
     struct throttle *throttle;
     bool secure;
-    struct http_server *server;
+    struct http_server *_Atomic server; /* NULL until the listener is there */
     atomic_bool refusing;
     pthread_mutex_t book_lock;
     struct api_book *book;
@@ -88,12 +88,12 @@ extern const size_t api_rows_count;
 void dispatch_exchange(struct exchange *exchange, void *app);
 
 /* ---- the book (book.c) ----
- * The current standard and drills, parsed; NULL and already answered when the store is out of order. What is acquired
- * must be released, on any thread; it is not changed and not freed meanwhile. */
-struct api_book *api_book_acquire(struct call *call);
-void api_book_release(struct api_book *book);
-/* The same without a call: NULL with a sentence in error. */
-struct api_book *api_book_load(struct store_db *db, char *error, size_t error_size);
+ * The current standard and drills, parsed. Read anew when the store's number moved on or a drill changed. NULL when the
+ * store is out of order. What is borrowed is not changed and not freed until it is returned, on any thread. */
+const struct api_book *api_book_borrow(struct api *api, struct store_db *db);
+void api_book_return(struct api *api, const struct api_book *book);
+/* The drills changed: the next borrower reads them anew. */
+void api_book_forget(struct api *api);
 
 /* ---- ending a call ---- */
 /* json: text in the arena. etag 0 = none. location NULL = none. */

@@ -24,6 +24,11 @@ const char *exchange_query(const struct exchange *exchange, const char *name)
     return NULL;
 }
 
+const char *exchange_query_name(const struct exchange *exchange, int n)
+{
+    return n >= 0 && n < exchange->query_count ? exchange->queries[n].name : NULL;
+}
+
 const char *exchange_header(const struct exchange *exchange, const char *name)
 {
     return MHD_lookup_connection_value(exchange->connection, MHD_HEADER_KIND, name);

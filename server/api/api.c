@@ -1,0 +1,141 @@
+/* Making the api: its rows are checked, the embedded pages get rows of their own, and the listener's table is made. */
+#include "api/api.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "api/handlers.h"
+#include "api/internal.h"
+#include "base/embed.h"
+
+static bool row_sound(const struct api_row *row)
+{
+    bool open = row->scope == RIGHTS_OPEN;
+    bool about = row->subject != SUBJECT_NONE;
+    return row->path != NULL && row->operation != NULL && row->handler != NULL &&
+           rights_declared(row->roles, row->scope) && row->throttle != THROTTLE_UNSET &&
+           (row->scope == RIGHTS_TEAM) == about && !(open && row->keyed) && !(row->method == HTTP_GET && row->keyed);
+}
+
+static void add_route(struct api *api, const struct api_row *row)
+{
+    api->routes[api->route_count++] = (struct http_route){.method = row->method,
+                                                          .path = row->path,
+                                                          .handler = dispatch_exchange,
+                                                          .row = row,
+                                                          .body_limit = row->body_limit,
+                                                          .consumes =
+                                                              row->body_limit == 0 ? NULL : "application/json"};
+}
+
+/* The path of a page's row; the row owns it. */
+static char *page_path(const char *name)
+{
+    size_t length = strlen(name);
+    char *path = malloc(length + 2);
+    if (path != NULL) {
+        path[0] = '/';
+        memcpy(path + 1, name, length + 1);
+    }
+    return path;
+}
+
+static bool add_pages(struct api *api)
+{
+    for (size_t i = 0; i < embedded_pages_count; i++) {
+        struct api_row *row = &api->page_rows[i];
+        *row = (struct api_row){.method = HTTP_GET,
+                                .path = page_path(embedded_pages[i].name),
+                                .operation = "pages_file",
+                                .handler = pages_file,
+                                .roles = RIGHTS_NOBODY_SIGNED_IN,
+                                .scope = RIGHTS_OPEN,
+                                .throttle = THROTTLE_NONE};
+        if (row->path == NULL) {
+            return false;
+        }
+        add_route(api, row);
+    }
+    return true;
+}
+
+static bool add_rows(struct api *api, char *error, size_t error_size)
+{
+    for (size_t i = 0; i < api_rows_count; i++) {
+        if (!row_sound(&api_rows[i])) {
+            (void)snprintf(error, error_size, "the route %s says not who may use it", api_rows[i].path);
+            return false;
+        }
+        add_route(api, &api_rows[i]);
+    }
+    return true;
+}
+
+static bool read_book(struct api *api, char *error, size_t error_size)
+{
+    struct store_db *db = store_reader(api->store);
+    const struct api_book *book = api_book_borrow(api, db);
+    if (book == NULL) {
+        (void)snprintf(error, error_size, "the club has no house standard that can be read; was it made by init?");
+        return false;
+    }
+    api_book_return(api, book);
+    return true;
+}
+
+struct api *api_new(const struct api_config *config, char *error, size_t error_size)
+{
+    struct api *api = calloc(1, sizeof *api);
+    (void)snprintf(error, error_size, "memory is short");
+    if (api == NULL) {
+        return NULL;
+    }
+    api->store = config->store;
+    api->passwords = config->passwords;
+    api->throttle = config->throttle;
+    api->secure = config->secure;
+    atomic_init(&api->refusing, false);
+    atomic_init(&api->drill_edits, 0);
+    pthread_mutex_init(&api->book_lock, NULL);
+    api->routes = calloc(api_rows_count + embedded_pages_count, sizeof *api->routes);
+    api->page_rows = calloc(embedded_pages_count + 1, sizeof *api->page_rows);
+    if (api->routes == NULL || api->page_rows == NULL || !add_rows(api, error, error_size) || !add_pages(api) ||
+        !read_book(api, error, error_size)) {
+        api_free(api);
+        return NULL;
+    }
+    error[0] = '\0';
+    return api;
+}
+
+const struct http_route *api_routes(const struct api *api, size_t *count)
+{
+    *count = api->route_count;
+    return api->routes;
+}
+
+void api_set_server(struct api *api, struct http_server *server)
+{
+    atomic_store(&api->server, server);
+}
+
+void api_refuse_writes(struct api *api)
+{
+    atomic_store(&api->refusing, true);
+}
+
+void api_free(struct api *api)
+{
+    if (api == NULL) {
+        return;
+    }
+    api_book_return(api, api->book);
+    for (size_t i = 0; api->page_rows != NULL && i < embedded_pages_count; i++) {
+        free((char *)api->page_rows[i].path);
+    }
+    pthread_mutex_destroy(&api->book_lock);
+    free(api->page_rows);
+    free(api->routes);
+    free(api);
+}

@@ -1,0 +1,285 @@
+/* The one way into every handler: who asks, may they, about whom, and not too often. A row of the table is all it
+ * needs to know, so that a right is never written anywhere else. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "api/internal.h"
+#include "store/fix.h"
+#include "store/homework.h"
+#include "store/idempotency.h"
+#include "store/lesson.h"
+#include "store/swing.h"
+
+static bool answer_right(struct call *call, enum rights_answer answer)
+{
+    switch (answer) {
+    case RIGHTS_YES:
+        return true;
+    case RIGHTS_WHO:
+        exchange_add_header(call->exchange, "WWW-Authenticate", "Bearer");
+        exchange_problem(call->exchange, 401, "not-signed-in", NULL, "Sign in first: no token, or one that has ended.");
+        break;
+    case RIGHTS_NO:
+        exchange_problem(call->exchange, 403, "not-allowed", NULL, "Your role may not do this.");
+        break;
+    case RIGHTS_PASSWORD:
+        exchange_problem(call->exchange, 403, "password-temporary", NULL,
+                         "Change your password first: somebody else chose it.");
+        break;
+    case RIGHTS_HIDDEN:
+        call_problem_store(call, STORE_NOT_FOUND);
+        break;
+    }
+    return false;
+}
+
+/* ---- who ---- */
+
+/* False: answered. call->principal stays NULL when nobody is signed in. */
+static bool find_principal(struct call *call)
+{
+    struct exchange *exchange = call->exchange;
+    const char *header = exchange_header(exchange, "Authorization");
+    bool by_cookie = header == NULL;
+    const char *token = by_cookie ? exchange_cookie(exchange, call->api->secure ? PRINCIPAL_COOKIE_SECURE
+                                                                                : PRINCIPAL_COOKIE)
+                                  : auth_bearer(header);
+    if (token == NULL) {
+        return true;
+    }
+    struct principal *principal = arena_alloc(call->arena, sizeof *principal);
+    if (principal == NULL) {
+        call_problem_store(call, STORE_NO_MEMORY);
+        return false;
+    }
+    enum store_status status = auth_authenticate(call->db, token, by_cookie, call->now, principal);
+    if (status == STORE_NOT_FOUND) {
+        return true;
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    call->principal = principal;
+    exchange_set_user(exchange, principal);
+    if (principal->by_cookie && call->row->method != HTTP_GET &&
+        !auth_origin_ok(exchange_header(exchange, "Origin"), exchange_header(exchange, "Sec-Fetch-Site"),
+                        exchange_header(exchange, "Host"))) {
+        exchange_problem(exchange, 403, "foreign-origin", NULL, "A page of another site may not change anything here.");
+        return false;
+    }
+    return true;
+}
+
+struct touch {
+    char session_id[UUID_TEXT];
+    int64_t now;
+};
+
+static enum store_status touch_run(struct store_db *db, void *argument)
+{
+    const struct touch *touch = argument;
+    store_audit_waive(db);
+    return store_session_touch(db, touch->session_id, touch->now);
+}
+
+static void touch_done(enum store_status status, void *argument)
+{
+    (void)status; /* the next request tries again */
+    free(argument);
+}
+
+/* Not waited for. */
+static void touch_session(const struct call *call)
+{
+    struct touch *touch = call->principal->touch && !atomic_load(&call->api->refusing) ? malloc(sizeof *touch) : NULL;
+    if (touch == NULL) {
+        return;
+    }
+    memcpy(touch->session_id, call->principal->session_id, UUID_TEXT);
+    touch->now = call->now;
+    if (store_submit(call->api->store, touch_run, touch_done, touch) != STORE_OK) {
+        free(touch);
+    }
+}
+
+/* ---- about whom ---- */
+
+static enum store_status find_student(struct call *call, const char *id)
+{
+    struct store_student student;
+    enum store_status status = store_student_get(call->db, id, call->arena, &student);
+    memcpy(call->student_id, id, UUID_TEXT);
+    return status;
+}
+
+static enum store_status find_subject(struct call *call)
+{
+    const char *id = exchange_capture(call->exchange, 0);
+    struct store_lesson lesson;
+    struct store_fix fix;
+    struct store_homework homework;
+    enum store_status status = STORE_NOT_FOUND;
+    if (id == NULL || !uuid_valid(id)) {
+        return STORE_NOT_FOUND;
+    }
+    switch (call->row->subject) {
+    case SUBJECT_NONE:
+        break;
+    case SUBJECT_STUDENT:
+        /* a tie proves that the student is there; a head's needs none */
+        if (call->principal->role == STORE_HEAD) {
+            return find_student(call, id);
+        }
+        memcpy(call->student_id, id, UUID_TEXT);
+        return STORE_OK;
+    case SUBJECT_SWING:
+        return store_swing_student(call->db, id, call->student_id);
+    case SUBJECT_LESSON:
+        status = store_lesson_get(call->db, id, call->arena, &lesson);
+        if (status == STORE_OK) {
+            memcpy(call->student_id, lesson.student_id, UUID_TEXT);
+        }
+        break;
+    case SUBJECT_FIX:
+        status = store_fix_get(call->db, id, call->arena, &fix);
+        if (status == STORE_OK) {
+            memcpy(call->student_id, fix.student_id, UUID_TEXT);
+        }
+        break;
+    case SUBJECT_HOMEWORK:
+        status = store_homework_get(call->db, id, 0, call->arena, &homework);
+        if (status == STORE_OK) {
+            memcpy(call->student_id, homework.student_id, UUID_TEXT);
+        }
+        break;
+    }
+    return status;
+}
+
+/* Role, then password, then the tie. False: answered. */
+static bool allowed(struct call *call)
+{
+    const struct api_row *row = call->row;
+    enum rights_scope role_only = row->scope == RIGHTS_TEAM ? RIGHTS_CLUB : row->scope;
+    enum rights_answer answer =
+        rights_check(row->roles, role_only, call->principal, RIGHTS_STRANGER, row->while_temporary);
+    if (answer != RIGHTS_YES) {
+        return answer_right(call, answer);
+    }
+    if (row->scope == RIGHTS_SELF) {
+        memcpy(call->student_id, call->principal->student_id, UUID_TEXT);
+    }
+    if (row->scope != RIGHTS_TEAM) {
+        return true;
+    }
+    enum rights_tie tie = RIGHTS_STRANGER;
+    enum store_status status = find_subject(call);
+    if (status == STORE_OK) {
+        status = rights_find_tie(call->db, call->principal, call->student_id, &tie);
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    return answer_right(call, rights_check(row->roles, row->scope, call->principal, tie, row->while_temporary));
+}
+
+/* ---- the rest ---- */
+
+static bool not_too_often(struct call *call)
+{
+    const char *key = call->principal == NULL ? exchange_remote(call->exchange) : call->principal->account_id;
+    if (call->row->throttle == THROTTLE_NONE) {
+        return true;
+    }
+    unsigned wait = throttle_take(call->api->throttle, call->row->throttle, key, clock_monotonic_ns() / 1000000);
+    if (wait == 0) {
+        return true;
+    }
+    char *text = arena_printf(call->arena, "%u", wait);
+    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
+    exchange_problem(call->exchange, 429, "too-often", NULL, "Too many requests: wait %u s.", wait);
+    return false;
+}
+
+static bool key_fits(struct call *call)
+{
+    if (!call->row->keyed) {
+        return true;
+    }
+    const char *key = exchange_header(call->exchange, "Idempotency-Key");
+    size_t length = key == NULL ? 0 : strlen(key);
+    bool fits = length > 0 && length <= STORE_KEY_MAX;
+    for (size_t i = 0; i < length && fits; i++) {
+        fits = key[i] > 0x20 && key[i] < 0x7f;
+    }
+    if (!fits) {
+        exchange_problem(call->exchange, 400, "key-missing", NULL,
+                         "Idempotency-Key must be there: 1 to %d letters, digits and signs of your own choosing, new "
+                         "for each thing made.",
+                         STORE_KEY_MAX);
+    }
+    return fits;
+}
+
+static bool known_query(const char *names, const char *name)
+{
+    size_t length = strlen(name);
+    while (names != NULL && *names != '\0') {
+        size_t size = strcspn(names, " ");
+        if (size == length && memcmp(names, name, size) == 0) {
+            return true;
+        }
+        names += size + (names[size] == ' ');
+    }
+    return false;
+}
+
+static bool queries_fit(struct call *call)
+{
+    for (int i = 0; exchange_query_name(call->exchange, i) != NULL; i++) {
+        const char *name = exchange_query_name(call->exchange, i);
+        if (!known_query(call->row->queries, name)) {
+            exchange_problem(call->exchange, 400, "unknown-query", name, "This address knows no ?%.60s=.", name);
+            return false;
+        }
+    }
+    return true;
+}
+
+void dispatch_exchange(struct exchange *exchange, void *app)
+{
+    struct api *api = app;
+    struct arena *arena = exchange_arena(exchange);
+    struct call *call = arena_alloc(arena, sizeof *call);
+    if (call == NULL) {
+        exchange_problem(exchange, 500, "memory", NULL, "Memory is short.");
+        return;
+    }
+    *call = (struct call){.exchange = exchange,
+                          .api = api,
+                          .row = exchange_route(exchange),
+                          .arena = arena,
+                          .db = store_reader(api->store),
+                          .now = clock_now_ms()};
+    bool open = call->row->scope == RIGHTS_OPEN;
+    if (!open && call->db == NULL) {
+        call_problem_store(call, STORE_ERROR);
+        return;
+    }
+    if (!open && (!find_principal(call) || (call->principal == NULL && !answer_right(call, RIGHTS_WHO)))) {
+        return;
+    }
+    if (!not_too_often(call) || (!open && !allowed(call)) || !queries_fit(call) || !key_fits(call)) {
+        return;
+    }
+    if (call->row->method != HTTP_GET && atomic_load(&api->refusing)) {
+        call_problem_store(call, STORE_CLOSED);
+        return;
+    }
+    if (call->principal != NULL) {
+        touch_session(call);
+    }
+    call->row->handler(call);
+}

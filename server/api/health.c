@@ -1,0 +1,97 @@
+/* For whoever watches the server: is it alive, is it ready to work, and its figures. */
+#include <stdio.h>
+#include <string.h>
+
+#include "api/handlers.h"
+#include "api/internal.h"
+#include "store/standard.h"
+
+void health_alive(struct call *call)
+{
+    static const char alive[] = "{\"status\":\"alive\"}";
+    exchange_reply(call->exchange, 200, "application/json", alive, sizeof alive - 1);
+}
+
+/* NULL when ready. */
+static const char *hindrance(const struct call *call)
+{
+    struct store_metrics metrics;
+    int64_t number;
+    if (atomic_load(&call->api->refusing)) {
+        return "The server is stopping.";
+    }
+    if (call->db == NULL || store_standard_current_number(call->db, &number) != STORE_OK) {
+        return "The club's file can't be read.";
+    }
+    store_measure(call->api->store, &metrics);
+    if (!metrics.writer_alive) {
+        return "Nothing can be written.";
+    }
+    return metrics.queue_depth >= metrics.queue_limit ? "The queue of writes is full." : NULL;
+}
+
+void health_ready(struct call *call)
+{
+    static const char ready[] = "{\"status\":\"ready\"}";
+    const char *why = hindrance(call);
+    if (why == NULL) {
+        exchange_reply(call->exchange, 200, "application/json", ready, sizeof ready - 1);
+        return;
+    }
+    exchange_add_header(call->exchange, "Retry-After", "2");
+    exchange_problem(call->exchange, 503, "not-ready", NULL, "%s", why);
+}
+
+static char *store_figures(struct call *call)
+{
+    struct store_metrics m;
+    store_measure(call->api->store, &m);
+    return arena_printf(call->arena,
+                        "# TYPE leadside_store_queue_depth gauge\nleadside_store_queue_depth %zu\n"
+                        "# TYPE leadside_store_jobs_total counter\nleadside_store_jobs_total %llu\n"
+                        "# TYPE leadside_store_jobs_failed_total counter\nleadside_store_jobs_failed_total %llu\n"
+                        "# TYPE leadside_store_refused_total counter\nleadside_store_refused_total %llu\n"
+                        "# TYPE leadside_store_commits_total counter\nleadside_store_commits_total %llu\n"
+                        "# TYPE leadside_store_commits_failed_total counter\nleadside_store_commits_failed_total %llu\n"
+                        "# TYPE leadside_store_commit_seconds_total counter\nleadside_store_commit_seconds_total %.6f\n"
+                        "# TYPE leadside_store_file_bytes gauge\nleadside_store_file_bytes %lld\n"
+                        "# TYPE leadside_store_log_bytes gauge\nleadside_store_log_bytes %lld\n",
+                        m.queue_depth, (unsigned long long)m.jobs, (unsigned long long)m.jobs_failed,
+                        (unsigned long long)m.refused, (unsigned long long)m.commits,
+                        (unsigned long long)m.commits_failed, m.commit_seconds, (long long)m.file_bytes,
+                        (long long)m.wal_bytes);
+}
+
+static char *password_figures(struct call *call)
+{
+    struct password_metrics m;
+    password_pool_measure(call->api->passwords, &m);
+    return arena_printf(call->arena,
+                        "# TYPE leadside_password_queue_depth gauge\nleadside_password_queue_depth %zu\n"
+                        "# TYPE leadside_password_finished_total counter\nleadside_password_finished_total %llu\n"
+                        "# TYPE leadside_password_refused_total counter\nleadside_password_refused_total %llu\n"
+                        "# TYPE leadside_password_seconds_total counter\nleadside_password_seconds_total %.6f\n",
+                        m.queue_depth, (unsigned long long)m.finished, (unsigned long long)m.refused, m.seconds);
+}
+
+/* Only from the machine itself: figures tell a stranger when the club is busy. */
+void health_metrics(struct call *call)
+{
+    const char *remote = exchange_remote(call->exchange);
+    struct http_server *server = atomic_load(&call->api->server);
+    if (strncmp(remote, "127.", 4) != 0 && strcmp(remote, "::1") != 0) {
+        exchange_problem(call->exchange, 404, "not-found", NULL, "There is nothing at this address.");
+        return;
+    }
+    const char *http = server == NULL ? "" : http_server_metrics(server, call->arena);
+    const char *store = store_figures(call);
+    const char *passwords = password_figures(call);
+    char *all = http == NULL || store == NULL || passwords == NULL
+                    ? NULL
+                    : arena_printf(call->arena, "%s%s%s", http, store, passwords);
+    if (all == NULL) {
+        call_problem_store(call, STORE_NO_MEMORY);
+        return;
+    }
+    exchange_reply(call->exchange, 200, "text/plain; version=0.0.4; charset=utf-8", all, strlen(all));
+}
