@@ -81,12 +81,6 @@ struct change {
     bool adds;
 };
 
-/* The next request reads the drills anew. */
-static void change_after(struct write *write)
-{
-    api_book_forget(write->call.api);
-}
-
 static enum store_status change_job(struct store_db *db, struct write *write)
 {
     struct change *change = write->data;
@@ -115,7 +109,10 @@ static void change_hand_over(struct call *call, struct change *change)
     json_out_end_object(&out);
     change->row.name = change->drill.name;
     change->row.json = json_out_finish(&out, &length);
-    if (write == NULL || change->row.json == NULL) {
+    if (write == NULL) {
+        return;
+    }
+    if (change->row.json == NULL) {
         answer_no_memory(call);
         return;
     }
@@ -123,7 +120,6 @@ static void change_hand_over(struct call *call, struct change *change)
         write->location = arena_printf(call->arena, "/v1/drills/%s", change->row.id);
     }
     answer_audit(write, change->adds ? "drill.create" : "drill.update", "drill", change->row.id, "");
-    write->after = change_after;
     call_write(write);
 }
 

@@ -6,7 +6,7 @@
 #include "wire/report_write.h"
 #include "wire/swing_read.h"
 
-#define SCORING_OWN_SWINGS 5     /* fewer say nothing about a player's own spread */
+#define SCORING_OWN_SWINGS 5      /* fewer say nothing about a player's own spread */
 #define SCORING_OWN_SWINGS_MAX 20 /* the newest ones count */
 
 struct scoring {

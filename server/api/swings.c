@@ -37,18 +37,23 @@ static void upload_fill(struct upload *upload, const struct call *call, const st
     (void)crypto_hash_sha256(swing->document_hash, (const unsigned char *)body, length);
 }
 
-/* The report of the uploaded document; false when memory is short. */
+/* The report of the uploaded document; false: answered. */
 static bool upload_score(struct upload *upload, struct call *call, const struct scoring *scoring,
                          struct swing_document *document)
 {
     const struct api_book *book = api_book_borrow(call->api, call->db);
     if (book == NULL) {
+        call_problem_store(call, STORE_ERROR);
         return false;
     }
     upload->report.standard = book->number;
     upload->report.json = scoring_report(scoring, book, &document, 1, call->arena, &upload->report.json_size);
     api_book_return(call->api, book);
-    return upload->report.json != NULL;
+    if (upload->report.json == NULL) {
+        answer_no_memory(call);
+        return false;
+    }
+    return true;
 }
 
 static void upload_hand_over(struct call *call, struct upload *upload)
@@ -60,7 +65,10 @@ static void upload_hand_over(struct call *call, struct upload *upload)
     json_out_text(&out, "id", upload->swing.id);
     json_out_raw(&out, "report", upload->report.json, upload->report.json_size);
     json_out_end_object(&out);
-    if (write == NULL || !answer_write(write, &out, 201)) {
+    if (write == NULL) {
+        return;
+    }
+    if (!answer_write(write, &out, 201)) {
         answer_no_memory(call);
         return;
     }
@@ -94,11 +102,9 @@ void swings_create(struct call *call)
         return;
     }
     upload_fill(upload, call, document, body, length);
-    if (!upload_score(upload, call, &scoring, document)) {
-        answer_no_memory(call);
-        return;
+    if (upload_score(upload, call, &scoring, document)) {
+        upload_hand_over(call, upload);
     }
-    upload_hand_over(call, upload);
 }
 
 static void swing_write(struct json_out *out, const struct store_swing *swing)

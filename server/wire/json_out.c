@@ -177,6 +177,12 @@ void json_out_null(struct json_out *out, const char *key)
     put(out, "null", 4);
 }
 
+void json_out_raw(struct json_out *out, const char *key, const char *json, size_t length)
+{
+    lead_in(out, key);
+    put(out, json, length);
+}
+
 char *json_out_finish(struct json_out *out, size_t *length)
 {
     put(out, "", 1);

@@ -30,6 +30,8 @@ void json_out_text(struct json_out *out, const char *key, const char *text);
 void json_out_number(struct json_out *out, const char *key, double value, int decimals);
 void json_out_bool(struct json_out *out, const char *key, bool value);
 void json_out_null(struct json_out *out, const char *key);
+/* A value that is JSON already, as it was stored; not looked at. */
+void json_out_raw(struct json_out *out, const char *key, const char *json, size_t length);
 
 /* The finished text, ended by a NUL that *length does not count; lives as long as the arena. */
 char *json_out_finish(struct json_out *out, size_t *length);

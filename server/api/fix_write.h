@@ -1,0 +1,13 @@
+/* A fix with all that the next coach needs to carry on. */
+#ifndef LEADSIDE_API_FIX_WRITE_H
+#define LEADSIDE_API_FIX_WRITE_H
+
+#include "api/answer.h"
+#include "store/fix.h"
+#include "store/homework.h"
+
+/* One fix as an object: what was decided, by whom, its history, and those of the student's homework that are its. */
+enum store_status fix_write(struct json_out *out, struct store_db *db, struct arena *arena, const struct store_fix *fix,
+                            const struct store_homework_list *homework) __attribute__((warn_unused_result));
+
+#endif
