@@ -45,6 +45,18 @@ static void blob_write(struct json_out *out, const char *name, const struct stor
         sodium_bin2base64(text, size, (const unsigned char *)field->text, field->size, sodium_base64_VARIANT_ORIGINAL));
 }
 
+/* The areas that hurt, by name rather than as bits. */
+static void pain_write(struct json_out *out, int64_t bits)
+{
+    json_out_array(out, "pain");
+    for (int i = 0; i < AREA_BITS; i++) {
+        if (((uint64_t)bits & (uint64_t)1 << i) != 0) {
+            json_out_text(out, NULL, area_name((enum area)(1U << i)));
+        }
+    }
+    json_out_end_array(out);
+}
+
 static void field_write(struct exporting *exporting, const struct store_field *field)
 {
     struct json_out *out = &exporting->out;
@@ -59,7 +71,9 @@ static void field_write(struct exporting *exporting, const struct store_field *f
         json_out_null(out, name);
         return;
     case STORE_FIELD_INTEGER:
-        if (is_time(field->name)) {
+        if (strcmp(field->name, "pain") == 0) {
+            pain_write(out, field->integer);
+        } else if (is_time(field->name)) {
             answer_time(out, name, field->integer);
         } else {
             answer_integer(out, name, field->integer);

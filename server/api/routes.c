@@ -51,7 +51,7 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    S "/lessons",             "listLessons",     lessons_list,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    "/v1/lessons/{id}/report", "getLessonReport", lessons_report,     TEAM(EVERYONE, LESSON), 0,       THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/fixes",               "createFix",       fixes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
-    {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "status " PAGED},
     {HTTP_PATCH,  "/v1/fixes/{id}",         "updateFix",       fixes_update,        TEAM(STAFF, FIX),      KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    S "/homework",            "listHomework",    homework_of_student, TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "all"},
     {HTTP_POST,   "/v1/homework/{id}/done", "markHomeworkDone", homework_done,      TEAM(FAMILY, HOMEWORK), KB(8),   THROTTLE_WRITE,   KEYED, NULL},
