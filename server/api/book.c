@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "api/drill_row.h"
+#include "api/internal.h"
 #include "store/standard.h"
 #include "wire/standard_read.h"
 

@@ -1,0 +1,229 @@
+/* Signing in and out. A name that nobody has costs the same work as a wrong password, and both wait alike. */
+#include <stdio.h>
+#include <string.h>
+
+#include "api/account_json.h"
+#include "api/answer.h"
+#include "api/body.h"
+#include "api/handlers.h"
+#include "auth/sign_in_name.h"
+#include "auth/token.h"
+#include "store/device.h"
+#include "store/session.h"
+
+#define BEARER_MS (30 * DAY_MS)
+#define BEARER_IDLE_MS (14 * DAY_MS)
+#define COOKIE_MS (14 * DAY_MS)
+#define COOKIE_IDLE_MS (3 * DAY_MS)
+
+struct sign_in {
+    char key[SIGN_IN_KEY_TEXT];
+    bool cookie;
+    struct store_account account;
+    struct store_session session;
+    char token[TOKEN_TEXT];
+    uint8_t token_hash[TOKEN_HASH];
+    char new_hash[PASSWORD_HASH_TEXT];
+};
+
+static int64_t steady_ms(void)
+{
+    return clock_monotonic_ns() / 1000000;
+}
+
+static bool wait_over(struct call *call, const char *key)
+{
+    unsigned wait = throttle_wait(call->api->throttle, key, steady_ms());
+    if (wait == 0) {
+        return true;
+    }
+    char *text = arena_printf(call->arena, "%u", wait);
+    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
+    exchange_problem(call->exchange, 429, "too-often", NULL, "Wrong passwords: wait %u s before the next try.", wait);
+    return false;
+}
+
+/* The tablet's own token. False: answered. No header is fine. */
+static bool find_device(struct call *call, struct sign_in *sign_in)
+{
+    const char *text = exchange_header(call->exchange, PRINCIPAL_DEVICE_HEADER);
+    uint8_t hash[TOKEN_HASH];
+    struct store_device device;
+    if (text == NULL) {
+        return true;
+    }
+    enum store_status status =
+        token_hash(text, hash) ? store_device_find(call->db, hash, call->arena, &device) : STORE_NOT_FOUND;
+    if (status == STORE_NOT_FOUND) {
+        exchange_problem(call->exchange, 401, "device-unknown", NULL, "This tablet is not, or no longer, one of ours.");
+        return false;
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    memcpy(sign_in->session.device_id, device.id, UUID_TEXT);
+    return true;
+}
+
+static enum store_status session_job(struct store_db *db, struct write *write)
+{
+    struct sign_in *sign_in = write->data;
+    enum store_status status = STORE_OK;
+    if (sign_in->new_hash[0] != '\0') {
+        status = store_account_set_password(db, sign_in->account.id, sign_in->new_hash,
+                                            sign_in->account.password_temporary);
+    }
+    if (status == STORE_OK) {
+        status = store_session_insert(db, &sign_in->session, sign_in->token_hash);
+    }
+    struct store_audit *audit = &write->audit;
+    audit->action = "session.create";
+    audit->object_kind = "session";
+    memcpy(audit->object_id, sign_in->session.id, UUID_TEXT);
+    memcpy(audit->account_id, sign_in->account.id, UUID_TEXT);
+    memcpy(audit->student_id, sign_in->account.student_id, UUID_TEXT);
+    return status;
+}
+
+static void session_after(struct write *write)
+{
+    const struct sign_in *sign_in = write->data;
+    char cookie[AUTH_COOKIE_TEXT];
+    if (sign_in->cookie) {
+        auth_cookie_format(sign_in->token, COOKIE_MS / 1000, write->call.api->secure, cookie);
+        exchange_add_header(write->call.exchange, "Set-Cookie", cookie);
+    }
+}
+
+static void session_make(struct call *call, struct sign_in *sign_in)
+{
+    struct store_session *session = &sign_in->session;
+    struct json_out out;
+    uuid7_new(session->id);
+    token_new(sign_in->token, sign_in->token_hash);
+    memcpy(session->account_id, sign_in->account.id, UUID_TEXT);
+    session->kind = sign_in->cookie ? STORE_COOKIE : STORE_BEARER;
+    session->created = session->last_seen = call->now;
+    session->expires = call->now + (sign_in->cookie ? COOKIE_MS : BEARER_MS);
+    session->idle_ms = sign_in->cookie ? COOKIE_IDLE_MS : BEARER_IDLE_MS;
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    if (!sign_in->cookie) {
+        json_out_text(&out, "token", sign_in->token);
+    }
+    answer_time(&out, "expires", session->expires);
+    json_out_object(&out, "account");
+    enum store_status status = account_json(&out, call->db, call->arena, &sign_in->account);
+    json_out_end_object(&out);
+    json_out_end_object(&out);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    struct write *write = write_new(call, session_job, sign_in);
+    if (write == NULL) {
+        return;
+    }
+    write->after = session_after;
+    if (!answer_write(write, &out, 200)) {
+        answer_no_memory(call);
+        return;
+    }
+    call_write(write);
+}
+
+static void verified(struct call *call, bool right, const char *new_hash, void *data)
+{
+    struct sign_in *sign_in = data;
+    if (!right) {
+        throttle_failed(call->api->throttle, sign_in->key, steady_ms());
+        exchange_problem(call->exchange, 401, "wrong-password", NULL, "The name or the password is wrong.");
+        return;
+    }
+    if (call->db == NULL) {
+        call_problem_store(call, STORE_ERROR);
+        return;
+    }
+    throttle_succeeded(call->api->throttle, sign_in->key);
+    memcpy(sign_in->new_hash, new_hash, sizeof sign_in->new_hash);
+    session_make(call, sign_in);
+}
+
+/* False: answered. */
+static bool read_sign_in(struct call *call, struct sign_in *sign_in, const char **password)
+{
+    static const char *const keys[] = {"sign_in", "password", "cookie", NULL};
+    struct body body;
+    const char *name = NULL;
+    if (!body_begin(&body, call, keys, false)) {
+        return false;
+    }
+    body_text(&body, "sign_in", true, SIGN_IN_NAME_MAX, &name);
+    body_text(&body, "password", true, PASSWORD_LENGTH_MAX, password);
+    body_bool(&body, "cookie", false, &sign_in->cookie);
+    if (!body.failed && !sign_in_name_key(name, sign_in->key)) {
+        body_refuse(&body, "sign_in", "must not begin or end with a space");
+    }
+    return body_end(&body);
+}
+
+void sign_in_create(struct call *call)
+{
+    struct sign_in *sign_in = arena_alloc(call->arena, sizeof *sign_in);
+    const char *password = NULL;
+    if (sign_in == NULL || call->db == NULL) {
+        call_problem_store(call, STORE_ERROR);
+        return;
+    }
+    const char *origin = exchange_header(call->exchange, "Origin");
+    if (!read_sign_in(call, sign_in, &password)) {
+        return;
+    }
+    if (sign_in->cookie && !auth_origin_ok(origin, exchange_header(call->exchange, "Sec-Fetch-Site"),
+                                           exchange_header(call->exchange, "Host"))) {
+        exchange_problem(call->exchange, 403, "foreign-origin", NULL, "A page of another site may not sign in here.");
+        return;
+    }
+    if (!wait_over(call, sign_in->key) || !find_device(call, sign_in)) {
+        return;
+    }
+    enum store_status status = store_account_by_sign_in(call->db, sign_in->key, call->arena, &sign_in->account);
+    if (status != STORE_OK && status != STORE_NOT_FOUND) {
+        call_problem_store(call, status);
+        return;
+    }
+    bool known = status == STORE_OK && sign_in->account.disabled == 0;
+    call_verify(call, known ? sign_in->account.password_hash : NULL, password, verified, sign_in);
+}
+
+static enum store_status end_job(struct store_db *db, struct write *write)
+{
+    const struct principal *principal = write->call.principal;
+    answer_audit(write, "session.end", "session", principal->session_id, principal->student_id);
+    return store_session_revoke(db, principal->account_id, principal->session_id, write->call.now);
+}
+
+static void end_after(struct write *write)
+{
+    char cookie[AUTH_COOKIE_TEXT];
+    if (write->call.principal->by_cookie) {
+        auth_cookie_format(NULL, 0, write->call.api->secure, cookie);
+        exchange_add_header(write->call.exchange, "Set-Cookie", cookie);
+    }
+}
+
+void sign_out_create(struct call *call)
+{
+    static const char *const keys[] = {NULL};
+    struct body body;
+    if (!body_begin(&body, call, keys, true) || !body_end(&body)) {
+        return;
+    }
+    struct write *write = write_new(call, end_job, NULL);
+    if (write != NULL) {
+        write->status = 204;
+        write->after = end_after;
+        call_write(write);
+    }
+}
