@@ -1,0 +1,59 @@
+/* See prompt.h. */
+#include "prompt.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <termios.h>
+#include <unistd.h>
+
+#include "auth/password.h"
+
+/* One line without its end; false at the end of the input or when it is too long. */
+static bool line_read(char *out, size_t size)
+{
+    if (fgets(out, (int)size, stdin) == NULL) {
+        return false;
+    }
+    size_t length = strcspn(out, "\r\n");
+    bool whole = out[length] != '\0' || feof(stdin) != 0;
+    out[length] = '\0';
+    return whole;
+}
+
+static bool hidden_read(const char *question, char *out, size_t size)
+{
+    struct termios before;
+    bool terminal = tcgetattr(STDIN_FILENO, &before) == 0;
+    if (terminal) {
+        struct termios silent = before;
+        silent.c_lflag &= ~(tcflag_t)ECHO;
+        (void)tcsetattr(STDIN_FILENO, TCSAFLUSH, &silent);
+        (void)fputs(question, stderr);
+    }
+    bool read = line_read(out, size);
+    if (terminal) {
+        (void)tcsetattr(STDIN_FILENO, TCSAFLUSH, &before);
+        (void)fputc('\n', stderr);
+    }
+    return read;
+}
+
+bool prompt_new_password(const char *command, const char *sign_in, char *out, size_t size)
+{
+    char again[PASSWORD_LENGTH_MAX + 3];
+    if (!hidden_read("Password: ", out, size)) {
+        (void)fprintf(stderr, "leadside %s: the password is missing or too long\n", command);
+        return false;
+    }
+    enum password_fault fault = password_check(out, sign_in);
+    if (fault != PASSWORD_FINE) {
+        (void)fprintf(stderr, "leadside %s: %s\n", command, password_fault_text(fault));
+        return false;
+    }
+    bool repeated = hidden_read("Once more: ", again, sizeof again);
+    if ((repeated || isatty(STDIN_FILENO)) && (!repeated || strcmp(out, again) != 0)) {
+        (void)fprintf(stderr, "leadside %s: the two passwords differ\n", command);
+        return false;
+    }
+    return true;
+}
