@@ -119,31 +119,41 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
     return true;
 }
 
-void homework_of_student(struct call *call)
+/* Student, homework and book at one moment: one read transaction, for this is the most frequent request of all. */
+static enum store_status sheet_make(struct call *call, bool current, struct json_out *out)
 {
     struct scoring scoring;
     struct store_homework_list list;
+    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scoring.student);
+    if (status == STORE_OK) {
+        status = store_homework_list(call->db, call->student_id, current, homework_week_start(call->now), call->arena,
+                                     &list);
+    }
+    if (status != STORE_OK) {
+        return status;
+    }
+    scoring_player(&scoring.student, call->now, &scoring.player);
+    const struct api_book *book = api_book_borrow(call->api, call->db);
+    if (book == NULL) {
+        return STORE_ERROR;
+    }
+    const bool good = sheet_write(out, call, &scoring, &list, book);
+    api_book_return(call->api, book);
+    return good ? STORE_OK : STORE_ERROR;
+}
+
+void homework_of_student(struct call *call)
+{
     struct json_out out;
     const char *all = exchange_query(call->exchange, "all");
     const bool current = all == NULL || strcmp(all, "true") != 0;
-    if (!scoring_start(call, &scoring)) {
-        return;
+    enum store_status status = store_read_begin(call->db);
+    if (status == STORE_OK) {
+        status = sheet_make(call, current, &out);
+        store_read_end(call->db);
     }
-    const enum store_status status =
-        store_homework_list(call->db, call->student_id, current, homework_week_start(call->now), call->arena, &list);
     if (status != STORE_OK) {
         call_problem_store(call, status);
-        return;
-    }
-    const struct api_book *book = api_book_borrow(call->api, call->db);
-    if (book == NULL) {
-        call_problem_store(call, STORE_ERROR);
-        return;
-    }
-    const bool good = sheet_write(&out, call, &scoring, &list, book);
-    api_book_return(call->api, book);
-    if (!good) {
-        call_problem_store(call, STORE_ERROR);
         return;
     }
     answer_json(call, &out, 0);
