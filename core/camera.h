@@ -29,7 +29,8 @@ enum camera_issue {
 enum camera_reference { CAMERA_REF_NONE, CAMERA_REF_ONE_STICK, CAMERA_REF_TWO_STICKS, CAMERA_REF_TARGET };
 
 /* One finding. `fault` = the camera must be moved before plan angles can be trusted. move_* say what to do, in metres
- * or degrees, 0 when that is not the remedy: right/up/turn-right/roll-clockwise of the camera, seen from behind it. */
+ * or degrees, 0 when that is not the remedy: right/up/turn-right/roll-clockwise of the camera as it really stands, also
+ * for a left-hander, seen from behind it. */
 struct camera_finding {
     int swing; /* index among the swings scored together */
     int view;  /* index in the document */

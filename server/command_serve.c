@@ -27,13 +27,14 @@ static const char usage[] =
     "  --idle SECONDS       silence before a connection is closed; default 60\n"
     "  --deadline SECONDS   time for the whole of a request to come in; default 30\n"
     "  --behind-proxy       a TLS proxy is in front: Secure cookies, callers' addresses from X-Forwarded-For\n"
-    "  --no-throttle        no limits on how often (for measuring)\n";
+    "  --no-throttle        no limits on how often (for measuring)\n"
+    "  --commit-each        one commit for every write instead of one for many (for measuring)\n";
 
 struct options {
     const char *data, *log;
     char address[64];
     unsigned port, threads, connections, per_address, idle, deadline;
-    bool has_per_address, behind_proxy, no_throttle;
+    bool has_per_address, behind_proxy, no_throttle, commit_each;
 };
 
 struct running {
@@ -121,6 +122,8 @@ static bool read_options(struct options *options, int argc, char **argv)
             options->behind_proxy = true;
         } else if (strcmp(argv[i], "--no-throttle") == 0) {
             options->no_throttle = true;
+        } else if (strcmp(argv[i], "--commit-each") == 0) {
+            options->commit_each = true;
         } else if (i + 1 < argc && read_option(options, argv[i], argv[i + 1])) {
             i++;
         } else {
@@ -179,7 +182,8 @@ static bool start(struct running *running, const struct options *options, char *
         snprintf(error, error_size, "can't write the log %s: %s", options->log, strerror(errno));
         return false;
     }
-    const struct store_config store = {.directory = options->data, .must_exist = true};
+    const struct store_config store = {
+        .directory = options->data, .must_exist = true, .commit_each = options->commit_each};
     running->store = store_open(&store, error, error_size);
     if (running->store == NULL) {
         return false;

@@ -241,10 +241,10 @@ static void camera_tell(struct sheet *sheet)
     }
     heading(sheet, "THE CAMERA");
     for (int i = 0; i < findings->count; i++) {
-        struct camera_finding finding = words_camera_unmirror(&findings->items[i], sheet->context->hand);
-        const char *sentence = words_camera(sheet->arena, &finding);
+        const struct camera_finding *finding = &findings->items[i];
+        const char *sentence = words_camera(sheet->arena, finding);
         if (sheet->report->swing_count > 1 && sentence != NULL) {
-            sentence = arena_printf(sheet->arena, "Swing %d. %s", finding.swing + 1, sentence);
+            sentence = arena_printf(sheet->arena, "Swing %d. %s", finding->swing + 1, sentence);
         }
         paragraph(sheet, " - ", sentence);
     }

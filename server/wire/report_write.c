@@ -102,21 +102,21 @@ static void camera_write(struct writer *w)
     struct json_out *out = &w->out;
     json_out_array(out, "camera");
     for (int i = 0; i < w->report->camera.count; i++) {
-        struct camera_finding f = words_camera_unmirror(&w->report->camera.items[i], w->context->hand);
+        const struct camera_finding *f = &w->report->camera.items[i];
         json_out_object(out, NULL);
-        json_out_number(out, "swing", f.swing, 0);
-        json_out_number(out, "view", f.view, 0);
-        json_out_text(out, "kind", view_kind_name(f.kind));
-        json_out_text(out, "issue", camera_issue_name(f.issue));
-        json_out_bool(out, "fault", f.fault);
-        json_out_number(out, "value", f.value, 2);
+        json_out_number(out, "swing", f->swing, 0);
+        json_out_number(out, "view", f->view, 0);
+        json_out_text(out, "kind", view_kind_name(f->kind));
+        json_out_text(out, "issue", camera_issue_name(f->issue));
+        json_out_bool(out, "fault", f->fault);
+        json_out_number(out, "value", f->value, 2);
         json_out_object(out, "move");
-        json_out_number(out, "right_m", f.move_right_m, 2);
-        json_out_number(out, "up_m", f.move_up_m, 2);
-        json_out_number(out, "turn_right_deg", f.turn_right_deg, 1);
-        json_out_number(out, "roll_clockwise_deg", f.roll_clockwise_deg, 1);
+        json_out_number(out, "right_m", f->move_right_m, 2);
+        json_out_number(out, "up_m", f->move_up_m, 2);
+        json_out_number(out, "turn_right_deg", f->turn_right_deg, 1);
+        json_out_number(out, "roll_clockwise_deg", f->roll_clockwise_deg, 1);
         json_out_end_object(out);
-        sentence_write(w, "sentence", words_camera(w->arena, &f));
+        sentence_write(w, "sentence", words_camera(w->arena, f));
         json_out_end_object(out);
     }
     json_out_end_array(out);

@@ -183,21 +183,6 @@ const char *words_leave_alone(struct arena *arena, const struct report *report, 
     return arena_printf(arena, "%s: leave it for now. It is there, but it costs less than what comes first.", name);
 }
 
-struct camera_finding words_camera_unmirror(const struct camera_finding *finding, enum hand hand)
-{
-    struct camera_finding out = *finding;
-    if (hand == HAND_LEFT) {
-        out.move_right_m = -out.move_right_m;
-        out.turn_right_deg = -out.turn_right_deg;
-        out.roll_clockwise_deg = -out.roll_clockwise_deg;
-        if (out.issue == CAMERA_YAW || out.issue == CAMERA_ROLL || out.issue == CAMERA_ROLL_SLIGHT ||
-            out.issue == CAMERA_OFF_LINE) {
-            out.value = -out.value;
-        }
-    }
-    return out;
-}
-
 static const char *side(double value)
 {
     return value < 0 ? "left" : "right";

@@ -27,10 +27,8 @@ const char *words_range(struct arena *arena, enum measure_item item, const struc
 const char *words_why(struct arena *arena, const struct report *report, int index, enum hand hand);
 /* What to leave alone, and why. */
 const char *words_leave_alone(struct arena *arena, const struct report *report, enum fault_id fault);
-/* What the camera check found and what to move, in metres or degrees. The finding is of the mirrored swing; a
- * left-hander's is turned back by words_camera_unmirror first. */
+/* What the camera check found and what to move, in metres or degrees. */
 const char *words_camera(struct arena *arena, const struct camera_finding *finding);
-struct camera_finding words_camera_unmirror(const struct camera_finding *finding, enum hand hand);
 /* "film from behind along the target line, or lay two sticks"; "" when nothing would. */
 const char *words_settle(struct arena *arena, unsigned settle);
 /* "down_the_line" of one settle bit, for programs. */
