@@ -146,6 +146,12 @@ static void verified(struct call *call, bool right, const char *new_hash, void *
         return;
     }
     throttle_succeeded(call->api->throttle, sign_in->key);
+    bool staff = sign_in->account.role == STORE_HEAD || sign_in->account.role == STORE_COACH;
+    if (sign_in->session.device_id[0] != '\0' && !staff) {
+        exchange_problem(call->exchange, 403, "tablet-for-coaches", NULL,
+                         "A club's tablet carries a coach's session only: sign in on a device of your own.");
+        return;
+    }
     memcpy(sign_in->new_hash, new_hash, sizeof sign_in->new_hash);
     session_make(call, sign_in);
 }
