@@ -71,8 +71,8 @@ static enum store_status session_job(struct store_db *db, struct write *write)
     struct sign_in *sign_in = write->data;
     enum store_status status = STORE_OK;
     if (sign_in->new_hash[0] != '\0') {
-        status = store_account_set_password(db, sign_in->account.id, sign_in->new_hash,
-                                            sign_in->account.password_temporary);
+        status =
+            store_account_set_password(db, sign_in->account.id, sign_in->new_hash, sign_in->account.password_temporary);
     }
     if (status == STORE_OK) {
         status = store_session_insert(db, &sign_in->session, sign_in->token_hash);
