@@ -12,10 +12,11 @@
 #include "store/audit.h"
 #include "store/session.h"
 
-static const char usage[] = "usage: leadside account add --data DIR --role head|coach --name NAME --sign-in NAME\n"
-                            "       leadside account password --data DIR --sign-in NAME\n"
-                            "The password is asked for, or read from standard input. It is temporary: whoever signs in\n"
-                            "with it must change it. A new password ends every session of the account.\n";
+static const char usage[] =
+    "usage: leadside account add --data DIR --role head|coach --name NAME --sign-in NAME\n"
+    "       leadside account password --data DIR --sign-in NAME\n"
+    "The password is asked for, or read from standard input. It is temporary: whoever signs in\n"
+    "with it must change it. A new password ends every session of the account.\n";
 
 struct change {
     bool adds;
@@ -79,9 +80,8 @@ static enum store_status run(struct store_db *db, void *argument)
     if (status != STORE_OK) {
         return status;
     }
-    struct store_audit audit = {.at = change->now,
-                                .action = change->adds ? "account.create" : "account.password",
-                                .object_kind = "account"};
+    struct store_audit audit = {
+        .at = change->now, .action = change->adds ? "account.create" : "account.password", .object_kind = "account"};
     memcpy(audit.object_id, account.id, UUID_TEXT);
     memcpy(audit.student_id, account.student_id, UUID_TEXT);
     return store_audit_add(db, &audit);

@@ -114,8 +114,7 @@ bool body_number_clear(struct body *body, const char *key, double low, double hi
         return !body->failed;
     }
     struct maybe value = {0};
-    if (body->failed ||
-        !judge(body, wire_number(body->json, key, false, low, high, &value, NULL, &body->error))) {
+    if (body->failed || !judge(body, wire_number(body->json, key, false, low, high, &value, NULL, &body->error))) {
         return false;
     }
     if (value.given) {

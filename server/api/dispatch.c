@@ -41,9 +41,9 @@ static bool find_principal(struct call *call)
     struct exchange *exchange = call->exchange;
     const char *header = exchange_header(exchange, "Authorization");
     bool by_cookie = header == NULL;
-    const char *token = by_cookie ? exchange_cookie(exchange, call->api->secure ? PRINCIPAL_COOKIE_SECURE
-                                                                                : PRINCIPAL_COOKIE)
-                                  : auth_bearer(header);
+    const char *token = by_cookie
+                            ? exchange_cookie(exchange, call->api->secure ? PRINCIPAL_COOKIE_SECURE : PRINCIPAL_COOKIE)
+                            : auth_bearer(header);
     if (token == NULL) {
         return true;
     }

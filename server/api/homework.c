@@ -83,12 +83,12 @@ static void cautions_write(struct json_out *out, const struct call *call, const 
                            const struct drill *drills, size_t count)
 {
     const char *cautions[CAUTIONS_MAX];
-    const struct drill **given = arena_alloc(call->arena, (count + 1) * sizeof *given);
-    for (size_t i = 0; given != NULL && i < count; i++) {
+    const struct drill *given[STORE_PAGE_MAX];
+    for (size_t i = 0; i < count; i++) {
         given[i] = &drills[i];
     }
-    const int said = words_cautions(call->arena, given, given == NULL ? 0 : (int)count, scoring->player.age_years,
-                                    scoring->player.pain, cautions);
+    const int said =
+        words_cautions(call->arena, given, (int)count, scoring->player.age_years, scoring->player.pain, cautions);
     json_out_array(out, "cautions");
     for (int i = 0; i < said; i++) {
         json_out_text(out, NULL, cautions[i]);

@@ -56,28 +56,21 @@ struct call {
 typedef void (*api_handler)(struct call *call);
 
 /* What the first {id} of a path names, so that the dispatcher can find whose it is. */
-enum api_subject {
-    SUBJECT_NONE,
-    SUBJECT_STUDENT,
-    SUBJECT_SWING,
-    SUBJECT_LESSON,
-    SUBJECT_FIX,
-    SUBJECT_HOMEWORK
-};
+enum api_subject { SUBJECT_NONE, SUBJECT_STUDENT, SUBJECT_SWING, SUBJECT_LESSON, SUBJECT_FIX, SUBJECT_HOMEWORK };
 
 struct api_row {
     enum http_method method;
     const char *path;
     const char *operation; /* operationId of docs/openapi.json */
     api_handler handler;
-    unsigned roles;          /* RIGHTS_... set */
+    unsigned roles; /* RIGHTS_... set */
     enum rights_scope scope;
     enum api_subject subject;
-    size_t body_limit;       /* 0 = takes no body */
+    size_t body_limit; /* 0 = takes no body */
     enum throttle_class throttle;
-    bool keyed;              /* takes Idempotency-Key */
-    bool while_temporary;    /* allowed while the password is temporary */
-    const char *queries;     /* names of known ?queries, space-separated; NULL = none */
+    bool keyed;           /* takes Idempotency-Key */
+    bool while_temporary; /* allowed while the password is temporary */
+    const char *queries;  /* names of known ?queries, space-separated; NULL = none */
 };
 
 /* Every route but the embedded pages. */
@@ -97,7 +90,8 @@ void api_book_forget(struct api *api);
 
 /* ---- ending a call ---- */
 /* json: text in the arena. etag 0 = none. location NULL = none. */
-void call_reply_json(struct call *call, int status, const char *json, size_t length, int64_t etag, const char *location);
+void call_reply_json(struct call *call, int status, const char *json, size_t length, int64_t etag,
+                     const char *location);
 void call_problem_store(struct call *call, enum store_status status); /* the ONE switch from store to HTTP */
 
 /* ---- writing ----
@@ -105,11 +99,11 @@ void call_problem_store(struct call *call, enum store_status status); /* the ONE
  * answers. The job runs on the writer thread; it fills write->status/json/etag/location/audit, or sets a refusal with
  * write_refuse and returns STORE_INVALID. */
 struct write {
-    struct call call;   /* a copy that lives in the arena; call.db is the writer's inside the job */
+    struct call call; /* a copy that lives in the arena; call.db is the writer's inside the job */
     enum store_status (*job)(struct store_db *db, struct write *write);
-    void *data;         /* the handler's own, in the arena */
-    int status;         /* of the answer, e.g. 201 */
-    const char *json;   /* may be set before or in the job */
+    void *data;       /* the handler's own, in the arena */
+    int status;       /* of the answer, e.g. 201 */
+    const char *json; /* may be set before or in the job */
     size_t json_length;
     int64_t etag;
     const char *location;

@@ -77,8 +77,7 @@ static void change_verified(struct call *call, bool right, const char *new_hash,
 }
 
 /* False: answered. */
-static bool change_read(struct call *call, struct change *change, const struct store_account *account,
-                        const char **old)
+static bool change_read(struct call *call, struct change *change, const struct store_account *account, const char **old)
 {
     static const char *const keys[] = {"old", "new", NULL};
     struct body body;
@@ -130,8 +129,7 @@ void me_sessions(struct call *call)
 {
     struct store_session_list list;
     struct json_out out;
-    enum store_status status =
-        store_session_list(call->db, call->principal->account_id, call->now, call->arena, &list);
+    enum store_status status = store_session_list(call->db, call->principal->account_id, call->now, call->arena, &list);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;

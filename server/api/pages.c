@@ -9,9 +9,12 @@ static const char *type_of(const char *name)
 {
     static const struct {
         const char *ending, *type;
-    } types[] = {{".html", "text/html; charset=utf-8"},      {".css", "text/css; charset=utf-8"},
-                 {".js", "text/javascript; charset=utf-8"},  {".mjs", "text/javascript; charset=utf-8"},
-                 {".svg", "image/svg+xml"},                  {".json", "application/json"},
+    } types[] = {{".html", "text/html; charset=utf-8"},
+                 {".css", "text/css; charset=utf-8"},
+                 {".js", "text/javascript; charset=utf-8"},
+                 {".mjs", "text/javascript; charset=utf-8"},
+                 {".svg", "image/svg+xml"},
+                 {".json", "application/json"},
                  {".webmanifest", "application/manifest+json"}};
     const char *dot = strrchr(name, '.');
     for (size_t i = 0; dot != NULL && i < sizeof types / sizeof *types; i++) {

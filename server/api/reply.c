@@ -33,7 +33,8 @@ void call_problem_store(struct call *call, enum store_status status)
         exchange_problem(exchange, 404, "not-found", NULL, "There is nothing here for you under this address.");
         break;
     case STORE_CONFLICT:
-        exchange_problem(exchange, 409, "conflict", NULL, "Something with that name or in that place is there already.");
+        exchange_problem(exchange, 409, "conflict", NULL,
+                         "Something with that name or in that place is there already.");
         break;
     case STORE_STALE:
         exchange_problem(exchange, 412, "stale", NULL,

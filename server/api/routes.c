@@ -57,8 +57,8 @@ const struct api_row api_rows[] = {
     {HTTP_POST,   "/v1/homework/{id}/done", "markHomeworkDone", homework_done,      TEAM(FAMILY, HOMEWORK), KB(8),   THROTTLE_WRITE,   KEYED, NULL},
 
     {HTTP_GET,    "/v1/drills",             "listDrills",      drills_list,         CLUB(EVERYONE),        0,        THROTTLE_READ,    PLAIN, "retired " PAGED},
-    {HTTP_POST,   "/v1/drills",             "createDrill",     drills_create,       CLUB(STAFF),           KB(64),   THROTTLE_WRITE,   KEYED, NULL},
-    {HTTP_PATCH,  "/v1/drills/{id}",        "updateDrill",     drills_update,       CLUB(STAFF),           KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_POST,   "/v1/drills",             "createDrill",     drills_create,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_PATCH,  "/v1/drills/{id}",        "updateDrill",     drills_update,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/overview",           "getOverview",     overview_get,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    "/v1/standard",           "getStandard",     standard_get,        CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    "/v1/standard",           "putStandard",     standard_put,        CLUB(HEAD),            KB(512),  THROTTLE_WRITE,   PLAIN, NULL},

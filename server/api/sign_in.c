@@ -9,12 +9,15 @@
 #include "auth/sign_in_name.h"
 #include "auth/token.h"
 #include "store/device.h"
+#include "store/idempotency.h"
 #include "store/session.h"
 
 #define BEARER_MS (30 * DAY_MS)
 #define BEARER_IDLE_MS (14 * DAY_MS)
 #define COOKIE_MS (14 * DAY_MS)
 #define COOKIE_IDLE_MS (3 * DAY_MS)
+#define SESSION_KEPT_MS (30 * DAY_MS) /* after it has expired */
+#define ANSWER_KEPT_MS (7 * DAY_MS)
 
 struct sign_in {
     char key[SIGN_IN_KEY_TEXT];
@@ -66,16 +69,26 @@ static bool find_device(struct call *call, struct sign_in *sign_in)
     return true;
 }
 
+/* Sign-ins are seldom and regular enough to sweep up after others: ended sessions and answers nobody will ask for. */
+static enum store_status forget_old(struct store_db *db, int64_t now)
+{
+    enum store_status status = store_session_purge(db, now - SESSION_KEPT_MS, NULL);
+    return status == STORE_OK ? store_idempotency_purge(db, now - ANSWER_KEPT_MS, NULL) : status;
+}
+
 static enum store_status session_job(struct store_db *db, struct write *write)
 {
     struct sign_in *sign_in = write->data;
     enum store_status status = STORE_OK;
     if (sign_in->new_hash[0] != '\0') {
-        status = store_account_set_password(db, sign_in->account.id, sign_in->new_hash,
-                                            sign_in->account.password_temporary);
+        status =
+            store_account_set_password(db, sign_in->account.id, sign_in->new_hash, sign_in->account.password_temporary);
     }
     if (status == STORE_OK) {
         status = store_session_insert(db, &sign_in->session, sign_in->token_hash);
+    }
+    if (status == STORE_OK) {
+        status = forget_old(db, write->call.now);
     }
     struct store_audit *audit = &write->audit;
     audit->action = "session.create";
@@ -146,6 +159,12 @@ static void verified(struct call *call, bool right, const char *new_hash, void *
         return;
     }
     throttle_succeeded(call->api->throttle, sign_in->key);
+    bool staff = sign_in->account.role == STORE_HEAD || sign_in->account.role == STORE_COACH;
+    if (sign_in->session.device_id[0] != '\0' && !staff) {
+        exchange_problem(call->exchange, 403, "tablet-for-coaches", NULL,
+                         "A club's tablet carries a coach's session only: sign in on a device of your own.");
+        return;
+    }
     memcpy(sign_in->new_hash, new_hash, sizeof sign_in->new_hash);
     session_make(call, sign_in);
 }

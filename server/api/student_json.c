@@ -9,8 +9,8 @@
 
 #define TENDENCIES_MAX 2000
 
-const char *const student_keys[] = {"name", "hand",  "sex",    "birth_year", "height_m", "handicap", "tendencies",
-                                    "pain", "pain_note", "wants", "junior",  "consent",  "archived", NULL};
+const char *const student_keys[] = {"name", "hand",      "sex",   "birth_year", "height_m", "handicap", "tendencies",
+                                    "pain", "pain_note", "wants", "junior",     "consent",  "archived", NULL};
 
 static void consent_json(struct json_out *out, const struct store_student *student)
 {

@@ -14,10 +14,9 @@ void students_list(struct call *call)
         return;
     }
     const struct principal *principal = call->principal;
-    enum store_status status =
-        principal->role == STORE_HEAD
-            ? store_student_list(call->db, &page, call->arena, &list)
-            : store_student_list_team(call->db, principal->account_id, &page, call->arena, &list);
+    enum store_status status = principal->role == STORE_HEAD ? store_student_list(call->db, &page, call->arena, &list)
+                                                             : store_student_list_team(call->db, principal->account_id,
+                                                                                       &page, call->arena, &list);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;

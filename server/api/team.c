@@ -12,7 +12,8 @@ static enum store_status add_job(struct store_db *db, struct write *write)
     struct store_account account;
     enum store_status status = store_account_get(db, id, write->call.arena, &account);
     if (status == STORE_OK && (account.role > STORE_COACH || account.disabled != 0)) {
-        return write_refuse(write, 422, "invalid", "account_id", "account_id: only a coach or a head can be on a team.");
+        return write_refuse(write, 422, "invalid", "account_id",
+                            "account_id: only a coach or a head can be on a team.");
     }
     if (status == STORE_OK) {
         status = store_team_add(db, write->call.student_id, id, write->call.now);

@@ -44,8 +44,7 @@ static bool key_row(struct write *write, struct store_idempotency *row)
         crypto_hash_sha256_update(&state, (const unsigned char *)capture, strlen(capture) + 1);
     }
     crypto_hash_sha256_update(&state, (const unsigned char *)body, length);
-    *row = (struct store_idempotency){.created = call->now,
-                                      .key = exchange_header(call->exchange, "Idempotency-Key")};
+    *row = (struct store_idempotency){.created = call->now, .key = exchange_header(call->exchange, "Idempotency-Key")};
     crypto_hash_sha256_final(&state, row->body_hash);
     memcpy(row->principal, call->principal->account_id, UUID_TEXT);
     row->route = arena_printf(call->arena, "%s %s", methods[call->row->method], call->row->path);
@@ -56,8 +55,7 @@ static bool key_row(struct write *write, struct store_idempotency *row)
 static enum store_status key_look(struct store_db *db, struct write *write, const struct store_idempotency *row)
 {
     struct store_idempotency kept;
-    enum store_status status =
-        store_idempotency_find(db, row->principal, row->key, write->call.arena, &kept);
+    enum store_status status = store_idempotency_find(db, row->principal, row->key, write->call.arena, &kept);
     if (status != STORE_OK) {
         return status;
     }
@@ -156,7 +154,6 @@ static void answer(struct exchange *exchange, void *argument)
     }
     call_reply_json(call, write->status, write->json, write->json_length, write->etag, write->location);
 }
-
 
 void call_write(struct write *write)
 {
