@@ -412,7 +412,7 @@ def numbered(n):
 
 def assign(coach, student, fault, drills=(), **more):
     """Opens a fix; with drills, those are given, else what the report suggests. Returns the reply, which must be 201."""
-    body = {"fault": fault, **more}
+    body = {"fault": fault, "reason": "seen on the lesson tee", **more}
     if drills:
         body["drills"] = [{"drill": drill} for drill in drills]
     reply = coach.post("/v1/students/%s/fixes" % student, body)
@@ -431,7 +431,7 @@ def listed(reply):
 def one_of_everything(server, head):
     """One student with a team, a family and one row of each kind: {collection of the path: id, "... client": client}."""
     student = head.post("/v1/students", {"name": "Own Student", "hand": "right", "junior": True, "birth_year": 2013,
-                                         "consent_by": "Own Guardian"})
+                                         "consent": {"by": "Own Guardian"}})
     if student.status != 201:
         raise RuntimeError("student: %s" % student.body)
     mine = {"students": student.json["id"]}
@@ -449,7 +449,7 @@ def one_of_everything(server, head):
     if swing.status != 201:
         raise RuntimeError("swing: %s" % swing.body)
     mine["swings"] = swing.json["id"]
-    mine["fixes"] = assign(coach, mine["students"], "chicken_wing", fitting(head, "chicken_wing")).json["id"]
+    mine["fixes"] = assign(coach, mine["students"], "chicken_wing").json["id"]
     lesson = coach.post(path + "/lessons", {"held_at": "2026-05-02T09:00:00Z", "swings": [mine["swings"]]})
     mine["lessons"] = lesson.json["id"] if lesson.status == 201 else None
     mine["lesson reply"] = lesson
@@ -457,7 +457,7 @@ def one_of_everything(server, head):
     mine["drills"] = fitting(head, "chicken_wing")[0]
     device = head.post("/v1/devices", {"name": "Bay 1"})
     mine["devices"] = device.json["id"] if device.status == 201 else None
-    mine["session"] = listed(head.get("/v1/me/sessions"))[0]["id"]
+    mine["session"] = mine["sessions"] = listed(head.get("/v1/me/sessions"))[0]["id"]
     return mine
 
 

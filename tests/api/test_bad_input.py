@@ -81,9 +81,8 @@ def framing(probe, token, student):
     send("a doubled Idempotency-Key", head_of("POST", path, token, kind, key, "Idempotency-Key: other", length) + body, (400,))
     send("a header name with a space", head_of("GET", "/v1/me", token, "X Odd: 1"), (400,))
     send("not HTTP at all", b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03 hello\r\n\r\n", (400, None), within=4)
-    for piece in ("%00", "%2f", "%2F", "..", "%2e%2e", "%", "%zz", "%ff"):
-        send("the path has " + piece, head_of("GET", "/v1/students/" + student + piece, token) if piece != ".."
-             else head_of("GET", "/v1/students/../me", token), (400,), ["address"])
+    for piece in ("%00", "%2f", "%2F", "/..", "/%2e%2e", "/%2E.", "/./", "%", "%zz", "%ff"):
+        send("the path has " + piece, head_of("GET", "/v1/students/" + student + piece, token), (400,), ["address"])
     send("an address of 9 000 characters", head_of("GET", "/v1/me?x=" + "a" * 9000, token), (400, 414))
     send("an unknown method", head_of("BREW", "/v1/me", token), (405, 400, 501))
     send("100 KB of headers", head_of("GET", "/v1/me", token, *["X-%d: %s" % (n, "a" * 1000) for n in range(100)]),
@@ -109,8 +108,8 @@ def sizes(probe, head, student):
     path = "/v1/students/%s/swings" % student
     probe.raw("9 MiB announced", head_of("POST", path, head.token, "Content-Type: application/json", "Idempotency-Key: big",
                                          "Content-Length: %d" % (9 << 20)), (413,), ["bytes"], within=2)
-    probe.answer("9 MiB sent", head.post(path, b" " * (9 << 20)), 413, "bytes")
-    head.close()
+    probe.raw("9 MiB sent at once", head_of("POST", path, head.token, "Content-Type: application/json", "Idempotency-Key: big",
+                                            "Content-Length: %d" % (9 << 20)) + b" " * (9 << 20), (413, None), within=5)
     part = b"%x\r\n%s\r\n" % (1 << 16, b" " * (1 << 16))
     start = head_of("POST", path, head.token, "Content-Type: application/json", "Idempotency-Key: big",
                     "Transfer-Encoding: chunked")
@@ -169,7 +168,7 @@ def documents():
         ("an unknown point", changed(point + ["nose"], [5, 5]), ["views[0].frames[0].points.nose"]),
         ("a code for a checkpoint", changed(["views", 0, "frames", 0, "checkpoint"], "P1"),
          ["views[0].frames[0].checkpoint", "p1"]),
-        ("NaN", text.replace("4.0", "NaN", 1), ["line"]),
+        ("NaN", text.replace("4.0", "NaN", 1), ["views[0].camera.distance_m", "number"]),
         ("Infinity", text.replace("4.0", "-Infinity", 1), ["line"]),
         ("1e999", text.replace("4.0", "1e999", 1), ["distance_m"]),
         ("1e300 as a pixel", text.replace("[1001, 655]", "[1e300, 655]", 1), ["grip"]),

@@ -80,6 +80,19 @@ class Job:
         checks.status(self.second.get("/v1/swings/%s/report" % self.swing_id), 200, "the other coach of the team reads it")
         checks.status(self.third.get("/v1/swings/%s/report" % self.swing_id), 404, "a coach outside does not")
 
+    def consent(self):
+        """No picture of a junior before a guardian's consent is on record."""
+        checks, path = self.checks, "/v1/students/" + self.junior
+        refused = self.first.post(path + "/swings", support.document(hand="left"))
+        checks.ok(refused.status == 409 and "consent" in refused.problem["detail"].lower(),
+                  "a junior's swing is refused without a guardian's consent", refused.body)
+        checks.same(self.server.query("SELECT count(*) FROM swing WHERE student_id = ?", self.junior)[0][0], 0,
+                    "and not stored")
+        tag = self.first.get(path).header("ETag")
+        given = self.first.patch(path, {"consent": {"by": "Guardian of Pip"}}, match=tag)
+        checks.status(given, 200, "the consent is recorded")
+        checks.status(self.first.post(path + "/swings", support.document(hand="left")), 201, "then it is taken")
+
     def fix(self):
         checks, path = self.checks, "/v1/students/%s/fixes" % self.student
         made = self.first.post(path, {"fault": self.fault, "from_swing": self.swing_id}, key="fix-1")
@@ -100,7 +113,7 @@ class Job:
         reply = self.wren.get("/v1/me/homework")
         checks.status(reply, 200, "the student fetches the homework")
         items = reply.json["homework"]
-        checks.ok(1 <= len(items) <= 2 and all(item["how_to"] for item in items), "it says how to do each drill", items)
+        checks.ok(1 <= len(items) <= 2 and all(item["drill"]["how_to"] for item in items), "it says how to do each drill", items)
         care = " ".join(reply.json["cautions"]).lower()
         checks.ok("warm up" in care and ("doctor" in care or "physio" in care), "the sheet carries the care sentences", care)
         first = items[0]["id"]
@@ -119,7 +132,7 @@ class Job:
         checks.status(reply, 200, "the head sees the overview")
         coaches = {coach["name"]: coach for coach in reply.json["coaches"]}
         first = coaches.get("First.Coach", {})
-        checks.ok(first.get("students") == 2 and first.get("students_without_fix") == 1 and first.get("homework_done") == 1,
+        checks.ok(first.get("students") == 2 and first.get("students_without_fix") == 1 and first.get("homework_done_this_week") == 1,
                   "who has how many students, fixes and ticks", coaches)
         checks.status(self.first.get("/v1/overview"), 403, "a coach does not")
 
@@ -181,7 +194,7 @@ class Job:
         checks.same(left, [], "no table holds a row of that student")
 
     def run(self):
-        for step in (self.people, self.swing, self.fix, self.homework, self.oversee, self.editing, self.paging, self.leaving):
+        for step in (self.people, self.swing, self.consent, self.fix, self.homework, self.oversee, self.editing, self.paging, self.leaving):
             step()
         self.server.end()
 

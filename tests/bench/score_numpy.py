@@ -221,8 +221,11 @@ def face_measures(view, out):
 
 
 def keep(out, name, found, own=0.0):
+    """Of two views that show a measure, the one with the smaller error stays."""
     if found:
-        out[name] = (found[0], np.sqrt(found[1] ** 2 + found[2] ** 2 + own ** 2))
+        sd = np.sqrt(found[1] ** 2 + found[2] ** 2 + own ** 2)
+        if name not in out or sd < out[name][1]:
+            out[name] = (found[0], sd)
 
 
 def measure(document):
