@@ -59,6 +59,7 @@ void overview_get(struct call *call);
 /* standard.c */
 void standard_get(struct call *call);
 void standard_put(struct call *call);
+void standard_try(struct call *call); /* standard_try.c */
 /* health.c */
 void health_alive(struct call *call);
 void health_ready(struct call *call);

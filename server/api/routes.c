@@ -62,6 +62,7 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/overview",           "getOverview",     overview_get,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    "/v1/standard",           "getStandard",     standard_get,        CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    "/v1/standard",           "putStandard",     standard_put,        CLUB(HEAD),            KB(512),  THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_POST,   "/v1/standard/try",       "tryStandard",     standard_try,        CLUB(HEAD),            KB(512),  THROTTLE_HEAVY,   PLAIN, NULL},
 
     {HTTP_GET,    "/healthz",               "isAlive",         health_alive,        ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
     {HTTP_GET,    "/readyz",                "isReady",         health_ready,        ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},

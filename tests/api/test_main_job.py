@@ -136,6 +136,24 @@ class Job:
                   "who has how many students, fixes and ticks", coaches)
         checks.status(self.first.get("/v1/overview"), 403, "a coach does not")
 
+    def try_standard(self):
+        """What if the club tightened a range? Counted on its own swings, nothing stored."""
+        checks = self.checks
+        current = self.head.get("/v1/standard")
+        checks.ok(current.status == 200 and current.header("ETag"), "the head reads the house standard", current.body[:200])
+        same = self.head.post("/v1/standard/try", current.json["standard"], key=None)
+        checks.ok(same.status == 200 and same.json["swings"] == 2 and same.json["complete"] and
+                  same.json["first_fix_changed"] == 0 and all(row["gained"] == row["lost"] == 0 for row in same.json["faults"]),
+                  "trying the same standard changes nothing", same.body)
+        checks.ok(self.fault in [row["fault"] for row in same.json["faults"]], "and counts what is there", same.body)
+        before = self.server.dump()
+        loosened = {**current.json["standard"], "version": "looser", "threshold": 0.95}
+        tried = self.head.post("/v1/standard/try", loosened, key=None)
+        checks.ok(tried.status == 200 and sum(row["lost"] for row in tried.json["faults"]) > 0 and
+                  sum(row["gained"] for row in tried.json["faults"]) == 0, "a looser one finds less", tried.body[:400])
+        checks.same(self.server.dump(), before, "nothing is stored")
+        checks.status(self.first.post("/v1/standard/try", loosened, key=None), 403, "a coach can't try")
+
     def editing(self):
         checks, path = self.checks, "/v1/students/" + self.student
         read = self.first.get(path)
@@ -194,7 +212,7 @@ class Job:
         checks.same(left, [], "no table holds a row of that student")
 
     def run(self):
-        for step in (self.people, self.swing, self.consent, self.fix, self.homework, self.oversee, self.editing, self.paging, self.leaving):
+        for step in (self.people, self.swing, self.consent, self.fix, self.homework, self.oversee, self.try_standard, self.editing, self.paging, self.leaving):
             step()
         self.server.end()
 
