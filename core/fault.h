@@ -31,19 +31,19 @@ struct sign_result {
     enum side side;
     double weight;
     bool required, observed;
-    double severity; /* of the measured value, [0, 1] */
+    double severity;    /* of the measured value, [0, 1] */
     struct range range; /* the one that applied */
 };
 
 struct fault_result {
     enum verdict verdict;
     enum verdict_basis basis;
-    double score;    /* S of the measured values, [0, 1] */
-    double p;        /* P(true S >= threshold), [0, 1] */
-    double expected; /* E[S], [0, 1] */
+    double score;            /* S of the measured values, [0, 1] */
+    double p;                /* P(true S >= threshold), [0, 1] */
+    double expected;         /* E[S], [0, 1] */
     enum severity_word word; /* of score; of the coach's word when basis is BASIS_SEEN */
     enum severity_word seen; /* what the coach saw by eye, SEVERITY_NONE if not said */
-    unsigned settle; /* enum settle bits, 0 when the verdict stands */
+    unsigned settle;         /* enum settle bits, 0 when the verdict stands */
     int sign_count;
     struct sign_result signs[SIGNS_MAX];
 };
@@ -55,7 +55,8 @@ struct player {
     enum club_class club;
 };
 
-/* P(sum w_i s_i / sum w_i >= threshold), s_i = severity on `side` of `range` of a normal (mean, sd). n in [1, SIGNS_MAX]. */
+/* P(sum w_i s_i / sum w_i >= threshold), s_i = severity on `side` of `range` of a normal (mean, sd). n in [1,
+ * SIGNS_MAX]. */
 struct uncertain_sign {
     struct range range;
     enum side side;

@@ -38,15 +38,15 @@ enum area {
 
 /* One drill. Strings are borrowed. */
 struct drill {
-    const char *id;   /* "top-check-in-a-mirror" or a UUID of the club's own */
+    const char *id; /* "top-check-in-a-mirror" or a UUID of the club's own */
     const char *name;
     bool faults[FAULT_COUNT];
     const char *how_to, *feel, *cautions;
     unsigned kit, place, loads, contraindicated; /* bits above; contraindicated within areas */
-    bool ball;       /* false: rehearsal only */
-    bool balance;    /* beside a support */
-    bool adult_only; /* not for juniors */
-    int minutes;     /* of one session, 1...60 */
+    bool ball;                                   /* false: rehearsal only */
+    bool balance;                                /* beside a support */
+    bool adult_only;                             /* not for juniors */
+    int minutes;                                 /* of one session, 1...60 */
 };
 
 struct practice_wish {
@@ -57,7 +57,7 @@ struct practice_wish {
 };
 
 struct practice_pick {
-    int index; /* into the drills given */
+    int index;               /* into the drills given */
     bool needs_confirmation; /* contraindicated for a recorded pain area: never suggested, only offered to the coach */
 };
 
@@ -75,7 +75,8 @@ int practice_suggest(const struct drill *drills, int count, const struct practic
 /* True when the drill must be confirmed by a coach, with a reason, before this student may get it. */
 bool practice_contraindicated(const struct drill *drill, unsigned pain);
 
-/* Four short sessions a week, retest at 14 days, self-check every second repetition (common practice). age < 0: unknown. */
+/* Four short sessions a week, retest at 14 days, self-check every second repetition (common practice). age < 0:
+ * unknown. */
 struct dose practice_dose(const struct drill *drill, int age_years);
 
 const char *kit_name(enum kit bit); /* "club", ... one bit */

@@ -17,8 +17,8 @@
 
 struct score_player {
     enum sex sex;
-    int age_years; /* < 0: unknown */
-    unsigned pain; /* enum area bits */
+    int age_years;       /* < 0: unknown */
+    unsigned pain;       /* enum area bits */
     unsigned kit, place; /* 0 = any */
     /* The student's own swing-to-swing sd, once five swings are known; not given = the standard's default. */
     struct maybe spread[MEASURE_COUNT];
@@ -26,12 +26,12 @@ struct score_player {
 
 struct report {
     int swing_count;
-    bool habit; /* three swings or more: speaks of the player's habit; else of these swings only */
+    bool habit;           /* three swings or more: speaks of the player's habit; else of these swings only */
     struct player player; /* what ranges were chosen by */
     struct measure_set measures;
-    int observed_in[MEASURE_COUNT]; /* in how many swings */
+    int observed_in[MEASURE_COUNT];                 /* in how many swings */
     const struct range_rule *ranges[MEASURE_COUNT]; /* that applied, NULL = not scored; borrowed from the standard */
-    double severity[MEASURE_COUNT]; /* the worse side */
+    double severity[MEASURE_COUNT];                 /* the worse side */
     struct camera_findings camera;
     struct flight_class flight;
     struct fault_result faults[FAULT_COUNT];

@@ -1,5 +1,6 @@
 /* The house standard as plain data: ranges, the player's own spread, faults with their signs, causes, ball flight.
- * Read from JSON by server/wire; the core validates and looks up. Strings are borrowed and must outlive the standard. */
+ * Read from JSON by server/wire; the core validates and looks up. Strings are borrowed and must outlive the standard.
+ */
 #ifndef LEADSIDE_CORE_STANDARD_H
 #define LEADSIDE_CORE_STANDARD_H
 
@@ -55,7 +56,13 @@ enum stage {
 /* Who and what a range is for. 0 = any, so that a zeroed rule fits everybody. */
 enum club_class { CLUB_CLASS_ANY, CLUB_CLASS_WOOD, CLUB_CLASS_IRON, CLUB_CLASS_WEDGE, CLUB_CLASS_COUNT };
 enum sex { SEX_ANY, SEX_FEMALE, SEX_MALE, SEX_COUNT };
-enum age_band { AGE_ANY, AGE_JUNIOR, AGE_ADULT, AGE_SENIOR, AGE_BAND_COUNT }; /* < 18, 18...59, >= 60 (common practice) */
+enum age_band {
+    AGE_ANY,
+    AGE_JUNIOR,
+    AGE_ADULT,
+    AGE_SENIOR,
+    AGE_BAND_COUNT
+}; /* < 18, 18...59, >= 60 (common practice) */
 enum evidence { EVIDENCE_COMMON_PRACTICE, EVIDENCE_PUBLISHED, EVIDENCE_CONTESTED, EVIDENCE_COUNT };
 enum side { SIDE_LOW, SIDE_HIGH };
 
@@ -88,7 +95,7 @@ struct sign {
 #define TYPICAL_MAX 64
 
 struct fault_rule {
-    bool defined; /* a standard may leave a fault out */
+    bool defined;      /* a standard may leave a fault out */
     double importance; /* [0, 1] */
     enum stage stage;
     int sign_count;

@@ -12,11 +12,11 @@
 /* Checkpoints in swing order. */
 enum checkpoint {
     CHECKPOINT_ADDRESS,
-    CHECKPOINT_SHAFT_BACK,    /* shaft level in the takeaway */
-    CHECKPOINT_ARM_BACK,      /* lead arm level in the backswing */
+    CHECKPOINT_SHAFT_BACK, /* shaft level in the takeaway */
+    CHECKPOINT_ARM_BACK,   /* lead arm level in the backswing */
     CHECKPOINT_TOP,
-    CHECKPOINT_ARM_DOWN,      /* lead arm level in the downswing */
-    CHECKPOINT_SHAFT_DOWN,    /* shaft level in the downswing */
+    CHECKPOINT_ARM_DOWN,   /* lead arm level in the downswing */
+    CHECKPOINT_SHAFT_DOWN, /* shaft level in the downswing */
     CHECKPOINT_IMPACT,
     CHECKPOINT_SHAFT_THROUGH, /* shaft level after impact */
     CHECKPOINT_ARM_THROUGH,   /* trail arm level after impact */
@@ -97,11 +97,11 @@ struct view {
     enum view_kind kind;
     struct maybe fps;
     double width_px, height_px;
-    double hfov_deg;           /* horizontal field of view, (10, 150) */
-    struct maybe distance_m;   /* camera to player */
-    struct maybe height_m;     /* lens above the ground */
-    struct maybe pitch_deg;    /* from the tablet's own level, + down */
-    struct maybe roll_deg;     /* from the tablet's own level, + clockwise as seen from behind the camera */
+    double hfov_deg;         /* horizontal field of view, (10, 150) */
+    struct maybe distance_m; /* camera to player */
+    struct maybe height_m;   /* lens above the ground */
+    struct maybe pitch_deg;  /* from the tablet's own level, + down */
+    struct maybe roll_deg;   /* from the tablet's own level, + clockwise as seen from behind the camera */
     int stick_count;
     double sticks[SWING_STICKS_MAX][2][2]; /* [stick][end][u, v] */
     bool has_target;

@@ -12,8 +12,11 @@ void arena_free(struct arena *arena);
 
 /* Zeroed, aligned for any type; NULL past the limit or when memory is short. */
 void *arena_alloc(struct arena *arena, size_t size) __attribute__((warn_unused_result));
+/* The same without the zeroes, for what is written over at once. */
+void *arena_take(struct arena *arena, size_t size) __attribute__((warn_unused_result));
 char *arena_strdup(struct arena *arena, const char *text) __attribute__((warn_unused_result));
 char *arena_strndup(struct arena *arena, const char *text, size_t length) __attribute__((warn_unused_result));
-char *arena_printf(struct arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3), warn_unused_result));
+char *arena_printf(struct arena *arena, const char *format, ...)
+    __attribute__((format(printf, 2, 3), warn_unused_result));
 
 #endif

@@ -5,7 +5,7 @@
 #include <stddef.h>
 
 struct embedded_file {
-    const char *name; /* path below the embedded folder */
+    const char *name;          /* path below the embedded folder */
     const unsigned char *data; /* followed by a NUL that size does not count */
     size_t size;
 };

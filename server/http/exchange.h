@@ -23,7 +23,7 @@ typedef void (*exchange_handler)(struct exchange *exchange, void *app);
 enum http_method exchange_method(const struct exchange *exchange);
 /* Value of the n-th {placeholder} of the route's path, decoded and checked; NULL when there is none. */
 const char *exchange_capture(const struct exchange *exchange, int n);
-const char *exchange_query(const struct exchange *exchange, const char *name);  /* NULL when absent */
+const char *exchange_query(const struct exchange *exchange, const char *name); /* NULL when absent */
 /* Name of the n-th ?query; NULL past the last. */
 const char *exchange_query_name(const struct exchange *exchange, int n);
 const char *exchange_header(const struct exchange *exchange, const char *name); /* NULL when absent */

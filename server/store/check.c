@@ -83,7 +83,8 @@ static const char *const sql[STATEMENTS] =
                                                                                                                     " T"
                                                                                                                     "HE"
                                                                                                                     "N"
-                                                                                                                    " " MISSING("note") " WHEN 'device' THEN " MISSING("device") " ELSE 0 END LIMIT 20",
+                                                                                                                    " " MISSING("note") " WHEN 'device' THEN " MISSING(
+                                                                                                                        "device") " ELSE 0 END LIMIT 20",
         [NO_CONSENT] = WHOLE "SELECT s.id FROM student AS s WHERE s.junior = 1 AND s.consent_at IS NULL "
                              "AND EXISTS (SELECT 1 FROM swing AS w WHERE w.student_id = s.id) LIMIT 20",
         [NO_HISTORY] =
