@@ -5,13 +5,15 @@
 
 #include "wire/words.h"
 
-static void homework_item_write(struct json_out *out, const struct store_homework *homework)
+static void homework_item_write(struct json_out *out, const struct store_homework *homework, bool for_staff)
 {
     json_out_object(out, NULL);
     json_out_text(out, "id", homework->id);
     json_out_text(out, "drill", homework->drill_id);
     json_out_text(out, "drill_name", homework->drill_name);
-    json_out_text(out, "confirmed", homework->confirmed);
+    if (for_staff) {
+        json_out_text(out, "confirmed", homework->confirmed);
+    }
     answer_integer(out, "sessions_per_week", homework->sessions_per_week);
     answer_integer(out, "minutes", homework->minutes);
     answer_integer(out, "self_check_every", homework->self_check_every);
@@ -25,7 +27,7 @@ static void homework_item_write(struct json_out *out, const struct store_homewor
     json_out_end_object(out);
 }
 
-static void decision_write(struct json_out *out, const struct store_fix *fix)
+static void decision_write(struct json_out *out, const struct store_fix *fix, bool for_staff)
 {
     enum fault_id fault;
     json_out_text(out, "id", fix->id);
@@ -37,7 +39,9 @@ static void decision_write(struct json_out *out, const struct store_fix *fix)
     answer_time(out, "opened_at", fix->opened_at);
     answer_time(out, "ended_at", fix->ended_at);
     json_out_text(out, "reason", fix->reason);
-    json_out_text(out, "overrule", fix->overrule);
+    if (for_staff) {
+        json_out_text(out, "overrule", fix->overrule);
+    }
     answer_id(out, "from_swing", fix->baseline_swing);
     answer_id(out, "from_lesson", fix->baseline_lesson);
     answer_integer(out, "version", fix->version);
@@ -54,7 +58,7 @@ static void event_write(struct json_out *out, const struct store_fix_event *even
 }
 
 enum store_status fix_write(struct json_out *out, struct store_db *db, struct arena *arena, const struct store_fix *fix,
-                            const struct store_homework_list *homework)
+                            const struct store_homework_list *homework, bool for_staff)
 {
     struct store_fix_history history;
     const enum store_status status = store_fix_history(db, fix->id, arena, &history);
@@ -62,7 +66,7 @@ enum store_status fix_write(struct json_out *out, struct store_db *db, struct ar
         return status;
     }
     json_out_object(out, NULL);
-    decision_write(out, fix);
+    decision_write(out, fix, for_staff);
     json_out_array(out, "history");
     for (size_t i = 0; i < history.count; i++) {
         event_write(out, &history.items[i]);
@@ -71,7 +75,7 @@ enum store_status fix_write(struct json_out *out, struct store_db *db, struct ar
     json_out_array(out, "homework");
     for (size_t i = 0; i < homework->count; i++) {
         if (strcmp(homework->items[i].fix_id, fix->id) == 0) {
-            homework_item_write(out, &homework->items[i]);
+            homework_item_write(out, &homework->items[i], for_staff);
         }
     }
     json_out_end_array(out);

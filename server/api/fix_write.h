@@ -6,8 +6,10 @@
 #include "store/fix.h"
 #include "store/homework.h"
 
-/* One fix as an object: what was decided, by whom, its history, and those of the student's homework that are its. */
+/* One fix as an object: what was decided, by whom, its history, and those of the student's homework that are its. What
+ * coaches tell each other (why the report's advice was overruled, why a drill for a sore area) is only for_staff. */
 enum store_status fix_write(struct json_out *out, struct store_db *db, struct arena *arena, const struct store_fix *fix,
-                            const struct store_homework_list *homework) __attribute__((warn_unused_result));
+                            const struct store_homework_list *homework, bool for_staff)
+    __attribute__((warn_unused_result));
 
 #endif

@@ -37,7 +37,7 @@ static enum store_status fix_answer(struct store_db *db, struct write *write, co
         store_homework_list(db, fix->student_id, false, homework_week_start(write->call.now), arena, &homework);
     json_out_start(&out, arena);
     if (result == STORE_OK) {
-        result = fix_write(&out, db, arena, fix, &homework);
+        result = fix_write(&out, db, arena, fix, &homework, true);
     }
     if (result != STORE_OK) {
         return result;
@@ -298,7 +298,7 @@ static void drills_suggest(struct opening *opening, const struct api_book *book)
 /* False: answered. */
 static bool drills_take(struct call *call, struct opening *opening)
 {
-    const struct api_book *book = api_book_borrow(call->api, call->db);
+    const struct api_book *book = api_book_borrow(call->api, call->db, call->drill_edits);
     bool good = book != NULL;
     if (!good) {
         call_problem_store(call, STORE_ERROR);
@@ -353,6 +353,7 @@ static enum store_status list_write(struct call *call, const struct store_page *
 {
     struct store_fix_list list;
     struct store_homework_list homework;
+    const bool for_staff = (RIGHTS_STAFF & 1U << call->principal->role) != 0;
     enum store_status status = store_fix_list(call->db, call->student_id, open_only, page, call->arena, &list);
     if (status == STORE_OK) {
         status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), call->arena,
@@ -365,7 +366,7 @@ static enum store_status list_write(struct call *call, const struct store_page *
     json_out_object(out, NULL);
     json_out_array(out, "fixes");
     for (size_t i = 0; status == STORE_OK && i < list.count; i++) {
-        status = fix_write(out, call->db, call->arena, &list.items[i], &homework);
+        status = fix_write(out, call->db, call->arena, &list.items[i], &homework, for_staff);
     }
     json_out_end_array(out);
     json_out_end_object(out);

@@ -156,6 +156,9 @@ void student_read(struct body *body, struct store_student *student, bool fresh)
     body_text_clear(body, "pain_note", 2000, &student->pain_note, NULL);
     body_text_clear(body, "wants", 2000, &student->wants, NULL);
     body_bool(body, "junior", false, &student->junior);
+    if (!body->failed && student->junior && student->birth_year == 0) {
+        body_refuse(body, "birth_year", "must be there for a junior: drills, doses and hours of sport go by the age");
+    }
     read_consent(body, student);
     body_bool(body, "archived", false, &archived);
     if (archived != (student->archived != 0)) {
