@@ -6,6 +6,7 @@
 
 #include "api/answer.h"
 #include "api/handlers.h"
+#include "store/note.h"
 
 struct exporting {
     struct json_out out;
@@ -117,7 +118,10 @@ static enum store_status row_write(void *context, const char *table, const struc
 void students_export(struct call *call)
 {
     struct exporting exporting = {.arena = call->arena};
-    const bool with_private = call->principal->role == STORE_HEAD;
+    const enum store_role role = call->principal->role;
+    const unsigned readers = role == STORE_STUDENT    ? STORE_NOTE_STUDENT
+                             : role == STORE_GUARDIAN ? STORE_NOTE_GUARDIAN
+                                                      : STORE_NOTE_STUDENT | STORE_NOTE_GUARDIAN;
     enum store_status status = store_read_begin(call->db);
     if (status != STORE_OK) {
         call_problem_store(call, status);
@@ -127,7 +131,7 @@ void students_export(struct call *call)
     json_out_object(&exporting.out, NULL);
     json_out_text(&exporting.out, "schema", "leadside.export/1");
     answer_time(&exporting.out, "made_at", call->now);
-    status = store_export_student(call->db, call->student_id, with_private, row_write, &exporting);
+    status = store_export_student(call->db, call->student_id, role == STORE_HEAD, readers, row_write, &exporting);
     store_read_end(call->db);
     if (status != STORE_OK) {
         call_problem_store(call, status);

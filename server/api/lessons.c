@@ -76,7 +76,8 @@ static bool lesson_read(struct call *call, struct gathering *gathering)
     return body_end(&body);
 }
 
-/* One document of the lesson, which must be this student's; false: answered. */
+/* One document of the lesson, which must be this student's; false: answered. Whether it is in a lesson already is the
+ * job's to say, for a repeated request finds it in its own. */
 static bool document_read(struct call *call, struct gathering *gathering, int i)
 {
     char path[32];
@@ -95,11 +96,6 @@ static bool document_read(struct call *call, struct gathering *gathering, int i)
     }
     if (status == STORE_NOT_FOUND || strcmp(swing.student_id, call->student_id) != 0) {
         exchange_problem(call->exchange, 422, "unknown-swing", path, "This student has no such swing.");
-        return false;
-    }
-    if (swing.lesson_id[0] != '\0') {
-        exchange_problem(call->exchange, 409, "swing-in-a-lesson", path,
-                         "This swing already belongs to another lesson.");
         return false;
     }
     if (!swing_read(swing.document, swing.document_size, call->arena, document, &error)) {
@@ -136,7 +132,7 @@ static bool lesson_score(struct call *call, struct gathering *gathering)
         return false;
     }
     struct store_report *report = &gathering->report;
-    const struct api_book *book = api_book_borrow(call->api, call->db);
+    const struct api_book *book = api_book_borrow(call->api, call->db, call->drill_edits);
     if (book == NULL) {
         call_problem_store(call, STORE_ERROR);
         return false;
@@ -198,6 +194,8 @@ void lessons_list(struct call *call)
     struct store_page page;
     struct store_lesson_list list;
     struct json_out out;
+    /* The note is between coaches: what the family may read is written under notes. */
+    const bool to_coach = call->principal->role == STORE_HEAD || call->principal->role == STORE_COACH;
     if (!call_page(call, &page)) {
         return;
     }
@@ -218,7 +216,7 @@ void lessons_list(struct call *call)
         answer_time(&out, "held_at", lesson->held_at);
         answer_time(&out, "created", lesson->created);
         answer_integer(&out, "swings", lesson->swings);
-        json_out_text(&out, "note", lesson->note);
+        json_out_text(&out, "note", to_coach ? lesson->note : NULL);
         json_out_end_object(&out);
     }
     json_out_end_array(&out);

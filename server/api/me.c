@@ -68,7 +68,6 @@ static void change_verified(struct call *call, bool right, const char *new_hash,
     struct change *change = data;
     (void)new_hash;
     if (!right) {
-        throttle_failed(call->api->throttle, change->key, clock_monotonic_ns() / 1000000);
         exchange_problem(call->exchange, 422, "wrong-password", "old", "old: this is not your password.");
         return;
     }
@@ -120,6 +119,8 @@ void me_password(struct call *call)
         exchange_problem(call->exchange, 429, "too-often", NULL, "Wrong passwords: wait %u s.", wait);
         return;
     }
+    /* Counted before it is looked at, as in signing in. */
+    throttle_failed(call->api->throttle, change->key, clock_monotonic_ns() / 1000000);
     call_verify(call, account.password_hash, old, change_verified, change);
 }
 

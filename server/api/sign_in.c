@@ -76,11 +76,21 @@ static enum store_status forget_old(struct store_db *db, int64_t now)
     return status == STORE_OK ? store_idempotency_purge(db, now - ANSWER_KEPT_MS, NULL) : status;
 }
 
+/* The account may have been disabled, or its password changed, while the old one was being looked at. */
+static bool same_password(const struct store_account *now, const struct store_account *then)
+{
+    return now->disabled == 0 && now->password_hash != NULL && strcmp(now->password_hash, then->password_hash) == 0;
+}
+
 static enum store_status session_job(struct store_db *db, struct write *write)
 {
     struct sign_in *sign_in = write->data;
-    enum store_status status = STORE_OK;
-    if (sign_in->new_hash[0] != '\0') {
+    struct store_account now;
+    enum store_status status = store_account_get(db, sign_in->account.id, write->call.arena, &now);
+    if (status == STORE_OK && !same_password(&now, &sign_in->account)) {
+        return write_refuse(write, 401, "wrong-password", NULL, "The name or the password is wrong.");
+    }
+    if (status == STORE_OK && sign_in->new_hash[0] != '\0') {
         status =
             store_account_set_password(db, sign_in->account.id, sign_in->new_hash, sign_in->account.password_temporary);
     }
@@ -150,7 +160,6 @@ static void verified(struct call *call, bool right, const char *new_hash, void *
 {
     struct sign_in *sign_in = data;
     if (!right) {
-        throttle_failed(call->api->throttle, sign_in->key, steady_ms());
         exchange_problem(call->exchange, 401, "wrong-password", NULL, "The name or the password is wrong.");
         return;
     }
@@ -213,6 +222,8 @@ void sign_in_create(struct call *call)
         return;
     }
     bool known = status == STORE_OK && sign_in->account.disabled == 0;
+    /* Counted before it is looked at, so that guesses sent at once don't all slip through; a right one wipes it out. */
+    throttle_failed(call->api->throttle, sign_in->key, steady_ms());
     call_verify(call, known ? sign_in->account.password_hash : NULL, password, verified, sign_in);
 }
 

@@ -27,9 +27,8 @@ enum {
 #define OWN_FIXES "(SELECT id FROM fix WHERE student_id = ?1)"
 
 static const char *const sql[STATEMENTS] = {
-    [STUDENT] =
-        "SELECT id, name, hand, sex, birth_year, height_m, handicap, tendencies AS tendencies_json, pain, pain_note, "
-        "wants, junior, consent_by, consent_at, created, archived FROM student WHERE id = ?1",
+    [STUDENT] = "SELECT id, name, hand, sex, birth_year, height_m, handicap, tendencies, pain, pain_note, "
+                "wants, junior, consent_by, consent_at, created, archived FROM student WHERE id = ?1",
     [ACCOUNT] = "SELECT id, role, name, sign_in, created, disabled FROM account WHERE student_id = ?1",
     [SESSION] = "SELECT s.id, s.kind, s.device_id, s.created, s.last_seen, s.expires, s.revoked FROM account AS a "
                 "CROSS JOIN session AS s ON s.account_id = a.id WHERE a.student_id = ?1 ORDER BY s.id",
@@ -38,7 +37,8 @@ static const char *const sql[STATEMENTS] = {
         "WHERE g.student_id = ?1 ORDER BY g.account_id",
     [TEAM] = "SELECT t.account_id, a.name, t.created FROM team AS t CROSS JOIN account AS a ON a.id = t.account_id "
              "WHERE t.student_id = ?1 ORDER BY t.account_id",
-    [LESSON] = "SELECT id, coach, held_at, created, note FROM lesson WHERE student_id = ?1 ORDER BY id",
+    [LESSON] =
+        "SELECT id, coach, held_at, created, iif(?2, note, NULL) AS note FROM lesson WHERE student_id = ?1 ORDER BY id",
     [SWING] = "SELECT id, lesson_id, uploaded_by, recorded_at, received_at, document AS document_json FROM swing "
               "WHERE student_id = ?1 ORDER BY id",
     [REPORT] = "SELECT r.id, r.swing_id, r.lesson_id, r.standard, r.created, r.json AS report_json FROM report AS r "
@@ -55,7 +55,7 @@ static const char *const sql[STATEMENTS] = {
                  "assigned_by, created, ended FROM homework WHERE student_id = ?1 ORDER BY id",
     [HOMEWORK_DONE] = "SELECT id, homework_id, done_at, account_id, comment FROM homework_done WHERE homework_id IN "
                       "(SELECT id FROM homework WHERE student_id = ?1) ORDER BY id",
-    [NOTE] = "SELECT id, author, text, readers, created FROM note WHERE student_id = ?1 AND (?2 OR readers <> 0) ORDER "
+    [NOTE] = "SELECT id, author, text, readers, created FROM note WHERE student_id = ?1 AND (?2 OR readers & ?3) ORDER "
              "BY id",
     [AUDIT] = "SELECT id, at, account_id, action, object_kind, object_id, detail AS detail_json FROM audit "
               "WHERE student_id = ?1 AND ?2 ORDER BY id",
@@ -116,7 +116,7 @@ static struct store_field field_of(sqlite3_stmt *row, int column)
 
 /* STORE_NOT_FOUND when the table held nothing. */
 static enum store_status export_table(struct store_db *db, int table, const char *student_id, bool with_private,
-                                      store_export_fn row, void *context)
+                                      unsigned readers, store_export_fn row, void *context)
 {
     struct query query;
     bool any = false;
@@ -124,6 +124,9 @@ static enum store_status export_table(struct store_db *db, int table, const char
     query_text(&query, 1, student_id);
     if (query.statement && sqlite3_bind_parameter_count(query.statement) > 1) {
         query_integer(&query, 2, with_private);
+    }
+    if (query.statement && sqlite3_bind_parameter_count(query.statement) > 2) {
+        query_integer(&query, 3, readers);
     }
     enum store_status status;
     while ((status = query_row(&query)) == STORE_OK) {
@@ -143,11 +146,11 @@ static enum store_status export_table(struct store_db *db, int table, const char
     return status == STORE_NOT_FOUND && any ? STORE_OK : status;
 }
 
-enum store_status store_export_student(struct store_db *db, const char *student_id, bool with_private,
+enum store_status store_export_student(struct store_db *db, const char *student_id, bool with_private, unsigned readers,
                                        store_export_fn row, void *context)
 {
     for (int table = 0; table < STATEMENTS; table++) {
-        const enum store_status status = export_table(db, table, student_id, with_private, row, context);
+        const enum store_status status = export_table(db, table, student_id, with_private, readers, row, context);
         if (status != STORE_OK && (status != STORE_NOT_FOUND || table == STUDENT)) {
             return status;
         }

@@ -13,7 +13,7 @@ struct store_student {
     bool has_height, has_handicap;
     double height_m;        /* 0.5...2.6 */
     double handicap;        /* -10...54, plus handicaps negative */
-    const char *tendencies; /* JSON as the caller writes it (what the ball does); NULL = not said */
+    const char *tendencies; /* what the ball does, in the coach's words; NULL = not said */
     unsigned pain;          /* bits of core's enum area */
     const char *pain_note;
     const char *wants;

@@ -351,13 +351,23 @@ Test(store_file, export_gives_everything_but_private_notes)
     strcpy(note.student_id, student);
     strcpy(note.author, coach);
     cr_assert_eq(store_note_insert(fixture.db, &note), STORE_OK);
-    cr_assert_eq(store_export_student(fixture.db, student, false, take_row, &own), STORE_OK);
+    cr_assert_eq(store_export_student(fixture.db, student, false, 3, take_row, &own), STORE_OK);
     cr_assert_eq(own.private_notes, 0);
     cr_assert_str_eq(own.tables, "student team swing report fix fix_event homework ");
-    cr_assert_eq(store_export_student(fixture.db, student, true, take_row, &all), STORE_OK);
-    cr_assert_eq(all.private_notes, 1);
+    struct store_note family = {.text = "between coaches and guardian", .created = NOW, .readers = STORE_NOTE_GUARDIAN};
+    struct exported reader = {0};
+    uuid7_new(family.id);
+    strcpy(family.student_id, student);
+    strcpy(family.author, coach);
+    cr_assert_eq(store_note_insert(fixture.db, &family), STORE_OK);
+    cr_assert_eq(store_export_student(fixture.db, student, false, STORE_NOTE_STUDENT, take_row, &reader), STORE_OK);
+    cr_assert_eq(reader.private_notes, 0, "a note for the guardian is not the student's");
+    cr_assert_eq(store_export_student(fixture.db, student, false, STORE_NOTE_GUARDIAN, take_row, &reader), STORE_OK);
+    cr_assert_eq(reader.private_notes, 1);
+    cr_assert_eq(store_export_student(fixture.db, student, true, 0, take_row, &all), STORE_OK);
+    cr_assert_eq(all.private_notes, 2);
     cr_assert_not_null(strstr(all.tables, "note audit idempotency"));
-    cr_assert_eq(store_export_student(fixture.db, "nobody", true, take_row, &all), STORE_NOT_FOUND);
+    cr_assert_eq(store_export_student(fixture.db, "nobody", true, 0, take_row, &all), STORE_NOT_FOUND);
     fixture_close(&fixture);
 }
 
