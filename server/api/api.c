@@ -74,7 +74,7 @@ static bool add_rows(struct api *api, char *error, size_t error_size)
 static bool read_book(struct api *api, char *error, size_t error_size)
 {
     struct store_db *db = store_reader(api->store);
-    const struct api_book *book = api_book_borrow(api, db);
+    const struct api_book *book = api_book_borrow(api, db, 0);
     if (book == NULL) {
         (void)snprintf(error, error_size, "the club has no house standard that can be read; was it made by init?");
         return false;

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "api/drill_row.h"
+#include "api/homework_write.h"
 #include "api/internal.h"
 #include "store/standard.h"
 #include "wire/standard_read.h"
@@ -64,16 +65,32 @@ static bool read_drills(struct api_book *book, struct store_db *db)
     return true;
 }
 
-static struct api_book *book_read(struct api *api, struct store_db *db)
+/* Homework is fetched far more often than drills change. */
+static bool write_sheets(struct api_book *book)
+{
+    const size_t count = (size_t)book->drill_count;
+    bool good = true;
+    book->drill_sheets = arena_alloc(book->arena, (count + 1) * sizeof *book->drill_sheets);
+    for (size_t i = 0; i < count && good && book->drill_sheets != NULL; i++) {
+        struct arena *arena = arena_new(0);
+        const char *sheet = arena == NULL ? NULL : homework_drill_sheet(&book->drills[i], arena);
+        book->drill_sheets[i] = sheet == NULL ? NULL : arena_strdup(book->arena, sheet);
+        good = book->drill_sheets[i] != NULL;
+        arena_free(arena);
+    }
+    return good && book->drill_sheets != NULL;
+}
+
+static struct api_book *book_read(struct store_db *db, unsigned drill_edits)
 {
     struct api_book *book = calloc(1, sizeof *book);
     if (book == NULL) {
         return NULL;
     }
-    book->drill_edits = atomic_load(&api->drill_edits); /* before reading: a change meanwhile is read again */
+    book->drill_edits = drill_edits; /* of before reading: a change meanwhile is read again */
     book->arena = arena_new(0);
     atomic_init(&book->users, 1); /* the api's own */
-    if (book->arena == NULL || !read_standard(book, db) || !read_drills(book, db)) {
+    if (book->arena == NULL || !read_standard(book, db) || !read_drills(book, db) || !write_sheets(book)) {
         book_free(book);
         return NULL;
     }
@@ -87,7 +104,7 @@ static void let_go(struct api_book *book)
     }
 }
 
-const struct api_book *api_book_borrow(struct api *api, struct store_db *db)
+const struct api_book *api_book_borrow(struct api *api, struct store_db *db, unsigned drill_edits)
 {
     int64_t number = 0;
     if (db == NULL || store_standard_current_number(db, &number) != STORE_OK) {
@@ -95,8 +112,8 @@ const struct api_book *api_book_borrow(struct api *api, struct store_db *db)
     }
     pthread_mutex_lock(&api->book_lock);
     struct api_book *book = api->book;
-    if (book == NULL || book->number < number || book->drill_edits != atomic_load(&api->drill_edits)) {
-        struct api_book *fresh = book_read(api, db);
+    if (book == NULL || book->number < number || (int)(drill_edits - book->drill_edits) > 0) {
+        struct api_book *fresh = book_read(db, drill_edits);
         if (fresh != NULL) {
             let_go(book);
             api->book = fresh;

@@ -248,6 +248,26 @@ static bool queries_fit(struct call *call)
     return true;
 }
 
+/* Everything between a route and its handler; answers when it gets no further. */
+static void judge(struct call *call)
+{
+    const bool open = call->row->scope == RIGHTS_OPEN;
+    if (!open && (!find_principal(call) || (call->principal == NULL && !answer_right(call, RIGHTS_WHO)))) {
+        return;
+    }
+    if (!not_too_often(call) || (!open && !allowed(call)) || !queries_fit(call) || !key_fits(call)) {
+        return;
+    }
+    if (call->row->method != HTTP_GET && atomic_load(&call->api->refusing)) {
+        call_problem_store(call, STORE_CLOSED);
+        return;
+    }
+    if (call->principal != NULL) {
+        touch_session(call);
+    }
+    call->row->handler(call);
+}
+
 void dispatch_exchange(struct exchange *exchange, void *app)
 {
     struct api *api = app;
@@ -262,24 +282,20 @@ void dispatch_exchange(struct exchange *exchange, void *app)
                           .row = exchange_route(exchange),
                           .arena = arena,
                           .db = store_reader(api->store),
-                          .now = clock_now_ms()};
-    bool open = call->row->scope == RIGHTS_OPEN;
-    if (!open && call->db == NULL) {
-        call_problem_store(call, STORE_ERROR);
+                          .now = clock_now_ms(),
+                          .drill_edits = atomic_load(&api->drill_edits)};
+    if (call->row->scope == RIGHTS_OPEN) {
+        judge(call);
         return;
     }
-    if (!open && (!find_principal(call) || (call->principal == NULL && !answer_right(call, RIGHTS_WHO)))) {
+    /* Who asks, whether they may, and what they get to see: all of one moment. A job runs on the writer's connection
+     * and is not bound by it. */
+    enum store_status status = call->db == NULL ? STORE_ERROR : store_read_begin(call->db);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
         return;
     }
-    if (!not_too_often(call) || (!open && !allowed(call)) || !queries_fit(call) || !key_fits(call)) {
-        return;
-    }
-    if (call->row->method != HTTP_GET && atomic_load(&api->refusing)) {
-        call_problem_store(call, STORE_CLOSED);
-        return;
-    }
-    if (call->principal != NULL) {
-        touch_session(call);
-    }
-    call->row->handler(call);
+    struct store_db *db = call->db; /* a parked call may live on by itself from here */
+    judge(call);
+    store_read_end(db);
 }

@@ -18,16 +18,38 @@ int64_t homework_week_start(int64_t now)
     return (days - (days + 3) % 7) * DAY_MS;
 }
 
-static bool drill_find(const struct store_homework *homework, const struct api_book *book, struct arena *arena,
-                       struct drill *out)
+const char *homework_drill_sheet(const struct drill *drill, struct arena *arena)
+{
+    struct json_out out;
+    size_t length;
+    json_out_start(&out, arena);
+    json_out_object(&out, NULL);
+    json_out_text(&out, "id", drill->id);
+    json_out_text(&out, "name", drill->name);
+    json_out_text(&out, "how_to", drill->how_to);
+    json_out_text(&out, "feel", drill->feel);
+    json_out_text(&out, "cautions", drill->cautions);
+    json_out_bool(&out, "rehearsal_only", !drill->ball);
+    json_out_bool(&out, "beside_a_support", drill->balance);
+    json_out_end_object(&out);
+    return json_out_finish(&out, &length);
+}
+
+/* From the book, or from its row when it is no longer in use. NULL: damaged. */
+static const char *drill_find(const struct call *call, const char *id, const struct api_book *book, struct drill *out)
 {
     for (int i = 0; i < book->drill_count; i++) {
-        if (strcmp(book->drills[i].id, homework->drill_id) == 0) {
+        if (strcmp(book->drills[i].id, id) == 0) {
             *out = book->drills[i];
-            return true;
+            return book->drill_sheets[i];
         }
     }
-    return drill_row_read(homework->drill_id, homework->drill_name, homework->drill_json, arena, out);
+    struct store_drill row;
+    if (store_drill_get(call->db, id, call->arena, &row) != STORE_OK ||
+        !drill_row_read(row.id, row.name, row.json, call->arena, out)) {
+        return NULL;
+    }
+    return homework_drill_sheet(out, call->arena);
 }
 
 static void dose_write(struct json_out *out, const struct store_homework *homework, struct arena *arena)
@@ -45,11 +67,13 @@ static void dose_write(struct json_out *out, const struct store_homework *homewo
     json_out_end_object(out);
 }
 
-bool homework_write(struct json_out *out, const struct store_homework *homework, const struct api_book *book,
-                    struct arena *arena, struct drill *drill)
+/* One piece of homework; drill is filled in for the cautions. False when the stored drill is damaged. */
+static bool homework_write(struct json_out *out, const struct call *call, const struct store_homework *homework,
+                           const struct api_book *book, struct drill *drill)
 {
     enum fault_id fault;
-    if (!drill_find(homework, book, arena, drill)) {
+    const char *sheet = drill_find(call, homework->drill_id, book, drill);
+    if (sheet == NULL) {
         return false;
     }
     json_out_object(out, NULL);
@@ -57,16 +81,8 @@ bool homework_write(struct json_out *out, const struct store_homework *homework,
     json_out_text(out, "fix_id", homework->fix_id);
     json_out_text(out, "fault", homework->fault);
     json_out_text(out, "words", fault_parse(homework->fault, &fault) ? words_fault(fault) : NULL);
-    json_out_object(out, "drill");
-    json_out_text(out, "id", homework->drill_id);
-    json_out_text(out, "name", drill->name);
-    json_out_text(out, "how_to", drill->how_to);
-    json_out_text(out, "feel", drill->feel);
-    json_out_text(out, "cautions", drill->cautions);
-    json_out_bool(out, "rehearsal_only", !drill->ball);
-    json_out_bool(out, "beside_a_support", drill->balance);
-    json_out_end_object(out);
-    dose_write(out, homework, arena);
+    json_out_raw(out, "drill", sheet, strlen(sheet));
+    dose_write(out, homework, call->arena);
     answer_time(out, "given_at", homework->created);
     answer_time(out, "retest_at", homework->retest_at);
     answer_time(out, "ended_at", homework->ended);
@@ -109,7 +125,7 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
     json_out_text(out, "student_id", call->student_id);
     json_out_array(out, "homework");
     for (size_t i = 0; i < list->count; i++) {
-        if (!homework_write(out, &list->items[i], book, call->arena, &drills[i])) {
+        if (!homework_write(out, call, &list->items[i], book, &drills[i])) {
             return false;
         }
     }
@@ -133,7 +149,7 @@ static enum store_status sheet_make(struct call *call, bool current, struct json
         return status;
     }
     scoring_player(&scoring.student, call->now, &scoring.player);
-    const struct api_book *book = api_book_borrow(call->api, call->db);
+    const struct api_book *book = api_book_borrow(call->api, call->db, call->drill_edits);
     if (book == NULL) {
         return STORE_ERROR;
     }

@@ -22,6 +22,7 @@ struct api_book {
     unsigned drill_edits;
     const struct standard *standard;
     struct drill *drills;
+    const char **drill_sheets; /* each drill as homework shows it: a JSON object */
     int drill_count;
 };
 
@@ -51,6 +52,7 @@ struct call {
     struct store_db *db; /* this thread's reader; NULL only when the store is out of order */
     char student_id[UUID_TEXT];
     int64_t now;
+    unsigned drill_edits; /* for api_book_borrow */
 };
 
 typedef void (*api_handler)(struct call *call);
@@ -82,8 +84,10 @@ void dispatch_exchange(struct exchange *exchange, void *app);
 
 /* ---- the book (book.c) ----
  * The current standard and drills, parsed. Read anew when the store's number moved on or a drill changed. NULL when the
- * store is out of order. What is borrowed is not changed and not freed until it is returned, on any thread. */
-const struct api_book *api_book_borrow(struct api *api, struct store_db *db);
+ * store is out of order. What is borrowed is not changed and not freed until it is returned, on any thread.
+ * drill_edits: the api's count before db's read transaction began (call->drill_edits), lest drills read at an older
+ * moment be taken for the newest. */
+const struct api_book *api_book_borrow(struct api *api, struct store_db *db, unsigned drill_edits);
 void api_book_return(struct api *api, const struct api_book *book);
 /* The drills changed: the next borrower reads them anew. */
 void api_book_forget(struct api *api);
@@ -108,6 +112,8 @@ struct write {
     int64_t etag;
     const char *location;
     const char *kept_json; /* kept for a repeated request instead of json (json holds a secret); NULL = json itself */
+    /* Makes the answer of a repeated request out of the kept text in json; NULL = the kept text is the answer. */
+    enum store_status (*restore)(struct store_db *db, struct write *write);
     struct store_audit audit; /* action NULL = the job audits or waives by itself */
     /* refusal */
     int refused;

@@ -1,4 +1,5 @@
 /* Swings: a document comes in, is judged at once, and is kept byte for byte beside its report. */
+#include <jansson.h>
 #include <sodium.h>
 #include <string.h>
 
@@ -41,7 +42,7 @@ static void upload_fill(struct upload *upload, const struct call *call, const st
 static bool upload_score(struct upload *upload, struct call *call, const struct scoring *scoring,
                          struct swing_document *document)
 {
-    const struct api_book *book = api_book_borrow(call->api, call->db);
+    const struct api_book *book = api_book_borrow(call->api, call->db, call->drill_edits);
     if (book == NULL) {
         call_problem_store(call, STORE_ERROR);
         return false;
@@ -56,19 +57,49 @@ static bool upload_score(struct upload *upload, struct call *call, const struct 
     return true;
 }
 
+static void upload_answer(struct json_out *out, struct arena *arena, const char *id, const struct store_report *report)
+{
+    json_out_start(out, arena);
+    json_out_object(out, NULL);
+    json_out_text(out, "id", id);
+    json_out_raw(out, "report", report->json, report->json_size);
+    json_out_end_object(out);
+}
+
+/* The report is in the file once already, so only its id is kept for a repeated upload. */
+static const char *upload_kept(struct arena *arena, const struct upload *upload)
+{
+    return arena_printf(arena, "{\"id\":\"%s\",\"report_id\":\"%s\"}", upload->swing.id, upload->report.id);
+}
+
+/* The same answer again, from the report that it was given with. */
+static enum store_status upload_restore(struct store_db *db, struct write *write)
+{
+    struct json_out out;
+    struct store_report report;
+    struct arena *arena = write->call.arena;
+    json_t *kept = json_loads(write->json, 0, NULL);
+    const char *report_id = json_string_value(json_object_get(kept, "report_id"));
+    enum store_status status = report_id == NULL ? STORE_CORRUPT : store_report_get(db, report_id, arena, &report);
+    if (status == STORE_OK) {
+        upload_answer(&out, arena, report.swing_id, &report);
+        status = answer_write(write, &out, write->status) ? STORE_OK : STORE_NO_MEMORY;
+    }
+    json_decref(kept);
+    return status;
+}
+
 static void upload_hand_over(struct call *call, struct upload *upload)
 {
     struct json_out out;
     struct write *write = write_new(call, upload_job, upload);
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_text(&out, "id", upload->swing.id);
-    json_out_raw(&out, "report", upload->report.json, upload->report.json_size);
-    json_out_end_object(&out);
     if (write == NULL) {
         return;
     }
-    if (!answer_write(write, &out, 201)) {
+    upload_answer(&out, call->arena, upload->swing.id, &upload->report);
+    write->kept_json = upload_kept(call->arena, upload);
+    write->restore = upload_restore;
+    if (!answer_write(write, &out, 201) || write->kept_json == NULL) {
         answer_no_memory(call);
         return;
     }

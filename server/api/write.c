@@ -69,7 +69,7 @@ static enum store_status key_look(struct store_db *db, struct write *write, cons
     write->json_length = kept.response == NULL ? 0 : strlen(kept.response);
     write->etag = 0;
     write->location = NULL;
-    return STORE_OK;
+    return write->restore == NULL ? STORE_OK : write->restore(db, write);
 }
 
 static enum store_status key_keep(struct store_db *db, struct write *write, struct store_idempotency *row)

@@ -63,11 +63,12 @@ static struct block *block_add(struct arena *arena, size_t size)
     if (wanted > SIZE_MAX - sizeof(struct block)) {
         return NULL;
     }
-    struct block *block = calloc(1, sizeof *block + wanted);
+    struct block *block = malloc(sizeof *block + wanted);
     if (block == NULL) {
         return NULL;
     }
     block->size = wanted;
+    block->used = 0;
     block->next = arena->blocks;
     arena->blocks = block;
     arena->held += wanted;
@@ -77,7 +78,7 @@ static struct block *block_add(struct arena *arena, size_t size)
     return block;
 }
 
-void *arena_alloc(struct arena *arena, size_t size)
+void *arena_take(struct arena *arena, size_t size)
 {
     const size_t align = alignof(max_align_t);
     if (size > SIZE_MAX - align) {
@@ -96,14 +97,26 @@ void *arena_alloc(struct arena *arena, size_t size)
     return taken;
 }
 
+void *arena_alloc(struct arena *arena, size_t size)
+{
+    void *taken = arena_take(arena, size);
+    if (taken != NULL) {
+        memset(taken, 0, size);
+    }
+    return taken;
+}
+
 char *arena_strndup(struct arena *arena, const char *text, size_t length)
 {
     if (length == SIZE_MAX) {
         return NULL;
     }
-    char *copy = arena_alloc(arena, length + 1);
-    if (copy != NULL && length > 0) {
-        memcpy(copy, text, length);
+    char *copy = arena_take(arena, length + 1);
+    if (copy != NULL) {
+        if (length > 0) {
+            memcpy(copy, text, length);
+        }
+        copy[length] = '\0';
     }
     return copy;
 }
@@ -121,7 +134,7 @@ char *arena_printf(struct arena *arena, const char *format, ...)
     va_copy(again, args);
     int length = vsnprintf(NULL, 0, format, args);
     va_end(args);
-    char *text = length < 0 ? NULL : arena_alloc(arena, (size_t)length + 1);
+    char *text = length < 0 ? NULL : arena_take(arena, (size_t)length + 1);
     if (text != NULL) {
         vsnprintf(text, (size_t)length + 1, format, again);
     }

@@ -128,6 +128,17 @@ static void civil_from_days(int64_t days, int *year, int *month, int *day)
     *year = (int)(years + era * 400 + (*month <= 2));
 }
 
+/* Written for every request, where printf would be the greater part of it. Returns what follows the mark. */
+static char *digits_put(char *at, unsigned value, int width, char mark)
+{
+    for (int i = width - 1; i >= 0; i--) {
+        at[i] = (char)('0' + value % 10);
+        value /= 10;
+    }
+    at[width] = mark;
+    return at + width + 1;
+}
+
 void time_format(int64_t unix_ms, char out[TIME_TEXT])
 {
     /* Years past 9999 have no RFC 3339 form: the ends of the range stand for everything beyond. */
@@ -144,17 +155,14 @@ void time_format(int64_t unix_ms, char out[TIME_TEXT])
     int month;
     int day;
     civil_from_days(days, &year, &month, &day);
-    unsigned parts[7] = {(unsigned)year,
-                         (unsigned)month,
-                         (unsigned)day,
-                         (unsigned)(rest / 3600000),
-                         (unsigned)(rest / 60000 % 60),
-                         (unsigned)(rest / 1000 % 60),
-                         (unsigned)(rest % 1000)};
-    char text[80];
-    snprintf(text, sizeof text, "%04u-%02u-%02uT%02u:%02u:%02u.%03uZ", parts[0], parts[1], parts[2], parts[3], parts[4],
-             parts[5], parts[6]);
-    memcpy(out, text, TIME_TEXT - 1);
+    char *at = out;
+    at = digits_put(at, (unsigned)year, 4, '-');
+    at = digits_put(at, (unsigned)month, 2, '-');
+    at = digits_put(at, (unsigned)day, 2, 'T');
+    at = digits_put(at, (unsigned)(rest / 3600000), 2, ':');
+    at = digits_put(at, (unsigned)(rest / 60000 % 60), 2, ':');
+    at = digits_put(at, (unsigned)(rest / 1000 % 60), 2, '.');
+    (void)digits_put(at, (unsigned)(rest % 1000), 3, 'Z');
     out[TIME_TEXT - 1] = '\0';
 }
 

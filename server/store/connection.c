@@ -1,4 +1,5 @@
 /* One connection to the club's file: opened with every safeguard on, its statements prepared once. */
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -143,7 +144,7 @@ static enum store_status set_pragmas(struct store_db *db, enum store_open_mode m
 {
     static const char writer[] = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;"
                                  "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON; PRAGMA temp_store = MEMORY;"
-                                 "PRAGMA cache_size = -4096;";
+                                 "PRAGMA cache_size = -4096; PRAGMA wal_autocheckpoint = 8000;";
     static const char reader[] = "PRAGMA query_only = ON; PRAGMA foreign_keys = ON; PRAGMA cell_size_check = ON;"
                                  "PRAGMA temp_store = MEMORY;";
     return store_db_execute(db, mode == STORE_OPEN_WRITER ? writer : reader);
@@ -160,9 +161,18 @@ static bool make_cache(struct store_db *db)
     return true;
 }
 
+/* SQLite counts every allocation of the process under one lock unless told not to. Refused once SQLite is in use, which
+ * only means that it goes on counting. */
+static void quieten(void)
+{
+    (void)sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
+}
+
 struct store_db *store_db_open(const char *path, enum store_open_mode mode, int busy_timeout_ms, char *error,
                                size_t error_size)
 {
+    static pthread_once_t once = PTHREAD_ONCE_INIT;
+    (void)pthread_once(&once, quieten);
     struct store_db *db = calloc(1, sizeof *db);
     if (!db || !make_cache(db)) {
         (void)snprintf(error, error_size, "Not enough memory to open the file.");

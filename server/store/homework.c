@@ -8,7 +8,7 @@
 /* ?2 = since when to count; the joins are in the order written: one student's few rows first. */
 #define COLUMNS                                                                                                        \
     "SELECT h.id, h.fix_id, h.student_id, h.drill_id, h.sessions_per_week, h.minutes, h.self_check_every, "            \
-    "h.retest_at, h.confirmed, h.assigned_by, h.created, h.ended, h.version, f.fault, f.status, d.name, d.json, "      \
+    "h.retest_at, h.confirmed, h.assigned_by, h.created, h.ended, h.version, f.fault, f.status, d.name, "              \
     "(SELECT count(*) FROM homework_done WHERE homework_id = h.id), "                                                  \
     "(SELECT count(*) FROM homework_done WHERE homework_id = h.id AND done_at >= ?2), "                                \
     "(SELECT max(done_at) FROM homework_done WHERE homework_id = h.id) "                                               \
@@ -53,10 +53,9 @@ static void read_homework(struct query *query, struct arena *arena, void *item)
     query_get_id(query, 14, status, sizeof status);
     out->fix_open = strcmp(status, "open") == 0;
     out->drill_name = query_get_text(query, 15, arena);
-    out->drill_json = query_get_text(query, 16, arena);
-    out->done_count = query_get_integer(query, 17);
-    out->done_since = query_get_integer(query, 18);
-    out->last_done = query_get_integer(query, 19);
+    out->done_count = query_get_integer(query, 16);
+    out->done_since = query_get_integer(query, 17);
+    out->last_done = query_get_integer(query, 18);
 }
 
 enum store_status store_homework_insert(struct store_db *db, const struct store_homework *homework)

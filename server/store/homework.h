@@ -20,7 +20,6 @@ struct store_homework {
     const char *fault;
     bool fix_open;
     const char *drill_name;
-    const char *drill_json;
     int64_t done_count, done_since, last_done; /* done_since: since the `since` asked for */
 };
 

@@ -55,6 +55,7 @@ struct store_db {
     sqlite3 *handle;
     sqlite3_stmt **cache[ROOM_COUNT];
     enum store_status last; /* the newest failure's meaning */
+    int reading;            /* read transactions begun, one inside the other */
     bool audited;           /* the job under way has written its audit row, or waived it */
     struct store *store;    /* of a reader */
     struct store_db *next, *previous;

@@ -182,7 +182,7 @@ const char *query_get_bytes(struct query *query, int column, struct arena *arena
     }
     const void *bytes = sqlite3_column_blob(query->statement, column);
     const size_t length = (size_t)sqlite3_column_bytes(query->statement, column);
-    char *copy = arena_alloc(arena, length + 1);
+    char *copy = arena_take(arena, length + 1);
     if (!copy || (!bytes && length > 0)) {
         fail(query, STORE_NO_MEMORY);
         return NULL;

@@ -63,7 +63,8 @@ void store_close(struct store *store);
 /* This thread's read connection, opened on its first call; NULL when that fails. Lives until the thread or store ends.
  */
 struct store_db *store_reader(struct store *store) STORE_CHECKED;
-/* One read transaction: everything between sees one moment. Reads outside it work too, each for itself. */
+/* One read transaction: everything between sees one moment. Reads outside it work too, each for itself. May be begun
+ * again inside: the outermost counts. */
 enum store_status store_read_begin(struct store_db *db) STORE_CHECKED;
 void store_read_end(struct store_db *db);
 

@@ -16,6 +16,7 @@ enum {
     LIST_LESSON,
     LIST_ALL,
     REPORT_INSERT,
+    REPORT_GET,
     REPORT_SWING,
     REPORT_LESSON,
     REPORT_LIST,
@@ -32,6 +33,7 @@ static const char *const sql[STATEMENTS] = {
     [LIST_ALL] = "SELECT " SWING ", s.document FROM swing AS s WHERE s.id > ?1 ORDER BY s.id LIMIT ?2",
     [REPORT_INSERT] =
         "INSERT INTO report (id, swing_id, lesson_id, standard, created, json) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+    [REPORT_GET] = "SELECT " REPORT " FROM report AS r WHERE r.id = ?1",
     [REPORT_SWING] = "SELECT " REPORT " FROM report AS r WHERE r.swing_id = ?1 ORDER BY r.number DESC LIMIT 1",
     [REPORT_LESSON] = "SELECT " REPORT " FROM report AS r WHERE r.lesson_id = ?1 ORDER BY r.number DESC LIMIT 1",
     [REPORT_LIST] = "SELECT " REPORT " FROM swing AS s CROSS JOIN report AS r "
@@ -172,8 +174,8 @@ static void read_report(struct query *query, struct arena *arena, void *item)
     out->json = query_get_bytes(query, 5, arena, &out->json_size);
 }
 
-static enum store_status newest_report(struct store_db *db, int statement, const char *of, struct arena *arena,
-                                       struct store_report *out)
+static enum store_status one_report(struct store_db *db, int statement, const char *of, struct arena *arena,
+                                    struct store_report *out)
 {
     struct query query;
     query_open(&query, db, ROOM_SWING, statement);
@@ -187,16 +189,21 @@ static enum store_status newest_report(struct store_db *db, int statement, const
     return status;
 }
 
+enum store_status store_report_get(struct store_db *db, const char *id, struct arena *arena, struct store_report *out)
+{
+    return one_report(db, REPORT_GET, id, arena, out);
+}
+
 enum store_status store_report_of_swing(struct store_db *db, const char *swing_id, struct arena *arena,
                                         struct store_report *out)
 {
-    return newest_report(db, REPORT_SWING, swing_id, arena, out);
+    return one_report(db, REPORT_SWING, swing_id, arena, out);
 }
 
 enum store_status store_report_of_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
                                          struct store_report *out)
 {
-    return newest_report(db, REPORT_LESSON, lesson_id, arena, out);
+    return one_report(db, REPORT_LESSON, lesson_id, arena, out);
 }
 
 enum store_status store_report_list_student(struct store_db *db, const char *student_id, const struct store_page *page,

@@ -55,6 +55,8 @@ enum store_status store_swing_list_all(struct store_db *db, const struct store_p
 
 /* Adds; never replaces. */
 enum store_status store_report_insert(struct store_db *db, const struct store_report *report) STORE_CHECKED;
+enum store_status store_report_get(struct store_db *db, const char *id, struct arena *arena,
+                                   struct store_report *out) STORE_CHECKED;
 /* The newest. */
 enum store_status store_report_of_swing(struct store_db *db, const char *swing_id, struct arena *arena,
                                         struct store_report *out) STORE_CHECKED;

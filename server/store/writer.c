@@ -24,12 +24,15 @@ static enum store_status control(struct store_db *db, int index)
 
 enum store_status store_read_begin(struct store_db *db)
 {
-    return control(db, BEGIN_READ);
+    const enum store_status status = db->reading == 0 ? control(db, BEGIN_READ) : STORE_OK;
+    db->reading += status == STORE_OK;
+    return status;
 }
 
 void store_read_end(struct store_db *db)
 {
-    if (!sqlite3_get_autocommit(db->handle)) {
+    db->reading--;
+    if (db->reading == 0 && !sqlite3_get_autocommit(db->handle)) {
         (void)control(db, COMMIT);
     }
 }

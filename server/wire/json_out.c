@@ -24,7 +24,7 @@ static bool room(struct json_out *out, size_t more)
     while (capacity - out->length < more) {
         capacity *= 2;
     }
-    char *data = arena_alloc(out->arena, capacity);
+    char *data = arena_take(out->arena, capacity);
     if (data == NULL) {
         out->failed = true;
         return false;
