@@ -26,6 +26,7 @@ static void *on_uri(void *context, const char *uri, struct MHD_Connection *conne
         return NULL;
     }
     struct exchange *exchange = &link->exchange;
+    arena_free(exchange->arena);
     memset(exchange, 0, sizeof *exchange);
     exchange->link = link;
     exchange->server = server;
@@ -197,7 +198,10 @@ static void on_connection(void *context, struct MHD_Connection *connection, void
         const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
         *socket_context = info == NULL ? NULL : deadline_add(server, info->connect_fd);
     } else if (*socket_context != NULL) {
-        deadline_remove(server, *socket_context);
+        /* A request whose headers never came whole is not completed: its memory is still here. */
+        struct link *link = *socket_context;
+        arena_free(link->exchange.arena);
+        deadline_remove(server, link);
         *socket_context = NULL;
     }
 }
