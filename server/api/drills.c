@@ -131,7 +131,7 @@ static json_t *body_object(struct call *call)
     const char *text = exchange_body(call->exchange, &length);
     json_t *object = wire_parse(text, length, &error);
     if (object == NULL) {
-        exchange_problem(call->exchange, 400, "invalid-json", NULL, "%s", error.what);
+        exchange_problem(call->exchange, 400, "not-json", "", "%s.", error.what);
     } else if (!json_is_object(object)) {
         exchange_problem(call->exchange, 422, "invalid", NULL, "an object is expected");
         json_decref(object);
