@@ -55,6 +55,7 @@ struct call {
     unsigned drill_edits; /* for api_book_borrow */
 };
 
+struct store_idempotency;
 typedef void (*api_handler)(struct call *call);
 
 /* What the first {id} of a path names, so that the dispatcher can find whose it is. */
@@ -112,6 +113,8 @@ struct write {
     int64_t etag;
     const char *location;
     const char *kept_json; /* kept for a repeated request instead of json (json holds a secret); NULL = json itself */
+    const uint8_t *body_hash;      /* SHA-256 of the body where the handler has it already; may be NULL */
+    struct store_idempotency *key; /* what Idempotency-Key stands for; write.c's own */
     /* Makes the answer of a repeated request out of the kept text in json; NULL = the kept text is the answer. */
     enum store_status (*restore)(struct store_db *db, struct write *write);
     struct store_audit audit; /* action NULL = the job audits or waives by itself */

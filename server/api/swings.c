@@ -99,6 +99,7 @@ static void upload_hand_over(struct call *call, struct upload *upload)
     upload_answer(&out, call->arena, upload->swing.id, &upload->report);
     write->kept_json = upload_kept(call->arena, upload);
     write->restore = upload_restore;
+    write->body_hash = upload->swing.document_hash;
     if (!answer_write(write, &out, 201) || write->kept_json == NULL) {
         answer_no_memory(call);
         return;

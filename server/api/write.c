@@ -30,24 +30,36 @@ enum store_status write_refuse(struct write *write, int status, const char *type
     return STORE_INVALID;
 }
 
-/* What a key stands for: this route, these placeholders, this body. */
-static bool key_row(struct write *write, struct store_idempotency *row)
+/* What a key stands for: this route, these placeholders, this body. Made by the HTTP thread: the writer has enough to
+ * do. False when memory is short. */
+static bool key_make(struct write *write)
 {
     static const char *const methods[] = {"", "GET", "POST", "PUT", "PATCH", "DELETE"};
     const struct call *call = &write->call;
-    size_t length;
-    const char *body = exchange_body(call->exchange, &length);
+    struct store_idempotency *row = arena_alloc(call->arena, sizeof *row);
+    uint8_t body_hash[STORE_HASH];
     crypto_hash_sha256_state state;
+    if (row == NULL) {
+        return false;
+    }
+    if (write->body_hash != NULL) {
+        memcpy(body_hash, write->body_hash, sizeof body_hash);
+    } else {
+        size_t length;
+        const char *body = exchange_body(call->exchange, &length);
+        (void)crypto_hash_sha256(body_hash, (const unsigned char *)body, length);
+    }
     crypto_hash_sha256_init(&state);
     for (int i = 0; exchange_capture(call->exchange, i) != NULL; i++) {
         const char *capture = exchange_capture(call->exchange, i);
         crypto_hash_sha256_update(&state, (const unsigned char *)capture, strlen(capture) + 1);
     }
-    crypto_hash_sha256_update(&state, (const unsigned char *)body, length);
+    crypto_hash_sha256_update(&state, body_hash, sizeof body_hash);
     *row = (struct store_idempotency){.created = call->now, .key = exchange_header(call->exchange, "Idempotency-Key")};
     crypto_hash_sha256_final(&state, row->body_hash);
     memcpy(row->principal, call->principal->account_id, UUID_TEXT);
     row->route = arena_printf(call->arena, "%s %s", methods[call->row->method], call->row->path);
+    write->key = row;
     return row->route != NULL;
 }
 
@@ -100,14 +112,9 @@ static void audit_complete(struct write *write)
 static enum store_status run(struct store_db *db, void *argument)
 {
     struct write *write = argument;
-    struct store_idempotency row;
-    bool keyed = write->call.row->keyed;
     write->call.db = db;
-    if (keyed) {
-        if (!key_row(write, &row)) {
-            return STORE_NO_MEMORY;
-        }
-        enum store_status seen = key_look(db, write, &row);
+    if (write->key != NULL) {
+        enum store_status seen = key_look(db, write, write->key);
         if (seen != STORE_NOT_FOUND) {
             return seen;
         }
@@ -120,7 +127,7 @@ static enum store_status run(struct store_db *db, void *argument)
     if (write->audit.action != NULL) {
         status = store_audit_add(db, &write->audit);
     }
-    return status == STORE_OK && keyed ? key_keep(db, write, &row) : status;
+    return status == STORE_OK && write->key != NULL ? key_keep(db, write, write->key) : status;
 }
 
 static void done(enum store_status status, void *argument)
@@ -163,6 +170,10 @@ void call_write(struct write *write)
     }
     if (atomic_load(&call->api->refusing)) {
         call_problem_store(call, STORE_CLOSED);
+        return;
+    }
+    if (call->row->keyed && !key_make(write)) {
+        call_problem_store(call, STORE_NO_MEMORY);
         return;
     }
     exchange_park(call->exchange, answer, write);

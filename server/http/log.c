@@ -102,25 +102,64 @@ void log_stop(struct request_log *log)
     pthread_cond_destroy(&log->wake);
 }
 
+static char *text_put(char *at, const char *text)
+{
+    const size_t length = strnlen(text, 200);
+    memcpy(at, text, length);
+    return at + length;
+}
+
+static char *number_put(char *at, uint64_t value, int width)
+{
+    char digits[20];
+    int count = 0;
+    do {
+        digits[count++] = (char)('0' + value % 10);
+        value /= 10;
+    } while (value > 0 || count < width);
+    while (count > 0) {
+        *at++ = digits[--count];
+    }
+    return at;
+}
+
+/* By hand, for printf takes longer over this line than a small request over everything else. At most 450 bytes. */
+static size_t line_write(char *line, const struct exchange *exchange, int64_t nanoseconds, bool cut)
+{
+    char time[TIME_TEXT];
+    const uint64_t spent = nanoseconds < 0 ? 0 : (uint64_t)nanoseconds;
+    time_format(clock_now_ms(), time);
+    char *at = text_put(line, "{\"time\":\"");
+    at = text_put(at, time);
+    at = text_put(at, "\",\"id\":\"");
+    at = text_put(at, exchange->id);
+    at = text_put(at, "\",\"method\":\"");
+    at = text_put(at, exchange->method_name);
+    at = text_put(at, "\",\"route\":\"");
+    at = text_put(at, exchange->route == NULL ? "none" : exchange->route->path);
+    at = text_put(at, "\",\"status\":");
+    at = number_put(at, exchange->status < 0 ? 0 : (uint64_t)exchange->status, 1);
+    at = text_put(at, ",\"ms\":");
+    at = number_put(at, spent / 1000000, 1);
+    at = text_put(at, ".");
+    at = number_put(at, spent / 1000 % 1000, 3);
+    at = text_put(at, ",\"bytes\":");
+    at = number_put(at, exchange->reply_size, 1);
+    at = text_put(at, cut ? ",\"cut\":true}\n" : "}\n");
+    return (size_t)(at - line);
+}
+
 void log_request(struct request_log *log, const struct exchange *exchange, int64_t nanoseconds, bool cut)
 {
     if (!log->running) {
         return;
     }
-    char time[TIME_TEXT];
     char line[512];
-    time_format(clock_now_ms(), time);
-    int size =
-        snprintf(line, sizeof line,
-                 "{\"time\":\"%s\",\"id\":\"%s\",\"method\":\"%s\",\"route\":\"%.200s\",\"status\":%d,"
-                 "\"ms\":%lld.%03d,\"bytes\":%zu%s}\n",
-                 time, exchange->id, exchange->method_name, exchange->route == NULL ? "none" : exchange->route->path,
-                 exchange->status, (long long)(nanoseconds / 1000000), (int)(nanoseconds / 1000 % 1000),
-                 exchange->reply_size, cut ? ",\"cut\":true" : "");
+    const size_t size = line_write(line, exchange, nanoseconds, cut);
     pthread_mutex_lock(&log->mutex);
-    if (log->filled + (size_t)size <= LOG_ROOM) {
-        memcpy(log->filling + log->filled, line, (size_t)size);
-        log->filled += (size_t)size;
+    if (log->filled + size <= LOG_ROOM) {
+        memcpy(log->filling + log->filled, line, size);
+        log->filled += size;
         if (log->filled >= LOG_ROOM / 2) {
             pthread_cond_signal(&log->wake);
         }
