@@ -1,0 +1,236 @@
+/* Reading bodies and pages strictly: what is taken, and where each refusal points. No listener: the exchange is made
+ * by hand, and the replies are looked at before they would be sent. */
+#include <criterion/criterion.h>
+
+/* The listener's own stages, and the swing's, share a name. */
+#define stage http_stage
+#include "http/internal.h"
+#undef stage
+
+#include "api/answer.h"
+#include "api/body.h"
+#include "api/student_json.h"
+
+static struct http_server server;
+
+struct bench {
+    struct exchange exchange;
+    struct api_row row;
+    struct call call;
+    struct body body;
+};
+
+static void bench_set(struct bench *bench, const char *text)
+{
+    memset(bench, 0, sizeof *bench);
+    bench->exchange.server = &server;
+    bench->exchange.arena = arena_new(0);
+    bench->exchange.body = (char *)text;
+    bench->exchange.body_size = strlen(text);
+    bench->call = (struct call){
+        .exchange = &bench->exchange, .row = &bench->row, .arena = bench->exchange.arena, .now = 1780000000000LL};
+}
+
+static void bench_end(struct bench *bench)
+{
+    if (bench->exchange.response != NULL) {
+        MHD_destroy_response(bench->exchange.response);
+    }
+    arena_free(bench->exchange.arena);
+}
+
+static const char *const keys[] = {"text", "flag", "count", "number", "at", "id", NULL};
+
+struct values {
+    const char *text;
+    bool flag, has;
+    int count;
+    double number;
+    int64_t at;
+    char id[UUID_TEXT];
+};
+
+static bool values_read(struct bench *bench, const char *text, struct values *values)
+{
+    bench_set(bench, text);
+    *values = (struct values){.count = 7, .at = 5};
+    if (!body_begin(&bench->body, &bench->call, keys, false)) {
+        return false;
+    }
+    body_text(&bench->body, "text", true, 10, &values->text);
+    body_bool(&bench->body, "flag", false, &values->flag);
+    body_integer(&bench->body, "count", false, 1, 9, &values->count);
+    body_number_clear(&bench->body, "number", -1, 1, &values->number, &values->has);
+    body_time(&bench->body, "at", false, &values->at);
+    body_uuid(&bench->body, "id", false, values->id);
+    return body_end(&bench->body);
+}
+
+Test(body, takes_what_it_knows)
+{
+    struct bench bench;
+    struct values values;
+    cr_assert(values_read(&bench,
+                          "{\"text\":\"grip\",\"flag\":true,\"count\":9,\"number\":-0.5,"
+                          "\"at\":\"2026-05-02T09:14:05Z\",\"id\":\"0198f0c2-7b1e-7a55-9a54-0242ac120002\"}",
+                          &values));
+    cr_assert_str_eq(values.text, "grip");
+    cr_assert(values.flag && values.has);
+    cr_assert_eq(values.count, 9);
+    cr_assert_float_eq(values.number, -0.5, 1e-12);
+    cr_assert_eq(values.at, 1777713245000LL);
+    cr_assert_str_eq(values.id, "0198f0c2-7b1e-7a55-9a54-0242ac120002");
+    cr_assert_not(bench.exchange.replied, "nothing is answered yet");
+    bench_end(&bench);
+
+    cr_assert(values_read(&bench, "{\"text\":\"grip\"}", &values), "what is optional may be absent");
+    cr_assert_eq(values.count, 7, "and then stays as it was");
+    cr_assert_not(values.has);
+    bench_end(&bench);
+}
+
+Test(body, refuses_with_status_and_path)
+{
+    static const struct {
+        const char *text;
+        int status;
+        const char *path;
+    } rows[] = {
+        {"", 400, ""},
+        {"{", 400, ""},
+        {"{\"text\":\"a\"} x", 400, ""},
+        {"{\"text\":\"a\",\"text\":\"b\"}", 400, ""},
+        {"[]", 422, ""},
+        {"{\"text\":\"a\",\"txet\":1}", 422, "txet"},
+        {"{}", 422, "text"},
+        {"{\"text\":1}", 422, "text"},
+        {"{\"text\":null}", 422, "text"},
+        {"{\"text\":\"eleven byte\"}", 422, "text"},
+        {"{\"text\":\"a\",\"flag\":1}", 422, "flag"},
+        {"{\"text\":\"a\",\"flag\":\"true\"}", 422, "flag"},
+        {"{\"text\":\"a\",\"count\":0}", 422, "count"},
+        {"{\"text\":\"a\",\"count\":10}", 422, "count"},
+        {"{\"text\":\"a\",\"count\":2.5}", 422, "count"},
+        {"{\"text\":\"a\",\"count\":\"2\"}", 422, "count"},
+        {"{\"text\":\"a\",\"number\":1.01}", 422, "number"},
+        {"{\"text\":\"a\",\"at\":\"2026-05-02\"}", 422, "at"},
+        {"{\"text\":\"a\",\"at\":\"2026-02-30T00:00:00Z\"}", 422, "at"},
+        {"{\"text\":\"a\",\"id\":\"me\"}", 422, "id"},
+        {"{\"text\":1,\"id\":\"me\"}", 422, "text"}, /* the first fault is the one that is told */
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct bench bench;
+        struct values values;
+        cr_expect_not(values_read(&bench, rows[i].text, &values), "%s", rows[i].text);
+        cr_expect(bench.exchange.replied, "%s", rows[i].text);
+        cr_expect_eq(bench.exchange.status, rows[i].status, "%s: %d", rows[i].text, bench.exchange.status);
+        if (rows[i].status == 422) {
+            cr_expect_str_eq(bench.body.error.path, rows[i].path, "%s: %s", rows[i].text, bench.body.error.path);
+        }
+        bench_end(&bench);
+    }
+}
+
+Test(body, null_and_empty_clear)
+{
+    static const char *const texts[] = {"{\"text\":null}", "{\"text\":\"\"}"};
+    for (size_t i = 0; i < 2; i++) {
+        struct bench bench;
+        const char *kept = "kept";
+        bool given = false;
+        bench_set(&bench, texts[i]);
+        cr_assert(body_begin(&bench.body, &bench.call, keys, false));
+        cr_assert(body_text_clear(&bench.body, "text", 10, &kept, &given));
+        cr_assert_null(kept);
+        cr_assert(given);
+        cr_assert(body_end(&bench.body));
+        bench_end(&bench);
+    }
+}
+
+static bool student_taken(struct bench *bench, struct store_student *student, const char *text, bool fresh)
+{
+    bench_set(bench, text);
+    cr_assert(body_begin(&bench->body, &bench->call, student_keys, false));
+    student_read(&bench->body, student, fresh);
+    return body_end(&bench->body);
+}
+
+Test(student, a_junior_has_a_year_of_birth)
+{
+    struct bench bench;
+    struct store_student student = {0};
+    cr_assert_not(student_taken(&bench, &student, "{\"name\":\"Pip Larch\",\"hand\":\"left\",\"junior\":true}", true));
+    cr_assert_eq(bench.exchange.status, 422);
+    cr_assert_str_eq(bench.body.error.path, "birth_year");
+    bench_end(&bench);
+    student = (struct store_student){0};
+    cr_assert(student_taken(&bench, &student,
+                            "{\"name\":\"Pip Larch\",\"hand\":\"left\",\"junior\":true,\"birth_year\":2015}", true));
+    cr_assert(student.junior);
+    cr_assert_eq(student.birth_year, 2015);
+    bench_end(&bench);
+    /* nor may it be taken away again */
+    student = (struct store_student){.name = "Pip Larch", .hand = "left", .junior = true, .birth_year = 2015};
+    cr_assert_not(student_taken(&bench, &student, "{\"birth_year\":null}", false));
+    cr_assert_str_eq(bench.body.error.path, "birth_year");
+    bench_end(&bench);
+    student = (struct store_student){0};
+    cr_assert(student_taken(&bench, &student, "{\"name\":\"Ann Alder\",\"hand\":\"right\"}", true), "others need none");
+    bench_end(&bench);
+}
+
+static bool page_read(struct bench *bench, const char *limit, const char *after, struct store_page *page)
+{
+    bench_set(bench, "");
+    if (limit != NULL) {
+        bench->exchange.queries[bench->exchange.query_count].name = "limit";
+        bench->exchange.queries[bench->exchange.query_count++].value = limit;
+    }
+    if (after != NULL) {
+        bench->exchange.queries[bench->exchange.query_count].name = "after";
+        bench->exchange.queries[bench->exchange.query_count++].value = after;
+    }
+    return call_page(&bench->call, page);
+}
+
+Test(page, limits_and_cursors)
+{
+    static const struct {
+        const char *limit, *after;
+        int expected; /* 0 = refused */
+    } rows[] = {{NULL, NULL, 50}, {"1", NULL, 1},  {"200", NULL, 200}, {"0", NULL, 0},
+                {"201", NULL, 0}, {"-1", NULL, 0}, {"+5", NULL, 0},    {" 5", NULL, 0},
+                {"5x", NULL, 0},  {"", NULL, 0},   {"99999", NULL, 0}, {"2", "a-slug", 2},
+                {NULL, "", 0},    {NULL, "A", 0},  {NULL, "a b", 0},   {NULL, "a'--", 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct bench bench;
+        struct store_page page;
+        const bool taken = page_read(&bench, rows[i].limit, rows[i].after, &page);
+        cr_expect_eq(taken, rows[i].expected != 0, "row %zu", i);
+        if (taken) {
+            cr_expect_eq(page.limit, rows[i].expected, "row %zu", i);
+        } else {
+            cr_expect_eq(bench.exchange.status, 422, "row %zu", i);
+        }
+        bench_end(&bench);
+    }
+}
+
+Test(page, the_link_keeps_other_queries)
+{
+    struct bench bench;
+    struct store_page page;
+    cr_assert(page_read(&bench, "2", "old", &page));
+    bench.row.path = "/v1/students/{id}/swings";
+    bench.row.queries = "limit after";
+    bench.exchange.capture_text[0] = "abc";
+    bench.exchange.capture_count = 1;
+    call_link_next(&bench.call, false, "new");
+    cr_assert_eq(bench.exchange.header_count, 0, "the last page has no next");
+    call_link_next(&bench.call, true, "new");
+    cr_assert_eq(bench.exchange.header_count, 1);
+    cr_assert_str_eq(bench.exchange.headers[0].name, "Link");
+    cr_assert_str_eq(bench.exchange.headers[0].value, "</v1/students/abc/swings?limit=2&after=new>; rel=\"next\"");
+    bench_end(&bench);
+}
