@@ -46,12 +46,13 @@ static const char *const sql[STATEMENTS] = {
                " OR r.lesson_id IN (SELECT id FROM lesson WHERE student_id = ?1) ORDER BY r.number",
     [LOOK] = "SELECT id, swing_id, account_id, created, json AS look_json FROM look WHERE swing_id IN " OWN_SWINGS
              " ORDER BY id",
-    [FIX] =
-        "SELECT id, fault, opened_by, opened_at, status, ended_at, reason, overrule, baseline_swing, baseline_lesson "
-        "FROM fix WHERE student_id = ?1 ORDER BY id",
+    [FIX] = "SELECT id, fault, opened_by, opened_at, status, ended_at, reason, iif(?2, overrule, NULL) AS overrule, "
+            "baseline_swing, baseline_lesson "
+            "FROM fix WHERE student_id = ?1 ORDER BY id",
     [FIX_EVENT] =
         "SELECT fix_id, at, account_id, status, reason FROM fix_event WHERE fix_id IN " OWN_FIXES " ORDER BY number",
-    [HOMEWORK] = "SELECT id, fix_id, drill_id, sessions_per_week, minutes, self_check_every, retest_at, confirmed, "
+    [HOMEWORK] = "SELECT id, fix_id, drill_id, sessions_per_week, minutes, self_check_every, retest_at, iif(?2, "
+                 "confirmed, NULL) AS confirmed, "
                  "assigned_by, created, ended FROM homework WHERE student_id = ?1 ORDER BY id",
     [HOMEWORK_DONE] = "SELECT id, homework_id, done_at, account_id, comment FROM homework_done WHERE homework_id IN "
                       "(SELECT id FROM homework WHERE student_id = ?1) ORDER BY id",
