@@ -184,6 +184,7 @@ static bool start(struct running *running, const struct options *options, char *
     }
     const struct store_config store = {
         .directory = options->data, .must_exist = true, .commit_each = options->commit_each};
+    store_prepare_threads();
     running->store = store_open(&store, error, error_size);
     if (running->store == NULL) {
         return false;

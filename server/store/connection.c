@@ -1,5 +1,4 @@
 /* One connection to the club's file: opened with every safeguard on, its statements prepared once. */
-#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -161,9 +160,7 @@ static bool make_cache(struct store_db *db)
     return true;
 }
 
-/* SQLite counts every allocation of the process under one lock unless told not to. Refused once SQLite is in use, which
- * only means that it goes on counting. */
-static void quieten(void)
+void store_prepare_threads(void)
 {
     (void)sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
 }
@@ -171,8 +168,6 @@ static void quieten(void)
 struct store_db *store_db_open(const char *path, enum store_open_mode mode, int busy_timeout_ms, char *error,
                                size_t error_size)
 {
-    static pthread_once_t once = PTHREAD_ONCE_INIT;
-    (void)pthread_once(&once, quieten);
     struct store_db *db = calloc(1, sizeof *db);
     if (!db || !make_cache(db)) {
         (void)snprintf(error, error_size, "Not enough memory to open the file.");

@@ -51,6 +51,10 @@ struct store_config {
     int64_t page_limit;    /* most pages of the file; 0 = no limit */
 };
 
+/* For a program of many threads, once and before its first store_open: SQLite no longer counts its memory, which it
+ * does under one lock for all. Too late, it goes on counting. */
+void store_prepare_threads(void);
+
 /* Opens, migrates, starts the writer. NULL with a sentence in error when the directory is held by another server, the
  * file is not ours, is newer than this program, or is damaged. */
 struct store *store_open(const struct store_config *config, char *error, size_t error_size) STORE_CHECKED;
