@@ -163,7 +163,14 @@ static enum store_status link_students(struct store_db *db, struct write *write)
         }
     }
     for (int i = 0; status == STORE_OK && i < person->student_count; i++) {
-        status = store_guardian_link(db, person->account.id, person->students[i], write->call.now);
+        struct store_student student;
+        status = store_student_get(db, person->students[i], write->call.arena, &student);
+        if (status == STORE_OK && !student.junior) {
+            return write_refuse(write, 422, "invalid", "students", "students: a guardian stands for juniors only.");
+        }
+        if (status == STORE_OK) {
+            status = store_guardian_link(db, person->account.id, person->students[i], write->call.now);
+        }
         if (status == STORE_NOT_FOUND) {
             return write_refuse(write, 422, "invalid", "students", "students: no such student.");
         }

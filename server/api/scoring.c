@@ -9,8 +9,6 @@
 #include "score.h"
 #include "store/swing.h"
 
-#define JUNIOR_AGE_MAX 17
-
 static int year_of(int64_t now)
 {
     char text[TIME_TEXT];
@@ -19,16 +17,19 @@ static int year_of(int64_t now)
     return (int)strtol(text, NULL, 10);
 }
 
+int scoring_age(int birth_year, int64_t now)
+{
+    const int age = year_of(now) - birth_year;
+    return birth_year <= 0 ? -1 : age < 0 ? 0 : age;
+}
+
 void scoring_player(const struct store_student *student, int64_t now, struct score_player *out)
 {
     *out = (struct score_player){.age_years = -1, .pain = student->pain};
     if (student->sex != NULL && !sex_parse(student->sex, &out->sex)) {
         out->sex = SEX_ANY;
     }
-    if (student->birth_year > 0) {
-        const int age = year_of(now) - student->birth_year;
-        out->age_years = age < 0 ? 0 : age;
-    }
+    out->age_years = scoring_age(student->birth_year, now);
     if (student->junior && (out->age_years < 0 || out->age_years > JUNIOR_AGE_MAX)) {
         out->age_years = JUNIOR_AGE_MAX;
     }

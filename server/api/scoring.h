@@ -9,10 +9,15 @@
 #define SCORING_OWN_SWINGS 5      /* fewer say nothing about a player's own spread */
 #define SCORING_OWN_SWINGS_MAX 20 /* the newest ones count */
 
+#define JUNIOR_AGE_MAX 17 /* years reached this year */
+
 struct scoring {
     struct store_student student;
     struct score_player player;
 };
+
+/* Whole years reached this year; -1 when the year of birth is not known. */
+int scoring_age(int birth_year, int64_t now);
 
 /* The student as kept now: sex, age, what hurts. Ages are whole years reached this year, juniors never above 17. */
 void scoring_player(const struct store_student *student, int64_t now, struct score_player *out);

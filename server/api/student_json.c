@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "api/answer.h"
+#include "api/scoring.h"
 
 #define TENDENCIES_MAX 2000
 
@@ -142,6 +143,20 @@ static void read_birth_year(struct body *body, struct store_student *student)
     }
 }
 
+/* Who is a child by the year of birth is a junior: consent, drills and care go by it, whatever was left unsaid. */
+static void read_young(struct body *body, struct store_student *student)
+{
+    const int age = scoring_age(student->birth_year, body->call->now);
+    if (body->failed || age < 0 || age > JUNIOR_AGE_MAX || student->junior) {
+        return;
+    }
+    if (body_has(body, "junior")) {
+        body_refuse(body, "junior", "must be true: by the year of birth this is a child");
+        return;
+    }
+    student->junior = true;
+}
+
 void student_read(struct body *body, struct store_student *student, bool fresh)
 {
     bool archived = student->archived != 0;
@@ -156,6 +171,7 @@ void student_read(struct body *body, struct store_student *student, bool fresh)
     body_text_clear(body, "pain_note", 2000, &student->pain_note, NULL);
     body_text_clear(body, "wants", 2000, &student->wants, NULL);
     body_bool(body, "junior", false, &student->junior);
+    read_young(body, student);
     if (!body->failed && student->junior && student->birth_year == 0) {
         body_refuse(body, "birth_year", "must be there for a junior: drills, doses and hours of sport go by the age");
     }

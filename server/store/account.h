@@ -51,14 +51,14 @@ enum store_status store_guardian_link(struct store_db *db, const char *account_i
                                       int64_t now) STORE_CHECKED;
 enum store_status store_guardian_unlink(struct store_db *db, const char *account_id,
                                         const char *student_id) STORE_CHECKED;
-/* STORE_OK when linked, STORE_NOT_FOUND when not. */
+/* STORE_OK when linked and the student is a junior still, STORE_NOT_FOUND when not. */
 enum store_status store_guardian_may(struct store_db *db, const char *account_id, const char *student_id) STORE_CHECKED;
 
 struct store_id_list {
     char (*items)[UUID_TEXT];
     size_t count;
 };
-/* The students a guardian stands for (at most STORE_PAGE_MAX), oldest first. */
+/* The juniors a guardian stands for (at most STORE_PAGE_MAX), oldest first. */
 enum store_status store_guardian_students(struct store_db *db, const char *account_id, struct arena *arena,
                                           struct store_id_list *out) STORE_CHECKED;
 /* The guardians of a student. */

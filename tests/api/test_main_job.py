@@ -92,6 +92,13 @@ class Job:
         given = self.first.patch(path, {"consent": {"by": "Guardian of Pip"}}, match=tag)
         checks.status(given, 200, "the consent is recorded")
         checks.status(self.first.post(path + "/swings", support.document(hand="left")), 201, "then it is taken")
+        unsaid = self.head.post("/v1/students", {"name": "Fen Alder", "hand": "right", "birth_year": 2016})
+        checks.ok(unsaid.status == 201 and unsaid.json["junior"] is True, "a child is a junior though nobody said so", unsaid.body)
+        denied = self.head.post("/v1/students", {"name": "Fen Alder", "hand": "right", "birth_year": 2016, "junior": False})
+        checks.ok(denied.status == 422 and denied.problem.get("path") == "junior", "and can't be called grown up", denied.body)
+        grown = self.head.post("/v1/accounts", {"role": "guardian", "sign_in": "nobodys", "name": "Nobody's guardian",
+                                                "students": [self.student]})
+        checks.ok(grown.status == 422 and grown.problem.get("path") == "students", "nobody stands for a grown-up", grown.body)
 
     def fix(self):
         checks, path = self.checks, "/v1/students/%s/fixes" % self.student
@@ -107,6 +114,10 @@ class Job:
                   "but sees it and carries on", seen)
         checks.ok(1 <= len(seen[0]["homework"]) <= 2, "one or two drills go with it", seen[0].get("homework"))
         checks.status(self.third.get(path), 404, "a coach outside sees nothing")
+        shown = support.listed(self.wren.get(path))
+        checks.ok(len(shown) == 1 and "overrule" not in shown[0] and "confirmed" not in shown[0]["homework"][0],
+                  "the student sees the fix, but not what coaches tell each other of it", shown)
+        checks.ok("overrule" in seen[0] and "confirmed" in seen[0]["homework"][0], "which the coaches do", seen)
 
     def homework(self):
         checks = self.checks

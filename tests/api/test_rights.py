@@ -51,7 +51,7 @@ class World:
         self.server = server
         head = server.sign_in()
         self.ours = support.one_of_everything(server, head)
-        self.other = head.post("/v1/students", {"name": "Other Student", "hand": "left"}).json["id"]
+        self.other = head.post("/v1/students", {"name": "Other Student", "hand": "left", "junior": True, "birth_year": 2014}).json["id"]
         stranger_id, stranger = server.account(head, "coach", "stranger")
         done = head.put("/v1/students/%s/team/%s" % (self.other, stranger_id))
         assert done.status == 204, done.body

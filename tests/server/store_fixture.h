@@ -110,6 +110,24 @@ static inline enum store_status make_student(struct store_db *db, const char *na
     return status;
 }
 
+static inline enum store_status make_junior(struct store_db *db, const char *name, char id[UUID_TEXT])
+{
+    struct store_student student = {.name = name,
+                                    .hand = "right",
+                                    .junior = true,
+                                    .birth_year = 2014,
+                                    .consent_by = "a parent",
+                                    .consent_at = NOW,
+                                    .created = NOW};
+    uuid7_new(student.id);
+    strcpy(id, student.id);
+    const enum store_status status = store_student_insert(db, &student);
+    if (status == STORE_OK) {
+        audit_for(db, "student", id, id);
+    }
+    return status;
+}
+
 static inline enum store_status make_swing(struct store_db *db, const char *student, const char *by,
                                            const char *document, char id[UUID_TEXT])
 {

@@ -231,7 +231,7 @@ Test(rights, finds_ties, .init = open_club, .fini = close_club)
     char coach[UUID_TEXT];
     char guardian[UUID_TEXT];
     enum rights_tie tie;
-    cr_assert_eq(make_student(club.db, "A", mine), STORE_OK);
+    cr_assert_eq(make_junior(club.db, "A", mine), STORE_OK);
     cr_assert_eq(make_student(club.db, "B", other), STORE_OK);
     cr_assert_eq(make_account(club.db, STORE_COACH, "coach", "", coach), STORE_OK);
     cr_assert_eq(make_account(club.db, STORE_GUARDIAN, "guardian", "", guardian), STORE_OK);

@@ -403,6 +403,8 @@ Test(store_file, the_register_names_every_table_that_holds_a_person)
     fixture_close(&fixture);
 }
 
+static const char juniors[] = "UPDATE student SET junior = 1, consent_by = 'aunt', consent_at = 1";
+
 Test(store_file, an_erased_student_is_gone)
 {
     static const char *const emptied[] = {"swing",         "report", "fix",      "fix_event", "homework",
@@ -418,6 +420,8 @@ Test(store_file, an_erased_student_is_gone)
     cr_assert_eq(make_account(fixture.db, STORE_GUARDIAN, "aunt", "", both), STORE_OK);
     cr_assert_eq(store_guardian_link(fixture.db, guardian, student, NOW), STORE_OK);
     cr_assert_eq(store_guardian_link(fixture.db, both, student, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_may(fixture.db, both, student), STORE_NOT_FOUND, "nobody stands for a grown-up");
+    execute(fixture.db, juniors);
     cr_assert_eq(store_guardian_may(fixture.db, both, student), STORE_OK);
     keep_answer(fixture.db, "g", "account", guardian, "");
     make_true_swing(fixture.db, other, kept);
@@ -448,6 +452,7 @@ Test(store_file, a_guardian_of_two_stays_for_the_other)
     cr_assert_eq(make_account(fixture.db, STORE_GUARDIAN, "mother", "", guardian), STORE_OK);
     cr_assert_eq(store_guardian_link(fixture.db, guardian, student, NOW), STORE_OK);
     cr_assert_eq(store_guardian_link(fixture.db, guardian, other, NOW), STORE_OK);
+    execute(fixture.db, juniors);
     cr_assert_eq(store_student_erase(fixture.db, student), STORE_OK);
     cr_assert_eq(store_guardian_students(fixture.db, guardian, fixture.arena, &students), STORE_OK);
     cr_assert_eq(students.count, 1);
