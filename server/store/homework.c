@@ -20,7 +20,7 @@ static const char *const sql[STATEMENTS] = {
                "retest_at, confirmed, assigned_by, created) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11 "
                "FROM fix WHERE id = ?2 AND student_id = ?3",
     [GET] = COLUMNS "WHERE h.id = ?1",
-    [LIST] = COLUMNS "WHERE h.student_id = ?1 ORDER BY h.id LIMIT ?3",
+    [LIST] = COLUMNS "WHERE h.student_id = ?1 ORDER BY h.id DESC LIMIT ?3",
     [LIST_CURRENT] = COLUMNS "WHERE h.student_id = ?1 AND h.ended IS NULL AND f.status = 'open' ORDER BY h.id LIMIT ?3",
     [END] = "UPDATE homework SET ended = ?2, version = version + 1 WHERE id = ?1 AND version = ?3",
     [EXISTS] = "SELECT 1 FROM homework WHERE id = ?1",

@@ -46,8 +46,8 @@ struct store_homework_done_list {
 enum store_status store_homework_insert(struct store_db *db, const struct store_homework *homework) STORE_CHECKED;
 enum store_status store_homework_get(struct store_db *db, const char *id, int64_t since, struct arena *arena,
                                      struct store_homework *out) STORE_CHECKED;
-/* What the student is to do now (fix open, not taken off) or, with current false, all of it; oldest first; one
- * statement; at most STORE_PAGE_MAX. since = start of the week to count in done_since. */
+/* What the student is to do now (fix open, not taken off), oldest first; with current false all of it, newest first;
+ * one statement; at most STORE_PAGE_MAX. since = start of the week to count in done_since. */
 enum store_status store_homework_list(struct store_db *db, const char *student_id, bool current, int64_t since,
                                       struct arena *arena, struct store_homework_list *out) STORE_CHECKED;
 /* Takes it off (or, with now 0, puts it back). */
