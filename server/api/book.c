@@ -133,8 +133,3 @@ void api_book_return(struct api *api, const struct api_book *book)
     /* Only the count is changed; the caller sees it as constant. */
     let_go((struct api_book *)book);
 }
-
-void api_book_forget(struct api *api)
-{
-    atomic_fetch_add(&api->drill_edits, 1);
-}

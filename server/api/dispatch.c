@@ -61,7 +61,6 @@ static bool find_principal(struct call *call)
         return false;
     }
     call->principal = principal;
-    exchange_set_user(exchange, principal);
     if (principal->by_cookie && call->row->method != HTTP_GET &&
         !auth_origin_ok(exchange_header(exchange, "Origin"), exchange_header(exchange, "Sec-Fetch-Site"),
                         exchange_header(exchange, "Host"))) {

@@ -90,8 +90,6 @@ void dispatch_exchange(struct exchange *exchange, void *app);
  * moment be taken for the newest. */
 const struct api_book *api_book_borrow(struct api *api, struct store_db *db, unsigned drill_edits);
 void api_book_return(struct api *api, const struct api_book *book);
-/* The drills changed: the next borrower reads them anew. */
-void api_book_forget(struct api *api);
 
 /* ---- ending a call ---- */
 /* json: text in the arena. etag 0 = none. location NULL = none. */

@@ -45,7 +45,6 @@ struct password_pool *password_pool_new(const struct password_cost *cost, size_t
 void password_pool_drain(struct password_pool *pool);
 /* Drains, then frees. NULL is fine. */
 void password_pool_free(struct password_pool *pool);
-const struct password_cost *password_pool_cost(const struct password_pool *pool);
 
 struct password_outcome {
     bool right;        /* verify: the password fits. hash: new_hash is ready */

@@ -151,11 +151,6 @@ void password_pool_free(struct password_pool *pool)
     free(pool);
 }
 
-const struct password_cost *password_pool_cost(const struct password_pool *pool)
-{
-    return &pool->cost;
-}
-
 static void copy_text(char *out, size_t size, const char *text)
 {
     size_t length = strnlen(text, size - 1);

@@ -4,11 +4,6 @@
 
 #include "http/internal.h"
 
-enum http_method exchange_method(const struct exchange *exchange)
-{
-    return exchange->method;
-}
-
 const char *exchange_capture(const struct exchange *exchange, int n)
 {
     return n >= 0 && n < exchange->capture_count ? exchange->capture_text[n] : NULL;
@@ -52,11 +47,6 @@ const char *exchange_remote(const struct exchange *exchange)
     return exchange->remote;
 }
 
-const char *exchange_id(const struct exchange *exchange)
-{
-    return exchange->id;
-}
-
 struct arena *exchange_arena(struct exchange *exchange)
 {
     return exchange->arena;
@@ -65,16 +55,6 @@ struct arena *exchange_arena(struct exchange *exchange)
 const void *exchange_route(const struct exchange *exchange)
 {
     return exchange->route == NULL ? NULL : exchange->route->row;
-}
-
-void exchange_set_user(struct exchange *exchange, void *user)
-{
-    exchange->user = user;
-}
-
-void *exchange_user(const struct exchange *exchange)
-{
-    return exchange->user;
 }
 
 /* Nothing is suspended here: the handler may still be using the exchange. server.c does it when the handler returns,

@@ -20,7 +20,6 @@ enum http_method { HTTP_GET = 1, HTTP_POST, HTTP_PUT, HTTP_PATCH, HTTP_DELETE, H
 typedef void (*exchange_handler)(struct exchange *exchange, void *app);
 
 /* ---- request ---- */
-enum http_method exchange_method(const struct exchange *exchange);
 /* Value of the n-th {placeholder} of the route's path, decoded and checked; NULL when there is none. */
 const char *exchange_capture(const struct exchange *exchange, int n);
 const char *exchange_query(const struct exchange *exchange, const char *name); /* NULL when absent */
@@ -30,12 +29,8 @@ const char *exchange_header(const struct exchange *exchange, const char *name); 
 const char *exchange_cookie(const struct exchange *exchange, const char *name); /* NULL when absent */
 const char *exchange_body(const struct exchange *exchange, size_t *length);     /* NUL-terminated, "" when empty */
 const char *exchange_remote(const struct exchange *exchange);                   /* "127.0.0.1" */
-const char *exchange_id(const struct exchange *exchange);                       /* request id, for logs and problems */
 struct arena *exchange_arena(struct exchange *exchange);
 const void *exchange_route(const struct exchange *exchange); /* the api's own row (struct http_route.row) */
-/* A slot for the layer above (the principal). Borrowed. */
-void exchange_set_user(struct exchange *exchange, void *user);
-void *exchange_user(const struct exchange *exchange);
 
 /* ---- reply: exactly one of these, once ---- */
 void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length);

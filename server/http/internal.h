@@ -95,7 +95,6 @@ struct exchange {
     uint64_t body_seen;
     bool body_over;
 
-    void *user;
     const char *remote;
 
     int status;

@@ -23,7 +23,6 @@ enum {
     UNLINK,
     MAY,
     STUDENTS,
-    GUARDIANS,
     STATEMENTS
 };
 static const char *const sql[STATEMENTS] = {
@@ -47,7 +46,6 @@ static const char *const sql[STATEMENTS] = {
             "WHERE guardian.account_id = ?1 AND guardian.student_id = ?2",
     [STUDENTS] = "SELECT guardian.student_id FROM guardian JOIN student ON student.id = guardian.student_id AND "
                  "student.junior = 1 WHERE guardian.account_id = ?1 ORDER BY guardian.student_id LIMIT ?2",
-    [GUARDIANS] = "SELECT account_id FROM guardian WHERE student_id = ?1 ORDER BY account_id LIMIT ?2",
 };
 const struct store_statements store_account_statements = {"account", sql, STATEMENTS};
 
@@ -241,10 +239,4 @@ enum store_status store_guardian_students(struct store_db *db, const char *accou
                                           struct store_id_list *out)
 {
     return list_ids(db, STUDENTS, account_id, arena, out);
-}
-
-enum store_status store_guardian_list(struct store_db *db, const char *student_id, struct arena *arena,
-                                      struct store_id_list *out)
-{
-    return list_ids(db, GUARDIANS, student_id, arena, out);
 }

@@ -61,8 +61,5 @@ struct store_id_list {
 /* The juniors a guardian stands for (at most STORE_PAGE_MAX), oldest first. */
 enum store_status store_guardian_students(struct store_db *db, const char *account_id, struct arena *arena,
                                           struct store_id_list *out) STORE_CHECKED;
-/* The guardians of a student. */
-enum store_status store_guardian_list(struct store_db *db, const char *student_id, struct arena *arena,
-                                      struct store_id_list *out) STORE_CHECKED;
 
 #endif

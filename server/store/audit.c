@@ -5,12 +5,11 @@
 
 #define COLUMNS "SELECT id, at, account_id, action, object_kind, object_id, student_id, detail FROM audit "
 
-enum { INSERT, LIST, LIST_STUDENT, STATEMENTS };
+enum { INSERT, LIST, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO audit (id, at, account_id, action, object_kind, object_id, student_id, detail) "
                "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
     [LIST] = COLUMNS "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
-    [LIST_STUDENT] = COLUMNS "WHERE student_id = ?3 AND id < ?1 ORDER BY id DESC LIMIT ?2",
 };
 const struct store_statements store_audit_statements = {"audit", sql, STATEMENTS};
 
@@ -71,14 +70,5 @@ enum store_status store_audit_list(struct store_db *db, const struct store_page 
 {
     struct query query;
     query_open(&query, db, ROOM_AUDIT, LIST);
-    return read_list(&query, page, arena, out);
-}
-
-enum store_status store_audit_list_student(struct store_db *db, const char *student_id, const struct store_page *page,
-                                           struct arena *arena, struct store_audit_list *out)
-{
-    struct query query;
-    query_open(&query, db, ROOM_AUDIT, LIST_STUDENT);
-    query_text(&query, 3, student_id);
     return read_list(&query, page, arena, out);
 }

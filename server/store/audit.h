@@ -25,10 +25,8 @@ struct store_audit_list {
 enum store_status store_audit_add(struct store_db *db, const struct store_audit *audit) STORE_CHECKED;
 /* This job has nothing worth a row (a session seen again, old answers forgotten). */
 void store_audit_waive(struct store_db *db);
-/* Newest first: of the whole club, or about one student. */
+/* Newest first, of the whole club. */
 enum store_status store_audit_list(struct store_db *db, const struct store_page *page, struct arena *arena,
                                    struct store_audit_list *out) STORE_CHECKED;
-enum store_status store_audit_list_student(struct store_db *db, const char *student_id, const struct store_page *page,
-                                           struct arena *arena, struct store_audit_list *out) STORE_CHECKED;
 
 #endif

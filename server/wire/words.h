@@ -13,8 +13,6 @@
 const char *words_measure(enum measure_item item);
 /* "taking the club back too far inside": fits after "work on" and before "is". */
 const char *words_fault(enum fault_id fault);
-/* "the set-up", "the takeaway", ... */
-const char *words_stage(enum stage stage);
 /* "at address", "at the top", ...; "" for the whole swing. */
 const char *words_checkpoint(enum checkpoint checkpoint);
 

@@ -73,14 +73,6 @@ const char *words_fault(enum fault_id fault)
     return names[fault];
 }
 
-const char *words_stage(enum stage stage)
-{
-    static const char *const names[STAGE_COUNT] = {"the set-up",     "the takeaway", "the backswing",      "the top",
-                                                   "the downswing",  "the strike",   "the follow-through", "the finish",
-                                                   "the whole swing"};
-    return names[stage];
-}
-
 const char *words_checkpoint(enum checkpoint checkpoint)
 {
     static const char *const names[CHECKPOINT_COUNT + 1] = {"at address",
