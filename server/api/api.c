@@ -95,7 +95,7 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     api->throttle = config->throttle;
     api->secure = config->secure;
     atomic_init(&api->refusing, false);
-    atomic_init(&api->drill_edits, 0);
+    atomic_init(&api->book_edits, 0);
     pthread_mutex_init(&api->book_lock, NULL);
     api->routes = calloc(api_rows_count + embedded_pages_count, sizeof *api->routes);
     api->page_rows = calloc(embedded_pages_count + 1, sizeof *api->page_rows);

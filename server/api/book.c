@@ -81,13 +81,13 @@ static bool write_sheets(struct api_book *book)
     return good && book->drill_sheets != NULL;
 }
 
-static struct api_book *book_read(struct store_db *db, unsigned drill_edits)
+static struct api_book *book_read(struct store_db *db, unsigned book_edits)
 {
     struct api_book *book = calloc(1, sizeof *book);
     if (book == NULL) {
         return NULL;
     }
-    book->drill_edits = drill_edits; /* of before reading: a change meanwhile is read again */
+    book->edits = book_edits; /* of before reading: a change meanwhile is read again */
     book->arena = arena_new(0);
     atomic_init(&book->users, 1); /* the api's own */
     if (book->arena == NULL || !read_standard(book, db) || !read_drills(book, db) || !write_sheets(book)) {
@@ -104,16 +104,15 @@ static void let_go(struct api_book *book)
     }
 }
 
-const struct api_book *api_book_borrow(struct api *api, struct store_db *db, unsigned drill_edits)
+const struct api_book *api_book_borrow(struct api *api, struct store_db *db, unsigned book_edits)
 {
-    int64_t number = 0;
-    if (db == NULL || store_standard_current_number(db, &number) != STORE_OK) {
+    if (db == NULL) {
         return NULL;
     }
     pthread_mutex_lock(&api->book_lock);
     struct api_book *book = api->book;
-    if (book == NULL || book->number < number || (int)(drill_edits - book->drill_edits) > 0) {
-        struct api_book *fresh = book_read(db, drill_edits);
+    if (book == NULL || (int)(book_edits - book->edits) > 0) {
+        struct api_book *fresh = book_read(db, book_edits);
         if (fresh != NULL) {
             let_go(book);
             api->book = fresh;

@@ -282,7 +282,7 @@ void dispatch_exchange(struct exchange *exchange, void *app)
                           .arena = arena,
                           .db = store_reader(api->store),
                           .now = clock_now_ms(),
-                          .drill_edits = atomic_load(&api->drill_edits)};
+                          .book_edits = atomic_load(&api->book_edits)};
     if (call->row->scope == RIGHTS_OPEN) {
         judge(call);
         return;

@@ -298,7 +298,7 @@ static void drills_suggest(struct opening *opening, const struct api_book *book)
 /* False: answered. */
 static bool drills_take(struct call *call, struct opening *opening)
 {
-    const struct api_book *book = api_book_borrow(call->api, call->db, call->drill_edits);
+    const struct api_book *book = api_book_borrow(call->api, call->db, call->book_edits);
     bool good = book != NULL;
     if (!good) {
         call_problem_store(call, STORE_ERROR);

@@ -149,7 +149,7 @@ static enum store_status sheet_make(struct call *call, bool current, struct json
         return status;
     }
     scoring_player(&scoring.student, call->now, &scoring.player);
-    const struct api_book *book = api_book_borrow(call->api, call->db, call->drill_edits);
+    const struct api_book *book = api_book_borrow(call->api, call->db, call->book_edits);
     if (book == NULL) {
         return STORE_ERROR;
     }

@@ -19,7 +19,7 @@ struct api_book {
     atomic_int users;
     struct arena *arena;
     int64_t number; /* the store's */
-    unsigned drill_edits;
+    unsigned edits; /* the api's count of book_edits when it was read */
     const struct standard *standard;
     struct drill *drills;
     const char **drill_sheets; /* each drill as homework shows it: a JSON object */
@@ -35,7 +35,7 @@ struct api {
     atomic_bool refusing;
     pthread_mutex_t book_lock;
     struct api_book *book;
-    atomic_uint drill_edits; /* counted by write.c after every committed write about a drill */
+    atomic_uint book_edits; /* counted by write.c after every committed write about a drill or the standard */
     struct http_route *routes;
     struct api_row *page_rows; /* one for each embedded page */
     size_t route_count;
@@ -52,7 +52,7 @@ struct call {
     struct store_db *db; /* this thread's reader; NULL only when the store is out of order */
     char student_id[UUID_TEXT];
     int64_t now;
-    unsigned drill_edits; /* for api_book_borrow */
+    unsigned book_edits; /* for api_book_borrow */
 };
 
 struct store_idempotency;
@@ -84,11 +84,10 @@ extern const size_t api_rows_count;
 void dispatch_exchange(struct exchange *exchange, void *app);
 
 /* ---- the book (book.c) ----
- * The current standard and drills, parsed. Read anew when the store's number moved on or a drill changed. NULL when the
- * store is out of order. What is borrowed is not changed and not freed until it is returned, on any thread.
- * drill_edits: the api's count before db's read transaction began (call->drill_edits), lest drills read at an older
- * moment be taken for the newest. */
-const struct api_book *api_book_borrow(struct api *api, struct store_db *db, unsigned drill_edits);
+ * The current standard and drills, parsed. Read anew when one of them was changed. NULL when the store is out of order.
+ * What is borrowed is not changed and not freed until it is returned, on any thread. book_edits: the api's count before
+ * db's read transaction began (call->book_edits), lest what was read at an older moment be taken for the newest. */
+const struct api_book *api_book_borrow(struct api *api, struct store_db *db, unsigned book_edits);
 void api_book_return(struct api *api, const struct api_book *book);
 
 /* ---- ending a call ---- */

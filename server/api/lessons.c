@@ -132,7 +132,7 @@ static bool lesson_score(struct call *call, struct gathering *gathering)
         return false;
     }
     struct store_report *report = &gathering->report;
-    const struct api_book *book = api_book_borrow(call->api, call->db, call->drill_edits);
+    const struct api_book *book = api_book_borrow(call->api, call->db, call->book_edits);
     if (book == NULL) {
         call_problem_store(call, STORE_ERROR);
         return false;

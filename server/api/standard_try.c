@@ -142,7 +142,7 @@ void standard_try(struct call *call)
     }
     trial->call = call;
     trial->tried = standard;
-    trial->book = api_book_borrow(call->api, call->db, call->drill_edits);
+    trial->book = api_book_borrow(call->api, call->db, call->book_edits);
     enum store_status status = trial->book == NULL ? STORE_ERROR : STORE_OK;
     id_at(call->now - TRY_DAYS * DAY_MS, after);
     while (status == STORE_OK && after[0] != '\0' && trial->swings < TRY_SWINGS_MAX) {

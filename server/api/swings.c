@@ -42,7 +42,7 @@ static void upload_fill(struct upload *upload, const struct call *call, const st
 static bool upload_score(struct upload *upload, struct call *call, const struct scoring *scoring,
                          struct swing_document *document)
 {
-    const struct api_book *book = api_book_borrow(call->api, call->db, call->drill_edits);
+    const struct api_book *book = api_book_borrow(call->api, call->db, call->book_edits);
     if (book == NULL) {
         call_problem_store(call, STORE_ERROR);
         return false;

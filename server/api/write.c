@@ -134,8 +134,9 @@ static void done(enum store_status status, void *argument)
 {
     struct write *write = argument;
     write->outcome = status;
-    if (status == STORE_OK && write->audit.object_kind != NULL && strcmp(write->audit.object_kind, "drill") == 0) {
-        atomic_fetch_add(&write->call.api->drill_edits, 1);
+    const char *kind = write->audit.object_kind;
+    if (status == STORE_OK && kind != NULL && (strcmp(kind, "drill") == 0 || strcmp(kind, "standard") == 0)) {
+        atomic_fetch_add(&write->call.api->book_edits, 1);
     }
     exchange_wake(write->call.exchange);
 }
