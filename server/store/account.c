@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "store/internal.h"
+#include "store/tie.h"
 
 #define COLUMNS                                                                                                        \
     "SELECT id, role, name, sign_in, password_hash, password_temporary, student_id, created, disabled, version "       \
@@ -188,55 +189,21 @@ enum store_status store_account_count_heads(struct store_db *db, int64_t *out)
 
 enum store_status store_guardian_link(struct store_db *db, const char *account_id, const char *student_id, int64_t now)
 {
-    struct query query;
-    query_open(&query, db, ROOM_ACCOUNT, LINK);
-    query_text(&query, 1, account_id);
-    query_text(&query, 2, student_id);
-    query_integer(&query, 3, now);
-    return query_run(&query);
+    return tie_add(db, ROOM_ACCOUNT, LINK, account_id, student_id, now);
 }
 
 enum store_status store_guardian_unlink(struct store_db *db, const char *account_id, const char *student_id)
 {
-    struct query query;
-    query_open(&query, db, ROOM_ACCOUNT, UNLINK);
-    query_text(&query, 1, account_id);
-    query_text(&query, 2, student_id);
-    return query_run(&query);
+    return tie_remove(db, ROOM_ACCOUNT, UNLINK, account_id, student_id);
 }
 
 enum store_status store_guardian_may(struct store_db *db, const char *account_id, const char *student_id)
 {
-    struct query query;
-    query_open(&query, db, ROOM_ACCOUNT, MAY);
-    query_text(&query, 1, account_id);
-    query_text(&query, 2, student_id);
-    const enum store_status status = query_row(&query);
-    query_close(&query);
-    return status;
-}
-
-static void read_id(struct query *query, struct arena *arena, void *item)
-{
-    (void)arena;
-    query_get_id(query, 0, item, UUID_TEXT);
-}
-
-static enum store_status list_ids(struct store_db *db, int statement, const char *of, struct arena *arena,
-                                  struct store_id_list *out)
-{
-    struct query query;
-    struct query_items items;
-    query_open(&query, db, ROOM_ACCOUNT, statement);
-    query_text(&query, 1, of);
-    query_integer(&query, 2, STORE_PAGE_MAX);
-    const enum store_status status = query_list(&query, arena, STORE_PAGE_MAX, UUID_TEXT, read_id, &items);
-    *out = (struct store_id_list){items.items, items.count};
-    return status;
+    return tie_may(db, ROOM_ACCOUNT, MAY, account_id, student_id);
 }
 
 enum store_status store_guardian_students(struct store_db *db, const char *account_id, struct arena *arena,
                                           struct store_id_list *out)
 {
-    return list_ids(db, STUDENTS, account_id, arena, out);
+    return tie_list(db, ROOM_ACCOUNT, STUDENTS, account_id, arena, out);
 }

@@ -53,22 +53,16 @@ void store_audit_waive(struct store_db *db)
     db->audited = true;
 }
 
-static enum store_status read_list(struct query *query, const struct store_page *page, struct arena *arena,
-                                   struct store_audit_list *out)
-{
-    struct query_items items;
-    query_text(query, 1, page_before(page));
-    query_integer(query, 2, page_limit(page) + 1);
-    const enum store_status status =
-        query_list(query, arena, page_limit(page), sizeof(struct store_audit), read_audit, &items);
-    *out = (struct store_audit_list){items.items, items.count, items.more};
-    return status;
-}
-
 enum store_status store_audit_list(struct store_db *db, const struct store_page *page, struct arena *arena,
                                    struct store_audit_list *out)
 {
     struct query query;
+    struct query_items items;
     query_open(&query, db, ROOM_AUDIT, LIST);
-    return read_list(&query, page, arena, out);
+    query_text(&query, 1, page_before(page));
+    query_integer(&query, 2, page_limit(page) + 1);
+    const enum store_status status =
+        query_list(&query, arena, page_limit(page), sizeof(struct store_audit), read_audit, &items);
+    *out = (struct store_audit_list){items.items, items.count, items.more};
+    return status;
 }

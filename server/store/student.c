@@ -2,6 +2,7 @@
 #include "store/student.h"
 
 #include "store/internal.h"
+#include "store/tie.h"
 
 #define COLUMNS                                                                                                        \
     "SELECT s.id, s.name, s.hand, s.sex, s.birth_year, s.height_m, s.handicap, s.tendencies, s.pain, s.pain_note, "    \
@@ -186,49 +187,21 @@ enum store_status store_student_erase(struct store_db *db, const char *id)
 
 enum store_status store_team_add(struct store_db *db, const char *student_id, const char *account_id, int64_t now)
 {
-    struct query query;
-    query_open(&query, db, ROOM_STUDENT, TEAM_ADD);
-    query_text(&query, 1, account_id);
-    query_text(&query, 2, student_id);
-    query_integer(&query, 3, now);
-    return query_run(&query);
+    return tie_add(db, ROOM_STUDENT, TEAM_ADD, account_id, student_id, now);
 }
 
 enum store_status store_team_remove(struct store_db *db, const char *student_id, const char *account_id)
 {
-    struct query query;
-    query_open(&query, db, ROOM_STUDENT, TEAM_REMOVE);
-    query_text(&query, 1, account_id);
-    query_text(&query, 2, student_id);
-    return query_run(&query);
+    return tie_remove(db, ROOM_STUDENT, TEAM_REMOVE, account_id, student_id);
 }
 
 enum store_status store_team_may(struct store_db *db, const char *account_id, const char *student_id)
 {
-    struct query query;
-    query_open(&query, db, ROOM_STUDENT, TEAM_MAY);
-    query_text(&query, 1, account_id);
-    query_text(&query, 2, student_id);
-    const enum store_status status = query_row(&query);
-    query_close(&query);
-    return status;
-}
-
-static void read_id(struct query *query, struct arena *arena, void *item)
-{
-    (void)arena;
-    query_get_id(query, 0, item, UUID_TEXT);
+    return tie_may(db, ROOM_STUDENT, TEAM_MAY, account_id, student_id);
 }
 
 enum store_status store_team_list(struct store_db *db, const char *student_id, struct arena *arena,
                                   struct store_id_list *out)
 {
-    struct query query;
-    struct query_items items;
-    query_open(&query, db, ROOM_STUDENT, TEAM_LIST);
-    query_text(&query, 1, student_id);
-    query_integer(&query, 2, STORE_PAGE_MAX);
-    const enum store_status status = query_list(&query, arena, STORE_PAGE_MAX, UUID_TEXT, read_id, &items);
-    *out = (struct store_id_list){items.items, items.count};
-    return status;
+    return tie_list(db, ROOM_STUDENT, TEAM_LIST, student_id, arena, out);
 }
