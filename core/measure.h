@@ -63,7 +63,8 @@ enum measure_source {
     MEASURE_SOURCE_NONE,
     MEASURE_SOURCE_PICTURE,  /* one view */
     MEASURE_SOURCE_PICTURES, /* both views joined */
-    MEASURE_SOURCE_TIMES,
+    MEASURE_SOURCE_TIMES,    /* frames of pictures */
+    MEASURE_SOURCE_MOTION,   /* points in space */
     MEASURE_SOURCE_WEIGHT,   /* scale, mat or plates */
     MEASURE_SOURCE_MEASURED, /* another instrument, from the document */
     MEASURE_SOURCE_COUNT

@@ -50,8 +50,8 @@ const char *unit_name(enum unit unit)
 
 const char *measure_source_name(enum measure_source source)
 {
-    static const char *const names[MEASURE_SOURCE_COUNT] = {"none",  "picture", "pictures",
-                                                            "times", "weight",  "measured"};
+    static const char *const names[MEASURE_SOURCE_COUNT] = {"none",   "picture", "pictures", "times",
+                                                            "motion", "weight",  "measured"};
     return (unsigned)source < MEASURE_SOURCE_COUNT ? names[source] : NULL;
 }
 

@@ -33,6 +33,7 @@ struct report {
     const struct range_rule *ranges[MEASURE_COUNT]; /* that applied, NULL = not scored; borrowed from the standard */
     double severity[MEASURE_COUNT];                 /* the worse side */
     struct camera_findings camera;
+    const struct motion_summary *motions[SCORE_SWINGS_MAX]; /* of each swing, NULL = none; borrowed from the swings */
     struct flight_class flight;
     struct fault_result faults[FAULT_COUNT];
     struct first_fixes fixes;

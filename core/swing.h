@@ -2,7 +2,7 @@
  *
  * Frame: X to the target along the target line, Y up, Z = X x Y (Wu & Cavanagh 1995, J Biomech 28:1257).
  * The core only sees right-handers: a left-hander's swing is turned into one by swing_mirror() on reading.
- * Pixels: origin top left, u right, v down. Metres, seconds, degrees. No pointers, no ownership. */
+ * Pixels: origin top left, u right, v down. Metres, seconds, degrees. Owns nothing. */
 #ifndef LEADSIDE_CORE_SWING_H
 #define LEADSIDE_CORE_SWING_H
 
@@ -141,6 +141,8 @@ struct seen_fault {
     enum severity_word word;
 };
 
+struct motion_summary; /* motion.h */
+
 struct swing {
     enum hand hand; /* as recorded; the data below are already a right-hander's after swing_mirror() */
     enum club_kind club;
@@ -148,6 +150,7 @@ struct swing {
     struct maybe club_length_m;
     int view_count;
     struct view views[SWING_VIEWS_MAX];
+    const struct motion_summary *motion; /* borrowed, of motion_analyse(); NULL = no motion data */
     int weight_count;
     struct weight_reading weights[SWING_WEIGHTS_MAX];
     bool has_flight;

@@ -3,6 +3,7 @@
 #ifndef LEADSIDE_WIRE_SWING_PARTS_H
 #define LEADSIDE_WIRE_SWING_PARTS_H
 
+#include "motion_axes.h"
 #include "wire/json_in.h"
 #include "wire/swing_read.h"
 #include "wire/wire_error.h"
@@ -14,6 +15,7 @@ struct swing_reader {
     struct arena *arena;
     struct swing_document *out;
     struct wire_error *error;
+    struct motion_axes motion_axes; /* of the motion block */
     bool failed;
 };
 
@@ -39,5 +41,9 @@ bool swing_need(struct swing_reader *reader, const struct wire_at *place, const 
 
 bool swing_read_views(struct swing_reader *reader, const struct wire_at *place);
 bool swing_read_motion(struct swing_reader *reader, const struct wire_at *place);
+
+/* Turns document->motion from the laboratory's axes into the world's, mirrors a left-hander's, analyses it and sets
+ * swing.motion. False when memory is short. */
+bool swing_motion_analyse(struct motion_axes axes, struct arena *arena, struct swing_document *document);
 
 #endif

@@ -314,8 +314,8 @@ static bool top_value(struct swing_reader *reader, const struct wire_at *here, i
 static void document_clear(struct swing_document *out)
 {
     memset(&out->swing, 0, offsetof(struct swing, views));
-    memset((unsigned char *)&out->swing + offsetof(struct swing, weight_count), 0,
-           sizeof out->swing - offsetof(struct swing, weight_count));
+    memset((unsigned char *)&out->swing + offsetof(struct swing, motion), 0,
+           sizeof out->swing - offsetof(struct swing, motion));
     memset((unsigned char *)out + offsetof(struct swing_document, recorded_at), 0,
            sizeof *out - offsetof(struct swing_document, recorded_at));
 }
@@ -351,5 +351,8 @@ bool swing_read(const char *json, size_t length, struct arena *arena, struct swi
         return swing_refuse(&reader, NULL, "needs at least one of views, motion, weight, measured or seen");
     }
     swing_mirror(&out->swing);
+    if (out->has_motion && !swing_motion_analyse(reader.motion_axes, arena, out)) {
+        return swing_refuse(&reader, NULL, "motion needs more memory than there is");
+    }
     return true;
 }

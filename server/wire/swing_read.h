@@ -9,6 +9,7 @@
 
 #include "base/arena.h"
 #include "base/ids.h"
+#include "motion.h"
 #include "swing.h"
 #include "wire/wire_error.h"
 
@@ -17,15 +18,17 @@
 #define SWING_MOTION_POINTS_MAX 40
 #define SWING_SOURCE_TEXT 64 /* of a measured value, final NUL included */
 
+struct marker_match; /* marker_map.h */
+
 /* Large (a few hundred kilobytes): keep one per thread or in an arena. Views, frames, readings past their counts are
  * left as they were. */
 struct swing_document {
     struct swing swing;          /* already a right-hander's (swing_mirror) */
     char recorded_at[TIME_TEXT]; /* UTC */
     int64_t recorded_at_ms;
-    bool has_motion; /* checked, but nothing is measured from it in this version */
-    int motion_samples, motion_points;
-    double motion_rate_hz;
+    bool has_motion;             /* swing.motion is then set, in the arena; its findings may say it is unusable */
+    struct motion_record motion; /* the points it was analysed from: world axes, a right-hander's; in the arena */
+    const struct marker_match *markers;              /* of a marker file, in the arena; NULL for a document */
     const char *measured_source[SWING_MEASURED_MAX]; /* in the arena, beside swing.measured; NULL = not said */
 };
 

@@ -64,7 +64,7 @@ Test(swing_read, takes_every_part_of_the_document)
     const struct mark *ball = &view->frames[0].points[POINT_BALL];
     cr_assert(ball->seen && ball->u == 1190 && ball->v == 915 && ball->sd == SWING_MARK_SD_PX);
     cr_assert_not(view->frames[1].points[POINT_BALL].seen);
-    cr_assert(document.has_motion && document.motion_samples == 2 && document.motion_points == 1);
+    cr_assert(document.has_motion && document.motion.count == 2 && document.motion.at[POINT_LEAD_WRIST] != NULL);
     cr_assert(swing->weight_count == 1 && swing->weights[0].checkpoint == CHECKPOINT_ARM_BACK);
     cr_assert(swing->weights[0].lead_share == 0.34 && swing->weights[0].source == WEIGHT_SCALE);
     cr_assert(swing->has_flight && swing->flight.start == FLIGHT_LEFT && swing->flight.curve == FLIGHT_RIGHT);
@@ -201,7 +201,7 @@ Test(swing_read, counts_views_frames_and_samples)
     cr_assert_str_eq(error.path, "motion.points.grip");
     memmove(strstr(text, "null,"), strstr(text, "null,") + 5, strlen(strstr(text, "null,") + 5) + 1);
     cr_assert(read_text(text), "%s: %s", error.path, error.what);
-    cr_assert_eq(document.motion_samples, 5000);
+    cr_assert_eq(document.motion.count, 5000);
 }
 
 Test(swing_read, refuses_every_document_cut_short)
