@@ -61,6 +61,7 @@ static void measure_all(const struct swing *const *swings, int count, const stru
 {
     struct sums sums[MEASURE_COUNT] = {{0}};
     for (int i = 0; i < count; i++) {
+        out->motions[i] = swings[i]->motion;
         struct measure_set set;
         struct camera_findings findings = {.count = 0};
         measure_swing(swings[i], &set, &findings);

@@ -153,14 +153,16 @@ static struct swing_document *document_read(const struct scoring *scoring, const
 static bool report_print(const struct scoring *scoring, struct swing_document *const *documents, int count)
 {
     const struct swing *swings[SCORE_SWINGS_MAX];
+    const struct marker_match *markers[SCORE_SWINGS_MAX];
     struct report report;
     struct report_context context = {.hand = documents[0]->swing.hand,
                                      .recorded_at = documents[0]->recorded_at,
                                      .age_years = scoring->options->player.age_years,
-                                     .pain = scoring->options->player.pain};
+                                     .pain = scoring->options->player.pain,
+                                     .markers = markers};
     for (int i = 0; i < count; i++) {
         swings[i] = &documents[i]->swing;
-        context.motion_ignored += documents[i]->has_motion;
+        markers[i] = documents[i]->markers;
         if (documents[i]->swing.hand != documents[0]->swing.hand) {
             return complain("one lesson is of one player, but the files hold both hands", NULL);
         }

@@ -121,6 +121,7 @@ char *scoring_report(const struct scoring *scoring, const struct api_book *book,
 {
     static const char *const hand_note[] = {HAND_NOTE};
     const struct swing *swings[SCORE_SWINGS_MAX];
+    const struct marker_match *markers[SCORE_SWINGS_MAX];
     struct report *report = arena_alloc(arena, sizeof *report);
     if (report == NULL || count < 1 || count > SCORE_SWINGS_MAX) {
         return NULL;
@@ -129,7 +130,8 @@ char *scoring_report(const struct scoring *scoring, const struct api_book *book,
                                      .recorded_at = documents[0]->recorded_at,
                                      .standard_number = book->number,
                                      .age_years = scoring->player.age_years,
-                                     .pain = scoring->player.pain};
+                                     .pain = scoring->player.pain,
+                                     .markers = markers};
     const bool left = scoring->student.hand != NULL && strcmp(scoring->student.hand, "left") == 0;
     if (left != (context.hand == HAND_LEFT)) {
         context.notes = hand_note;
@@ -137,7 +139,7 @@ char *scoring_report(const struct scoring *scoring, const struct api_book *book,
     }
     for (int i = 0; i < count; i++) {
         swings[i] = &documents[i]->swing;
-        context.motion_ignored += documents[i]->has_motion;
+        markers[i] = documents[i]->markers;
     }
     score_swings(swings, count, book->standard, &scoring->player, book->drills, book->drill_count, report);
     return report_write(report, book->standard, book->drills, book->drill_count, &context, arena, length);

@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "wire/words.h"
+#include "wire/words_motion.h"
 
 #define WIDTH 96
 
@@ -105,6 +105,16 @@ static void heading(struct sheet *sheet, const char *text)
     puts_text(sheet, "\n");
     puts_text(sheet, text);
     puts_text(sheet, "\n");
+}
+
+static void cell(struct sheet *sheet, const char *text, int width)
+{
+    if (text == NULL) {
+        sheet->failed = true;
+        return;
+    }
+    puts_text(sheet, text);
+    spaces(sheet, width - columns(text, strlen(text)));
 }
 
 static void drill_tell(struct sheet *sheet, const struct practice_pick *pick)
@@ -250,6 +260,74 @@ static void camera_tell(struct sheet *sheet)
     }
 }
 
+/* A finding, a sentence on its markers: with the swing's number when there are several. */
+static void motion_say(struct sheet *sheet, int swing, const char *sentence)
+{
+    if (sheet->report->swing_count > 1 && sentence != NULL) {
+        sentence = arena_printf(sheet->arena, "Swing %d. %s", swing + 1, sentence);
+    }
+    paragraph(sheet, " - ", sentence);
+}
+
+static void motion_times_tell(struct sheet *sheet, const struct motion_summary *motion)
+{
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        if (motion->events[c].found) {
+            puts_text(sheet, "   ");
+            cell(sheet, words_checkpoint((enum checkpoint)c), 44);
+            puts_text(sheet, words_motion_time(sheet->arena, &motion->events[c]));
+            puts_text(sheet, "\n");
+        }
+    }
+    if (motion->hands_low.found) {
+        puts_text(sheet, "   ");
+        cell(sheet, "the hands at their low point", 44);
+        puts_text(sheet, words_motion_time(sheet->arena, &motion->hands_low));
+        puts_text(sheet, "\n");
+    }
+}
+
+/* Nothing was measured from a record with a fault other than its club's. */
+static bool motion_usable(const struct motion_summary *motion)
+{
+    return motion->hands_low.found || motion->events[CHECKPOINT_TOP].found;
+}
+
+static void motion_tell(struct sheet *sheet, int swing, const struct motion_summary *motion)
+{
+    const struct report_context *context = sheet->context;
+    motion_say(sheet, swing, words_motion_record(sheet->arena, motion));
+    for (int i = 0; i < motion->finding_count; i++) {
+        paragraph(sheet, "   ! ", words_motion_finding(sheet->arena, motion, &motion->findings[i], context->hand));
+    }
+    if (context->markers != NULL && context->markers[swing] != NULL) {
+        const char *markers = words_markers(sheet->arena, context->markers[swing]);
+        if (markers == NULL || markers[0] != '\0') {
+            paragraph(sheet, "   ", markers);
+        }
+    }
+    if (motion_usable(motion)) {
+        paragraph(sheet, "   ", words_sequence(sheet->arena, motion));
+        paragraph(sheet, "   ", words_motion_tempo(sheet->arena, motion));
+        motion_times_tell(sheet, motion);
+    }
+}
+
+static void motions_tell(struct sheet *sheet)
+{
+    bool any = false;
+    for (int i = 0; i < sheet->report->swing_count; i++) {
+        if (sheet->report->motions[i] == NULL) {
+            continue;
+        }
+        if (!any) {
+            heading(sheet, "THE MOTION (times from the start of the record; ± is about 95 %)");
+        }
+        any = true;
+        motion_tell(sheet, i, sheet->report->motions[i]);
+    }
+}
+
 static void care_tell(struct sheet *sheet)
 {
     const struct drill *given[FIRSTFIX_MAX * SCORE_DRILLS_MAX];
@@ -269,16 +347,6 @@ static void care_tell(struct sheet *sheet)
     for (int i = 0; i < said; i++) {
         paragraph(sheet, " - ", cautions[i]);
     }
-}
-
-static void cell(struct sheet *sheet, const char *text, int width)
-{
-    if (text == NULL) {
-        sheet->failed = true;
-        return;
-    }
-    puts_text(sheet, text);
-    spaces(sheet, width - columns(text, strlen(text)));
 }
 
 static void table_tell(struct sheet *sheet)
@@ -309,13 +377,10 @@ static void table_tell(struct sheet *sheet)
 static void notes_tell(struct sheet *sheet)
 {
     const struct report_context *context = sheet->context;
-    if (context->motion_ignored == 0 && context->note_count == 0) {
+    if (context->note_count == 0) {
         return;
     }
     heading(sheet, "NOTES");
-    if (context->motion_ignored > 0) {
-        paragraph(sheet, " - ", WORDS_MOTION_IGNORED);
-    }
     for (int i = 0; i < context->note_count; i++) {
         paragraph(sheet, " - ", context->notes[i]);
     }
@@ -336,6 +401,7 @@ char *report_text(const struct report *report, const struct standard *standard, 
     unsure_tell(&sheet);
     unseen_tell(&sheet);
     camera_tell(&sheet);
+    motions_tell(&sheet);
     care_tell(&sheet);
     table_tell(&sheet);
     notes_tell(&sheet);

@@ -2,6 +2,7 @@
 #include "wire/report_write.h"
 
 #include "wire/json_out.h"
+#include "wire/report_motion.h"
 #include "wire/words.h"
 
 struct writer {
@@ -331,9 +332,6 @@ static void notes_write(struct writer *w)
 {
     struct json_out *out = &w->out;
     json_out_array(out, "notes");
-    if (w->context->motion_ignored > 0) {
-        json_out_text(out, NULL, WORDS_MOTION_IGNORED);
-    }
     for (int i = 0; i < w->context->note_count; i++) {
         json_out_text(out, NULL, w->context->notes[i]);
     }
@@ -378,6 +376,7 @@ char *report_write(const struct report *report, const struct standard *standard,
     fixes_write(&w);
     care_write(&w);
     camera_write(&w);
+    report_motion_write(&w.out, report, context, arena);
     faults_write(&w);
     measures_write(&w);
     flight_write(&w);

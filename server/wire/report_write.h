@@ -11,14 +11,18 @@
 
 #define REPORT_SCHEMA "leadside.report/1"
 
+struct marker_match; /* marker_map.h */
+
 /* What a report says beside what was scored. */
 struct report_context {
-    enum hand hand;           /* as the player swings: sides in sentences are turned back for a left-hander */
-    const char *recorded_at;  /* RFC 3339, NULL = not said */
-    int64_t standard_number;  /* the store's; 0 = none */
-    int age_years;            /* < 0: unknown */
-    unsigned pain;            /* enum area bits */
-    int motion_ignored;       /* documents that had motion data, which this version does not measure */
+    enum hand hand;          /* as the player swings: sides in sentences are turned back for a left-hander */
+    const char *recorded_at; /* RFC 3339, NULL = not said */
+    int64_t standard_number; /* the store's; 0 = none */
+    int age_years;           /* < 0: unknown */
+    unsigned pain;           /* enum area bits */
+    /* Of each swing, what became of its file's markers: NULL entries for documents; NULL = none came as a marker file.
+     */
+    const struct marker_match *const *markers;
     const char *const *notes; /* further sentences; may be NULL */
     int note_count;
 };

@@ -33,11 +33,6 @@ const char *words_settle(struct arena *arena, unsigned settle);
 const char *settle_name(enum settle bit);
 #define SETTLE_BITS 7
 
-/* Said of a document with motion data, for as long as nothing is measured from it. */
-#define WORDS_MOTION_IGNORED                                                                                           \
-    "The document holds motion-capture data. This version checks it but measures nothing from it; chest and hip turn " \
-    "and the order of the body are not observed."
-
 /* How far the report may be believed: one swing, two, or a habit. */
 const char *words_scope(struct arena *arena, const struct report *report);
 /* "a thin strike that starts left and curves right", as the player sees it; "" when nothing is known. */

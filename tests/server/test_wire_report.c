@@ -39,11 +39,8 @@ static void score_file(const char *name, int age, unsigned pain)
     const struct swing *swing = &document.swing;
     struct score_player player = {.age_years = age, .pain = pain};
     score_swings(&swing, 1, standard, &player, drills, drill_count, &report);
-    context = (struct report_context){.hand = document.swing.hand,
-                                      .recorded_at = document.recorded_at,
-                                      .age_years = age,
-                                      .pain = pain,
-                                      .motion_ignored = document.has_motion};
+    context = (struct report_context){
+        .hand = document.swing.hand, .recorded_at = document.recorded_at, .age_years = age, .pain = pain};
 }
 
 static json_t *report_json(void)
@@ -114,11 +111,14 @@ Test(report_json, names_the_first_fix_why_and_a_drill_for_it)
     arena_free(arena);
 }
 
-Test(report_json, says_when_motion_data_were_not_measured)
+Test(report_json, has_no_motion_without_motion_data)
 {
-    score_file("every_part.json", -1, 0);
+    score_file("two_views.json", -1, 0);
     json_t *root = report_json();
-    cr_assert_not_null(strstr(json_string_value(json_array_get(json_object_get(root, "notes"), 0)), "motion-capture"));
+    cr_assert(json_is_array(json_object_get(root, "motion")));
+    cr_assert_eq(json_array_size(json_object_get(root, "motion")), 0);
+    char *text = report_text(&report, standard, drills, drill_count, &context, arena);
+    cr_assert_null(strstr(text, "THE MOTION"));
     json_decref(root);
     arena_free(arena);
 }
