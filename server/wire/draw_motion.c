@@ -303,17 +303,26 @@ static void hands_axes(struct svg *svg, const struct plot *plot)
               "Height of the hands (share of the way)");
 }
 
-/* A line along the path with an arrow's head in the middle of it, and its name with a leader. */
+/* How far a path lies below the diagonal, on average; + = below. */
+static double path_side(const struct progress *path)
+{
+    double side = 0;
+    for (int i = 0; i < path->count; i++) {
+        side += path->turn[i] - path->lift[i];
+    }
+    return path->count == 0 ? 0 : side / path->count;
+}
+
+/* A line along the path with an arrow's head in the middle of it, and its name with a leader in the corner below or
+ * above the diagonal. */
 static void hands_path(struct svg *svg, const struct plot *plot, const struct progress *path, enum svg_line line,
-                       const char *name, double row)
+                       const char *name, bool below)
 {
     if (path->count == 0) {
         return;
     }
-    double side = 0;
     svg_curve_begin(svg, line);
     for (int i = 0; i < path->count; i++) {
-        side += path->turn[i] - path->lift[i];
         svg_curve_to(svg, i == 0, plot_x(plot, path->turn[i]), plot_y(plot, path->lift[i]));
     }
     svg_curve_end(svg);
@@ -327,11 +336,9 @@ static void hands_path(struct svg *svg, const struct plot *plot, const struct pr
     dy *= 12 / size;
     svg_segment(svg, line, x, y, x - dx - dy * 0.6, y - dy + dx * 0.6);
     svg_segment(svg, line, x, y, x - dx + dy * 0.6, y - dy - dx * 0.6);
-    /* the name stands on the curve's own side of the diagonal */
-    bool below = side >= 0;
-    double word_x = below ? plot->right - 150 : plot->left + 56;
-    double word_y = below ? plot->bottom - 14 - 26 * (1 - row) : plot->top + 18 + 26 * row;
-    svg_segment(svg, SVG_LEADER, x, y, word_x - 4, word_y - 4);
+    double word_x = below ? plot->right - 160 : plot->left + 60;
+    double word_y = below ? plot->bottom - 14 : plot->top + 22;
+    svg_segment(svg, SVG_LEADER, x, y, word_x + 20, below ? word_y - 10 : word_y + 2);
     svg_segment(svg, line, word_x, word_y - 4, word_x + 40, word_y - 4);
     svg_words(svg, word_x + 48, word_y, SMALL + 2, SVG_START, 0, name);
 }
@@ -371,8 +378,11 @@ static void hands_body(struct svg *svg, const struct motion_summary *motion)
     plot_widen(&plot, &back);
     plot_widen(&plot, &down);
     hands_axes(svg, &plot);
-    hands_path(svg, &plot, &back, SVG_INK, "going back", 0);
-    hands_path(svg, &plot, &down, SVG_ORANGE, "coming down", 1);
+    /* the outer path is named on its own side, the inner one on the other, so that no leader crosses a path */
+    bool back_outside = down.count == 0 || fabs(path_side(&back)) >= fabs(path_side(&down));
+    bool below = (back_outside ? path_side(&back) : path_side(&down)) >= 0;
+    hands_path(svg, &plot, &back, SVG_INK, "going back", below == back_outside || back.count == 0);
+    hands_path(svg, &plot, &down, SVG_ORANGE, "coming down", below != back_outside);
 }
 
 char *draw_hands(const struct motion_summary *motion, const struct measure *back, const struct measure *down,
