@@ -106,10 +106,18 @@ bool probe_run(struct probe *probe, struct sigma_result *out)
 /* Rank of a source: a higher one replaces a lower one whatever its error. */
 static int source_rank(enum measure_source source)
 {
-    if (source == MEASURE_SOURCE_MEASURED) {
+    switch (source) {
+    case MEASURE_SOURCE_MEASURED:
+        return 5;
+    case MEASURE_SOURCE_WEIGHT:
+        return 4;
+    case MEASURE_SOURCE_MOTION:
         return 3;
+    case MEASURE_SOURCE_PICTURES:
+        return 2;
+    default:
+        return 1;
     }
-    return source == MEASURE_SOURCE_WEIGHT ? 2 : 1;
 }
 
 void measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure)
@@ -238,11 +246,13 @@ void measure_swing(const struct swing *swing, struct measure_set *out, struct ca
     }
     work_init(&work, swing, out, findings);
     measure_given(&work);
+    measure_motion(&work);
     measure_weights(&work);
     measure_tempo(&work);
     measure_cameras(&work);
     measure_shafts(&work);
     measure_bodies(&work);
+    measure_joined(&work);
     measure_orders(&work);
     if (swing->hand == HAND_LEFT) {
         findings_unmirror(findings, from);

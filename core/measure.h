@@ -104,8 +104,9 @@ const char *measure_source_name(enum measure_source source);
 /* sqrt(random^2 + systematic^2). */
 double measure_sd(const struct measure *measure);
 
-/* Every measure that the swing's views, times, weight and `measured` values can give; the others are not observed.
- * A `measured` value wins over weight, weight over a picture. findings receives the camera check of every view. */
+/* Every measure that the swing's views, times, motion data, weight and `measured` values can give; the others are not
+ * observed. A `measured` value wins over weight, weight over motion data, these over a picture. findings receives the
+ * camera check of every view. */
 void measure_swing(const struct swing *swing, struct measure_set *out, struct camera_findings *findings);
 
 #endif

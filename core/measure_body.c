@@ -285,7 +285,8 @@ static void elbow_gap(struct measure_work *work, const struct measure_view *view
         probe_add(&probe, through, POINT_LEAD_ELBOW) &&
         probe_add(&probe, arm, (enum point)(POINT_LEAD_SHOULDER + side)) &&
         probe_add(&probe, arm, (enum point)(POINT_LEAD_ELBOW + side))) {
-        offer(work, MEASURE_LEAD_ELBOW_GAP_SHAFT_THROUGH, &probe, 0.0, POSTURE_ARM_SD);
+        double turned = POSTURE_GAP_OF_YAW * view->camera.yaw_sd * VEC_RAD;
+        offer(work, MEASURE_LEAD_ELBOW_GAP_SHAFT_THROUGH, &probe, turned, POSTURE_ARM_SD);
     }
 }
 
@@ -304,7 +305,8 @@ static void hands_height(struct measure_work *work, const struct measure_view *v
     if (probe_add_middle(&probe, through, POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER) &&
         add_limb(&probe, arm, (enum point)(POINT_LEAD_SHOULDER + side), (enum point)(POINT_LEAD_ELBOW + side),
                  (enum point)(POINT_LEAD_WRIST + side))) {
-        offer(work, MEASURE_HANDS_HEIGHT_ARM_THROUGH, &probe, 0.0, POSTURE_ARM_SD);
+        double frame = POSTURE_HANDS_RISE / (2.0 * view->fps) / sqrt(3.0);
+        offer(work, MEASURE_HANDS_HEIGHT_ARM_THROUGH, &probe, hypot(POSTURE_HEIGHT_SD, frame), POSTURE_ARM_SD);
     }
 }
 
@@ -328,13 +330,31 @@ static void fold_match(struct measure_work *work, const struct measure_view *vie
     measure_offer(work, MEASURE_FOLD_MATCH_ARM_THROUGH, &measure);
 }
 
+/* A picture can only hide a bend: an arm that reaches toward the camera looks straighter than it is. */
+static void offer_bend(struct measure_work *work, enum measure_item item, struct probe *probe)
+{
+    struct sigma_result result;
+
+    if (!probe_run(probe, &result)) {
+        return;
+    }
+    double hidden = POSTURE_HIDDEN_BEND_DEG * fmax(0.0, 1.0 - result.value / POSTURE_PLAIN_BEND_DEG);
+    struct measure measure = {.value = result.value,
+                              .sd_random = result.sd_random,
+                              .sd_systematic = hypot(result.sd_systematic, hypot(POSTURE_JOINT_SD_DEG, hidden)),
+                              .source = MEASURE_SOURCE_PICTURE};
+    measure_offer(work, item, &measure);
+}
+
 static void body_face(struct measure_work *work, const struct measure_view *view)
 {
     static const enum measure_item bends[] = {MEASURE_LEAD_ELBOW_BEND_IMPACT, MEASURE_LEAD_ELBOW_BEND_SHAFT_THROUGH};
     struct probe lean = probe_make(view, lean_formula);
 
     if (add_trunk(&lean, view->frames[CHECKPOINT_TOP])) {
-        offer(work, MEASURE_TRUNK_LEAN_TOP, &lean, POSTURE_TRUNK_SD_DEG, 0.0);
+        /* The trunk leans toward the camera: a camera turned aside sees that as a lean to the side. */
+        double turned = POSTURE_LEAN_OF_YAW * view->camera.yaw_sd;
+        offer(work, MEASURE_TRUNK_LEAN_TOP, &lean, hypot(POSTURE_TRUNK_SD_DEG, turned), 0.0);
     }
     shift(work, view, MEASURE_HEAD_SHIFT_TOP);
     shift(work, view, MEASURE_PELVIS_SHIFT_ARM_BACK);
@@ -343,7 +363,7 @@ static void body_face(struct measure_work *work, const struct measure_view *view
         struct probe bend = probe_make(view, bend_formula);
         if (add_limb(&bend, view->frames[measure_info(bends[i])->checkpoint], POINT_LEAD_SHOULDER, POINT_LEAD_ELBOW,
                      POINT_LEAD_WRIST)) {
-            offer(work, bends[i], &bend, POSTURE_JOINT_SD_DEG, 0.0);
+            offer_bend(work, bends[i], &bend);
         }
     }
     elbow_gap(work, view);

@@ -82,10 +82,7 @@ void measure_shafts(struct measure_work *work);
 void measure_bodies(struct measure_work *work);
 void measure_weights(struct measure_work *work);
 void measure_orders(struct measure_work *work);
-
-/* Where the hands are in both views at a checkpoint: depth of the hands from the down-the-line camera, m. False when
- * the pair is not there. */
-bool measure_paired_depth(const struct measure_view *line, const struct measure_view *face, enum checkpoint checkpoint,
-                          double *depth);
+void measure_joined(struct measure_work *work); /* from both views joined */
+void measure_motion(struct measure_work *work);
 
 #endif

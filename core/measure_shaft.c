@@ -2,31 +2,19 @@
  * says of the swing's plane and of every camera's depth. */
 #include <math.h>
 
-#include "measure_parts.h"
+#include "measure_pairs.h"
 
 #define SLOPE_SEEN_MIN_DEG 20.0 /* an address shaft outside these is marked wrong */
 #define SLOPE_SEEN_MAX_DEG 80.0
 #define SLOPE_SHARE_SD 0.05  /* relative error of the face-on length when the slope is only assumed (cot 50 * 4 deg) */
-#define STEEPNESS_SD_DEG 2.0 /* perspective of a clubhead nearer or farther than the hands (common practice) */
+#define STEEPNESS_SD_DEG 1.2 /* perspective of a clubhead nearer or farther than the hands (simulated) */
 #define CLIPPED_WIDEN 2.0    /* a clipped shaft's random error is doubled and the miss added */
-
-/* Slope of the shaft across a picture down the line: from the ground, the upper end toward the player (-Z). */
-static bool picture_slope(struct vec3 low, struct vec3 high, double *deg)
-{
-    double up = high.y - low.y;
-    double in = low.z - high.z;
-    if (!(up * up + in * in > 1e-12)) {
-        return false;
-    }
-    *deg = atan2(up, in) * VEC_DEG;
-    return true;
-}
 
 static bool address_slope(const struct probe *probe, const struct vec3 *rays, const double *x, double *out)
 {
     (void)probe;
     (void)x;
-    return picture_slope(rays[1], rays[0], out);
+    return shaft_slope_across(rays[1], rays[0], out);
 }
 
 void measure_cameras(struct measure_work *work)
@@ -217,7 +205,7 @@ static bool steepness_formula(const struct probe *probe, const struct vec3 *rays
     double down;
     (void)probe;
     (void)x;
-    if (!picture_slope(rays[1], rays[0], &address) || !picture_slope(rays[2], rays[3], &down)) {
+    if (!shaft_slope_across(rays[1], rays[0], &address) || !shaft_slope_across(rays[2], rays[3], &down)) {
         return false;
     }
     *out = sigma_wrap(down - address);

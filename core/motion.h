@@ -73,7 +73,7 @@ struct motion_place {
 /* What turns, in the order in which peak speeds are expected. */
 enum motion_segment { MOTION_PELVIS, MOTION_CHEST, MOTION_LEAD_ARM, MOTION_CLUB, MOTION_SEGMENT_COUNT };
 
-/* Fastest turn of a segment in the downswing, up to 0.05 s after impact. */
+/* Fastest turn of a segment in the downswing, up to 0.12 s after impact. */
 struct motion_peak {
     bool found;
     double time_s, sd_s;
@@ -82,7 +82,8 @@ struct motion_peak {
 
 enum motion_phase { MOTION_BACK, MOTION_DOWN, MOTION_THROUGH, MOTION_PHASE_COUNT };
 
-/* The hands about the hub (middle of the shoulders, where it is at each instant): hand minus hub, m. */
+/* The hands about the hub (middle of the shoulders, where it is at each instant): x and z from the hub, y from the
+ * ground, m. */
 struct motion_path {
     int count; /* 0 = not known */
     struct vec3 hands[MOTION_PATH_MAX];

@@ -9,6 +9,7 @@
 #include "vec.h"
 
 #define ORDER_HANDS_MAX 512
+#define ORDER_FEW 10          /* so many places or fewer were marked, not recorded */
 #define ORDER_IN_FRONT_M 0.04 /* nearer to the hub than this the hands at address have no azimuth */
 #define ORDER_TURN_MIN_DEG 10.0
 #define ORDER_LIFT_MIN_M 0.10
@@ -19,6 +20,12 @@ enum order_phase { ORDER_BACK, ORDER_DOWN, ORDER_THROUGH };
 /* first, then: any scale, n >= 2 samples; each is turned into progress from its first to its last value. Clamped to
  * [-1, 1]. False when one of them ends where it began. */
 __attribute__((warn_unused_result)) bool order_index(const double *first, const double *then, int n, double *index);
+
+/* The same of a few marked places, joined by a monotone cubic (Fritsch & Carlson 1980, SIAM J Numer Anal 17:238) over
+ * the length of the broken line: straight joins cut the corners of the path and read about 0.06 low on a sound swing.
+ */
+__attribute__((warn_unused_result)) bool order_index_of_few(const double *first, const double *then, int n,
+                                                            double *index);
 
 /* One-view index sum(l_i h_i+1 - l_i+1 h_i) of the progress of sideways shift l and height h: 0 for a straight path. */
 __attribute__((warn_unused_result)) bool order_index_one_view(const double *shift, const double *height, int n,

@@ -88,3 +88,14 @@ double shaft_turn_rate(enum checkpoint checkpoint)
         return 0.0;
     }
 }
+
+bool shaft_slope_across(struct vec3 low, struct vec3 high, double *deg)
+{
+    double up = high.y - low.y;
+    double in = low.z - high.z;
+    if (!(up * up + in * in > 1e-12)) {
+        return false;
+    }
+    *deg = atan2(up, in) * VEC_DEG;
+    return true;
+}

@@ -42,6 +42,9 @@ double shaft_elevation(struct vec3 direction);
  * sin t = sin e / sin alpha, atan2(-sin t cos alpha, cos t). e beyond the plane's own slope is taken at the slope. */
 double shaft_on_plane(double slope_deg, double elevation_deg);
 
+/* Slope of a shaft seen down the line: from the ground, the upper end toward the player (-Z). False for one point. */
+bool shaft_slope_across(struct vec3 low, struct vec3 high, double *deg);
+
 /* How fast the club turns at a checkpoint, deg/s (one measured swing, c3d.org sample 13; take-away: common practice).
  */
 double shaft_turn_rate(enum checkpoint checkpoint);

@@ -9,7 +9,7 @@
 
 #include <stdbool.h>
 
-#define SIGMA_INPUTS_MAX 64
+#define SIGMA_INPUTS_MAX 72
 
 struct sigma_input {
     double mean, sd; /* sd >= 0; an input with sd 0 costs nothing */

@@ -33,7 +33,7 @@ static void rotate(double a[3][3], double v[3][3], int p, int q)
     }
 }
 
-void vec_eigen(const double m[3][3], double values[3], struct vec3 vectors[3])
+void vec_eigen(const double m[9], double values[3], struct vec3 vectors[3])
 {
     double a[3][3];
     double v[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
@@ -41,7 +41,7 @@ void vec_eigen(const double m[3][3], double values[3], struct vec3 vectors[3])
 
     for (int i = 0; i < 3; i++) {
         for (int j = 0; j < 3; j++) {
-            a[i][j] = i <= j ? m[i][j] : m[j][i];
+            a[i][j] = i <= j ? m[3 * i + j] : m[3 * j + i];
         }
     }
     double trace = a[0][0] + a[1][1] + a[2][2];
@@ -68,7 +68,7 @@ void vec_eigen(const double m[3][3], double values[3], struct vec3 vectors[3])
 
 bool plane_fit(const struct vec3 *points, int n, struct plane *out)
 {
-    double m[3][3] = {{0.0}};
+    double m[9] = {0.0}; /* the upper half of the scatter */
     double values[3];
     struct vec3 vectors[3];
     struct vec3 centre = {0.0, 0.0, 0.0};
@@ -82,12 +82,12 @@ bool plane_fit(const struct vec3 *points, int n, struct plane *out)
     centre = vec_scale(centre, 1.0 / n);
     for (int i = 0; i < n; i++) {
         struct vec3 d = vec_sub(points[i], centre);
-        m[0][0] += d.x * d.x;
-        m[0][1] += d.x * d.y;
-        m[0][2] += d.x * d.z;
-        m[1][1] += d.y * d.y;
-        m[1][2] += d.y * d.z;
-        m[2][2] += d.z * d.z;
+        m[0] += d.x * d.x;
+        m[1] += d.x * d.y;
+        m[2] += d.x * d.z;
+        m[4] += d.y * d.y;
+        m[5] += d.y * d.z;
+        m[8] += d.z * d.z;
     }
     vec_eigen(m, values, vectors);
     if (!(values[1] > LINE_SPREAD * LINE_SPREAD * values[2])) {

@@ -60,8 +60,9 @@ static inline bool vec_unit(struct vec3 a, struct vec3 *out)
     return true;
 }
 
-/* Eigenvalues, ascending, and unit eigenvectors of a symmetric matrix (cyclic Jacobi). Only the upper half is read. */
-void vec_eigen(const double m[3][3], double values[3], struct vec3 vectors[3]);
+/* Eigenvalues, ascending, and unit eigenvectors of a symmetric matrix (cyclic Jacobi). m: row by row; only
+ * the upper half is read. */
+void vec_eigen(const double m[9], double values[3], struct vec3 vectors[3]);
 
 /* Best plane through points: what of them is left has the least sum of squares. */
 struct plane {

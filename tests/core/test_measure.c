@@ -242,11 +242,41 @@ Test(measure, elbow_and_hands_of_a_chicken_wing)
                 posed_project(&fc, &swing.views[1], through ? vec_make(0.10, 1.18, 0) : vec_make(0.1, 0.85, 0));
         }
     }
+    swing.views[0] = swing.views[1];
+    swing.view_count = 1;
     run();
     near(MEASURE_LEAD_ELBOW_GAP_SHAFT_THROUGH, 0.5, 0.01);
     near(MEASURE_LEAD_ELBOW_BEND_SHAFT_THROUGH, 180 - atan2(0.22, 0.15) * VEC_DEG, 0.6);
     cr_assert(set.items[MEASURE_HANDS_HEIGHT_ARM_THROUGH].observed);
     cr_assert_not(set.items[MEASURE_FOLD_MATCH_ARM_THROUGH].observed); /* no elbow there */
+}
+
+/* A forearm that points at the face-on camera: only both pictures joined show the bend. */
+Test(measure, both_views_show_a_bend_that_one_hides)
+{
+    const struct vec3 arm[3] = {{0.10, 1.40, 0.10}, {0.12, 1.12, 0.14}, {0.13, 1.10, 0.39}};
+    const enum point points[3] = {POINT_LEAD_SHOULDER, POINT_LEAD_ELBOW, POINT_LEAD_WRIST};
+    struct vec3 a = vec_sub(arm[0], arm[1]), b = vec_sub(arm[2], arm[1]);
+    double bend = 180.0 - acos(vec_dot(a, b) / vec_norm(a) / vec_norm(b)) * VEC_DEG;
+    struct posed_camera cameras[2] = {line_camera(), face_camera()};
+
+    both_views(&swing, 0, 0);
+    for (int v = 0; v < 2; v++) {
+        for (int i = 0; i < swing.views[v].frame_count; i++) {
+            struct frame *f = &swing.views[v].frames[i];
+            for (int k = 0; k < 3 && f->checkpoint == CHECKPOINT_IMPACT; k++) {
+                f->points[points[k]] = posed_project(&cameras[v], &swing.views[v], arm[k]);
+            }
+        }
+    }
+    run();
+    near(MEASURE_LEAD_ELBOW_BEND_IMPACT, bend, 2.0);
+    cr_assert_eq(set.items[MEASURE_LEAD_ELBOW_BEND_IMPACT].source, MEASURE_SOURCE_PICTURES);
+    swing.views[0] = swing.views[1];
+    swing.view_count = 1;
+    run();
+    cr_assert(fabs(set.items[MEASURE_LEAD_ELBOW_BEND_IMPACT].value - bend) > 20.0);
+    cr_assert_eq(set.items[MEASURE_LEAD_ELBOW_BEND_IMPACT].source, MEASURE_SOURCE_PICTURE);
 }
 
 static double garbage(void)

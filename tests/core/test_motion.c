@@ -1,0 +1,378 @@
+/* The motion analysis on a figure that moves by closed formulas: instants, places, speeds, and what it must refuse. */
+#include <criterion/criterion.h>
+
+#include "core/moving_figure.h"
+#include "measure.h"
+#include "motion_axes.h"
+
+static struct figure figure;
+static struct motion_summary summary;
+
+static struct figure *plain(double rate)
+{
+    figure.rate = rate;
+    figure.seconds = 3.2;
+    figure.begin = 1.0;
+    figure.size = 1.0;
+    figure.noise = 0.0;
+    figure.practice = 0.0;
+    figure.waggle = false;
+    return &figure;
+}
+
+static bool analyse_record(const struct motion_record *record)
+{
+    size_t bytes = motion_work_bytes(record);
+    void *work = malloc(bytes == 0 ? 1 : bytes);
+    bool good = motion_analyse(record, work, &summary);
+    free(work);
+    return good;
+}
+
+static bool analyse(void)
+{
+    struct motion_record record = figure_view(&figure);
+    return analyse_record(&record);
+}
+
+static const struct motion_finding *finding(enum motion_issue issue)
+{
+    for (int i = 0; i < summary.finding_count; i++) {
+        if (summary.findings[i].issue == issue) {
+            return &summary.findings[i];
+        }
+    }
+    return NULL;
+}
+
+/* Instant at which a function of time falls through zero or rises through it, by bisection. */
+static double root(double (*f)(double), double a, double b)
+{
+    bool below = f(a) < 0.0;
+    for (int i = 0; i < 60; i++) {
+        double m = 0.5 * (a + b);
+        *((f(m) < 0.0) == below ? &a : &b) = m;
+    }
+    return figure.begin + 0.5 * (a + b);
+}
+
+static double shaft_height(double t)
+{
+    struct vec3 p[POINT_COUNT];
+    figure_pose(t, t, 1.0, p);
+    return p[POINT_CLUBHEAD].y - p[POINT_GRIP].y;
+}
+
+static double lead_height(double t)
+{
+    struct vec3 p[POINT_COUNT];
+    figure_pose(t, t, 1.0, p);
+    return p[POINT_LEAD_WRIST].y - p[POINT_LEAD_SHOULDER].y;
+}
+
+static double trail_height(double t)
+{
+    struct vec3 p[POINT_COUNT];
+    figure_pose(t, t, 1.0, p);
+    return p[POINT_TRAIL_WRIST].y - p[POINT_TRAIL_SHOULDER].y;
+}
+
+static void near_time(enum checkpoint checkpoint, double expected, double within)
+{
+    cr_assert(summary.events[checkpoint].found, "%s is not found", checkpoint_name(checkpoint));
+    cr_assert(fabs(summary.events[checkpoint].time_s - expected) <= within, "%s: %.4f s, not %.4f",
+              checkpoint_name(checkpoint), summary.events[checkpoint].time_s, expected);
+}
+
+static void instants_hold(double slack)
+{
+    double top = FIGURE_TOP, meet = FIGURE_IMPACT;
+    near_time(CHECKPOINT_SHAFT_BACK, root(shaft_height, 0.1, 0.6), 0.002 + slack);
+    near_time(CHECKPOINT_ARM_BACK, root(lead_height, 0.1, top), 0.002 + slack);
+    near_time(CHECKPOINT_TOP, figure.begin + top, 0.012 + slack);
+    near_time(CHECKPOINT_ARM_DOWN, root(lead_height, top, meet), 0.002 + slack);
+    near_time(CHECKPOINT_SHAFT_DOWN, root(shaft_height, top, meet), 0.002 + slack);
+    near_time(CHECKPOINT_IMPACT, figure.begin + meet, 0.0005 + slack);
+    near_time(CHECKPOINT_SHAFT_THROUGH, root(shaft_height, meet, meet + 0.12), 0.002 + slack);
+    near_time(CHECKPOINT_ARM_THROUGH, root(trail_height, meet, meet + 0.25), 0.003 + slack);
+    near_time(CHECKPOINT_FINISH, figure.begin + 1.39, 0.12);
+    double late = summary.events[CHECKPOINT_ADDRESS].time_s - figure.begin;
+    cr_assert(late > 0.0 && late < 0.15, "the start is %.3f s late", late);
+}
+
+Test(motion, finds_every_checkpoint_at_every_rate)
+{
+    static const double rates[] = {60, 100, 120, 240, 500, 1000};
+    for (size_t i = 0; i < sizeof rates / sizeof *rates; i++) {
+        figure_record(plain(rates[i]));
+        cr_assert(analyse(), "%g Hz", rates[i]);
+        cr_assert(summary.has_club && summary.by_impact && summary.swing_count == 1);
+        instants_hold(rates[i] < 100 ? 0.006 : 0.0);
+        cr_assert_null(finding(MOTION_NO_IMPACT));
+    }
+}
+
+Test(motion, holds_with_noise_and_for_any_size)
+{
+    static const double sizes[] = {0.65, 0.8, 1.0, 1.15};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        plain(240)->size = sizes[i];
+        figure.noise = 0.0015;
+        figure_record(&figure);
+        cr_assert(analyse(), "size %g", sizes[i]);
+        instants_hold(0.006);
+        cr_assert(summary.noise_m > 0.0005 && summary.noise_m < 0.0015, "noise read as %g m", summary.noise_m);
+    }
+}
+
+Test(motion, plane_and_club)
+{
+    figure_record(plain(240));
+    cr_assert(analyse());
+    cr_assert(fabs(summary.plane_slope_deg - FIGURE_SLOPE_DEG) < 0.2, "slope %g", summary.plane_slope_deg);
+    cr_assert(fabs(summary.plane_direction_deg) < 0.3, "direction %g", summary.plane_direction_deg);
+    cr_assert(summary.plane_rms_m < 0.002);
+    cr_assert(fabs(summary.club_length - FIGURE_CLUB) < 0.01, "club %g", summary.club_length);
+}
+
+Test(motion, waggles_are_not_the_start)
+{
+    plain(240)->waggle = true;
+    figure.begin = 2.0;
+    figure.seconds = 4.2;
+    figure_record(&figure);
+    cr_assert(analyse());
+    instants_hold(0.0);
+}
+
+Test(motion, of_two_swings_the_one_that_passes_the_ball_is_taken)
+{
+    plain(120)->practice = 0.8;
+    figure.begin = 4.5;
+    figure.seconds = 7.0;
+    figure_record(&figure);
+    cr_assert(analyse());
+    cr_assert(summary.swing_count == 2 && summary.by_impact);
+    cr_assert_not_null(finding(MOTION_OTHER_SWINGS));
+    instants_hold(0.004);
+}
+
+Test(motion, without_a_ball_the_fastest_is_taken_and_said)
+{
+    plain(120)->practice = 0.8;
+    figure.begin = 4.5;
+    figure.seconds = 7.0;
+    figure_record(&figure);
+    struct motion_record record = figure_view(&figure);
+    record.at[POINT_BALL] = NULL;
+    cr_assert(analyse_record(&record));
+    cr_assert(!summary.by_impact && summary.swing_count == 2);
+    cr_assert(summary.events[CHECKPOINT_IMPACT].found); /* the clubhead passes where it stood */
+}
+
+Test(motion, speeds_peak_in_their_order)
+{
+    figure_record(plain(240));
+    cr_assert(analyse());
+    double expected[] = {FIGURE_TOP + 0.16, FIGURE_TOP + 0.21};
+    for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
+        cr_assert(summary.peaks[s].found, "%s has no peak", motion_segment_name((enum motion_segment)s));
+        cr_assert(summary.curve_known[s], "%s has no curve", motion_segment_name((enum motion_segment)s));
+    }
+    for (int s = MOTION_PELVIS; s <= MOTION_CHEST; s++) {
+        cr_assert(fabs(summary.peaks[s].time_s - figure.begin - expected[s]) < 0.008, "%s at %g",
+                  motion_segment_name((enum motion_segment)s), summary.peaks[s].time_s);
+    }
+    /* Minimum jerk: the fastest is 15/8 of the mean. About a trunk that leans, a turn about the upright is less. */
+    double pelvis = 110.0 / 0.42 * 1.875, chest = 180.0 / 0.46 * 1.875;
+    cr_assert(summary.peaks[MOTION_PELVIS].speed_deg_s < pelvis + 5 &&
+              summary.peaks[MOTION_PELVIS].speed_deg_s > 0.8 * pelvis);
+    cr_assert(summary.peaks[MOTION_CHEST].speed_deg_s < chest + 5 &&
+              summary.peaks[MOTION_CHEST].speed_deg_s > 0.8 * chest);
+    cr_assert(summary.peaks[MOTION_PELVIS].time_s < summary.peaks[MOTION_CHEST].time_s);
+    cr_assert(fabs(summary.peaks[MOTION_CLUB].speed_deg_s - 510.0 / 0.54 * 1.875) < 60.0);
+}
+
+Test(motion, measures_come_from_places)
+{
+    static struct swing swing;
+    static struct measure_set set;
+    static struct camera_findings findings;
+    figure_record(plain(240));
+    cr_assert(analyse());
+    swing.motion = &summary;
+    measure_swing(&swing, &set, &findings);
+    const struct {
+        enum measure_item item;
+        double value, within;
+    } rows[] = {{MEASURE_CHEST_TURN_TOP, 90.0, 1.5},       {MEASURE_PELVIS_TURN_TOP, 44.0, 2.5},
+                {MEASURE_SPINE_TILT_ADDRESS, 22.55, 0.3},  {MEASURE_SHAFT_PLAN_SHAFT_BACK, 0.0, 1.0},
+                {MEASURE_SHAFT_CROSS_TOP, 0.0, 1.5},       {MEASURE_SHAFT_PLAN_SHAFT_DOWN, 0.0, 1.0},
+                {MEASURE_SHAFT_PLAN_SHAFT_THROUGH, 0, 1},  {MEASURE_PELVIS_THRUST_IMPACT, 0.0, 0.003},
+                {MEASURE_SPINE_CHANGE_IMPACT, 0.0, 0.5},   {MEASURE_LEAD_ELBOW_BEND_IMPACT, 0.0, 1.0},
+                {MEASURE_SHAFT_STEEPNESS_ARM_DOWN, 0, 1.}, {MEASURE_BODY_ORDER, 0.0, 0.0}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct measure *m = &set.items[rows[i].item];
+        cr_assert(m->observed, "%s is not observed", measure_info(rows[i].item)->name);
+        cr_assert(fabs(m->value - rows[i].value) <= rows[i].within, "%s: %g, not %g", measure_info(rows[i].item)->name,
+                  m->value, rows[i].value);
+        cr_assert_eq(m->source, MEASURE_SOURCE_MOTION);
+        cr_assert(measure_sd(m) >= 0.0 && isfinite(measure_sd(m)));
+    }
+    double tempo = set.items[MEASURE_TEMPO].value;
+    cr_assert(tempo > 2.5 && tempo < FIGURE_TOP / (FIGURE_IMPACT - FIGURE_TOP), "tempo %g", tempo);
+    cr_assert(set.items[MEASURE_ORDER_BACK].observed && set.items[MEASURE_ORDER_DOWN].observed);
+}
+
+Test(motion, without_a_club_nothing_of_it_is_guessed)
+{
+    static struct swing swing;
+    static struct measure_set set;
+    static struct camera_findings findings;
+    figure_record(plain(120));
+    struct motion_record record = figure_view(&figure);
+    record.at[POINT_CLUBHEAD] = record.at[POINT_BUTT] = NULL;
+    cr_assert(analyse_record(&record));
+    cr_assert_not(summary.has_club);
+    cr_assert_not_null(finding(MOTION_NO_IMPACT));
+    static const enum checkpoint none[] = {CHECKPOINT_SHAFT_BACK, CHECKPOINT_SHAFT_DOWN, CHECKPOINT_IMPACT,
+                                           CHECKPOINT_SHAFT_THROUGH};
+    for (size_t i = 0; i < sizeof none / sizeof *none; i++) {
+        cr_assert_not(summary.events[none[i]].found);
+    }
+    near_time(CHECKPOINT_TOP, figure.begin + FIGURE_TOP, 0.02);
+    near_time(CHECKPOINT_ARM_DOWN, root(lead_height, FIGURE_TOP, FIGURE_IMPACT), 0.004);
+    swing.motion = &summary;
+    measure_swing(&swing, &set, &findings);
+    cr_assert_not(set.items[MEASURE_TEMPO].observed);
+    cr_assert_not(set.items[MEASURE_SHAFT_CROSS_TOP].observed);
+    cr_assert(set.items[MEASURE_CHEST_TURN_TOP].observed && set.items[MEASURE_ORDER_BACK].observed);
+}
+
+Test(motion, short_gaps_are_filled_and_long_ones_named)
+{
+    figure_record(plain(240));
+    for (int i = 400; i < 420; i++) {
+        figure.seen[POINT_LEAD_WRIST][i] = false; /* 0.083 s */
+    }
+    cr_assert(analyse());
+    cr_assert_null(finding(MOTION_GAP));
+    instants_hold(0.004);
+    for (int i = 400; i < 450; i++) {
+        figure.seen[POINT_LEAD_WRIST][i] = false; /* 0.21 s, over the top */
+    }
+    cr_assert(analyse());
+    cr_assert(finding(MOTION_GAP) != NULL && finding(MOTION_GAP)->point == POINT_LEAD_WRIST);
+    cr_assert(fabs(finding(MOTION_GAP)->value - 50.0 / 240) < 0.001);
+    cr_assert_not(summary.places[CHECKPOINT_TOP][POINT_LEAD_WRIST].seen);
+    cr_assert_not(summary.peaks[MOTION_LEAD_ARM].found);
+}
+
+Test(motion, repeated_frames_are_gaps)
+{
+    figure_record(plain(240));
+    for (int i = 3; i < figure.count; i += 4) {
+        for (int k = 0; k < POINT_COUNT; k++) {
+            figure.at[k][i] = figure.at[k][i - 1];
+        }
+    }
+    cr_assert(analyse());
+    cr_assert(finding(MOTION_REPEATED) != NULL && fabs(finding(MOTION_REPEATED)->value - 0.25) < 0.06);
+    instants_hold(0.004);
+}
+
+Test(motion, refuses_what_is_no_swing)
+{
+    figure_record(plain(240));
+    struct motion_record record = figure_view(&figure);
+    record.count = 3;
+    cr_assert_not(analyse_record(&record));
+    cr_assert(finding(MOTION_TOO_SHORT) != NULL && finding(MOTION_TOO_SHORT)->fault);
+
+    record = figure_view(&figure);
+    record.count = (int)(0.9 * figure.rate); /* all before the start */
+    cr_assert_not(analyse_record(&record));
+    cr_assert(finding(MOTION_NO_SWING) != NULL);
+
+    for (int i = 0; i < figure.count; i++) {
+        for (int k = 0; k < POINT_COUNT; k++) {
+            figure.seen[k][i] = false;
+        }
+    }
+    cr_assert_not(analyse());
+    cr_assert(finding(MOTION_NO_HANDS) != NULL);
+}
+
+static void turn_all(double x, double z, bool swap)
+{
+    figure_record(plain(240));
+    for (int i = 0; i < figure.count; i++) {
+        for (int k = 0; k < POINT_COUNT; k++) {
+            figure.at[k][i].x *= x;
+            figure.at[k][i].z *= z;
+        }
+        for (int k = POINT_LEAD_SHOULDER; swap && k < POINT_GRIP; k += 2) {
+            struct vec3 p = figure.at[k][i];
+            figure.at[k][i] = figure.at[k + 1][i];
+            figure.at[k + 1][i] = p;
+        }
+    }
+}
+
+Test(motion, refuses_a_player_who_stands_wrongly)
+{
+    turn_all(-1.0, -1.0, false); /* the target lies behind */
+    cr_assert_not(analyse());
+    cr_assert_not_null(finding(MOTION_FACES_AWAY));
+    turn_all(1.0, 1.0, true); /* lead and trail exchanged */
+    cr_assert_not(analyse());
+    cr_assert_not_null(finding(MOTION_SIDES_SWAPPED));
+    turn_all(1.0, -1.0, false); /* a mirrored file */
+    cr_assert_not(analyse());
+    cr_assert_not_null(finding(MOTION_SIDES_SWAPPED));
+    plain(240)->size = 1000.0; /* millimetres taken as metres */
+    figure_record(&figure);
+    cr_assert_not(analyse());
+    cr_assert_not_null(finding(MOTION_NOT_A_BODY));
+}
+
+Test(motion, a_marker_off_the_club_is_no_clubhead)
+{
+    figure_record(plain(240));
+    for (int i = 0; i < figure.count; i++) {
+        figure.at[POINT_CLUBHEAD][i].y += 0.08 * sin(i * 0.05);
+    }
+    cr_assert(analyse());
+    cr_assert(finding(MOTION_CLUB_LENGTH) != NULL && finding(MOTION_CLUB_LENGTH)->fault);
+    cr_assert_not(summary.has_club);
+    cr_assert_not(summary.events[CHECKPOINT_SHAFT_DOWN].found);
+}
+
+Test(motion, axes_turn_and_mirror)
+{
+    struct vec3 p[2] = {{1.0, 2.0, 3.0}, {-4.0, 5.0, -6.0}};
+    motion_axes_turn((struct motion_axes){LAB_PLUS_Z, LAB_MINUS_Y}, false, p, 2);
+    cr_assert(p[0].x == -2.0 && p[0].y == 3.0 && p[0].z == -1.0);
+    motion_axes_turn((struct motion_axes){LAB_PLUS_Y, LAB_PLUS_X}, true, p, 2);
+    cr_assert(p[0].x == -2.0 && p[0].y == 3.0 && p[0].z == 1.0);
+    cr_assert_not(motion_axes_valid((struct motion_axes){LAB_PLUS_Z, LAB_MINUS_Z}));
+    figure_record(plain(60));
+    struct motion_record record = figure_view(&figure);
+    enum lab_axis axis;
+    cr_assert(motion_axes_find_up(&record, &axis) && axis == LAB_PLUS_Y);
+    cr_assert(motion_axes_hint_target(&record, LAB_PLUS_Y, &axis) && axis == LAB_PLUS_X);
+    for (int i = 0; i < LAB_AXIS_COUNT; i++) {
+        cr_assert(lab_axis_parse(lab_axis_name((enum lab_axis)i), &axis) && (int)axis == i);
+    }
+    cr_assert_not(lab_axis_parse("up", &axis));
+}
+
+Test(motion, names)
+{
+    for (int i = 0; i < MOTION_ISSUE_COUNT; i++) {
+        cr_assert_not_null(motion_issue_name((enum motion_issue)i));
+    }
+    cr_assert_null(motion_issue_name(MOTION_ISSUE_COUNT));
+    cr_assert_str_eq(motion_segment_name(MOTION_LEAD_ARM), "lead_arm");
+    cr_assert_null(motion_segment_name(MOTION_SEGMENT_COUNT));
+}
