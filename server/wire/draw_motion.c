@@ -41,6 +41,7 @@ static double round_step(double range, int most)
 
 #define SPEEDS_WIDTH 1000.0
 #define SPEEDS_HEIGHT 600.0
+#define BEYOND_S 0.6 /* a checkpoint this long after the curves is still shown */
 
 static const enum svg_line segment_lines[MOTION_SEGMENT_COUNT] = {SVG_PURPLE, SVG_ORANGE, SVG_SKY, SVG_INK};
 
@@ -62,7 +63,7 @@ static bool any_curve(const struct motion_summary *motion)
 {
     bool any = false;
     for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
-        any = any || motion->curve_known[s];
+        any = any || motion->curve_known[s] || motion->peaks[s].found;
     }
     return any && motion->curve_count >= 2;
 }
@@ -73,7 +74,15 @@ static struct plot speeds_plot(const struct motion_summary *motion)
     double zero = zero_time(motion);
     plot.x_low = motion->curve_start_s - zero;
     plot.x_high = plot.x_low + motion->curve_step_s * (motion->curve_count - 1);
+    double curve_end = plot.x_high;
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        double time = motion->events[c].time_s - zero;
+        if (motion->events[c].found && time < curve_end + BEYOND_S) {
+            plot.x_high = fmax(plot.x_high, time);
+        }
+    }
     for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
+        plot.y_high = motion->peaks[s].found ? fmax(plot.y_high, motion->peaks[s].speed_deg_s) : plot.y_high;
         for (int i = 0; motion->curve_known[s] && i < motion->curve_count; i++) {
             plot.y_low = fmin(plot.y_low, motion->curves[s][i]);
             plot.y_high = fmax(plot.y_high, motion->curves[s][i]);
@@ -155,11 +164,12 @@ static int speeds_tags(const struct motion_summary *motion, const struct plot *p
 {
     int count = 0;
     for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
-        if (!motion->curve_known[s]) {
+        const struct motion_peak *peak = &motion->peaks[s];
+        if (!motion->curve_known[s] && !peak->found) {
             continue;
         }
-        const struct motion_peak *peak = &motion->peaks[s];
-        double time = peak->found ? peak->time_s - zero_time(motion) : plot->x_high;
+        double end = plot->x_low + motion->curve_step_s * (motion->curve_count - 1);
+        double time = peak->found ? peak->time_s - zero_time(motion) : end;
         double speed = peak->found ? peak->speed_deg_s : motion->curves[s][motion->curve_count - 1];
         struct tag tag = {s, plot_x(plot, time), plot_y(plot, speed), 0};
         int at = count++;
@@ -192,9 +202,9 @@ static void speeds_name(struct svg *svg, const struct motion_summary *motion, co
     }
     double ms = 1000 * (peak->time_s - zero_time(motion));
     svg_dot(svg, line, tag->x, tag->y);
+    const char *side = fabs(ms) < 0.5 ? "" : ms > 0 ? " after" : " before";
     svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0,
-              arena_printf(svg->arena, "%.0f°/s, %.0f ms %s", peak->speed_deg_s, fabs(round(ms)),
-                           ms > 0.5 ? "after" : "before"));
+              arena_printf(svg->arena, "%.0f°/s, %.0f ms%s", peak->speed_deg_s, fabs(round(ms)), side));
 }
 
 static void speeds_body(struct svg *svg, const struct motion_summary *motion)

@@ -68,11 +68,11 @@ static const char *lead_time(struct arena *arena, const struct motion_peak *peak
     double lag = MS * (peak->time_s - from->time_s);
     double error = fmax(1, SURE * MS * hypot(peak->sd_s, from->sd_s));
     double size = fabs(round(lag));
-    const char *side = lag > 0 && size > 0 ? "after" : "before";
+    const char *side = size == 0 ? "" : lag > 0 ? " after" : " before";
     if (first) {
-        return arena_printf(arena, "%.0f ms ± %.0f ms %s %s", size, error, side, from->words);
+        return arena_printf(arena, "%.0f ms ± %.0f ms%s %s", size, error, size == 0 ? " from" : side, from->words);
     }
-    return arena_printf(arena, "%.0f ms ± %.0f ms %s", size, error, side);
+    return arena_printf(arena, "%.0f ms ± %.0f ms%s", size, error, side);
 }
 
 /* "The pelvis turned fastest 92 ms ± 8 ms before impact, then the chest (64 ms ± 8 ms before) and ...": no stop. */
