@@ -1,237 +1,299 @@
-/* leadside score FILE... : judges swing documents by the built-in house standard and prints what a coach would say,
- * or the JSON report. Needs no data directory. */
-#include <errno.h>
+/* leadside score FILE... : judges swings by the built-in house standard and prints what a coach would say, or the JSON
+ * report. Files are scored in several threads when asked; what they say is printed in the files' order. Needs no data
+ * directory. */
+#include <pthread.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "command.h"
-#include "score.h"
+#include "command_score.h"
 #include "wire/drill_read.h"
 #include "wire/report_text.h"
 #include "wire/standard_read.h"
-#include "wire/swing_read.h"
 
-#define DOCUMENT_BYTES_MAX ((size_t)8 * 1024 * 1024)
-
-static const char usage[] =
-    "usage: leadside score FILE... [--json] [--lesson] [--sex female|male] [--age YEARS] [--pain AREA]...\n"
-    "  FILE      a swing document (leadside.swing/1); - reads standard input\n"
-    "  --json    the report as JSON (leadside.report/1)\n"
-    "  --lesson  judges all files together, as one lesson\n"
-    "  --sex, --age, --pain  choose the ranges, the drills and the cautions\n";
-
-struct options {
-    bool json, lesson;
-    struct score_player player;
-    int file_count;
-    const char *files[SCORE_SWINGS_MAX];
-};
-
+/* Shared by all threads, read only. */
 struct scoring {
-    struct arena *arena;
     const struct standard *standard;
     const struct drill *drills;
     int drill_count;
-    const struct options *options;
+    const struct score_options *options;
+    struct swing_reading reading; /* with the map */
+    struct score_files files;
+    int drawings; /* the directory's descriptor; -1 = none */
 };
 
-static bool complain(const char *what, const char *of)
-{
-    (void)fprintf(stderr, "leadside score: %s%s%s\n", what, of == NULL ? "" : ": ", of == NULL ? "" : of);
-    return false;
-}
-
-/* An option that takes a value. False when the value is missing or wrong. */
-static bool valued_option(struct options *options, const char *name, const char *value)
-{
-    unsigned area = 0;
-    if (value == NULL) {
-        return complain("a value is missing after", name);
-    }
-    if (strcmp(name, "--sex") == 0) {
-        return (sex_parse(value, &options->player.sex) && options->player.sex != SEX_ANY) ||
-               complain("--sex is female or male, not", value);
-    }
-    if (strcmp(name, "--age") == 0) {
-        char *end;
-        errno = 0;
-        long age = strtol(value, &end, 10);
-        if (errno != 0 || end == value || *end != '\0' || age < 3 || age > 120) {
-            return complain("--age is from 3 to 120 years, not", value);
-        }
-        options->player.age_years = (int)age;
-        return true;
-    }
-    if (!area_parse(value, &area)) {
-        return complain("--pain is neck, shoulder, elbow, wrist, upper back, low back, hip, knee or ankle, not", value);
-    }
-    options->player.pain |= area;
-    return true;
-}
-
-static bool options_read(int argc, char **argv, struct options *options)
-{
-    *options = (struct options){.player = {.age_years = -1}};
-    for (int i = 1; i < argc; i++) {
-        const char *word = argv[i];
-        if (strcmp(word, "--json") == 0) {
-            options->json = true;
-        } else if (strcmp(word, "--lesson") == 0) {
-            options->lesson = true;
-        } else if (strcmp(word, "--sex") == 0 || strcmp(word, "--age") == 0 || strcmp(word, "--pain") == 0) {
-            if (!valued_option(options, word, i + 1 < argc ? argv[i + 1] : NULL)) {
-                return false;
-            }
-            i++;
-        } else if (word[0] == '-' && word[1] != '\0') {
-            return complain("no such option", word);
-        } else if (options->file_count == SCORE_SWINGS_MAX) {
-            return complain("more files than one lesson can hold", NULL);
-        } else {
-            options->files[options->file_count++] = word;
-        }
-    }
-    return options->file_count > 0;
-}
-
-/* The whole file in the arena; NULL after a complaint. */
-static char *file_read(struct arena *arena, const char *path, size_t *length)
-{
-    FILE *file = strcmp(path, "-") == 0 ? stdin : fopen(path, "rb");
-    if (file == NULL) {
-        complain(path, strerror(errno));
-        return NULL;
-    }
-    size_t capacity = 65536;
-    char *data = arena_alloc(arena, capacity);
-    *length = 0;
-    while (data != NULL) {
-        size_t got = fread(data + *length, 1, capacity - *length, file);
-        *length += got;
-        if (got == 0) {
-            break;
-        }
-        if (*length == capacity) {
-            char *larger = arena_alloc(arena, capacity * 2);
-            if (larger != NULL) {
-                memcpy(larger, data, *length);
-            }
-            data = larger;
-            capacity *= 2;
-        }
-    }
-    bool bad = ferror(file) != 0;
-    if (file != stdin) {
-        (void)fclose(file);
-    }
-    if (bad || data == NULL || *length > DOCUMENT_BYTES_MAX) {
-        complain(path, bad ? "could not be read" : "is larger than 8 MiB");
-        return NULL;
-    }
-    return data;
-}
-
-static struct swing_document *document_read(const struct scoring *scoring, const char *path)
+static struct swing_document *document_read(const struct scoring *scoring, const char *path,
+                                            struct score_output *output)
 {
     size_t length;
     struct wire_error error;
-    struct swing_document *document = arena_alloc(scoring->arena, sizeof *document);
-    char *text = document == NULL ? NULL : file_read(scoring->arena, path, &length);
-    if (text == NULL) {
+    struct swing_document *document = arena_alloc(output->arena, sizeof *document);
+    (void)scoring;
+    if (document == NULL) {
+        score_complain(output, path, "memory is short");
         return NULL;
     }
-    if (!swing_read(text, length, scoring->arena, document, &error)) {
-        (void)fprintf(stderr, "leadside score: %s: %s%s%s\n", path, error.path, error.path[0] == '\0' ? "" : ": ",
-                      error.what);
+    const char *bytes = score_file_read(output, path, &length);
+    if (bytes == NULL) {
+        return NULL;
+    }
+    if (!swing_read(bytes, length, output->arena, document, &error)) {
+        const char *what =
+            arena_printf(output->arena, "%s%s%s", error.path, error.path[0] == '\0' ? "" : ": ", error.what);
+        score_complain(output, path, what == NULL ? error.what : what);
         return NULL;
     }
     return document;
 }
 
-/* Scores and prints one report of count documents. */
-static bool report_print(const struct scoring *scoring, struct swing_document *const *documents, int count)
+/* One report on count documents, as output->text. */
+static bool report_make(const struct scoring *scoring, struct swing_document *const *documents, int count,
+                        struct score_output *output)
 {
     const struct swing *swings[SCORE_SWINGS_MAX];
     const struct marker_match *markers[SCORE_SWINGS_MAX];
+    const struct score_options *options = scoring->options;
     struct report report;
     struct report_context context = {.hand = documents[0]->swing.hand,
-                                     .recorded_at = documents[0]->recorded_at,
-                                     .age_years = scoring->options->player.age_years,
-                                     .pain = scoring->options->player.pain,
+                                     .recorded_at =
+                                         documents[0]->recorded_at[0] == '\0' ? NULL : documents[0]->recorded_at,
+                                     .age_years = options->player.age_years,
+                                     .pain = options->player.pain,
                                      .markers = markers};
     for (int i = 0; i < count; i++) {
         swings[i] = &documents[i]->swing;
         markers[i] = documents[i]->markers;
         if (documents[i]->swing.hand != documents[0]->swing.hand) {
-            return complain("one lesson is of one player, but the files hold both hands", NULL);
+            return score_complain(output, NULL, "one lesson is of one player, but the files hold both hands");
         }
     }
-    score_swings(swings, count, scoring->standard, &scoring->options->player, scoring->drills, scoring->drill_count,
-                 &report);
+    score_swings(swings, count, scoring->standard, &options->player, scoring->drills, scoring->drill_count, &report);
     size_t length;
-    const char *text = scoring->options->json ? report_write(&report, scoring->standard, scoring->drills,
-                                                             scoring->drill_count, &context, scoring->arena, &length)
-                                              : report_text(&report, scoring->standard, scoring->drills,
-                                                            scoring->drill_count, &context, scoring->arena);
+    const char *text = options->json ? report_write(&report, scoring->standard, scoring->drills, scoring->drill_count,
+                                                    &context, output->arena, &length)
+                                     : report_text(&report, scoring->standard, scoring->drills, scoring->drill_count,
+                                                   &context, output->arena);
+    text = text == NULL || !options->json ? text : arena_printf(output->arena, "%s\n", text);
     if (text == NULL) {
-        return complain("memory is short", NULL);
+        return score_complain(output, NULL, "memory is short");
     }
-    return fputs(text, stdout) >= 0 && (!scoring->options->json || putchar('\n') != EOF);
+    output->text = text;
+    return true;
 }
 
-/* Every file its own report. */
-static bool score_each(const struct scoring *scoring)
+/* A file's own report, under its name when there are several. */
+static void score_one(const struct scoring *scoring, int index, struct score_output *output)
 {
-    const struct options *options = scoring->options;
-    bool good = true;
-    for (int i = 0; i < options->file_count; i++) {
-        struct swing_document *document = document_read(scoring, options->files[i]);
-        if (document == NULL) {
-            good = false;
+    const char *path = scoring->files.paths[index];
+    struct swing_document *document = document_read(scoring, path, output);
+    if (document == NULL || !report_make(scoring, &document, 1, output)) {
+        return;
+    }
+    if (scoring->files.count > 1 && !scoring->options->json) {
+        const char *named = arena_printf(output->arena, "%s== %s ==\n%s", index == 0 ? "" : "\n", path, output->text);
+        if (named == NULL) {
+            score_complain(output, path, "memory is short");
+            return;
+        }
+        output->text = named;
+    }
+    if (scoring->drawings >= 0) {
+        (void)score_draw(scoring->drawings, path, &document->swing, output);
+    }
+}
+
+static void score_lesson(const struct scoring *scoring, struct score_output *output)
+{
+    struct swing_document *documents[SCORE_SWINGS_MAX] = {NULL};
+    int count = scoring->files.count;
+    for (int i = 0; i < count; i++) {
+        documents[i] = document_read(scoring, scoring->files.paths[i], output);
+        if (documents[i] == NULL) {
+            return;
+        }
+    }
+    if (count == 0 || !report_make(scoring, documents, count, output)) {
+        return;
+    }
+    for (int i = 0; scoring->drawings >= 0 && i < count; i++) {
+        (void)score_draw(scoring->drawings, scoring->files.paths[i], &documents[i]->swing, output);
+    }
+}
+
+/* ---- threads ---- */
+
+#define AHEAD 4 /* files a thread, at most, that wait to be printed */
+
+enum place_state { PLACE_FREE, PLACE_DONE };
+
+/* Files are taken in order; the printer waits for the next one. A place of the ring belongs to file index % places. */
+struct pool {
+    const struct scoring *scoring;
+    pthread_mutex_t lock;
+    pthread_cond_t moved;
+    int next, printed, places;
+    struct score_output *ring;
+    enum place_state *states;
+};
+
+static struct score_output output_start(void)
+{
+    return (struct score_output){.arena = arena_new(0), .text = "", .errors = "", .good = true};
+}
+
+static void *worker(void *given)
+{
+    struct pool *pool = given;
+    (void)pthread_mutex_lock(&pool->lock);
+    while (pool->next < pool->scoring->files.count) {
+        if (pool->next >= pool->printed + pool->places) {
+            (void)pthread_cond_wait(&pool->moved, &pool->lock);
             continue;
         }
-        if (options->file_count > 1 && !options->json) {
-            (void)printf("%s== %s ==\n", i == 0 ? "" : "\n", options->files[i]);
+        int index = pool->next++;
+        (void)pthread_mutex_unlock(&pool->lock);
+        struct score_output output = output_start();
+        if (output.arena == NULL) {
+            output.errors = "leadside score: memory is short\n";
+            output.good = false;
+        } else {
+            score_one(pool->scoring, index, &output);
         }
-        good = report_print(scoring, &document, 1) && good;
+        (void)pthread_mutex_lock(&pool->lock);
+        pool->ring[index % pool->places] = output;
+        pool->states[index % pool->places] = PLACE_DONE;
+        (void)pthread_cond_broadcast(&pool->moved);
+    }
+    (void)pthread_mutex_unlock(&pool->lock);
+    return NULL;
+}
+
+/* Prints and frees; false when the file was not scored or could not be printed. */
+static bool output_end(struct score_output *output)
+{
+    bool good = output->good;
+    good = fputs(output->text, stdout) >= 0 && good;
+    good = fputs(output->errors, stderr) >= 0 && good;
+    if (output->arena != NULL) {
+        arena_free(output->arena);
     }
     return good;
 }
 
-static bool score_lesson(const struct scoring *scoring)
+static bool print_all(struct pool *pool)
 {
-    const struct options *options = scoring->options;
-    struct swing_document *documents[SCORE_SWINGS_MAX] = {NULL};
-    for (int i = 0; i < options->file_count; i++) {
-        documents[i] = document_read(scoring, options->files[i]);
-        if (documents[i] == NULL) {
-            return false;
+    bool good = true;
+    while (pool->printed < pool->scoring->files.count) {
+        int place = pool->printed % pool->places;
+        (void)pthread_mutex_lock(&pool->lock);
+        while (pool->states[place] != PLACE_DONE) {
+            (void)pthread_cond_wait(&pool->moved, &pool->lock);
         }
+        struct score_output output = pool->ring[place];
+        pool->states[place] = PLACE_FREE;
+        pool->printed++;
+        (void)pthread_cond_broadcast(&pool->moved);
+        (void)pthread_mutex_unlock(&pool->lock);
+        good = output_end(&output) && good;
     }
-    return documents[0] != NULL && report_print(scoring, documents, options->file_count);
+    return good;
 }
 
-static bool score_files(const struct scoring *scoring)
+static bool score_each(const struct scoring *scoring)
 {
-    return scoring->options->lesson ? score_lesson(scoring) : score_each(scoring);
+    struct score_output ring[SCORE_JOBS_MAX * AHEAD];
+    enum place_state states[SCORE_JOBS_MAX * AHEAD] = {PLACE_FREE};
+    pthread_t threads[SCORE_JOBS_MAX];
+    int jobs = scoring->options->jobs < scoring->files.count ? scoring->options->jobs : scoring->files.count;
+    struct pool pool = {.scoring = scoring, .places = jobs * AHEAD, .ring = ring, .states = states};
+    int started = 0;
+    bool good = pthread_mutex_init(&pool.lock, NULL) == 0 && pthread_cond_init(&pool.moved, NULL) == 0;
+    while (good && started < jobs && pthread_create(&threads[started], NULL, worker, &pool) == 0) {
+        started++;
+    }
+    if (started == 0) {
+        (void)fputs("leadside score: no thread could be started\n", stderr);
+        return false;
+    }
+    good = print_all(&pool);
+    for (int i = 0; i < started; i++) {
+        (void)pthread_join(threads[i], NULL);
+    }
+    (void)pthread_cond_destroy(&pool.moved);
+    (void)pthread_mutex_destroy(&pool.lock);
+    return good;
+}
+
+/* The club's map, named on the command line. */
+static bool map_read(struct scoring *scoring, struct score_output *output)
+{
+    const char *path = scoring->options->markers;
+    size_t length;
+    struct wire_error error;
+    scoring->reading = scoring->options->reading;
+    if (path == NULL) {
+        return true;
+    }
+    struct marker_map *map = arena_alloc(output->arena, sizeof *map);
+    const char *text = map == NULL ? NULL : score_file_read(output, path, &length);
+    if (text == NULL) {
+        return false;
+    }
+    error = (struct wire_error){"", "marker maps are not read yet"};
+    if (length > 0) {
+        const char *what =
+            arena_printf(output->arena, "%s%s%s", error.path, error.path[0] == '\0' ? "" : ": ", error.what);
+        return score_complain(output, path, what == NULL ? error.what : what);
+    }
+    scoring->reading.map = map;
+    return true;
+}
+
+/* Everything that is shared, before the first file. False after a complaint in output. */
+static bool scoring_start(struct scoring *scoring, struct score_output *output)
+{
+    const struct score_options *options = scoring->options;
+    scoring->standard = standard_default(output->arena);
+    scoring->drills = drills_default(output->arena, &scoring->drill_count);
+    if (scoring->standard == NULL || scoring->drills == NULL) {
+        return score_complain(output, NULL, "memory is short");
+    }
+    if (!map_read(scoring, output) || !score_files_list(options, output->arena, output, &scoring->files)) {
+        return false;
+    }
+    if (options->svg == NULL) {
+        return true;
+    }
+    scoring->drawings = score_draw_names(&scoring->files, output) ? score_draw_open(options->svg, output) : -1;
+    return scoring->drawings >= 0;
 }
 
 int command_score(int argc, char **argv)
 {
-    struct options options;
-    if (!options_read(argc, argv, &options)) {
-        (void)fputs(usage, stderr);
-        return 2;
-    }
-    struct scoring scoring = {.arena = arena_new(0), .options = &options};
-    if (scoring.arena == NULL) {
-        complain("memory is short", NULL);
+    struct score_output output = output_start();
+    const char **words = output.arena == NULL ? NULL : arena_alloc(output.arena, (size_t)argc * sizeof *words + 1);
+    if (words == NULL) {
+        (void)fputs("leadside score: memory is short\n", stderr);
+        arena_free(output.arena);
         return 1;
     }
-    scoring.standard = standard_default(scoring.arena);
-    scoring.drills = drills_default(scoring.arena, &scoring.drill_count);
-    bool good = scoring.standard != NULL && scoring.drills != NULL && score_files(&scoring);
-    arena_free(scoring.arena);
-    return good ? 0 : 1;
+    struct score_options options;
+    if (!score_options_read(argc, argv, words, &options)) {
+        score_usage();
+        arena_free(output.arena);
+        return 2;
+    }
+    struct scoring scoring = {.options = &options, .drawings = -1};
+    bool good = scoring_start(&scoring, &output);
+    if (good && options.lesson) {
+        score_lesson(&scoring, &output);
+    } else if (good) {
+        good = score_each(&scoring);
+    }
+    if (scoring.drawings >= 0) {
+        (void)close(scoring.drawings);
+    }
+    good = output_end(&output) && good;
+    return fflush(stdout) == 0 && good ? 0 : 1;
 }

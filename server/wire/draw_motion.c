@@ -102,7 +102,7 @@ static void speeds_axes(struct svg *svg, const struct motion_summary *motion, co
         svg_segment(svg, SVG_GRID, plot->left, plot_y(plot, y), plot->right, plot_y(plot, y));
         svg_words(svg, plot->left - 8, plot_y(plot, y) + 4, SMALL, SVG_END, 0, arena_printf(svg->arena, "%.0f", y));
     }
-    step = round_step(plot->x_high - plot->x_low, 9);
+    step = round_step(plot->x_high - plot->x_low, 12);
     for (double k = ceil(plot->x_low / step); k * step <= plot->x_high; k++) {
         double x = plot_x(plot, k * step);
         svg_segment(svg, SVG_GRID, x, plot->bottom, x, plot->bottom + 6);
@@ -202,9 +202,11 @@ static void speeds_name(struct svg *svg, const struct motion_summary *motion, co
     }
     double ms = 1000 * (peak->time_s - zero_time(motion));
     svg_dot(svg, line, tag->x, tag->y);
-    const char *side = fabs(ms) < 0.5 ? "" : ms > 0 ? " after" : " before";
+    const char *when = fabs(ms) < 0.5
+                           ? "at 0 ms"
+                           : arena_printf(svg->arena, "%.0f ms %s", fabs(round(ms)), ms > 0 ? "after" : "before");
     svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0,
-              arena_printf(svg->arena, "%.0f°/s, %.0f ms%s", peak->speed_deg_s, fabs(round(ms)), side));
+              when == NULL ? NULL : arena_printf(svg->arena, "%.0f°/s, %s", peak->speed_deg_s, when));
 }
 
 static void speeds_body(struct svg *svg, const struct motion_summary *motion)
