@@ -55,6 +55,9 @@ static bool report_make(const struct scoring *scoring, struct swing_document *co
     const struct marker_match *markers[SCORE_SWINGS_MAX];
     const struct score_options *options = scoring->options;
     struct report report;
+    if (count < 1 || documents[0] == NULL) {
+        return score_complain(output, NULL, "no swing to score");
+    }
     struct report_context context = {.hand = documents[0]->swing.hand,
                                      .recorded_at =
                                          documents[0]->recorded_at[0] == '\0' ? NULL : documents[0]->recorded_at,

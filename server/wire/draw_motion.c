@@ -98,12 +98,13 @@ static struct plot speeds_plot(const struct motion_summary *motion)
 static void speeds_axes(struct svg *svg, const struct motion_summary *motion, const struct plot *plot)
 {
     double step = round_step(plot->y_high - plot->y_low, 7);
-    for (double y = plot->y_low; y < plot->y_high + step / 2; y += step) {
+    for (int k = (int)round(plot->y_low / step); k <= (int)round(plot->y_high / step); k++) {
+        double y = k * step;
         svg_segment(svg, SVG_GRID, plot->left, plot_y(plot, y), plot->right, plot_y(plot, y));
         svg_words(svg, plot->left - 8, plot_y(plot, y) + 4, SMALL, SVG_END, 0, arena_printf(svg->arena, "%.0f", y));
     }
     step = round_step(plot->x_high - plot->x_low, 12);
-    for (double k = ceil(plot->x_low / step); k * step <= plot->x_high; k++) {
+    for (int k = (int)ceil(plot->x_low / step); k * step <= plot->x_high; k++) {
         double x = plot_x(plot, k * step);
         svg_segment(svg, SVG_GRID, x, plot->bottom, x, plot->bottom + 6);
         svg_words(svg, x, plot->bottom + 22, SMALL, SVG_MIDDLE, 0,
