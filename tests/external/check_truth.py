@@ -22,6 +22,7 @@ for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
 
 import numpy as np  # noqa: E402
 
+import score  # noqa: E402
 import study  # noqa: E402
 import tables  # noqa: E402
 from faults import FAULTS, MOTION_ONLY, STANDARD  # noqa: E402
@@ -91,6 +92,7 @@ def main():
     parser.add_argument("--only", action="append")
     options = parser.parse_args()
     started = time.time()
+    score.binary(options.build)
     names = options.only or FAULTS
     n = options.swings or (120 if options.full else 40)
     clean_n, motion_n = (6 * n, n) if options.full else (3 * n, 5)

@@ -105,17 +105,20 @@ class Eye:
         n = len(CHECKPOINTS)
         self.trunk = np.sqrt(.5) * (rng.normal(0, TRUNK_DEG) + rng.normal(0, TRUNK_DEG, n))
         self.shoulders = rng.normal(0, TRUNK_DEG, n)
-        self.joints = {k: rng.normal(0, JOINT_DEG, n) for k in ("lead_elbow", "trail_elbow", "lead_knee", "trail_knee")}
+        knee = rng.normal(0, JOINT_DEG, n)  # both knees stand alike
+        self.knees = {"lead_knee": knee, "trail_knee": knee}
+        self.elbows = {k: rng.normal(0, JOINT_DEG, n) for k in ("lead_elbow", "trail_elbow")}
 
-    def marks(self, true, i):
+    def marks(self, true, i, view):
         """{point: pixel} of checkpoint i as this person would mark them with a steady hand."""
         out = dict(true)
         out["neck"] = _turned(true["neck"], .5 * (true["lead_hip"] + true["trail_hip"]), self.trunk[i])
         middle = .5 * (true["lead_shoulder"] + true["trail_shoulder"])
         for side in ("lead_", "trail_"):
             out[side + "shoulder"] = _turned(true[side + "shoulder"], middle, self.shoulders[i])
-            for joint, end in (("elbow", "wrist"), ("knee", "ankle")):
-                out[side + end] = _turned(true[side + end], true[side + joint], self.joints[side + joint][i])
+            # a joint's angle is read where the picture shows it: knees from behind, elbows from the front
+            joint, end, errors = ("knee", "ankle", self.knees) if view == "down_the_line" else ("elbow", "wrist", self.elbows)
+            out[side + end] = _turned(true[side + end], true[side + joint], errors[side + joint][i])
         return out
 
 
@@ -131,7 +134,7 @@ def marked_frames(camera, swing, rng, fps, eye, drop=()):
     frames = []
     for i, c in enumerate(CHECKPOINTS):
         marks = {}
-        for name, uv in eye.marks({name: camera.picture(points[name][i]) for name in POINTS}, i).items():
+        for name, uv in eye.marks({name: camera.picture(points[name][i]) for name in POINTS}, i, camera.view).items():
             uv = uv + rng.normal(0, MARK_PX, 2)
             if name not in drop and camera.inside(uv):
                 marks[name] = uv

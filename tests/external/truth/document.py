@@ -4,10 +4,12 @@ A left-hander's data are what his cameras really saw: pictures mirrored left to 
 import numpy as np
 
 from cameras import DISTANCE_M, LEVEL_DEG, YAW_UNKNOWN_DEG, Eye, draw_camera, marked_frames, sticks
+from curves import rounded
 from player import CHECKPOINTS, HOLD, POINTS
 
 SCALE_POINTS = 3.0  # of a share read from a scale, sd
-MOTION_M = .005     # of a marker, sd
+# A marker is 5 mm out, sd: where it sits on the body, all through; skin and cloth, slowly; and the cameras, at random.
+FIXED_M, MOVING_M, CAMERA_M = .0040, .0028, .0010
 STICKS_YAW_SD = 3.5  # a coach who lays sticks also aims the tablet better
 
 
@@ -47,16 +49,21 @@ def pictures(session, swing, rng, left):
     return out
 
 
-def motion(swing, rng, left, rate=None, noise=MOTION_M):
+def marker_errors(rng, n, rate):
+    """(n, 3) of one marker: fixed, wandering with a memory of about 0.1 s, and white."""
+    wander = rounded(rng.normal(size=(n, 3)), 1 / rate, .08)
+    wander *= MOVING_M / max(float(np.std(wander)), 1e-9)
+    return rng.normal(0, FIXED_M, 3) + wander + rng.normal(0, CAMERA_M, (n, 3))
+
+
+def motion(swing, rng, left, rate=None):
     rate = int(rng.choice([60, 120, 240])) if rate is None else rate
     times = np.arange(0.02, swing.end + .8 * HOLD, 1 / rate)
     points = swing.points(times)
     out = {}
     for name in POINTS:
-        xyz = points[name] + rng.normal(0, noise, points[name].shape)
-        if left:
-            xyz = xyz * np.array([1, 1, -1])
-        out[name] = np.round(xyz, 4).tolist()
+        xyz = points[name] + marker_errors(rng, len(times), rate)
+        out[name] = np.round(xyz * np.array([1, 1, -1 if left else 1]), 4).tolist()
     return {"rate_hz": rate, "frame": "target_up_right", "points": out}
 
 

@@ -143,7 +143,7 @@ class Player:
         self.grip_from_butt = float(np.clip(rng.normal(.10, .008), .08, .12))
         self.lean_address, self.lean_impact = lean + rng.normal(0, .7), lean_hit + rng.normal(0, 1)
         self.ball_x = ball * self.height / 1.75
-        self.plane_over = float(np.clip(rng.normal(2, 3), -5, 9))
+        self.plane_over = float(np.clip(rng.normal(1, 4), -8, 10))
         self.down = float(rng.uniform(.26, .31))
         self.jitter = {k: rng.normal(0, s, 10) for k, s in (("arm", 2), ("arm_off", 1), ("shaft", 2), ("pelvis_y", .002))}
         self.peaks = (.40 + rng.normal(0, .015), .58 + rng.normal(0, .015))

@@ -47,11 +47,12 @@ def on_plane_plan(slope, elevation):
 
 
 def order_index(hands, hub, falling=False):
-    """2 * integral of the progress of turn over the progress of lift, less 1 (down: descent over returning turn)."""
+    """2 * integral of the progress of turn over the progress of lift, less 1 (down: descent over returning turn). The turn
+    is the hands' azimuth about the middle of the shoulders at each instant, the lift is their height over the ground."""
     d = hands - hub
     azimuth = np.unwrap(np.arctan2(d[:, 0], d[:, 2]))
     turn = (azimuth - azimuth[0]) / (azimuth[-1] - azimuth[0])
-    lift = (d[:, 1] - d[0, 1]) / (d[-1, 1] - d[0, 1])
+    lift = (hands[:, 1] - hands[0, 1]) / (hands[-1, 1] - hands[0, 1])
     a, e = (lift, turn) if falling else (turn, lift)
     return float(np.clip(2 * np.sum(.5 * (a[1:] + a[:-1]) * np.diff(e)) - 1, -1, 1))
 
@@ -63,15 +64,19 @@ def angular_speed(v, step):
 
 
 def peak_times(swing: Swing):
-    """Instants of greatest speed after the top: pelvis, chest (turn over the ground), lead arm, club; s."""
+    """Instants of greatest speed after the top: pelvis, chest (about the trunk's own axis), lead arm, club; s."""
     g, p = swing.grid, swing.at_grid
-    use = (g >= swing.times["top"]) & (g <= swing.times["impact"] + .15)
+    use = (g >= swing.times["top"]) & (g <= swing.times["impact"] + .12)
     t = g[use]
     out = []
-    for name in ("hip", "shoulder"):
-        v = (p["lead_" + name] - p["trail_" + name])[use]
-        rate = np.abs(np.gradient(np.unwrap(np.arctan2(v[:, 2], v[:, 0])), t))
-        out.append(t[np.argmax(rate)])
+    trunk = unit(middle(p, "shoulder") - middle(p, "hip"))
+    for name in ("hip", "shoulder"):  # the joint centres' frame, turning about its own trunk axis
+        z = unit(p["trail_" + name] - p["lead_" + name])
+        x = unit(np.cross(trunk, z))
+        own = np.cross(z, x)
+        spin = np.gradient(x, swing.grid, axis=0)
+        rate = np.abs(dot(np.cross(own, x), spin))
+        out.append(t[np.argmax(rate[use])])
     for v, until in ((unit(p["lead_wrist"] - p["lead_shoulder"]), 0.0), (p["shaft"], .02)):
         near = use & (g <= swing.times["impact"] + until)
         speed = angular_speed(v[near], g[1] - g[0])
@@ -138,10 +143,13 @@ def truth(swing: Swing):
                        - bend(q["lead_shoulder"], q["lead_elbow"], q["lead_wrist"]))
     put("fold_match", "arm_through", abs(swing.fold))
     hub = .5 * (swing.at_grid["lead_shoulder"] + swing.at_grid["trail_shoulder"])
-    for name, a, z, falling in (("order_back", "address", "top", False), ("order_down", "top", "impact", True),
-                                ("order_through", "impact", "arm_through", False)):
-        i, j = np.searchsorted(swing.grid, [t[a], t[z]])
-        put(name, None, order_index(swing.at_grid["grip"][i:j + 1], hub[i:j + 1], falling))
+    i, hit_at, j = np.searchsorted(swing.grid, [t["address"], t["impact"], t["arm_through"]])
+    height = swing.at_grid["grip"][:, 1]
+    highest = i + int(np.argmax(height[i:hit_at]))
+    lowest = highest + int(np.argmin(height[highest:hit_at + 10]))
+    for name, a, z, falling in (("order_back", i, highest, False), ("order_down", highest, lowest, True),
+                                ("order_through", hit_at, j, False)):
+        put(name, None, order_index(swing.at_grid["grip"][a:z + 1], hub[a:z + 1], falling))
     put("tempo", None, (t["top"] - swing.start) / (t["impact"] - t["top"]))
     peaks = peak_times(swing)
     put("body_order", None, sum(b < a for a, b in zip(peaks[:-1], peaks[1:])))

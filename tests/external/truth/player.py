@@ -25,7 +25,7 @@ DEFAULT_KEYS = {
     "pelvis_y": [0.0, 0, -.003, -.008, -.015, -.012, .003, .012, .02, .03],    # m for 1.75 m
     "spine": [37.5, 37.5, 37, 36, 37, 37.5, 36.5, 34, 26, 6],                  # toward the ball
     "lean": [3, 4.5, 6.5, 7.5, 6.5, 7.5, 9, 10, 9, 1],                         # away from the target
-    "slope": [-14, 4, 23, 35, 22, -2, -25, -32, -33, -12],                       # trail shoulder above the lead
+    "slope": [-13, -8, -3, 0, -2, -7, -14, -11, -8, -6],                        # trail shoulder up, beyond what the turn gives
     "head": [0, 0, 0, 0, 0, 0, -.03, -.04, -.02, .02],                         # share of a shoulder width, along X
     "arm": [0, 35, 84, 128, 86, 38, 0, -24, -86, -140],                        # hands in their plane, from low
     "arm_off": [0, -14, -6, 0, -7, -15, 0, -13, -6, 8],                        # hands off that plane
@@ -211,8 +211,12 @@ class Swing:
                                         foot * np.array([1, 0, 1]) + np.array([0, .02, 0]))
         spine = unit(np.stack([-np.tan(np.radians(p["lean"])), np.ones(n), np.tan(np.radians(p["spine"]))], axis=1))
         neck = centre + b.trunk * spine
-        across = np.stack([cosd(p["slope"]) * cosd(p["chest"]), -sind(p["slope"]), cosd(p["slope"]) * sind(p["chest"])], axis=1)
-        front = unit(np.cross(across, spine))
+        level = unit(np.cross(spine, np.tile([0.0, 0, 1], (n, 1))))  # to the target, square to the spine
+        out_to_ball = np.cross(level, spine)
+        turn = p["chest"][:, None]
+        turned = cosd(turn) * level + sind(turn) * out_to_ball  # the shoulder line turns about the spine
+        front = np.cross(turned, spine)
+        across = cosd(p["slope"])[:, None] * turned - sind(p["slope"])[:, None] * spine
         hub = neck - .032 * b.height * spine - .004 * b.height * front
         out["neck"] = neck
         out["lead_shoulder"], out["trail_shoulder"] = hub + .5 * b.shoulders * across, hub - .5 * b.shoulders * across

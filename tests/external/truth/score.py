@@ -9,10 +9,10 @@ def binary(build):
     for path in (os.path.join(build, "leadside"), os.path.join(build, "server", "leadside")):
         if os.path.exists(path):
             return path
-    raise SystemExit("no leadside in " + build)
+    raise RuntimeError("no leadside in " + build)
 
 
-def run(build, groups, lesson=False, batch=100):
+def run(build, groups, lesson=False, batch=20):
     """groups: a list of documents, or of lists of documents when they are lessons. Returns the reports in order."""
     program, reports = binary(build), []
     with tempfile.TemporaryDirectory() as folder:
@@ -33,7 +33,7 @@ def run(build, groups, lesson=False, batch=100):
                     json.dump(doc, f)
             got = _ask(program, names, [])
             if len(got) != len(names):
-                raise SystemExit("%d reports for %d documents" % (len(got), len(names)))
+                raise RuntimeError("%d reports for %d documents" % (len(got), len(names)))
             reports += got
     return reports
 
@@ -41,7 +41,7 @@ def run(build, groups, lesson=False, batch=100):
 def _ask(program, names, options):
     done = subprocess.run([program, "score", "--json"] + options + names, capture_output=True, text=True)
     if done.returncode != 0:
-        raise SystemExit("leadside score failed: " + done.stderr[-2000:])
+        raise RuntimeError("leadside score failed: " + done.stderr[-2000:])
     return [json.loads(line) for line in done.stdout.splitlines() if line.strip()]
 
 
