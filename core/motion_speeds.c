@@ -133,6 +133,9 @@ static void find_peak(struct motion_work *work, enum motion_segment segment, con
     if (at < 1 || at + 1 >= work->n || !series_parabola(speed[at - 1], speed[at], speed[at + 1], &offset, &value)) {
         return;
     }
+    if (value <= 0.0) {
+        return; /* the least turning away is no turn toward the target */
+    }
     double bend = (speed[at - 1] - 2.0 * speed[at] + speed[at + 1]) * work->rate * work->rate;
     double sd = peak_sd(work, segment, segment_length(work, segment, at), bend);
     *peak = (struct motion_peak){true, (at + offset) / work->rate, sd, value};

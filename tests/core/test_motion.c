@@ -193,6 +193,22 @@ Test(motion, speeds_peak_in_their_order)
     cr_assert(fabs(summary.peaks[MOTION_CLUB].speed_deg_s - 510.0 / 0.54 * 1.875) < 60.0);
 }
 
+Test(motion, a_pelvis_that_only_turns_away_has_no_peak)
+{
+    figure_record(plain(240));
+    for (int i = 0; i < figure.count; i++) {
+        /* Away at 60 deg/s, now faster and now slower: the speed toward the target tops out below zero. */
+        double t = i / figure.rate - figure.begin;
+        double away = 60.0 * t + 0.5 * sin(2.0 * VEC_PI * 8.0 * t);
+        figure.at[POINT_LEAD_HIP][i] = figure_turned(vec_make(0.0, 0.95, -0.12), 0.13, away);
+        figure.at[POINT_TRAIL_HIP][i] = figure_turned(vec_make(0.0, 0.95, -0.12), -0.13, away);
+    }
+    cr_assert(analyse());
+    cr_assert(summary.curve_known[MOTION_PELVIS]);
+    cr_assert_not(summary.peaks[MOTION_PELVIS].found, "%g deg/s", summary.peaks[MOTION_PELVIS].speed_deg_s);
+    cr_assert(summary.peaks[MOTION_CHEST].found && summary.peaks[MOTION_CHEST].speed_deg_s > 0.0);
+}
+
 Test(motion, measures_come_from_places)
 {
     static struct swing swing;

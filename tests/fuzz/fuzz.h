@@ -8,8 +8,7 @@
 #include <stdint.h>
 
 #include "base/arena.h"
-#include "practice.h"
-#include "standard.h"
+#include "score.h"
 #include "wire/swing_read.h"
 #include "wire/wire_error.h"
 
@@ -49,6 +48,9 @@ const struct swing_document *const *fuzz_swings(void);
 
 /* Numbers of a document that was read: finite, within their limits, counts within their arrays. */
 void fuzz_check_swing(const struct swing *swing);
+
+/* What was found in motion data: finite, in order, within its arrays; and both drawings can be made. */
+void fuzz_check_motion(const struct motion_summary *motion, const struct report *report, struct arena *arena);
 
 /* Scores `times` copies of the document's swing as one lesson for a player who is chosen by pick, checks every number
  * of the report, and writes it both ways. The JSON lives in the arena. */

@@ -3,6 +3,7 @@
 and some that are refused late. Run again after a change of the formats: tests/fuzz/json_seeds.py"""
 import copy
 import json
+import math
 import pathlib
 
 here = pathlib.Path(__file__).resolve().parent
@@ -20,11 +21,53 @@ def load(path):
     return json.loads((root / path).read_text(encoding="utf-8"))
 
 
+def thinned(document, step, names, **changes):
+    """A motion document with every step-th sample of some points, in millimetres: small enough to be mutated often."""
+    out = copy.deepcopy(document)
+    motion = out["motion"]
+    motion["rate_hz"] /= step
+    motion["points"] = {name: [None if at is None else [round(x, 3) for x in at] for at in motion["points"][name][::step]]
+                        for name in names}
+    motion.update(changes)
+    return out
+
+
+def motions():
+    whole = load("tests/data/motion.json")
+    body = ["neck", "lead_shoulder", "trail_shoulder", "lead_wrist", "lead_hip", "trail_hip", "lead_ankle",
+            "trail_ankle"]
+    save("swing", "motion-club", thinned(whole, 3, [*body, "grip", "clubhead", "ball"]))
+    save("swing", "motion-body", thinned(whole, 4, [*body, "trail_wrist", "lead_toe"]))
+    save("swing", "motion-hands", thinned(whole, 3, ["lead_wrist", "trail_wrist"]))
+    gaps = thinned(whole, 4, [*body, "grip", "clubhead"])
+    for i in range(20, 24):
+        gaps["motion"]["points"]["grip"][i] = None
+    gaps["motion"]["points"]["clubhead"][:9] = [None] * 9
+    save("swing", "motion-gaps", gaps)
+    turned = thinned(whole, 4, [*body, "grip", "clubhead"], frame="z_up_target_minus_y")
+    turned["motion"]["points"] = {name: [[z, -x, y] for x, y, z in track]
+                                  for name, track in turned["motion"]["points"].items()}
+    save("swing", "motion-turned", turned)
+    away = thinned(whole, 2, [*body, "grip", "clubhead", "ball"])
+    for i in range(len(away["motion"]["points"]["lead_hip"])):
+        seconds = i / away["motion"]["rate_hz"]
+        turn = math.radians(60 * seconds + 0.5 * math.sin(2 * math.pi * 8 * seconds))
+        for name, half in (("lead_hip", 0.13), ("trail_hip", -0.13)):
+            away["motion"]["points"][name][i] = [round(half * math.cos(turn), 4), 0.95, round(half * math.sin(turn), 4)]
+    save("swing", "found-pelvis-turns-away", away)  # once gave a peak below zero
+    still = thinned(whole, 29, [*body, "grip"])
+    for track in still["motion"]["points"].values():
+        track[:] = [track[0]] * 40
+    still["motion"]["rate_hz"] = 20
+    save("swing", "motion-still", still)
+
+
 def swings():
     for path in sorted((root / "tests/data").glob("*.json")):
         value = json.loads(path.read_text(encoding="utf-8"))
-        if value.get("schema") == "leadside.swing/1":
+        if value.get("schema") == "leadside.swing/1" and path.stat().st_size < 20000:
             save("swing", path.stem, value)
+    motions()
     every = load("tests/data/every_part.json")
     head = {k: every[k] for k in ("schema", "recorded_at", "hand")}
     for part in ("views", "motion", "weight", "measured", "seen", "flight", "club"):

@@ -179,6 +179,9 @@ const char *fuzz_score(const struct swing_document *document, int times, const s
     score_swings(swings, times, book->standard, &player, book->drills, book->drill_count, &report);
     check_measures(&report);
     check_faults(&report, book->standard);
+    if (document->swing.motion != NULL) {
+        fuzz_check_motion(document->swing.motion, &report, arena);
+    }
     size_t length = 0;
     char *json = report_write(&report, book->standard, book->drills, book->drill_count, &context, arena, &length);
     check_json(json, length);
