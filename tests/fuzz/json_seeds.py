@@ -39,6 +39,9 @@ def motions():
     save("swing", "motion-club", thinned(whole, 3, [*body, "grip", "clubhead", "ball"]))
     save("swing", "motion-body", thinned(whole, 4, [*body, "trail_wrist", "lead_toe"]))
     save("swing", "motion-hands", thinned(whole, 3, ["lead_wrist", "trail_wrist"]))
+    save("swing", "motion-whole", thinned(whole, 4, list(whole["motion"]["points"])))
+    both = {**load("tests/data/two_views.json"), "motion": thinned(whole, 4, [*body, "lead_elbow", "grip"])["motion"]}
+    save("swing", "motion-and-views", {**both, "hand": "left"})
     gaps = thinned(whole, 4, [*body, "grip", "clubhead"])
     for i in range(20, 24):
         gaps["motion"]["points"]["grip"][i] = None
