@@ -19,7 +19,8 @@ class Session:
     def __init__(self, swing, rng, with_sticks):
         self.views, level = [], rng.random() < .5
         for kind in ("down_the_line", "face_on"):
-            camera = draw_camera(kind, swing, rng, STICKS_YAW_SD if with_sticks else YAW_UNKNOWN_DEG)
+            aimed = with_sticks and kind == "down_the_line"
+            camera = draw_camera(kind, swing, rng, STICKS_YAW_SD if aimed else YAW_UNKNOWN_DEG)
             lines = sticks(camera, swing, rng) if with_sticks and kind == "down_the_line" else []
             settings = {"hfov_deg": camera.hfov, "distance_m": camera.distance + rng.normal(0, DISTANCE_M),
                         "height_m": camera.place[1] + rng.normal(0, .03)}

@@ -60,7 +60,7 @@ MIDDLE = {("order_back", None): (.45, .05), ("order_down", None): (.42, .05), ("
 # far above the shoulders there; a flat shoulder turn is a fault of its own; the fold follows from both arms.
 LEFT_ALONE = {("upright_posture", "shoulder_plane"), ("forced_high_finish", "hands_height"), ("chicken_wing", "fold_match")}
 # Where any value is as good as another for a swing that doesn't show the fault: not steered inside.
-EASY = {("lead_elbow_bend", "impact"): (0, 15), ("lead_elbow_bend", "shaft_through"): (0, 19),
+EASY = {("lead_elbow_bend", "impact"): (0, 19), ("lead_elbow_bend", "shaft_through"): (0, 19),
         ("lead_elbow_gap", "shaft_through"): (-.1, .22), ("fold_match", "arm_through"): (-22, 22),
         ("order_back", None): (.27, .9), ("order_down", None): (.24, .9), ("head_shift", "top"): (-.36, .03)}
 LIMITS = {"shaft_off": 60, "reach": 90, "wing": 1.6, "head": .8}  # of an amount
@@ -146,6 +146,7 @@ class Player:
         self.plane_over = float(np.clip(rng.normal(1, 4), -8, 10))
         self.down = float(rng.uniform(.26, .31))
         self.jitter = {k: rng.normal(0, s, 10) for k, s in (("arm", 2), ("arm_off", 1), ("shaft", 2), ("pelvis_y", .002))}
+        self.delivery = float(np.clip(rng.normal(1.5, 4.5), -9, 11))  # hands farther out or in, coming down and through
         self.peaks = (.40 + rng.normal(0, .015), .58 + rng.normal(0, .015))
 
 
@@ -165,6 +166,8 @@ def _build(player, values, amounts):
             for name, weights in what:
                 for i, w in weights.items():
                     keys[name][i] += w * amounts[key]
+    keys["arm_off"][[AT["shaft_down"], AT["shaft_through"]]] += player.delivery
+    keys["reach"] = np.clip(keys["reach"], 2, 110)
     # the weight's course shows in the pose as far as a slow body would show it
     late = (values[("lead_share", "arm_through")] - 89) / 100
     keys["pelvis_x"][AT["arm_through"]] += 1.0 * late
@@ -173,7 +176,7 @@ def _build(player, values, amounts):
     down, back = player.down, player.down * setup["tempo"]
     stations = np.concatenate([back * np.array([0, .35, .655, 1.0]),
                                back + down * np.array([.45, .76, 1.0]),
-                               back + down + np.array([.065, .150, .71])])
+                               back + down + np.array([.075, .190, .75])])
     setup["times"] = .6 + stations
     first, second = player.peaks
     if values.get(("body_order", None), 0) >= .5:

@@ -77,11 +77,17 @@ def peak_times(swing: Swing):
         spin = np.gradient(x, swing.grid, axis=0)
         rate = np.abs(dot(np.cross(own, x), spin))
         out.append(t[np.argmax(rate[use])])
-    for v, until in ((unit(p["lead_wrist"] - p["lead_shoulder"]), 0.0), (p["shaft"], .02)):
-        near = use & (g <= swing.times["impact"] + until)
-        speed = angular_speed(v[near], g[1] - g[0])
-        out.append(g[near][np.argmax(speed)] + .5 * (g[1] - g[0]))
+    for v in (unit(p["lead_wrist"] - p["lead_shoulder"]), p["shaft"]):
+        out.append(t[np.argmax(angular_speed(v[use], g[1] - g[0]))] + .5 * (g[1] - g[0]))
     return out
+
+
+def path_plane(swing: Swing):
+    """Slope from the ground of the plane that the clubhead's path lies in, from level before impact to level after it."""
+    use = (swing.grid >= swing.times["shaft_down"]) & (swing.grid <= swing.times["shaft_through"])
+    q = swing.at_grid["clubhead"][use]
+    normal = np.linalg.svd(q - q.mean(axis=0), full_matrices=False)[2][2]
+    return float(np.degrees(np.arccos(abs(normal[1]))))
 
 
 def truth(swing: Swing):
@@ -111,7 +117,7 @@ def truth(swing: Swing):
     s = top["shaft"]
     elevation = np.degrees(np.arcsin(s[1]))
     put("shaft_elevation", "top", elevation)
-    put("shaft_cross", "top", np.degrees(np.arctan2(s[2], s[0])) - on_plane_plan(swing.plane, elevation))
+    put("shaft_cross", "top", np.degrees(np.arctan2(s[2], s[0])) - on_plane_plan(path_plane(swing), elevation))
     d = top["trail_shoulder"] - top["lead_shoulder"]
     put("shoulder_plane", "top", np.degrees(np.arctan2(d[1], np.hypot(d[0], d[2]))))
     put("trunk_lean", "top", -lean(middle(top, "hip"), top["neck"], 0))
@@ -119,8 +125,9 @@ def truth(swing: Swing):
     put("head_shift", "top", (top["head"] - first["head"])[0] / width)
     turns = {}
     for name, joint_name in (("chest_turn", "shoulder"), ("pelvis_turn", "hip")):
-        v = top["lead_" + joint_name] - top["trail_" + joint_name]
-        turns[name] = np.degrees(np.arctan2(v[2], v[0]))
+        lines = [p[c]["lead_" + joint_name] - p[c]["trail_" + joint_name] for c in ("top", "address")]
+        now, before = (np.degrees(np.arctan2(v[2], v[0])) for v in lines)
+        turns[name] = now - before
         put(name, "top", turns[name])
     put("separation", "top", turns["chest_turn"] - turns["pelvis_turn"])
     s = p["arm_down"]["shaft"]

@@ -22,13 +22,13 @@ ROUND = 0.008  # s, Gaussian rounding of the keyed courses
 DEFAULT_KEYS = {
     "pelvis_x": [0.0, -.02, -.03, -.01, .05, .11, .17, .25, .35, .42],        # stance widths
     "pelvis_z": [0.0, 0, 0, 0, .003, .006, .010, .012, .010, .010],            # m for a player of 1.75 m
-    "pelvis_y": [0.0, 0, -.003, -.008, -.015, -.012, .003, .012, .02, .03],    # m for 1.75 m
+    "pelvis_y": [0.0, 0, -.003, -.008, -.018, -.018, -.010, 0, .01, .02],    # m for 1.75 m
     "spine": [37.5, 37.5, 37, 36, 37, 37.5, 36.5, 34, 26, 6],                  # toward the ball
     "lean": [3, 4.5, 6.5, 7.5, 6.5, 7.5, 9, 10, 9, 1],                         # away from the target
-    "slope": [-13, -8, -3, 0, -2, -7, -14, -11, -8, -6],                        # trail shoulder up, beyond what the turn gives
+    "slope": [-13, -8, -3, 0, -2, -6, -9, -9, -8, -6],                        # trail shoulder up, beyond what the turn gives
     "head": [0, 0, 0, 0, 0, 0, -.03, -.04, -.02, .02],                         # share of a shoulder width, along X
-    "arm": [0, 35, 84, 128, 86, 38, 0, -24, -86, -140],                        # hands in their plane, from low
-    "arm_off": [0, -14, -6, 0, -7, -15, 0, -13, -6, 8],                        # hands off that plane
+    "arm": [0, 36, 84, 128, 88, 44, 0, -26, -86, -140],                        # hands in their plane, from low
+    "arm_off": [0, -22, -9, 0, -11, -23, 0, -22, -8, 8],                        # hands off that plane
     "shaft": [0, 90, 172, 236, 184, 90, 0, -90, -168, -262],                   # club in its plane, from low
     "shaft_off": [0, 4, -3, -4, -1, -2, 0, -14, -8, 0],                        # club off its plane
     "reach": [9, 8, 8, 9, 8, 8, 9, 12, 62, 75],                                # lead elbow's least bend
