@@ -27,9 +27,9 @@ static struct swing_document *document_read(const struct scoring *scoring, const
                                             struct score_output *output)
 {
     size_t length;
+    enum swing_media media;
     struct wire_error error;
     struct swing_document *document = arena_alloc(output->arena, sizeof *document);
-    (void)scoring;
     if (document == NULL) {
         score_complain(output, path, "memory is short");
         return NULL;
@@ -38,7 +38,11 @@ static struct swing_document *document_read(const struct scoring *scoring, const
     if (bytes == NULL) {
         return NULL;
     }
-    if (!swing_read(bytes, length, output->arena, document, &error)) {
+    if (!swing_media_guess(bytes, length, &media)) {
+        score_complain(output, path, "is neither a swing document (JSON) nor a C3D or TRC file");
+        return NULL;
+    }
+    if (!swing_file_read(media, bytes, length, &scoring->reading, output->arena, document, &error)) {
         const char *what =
             arena_printf(output->arena, "%s%s%s", error.path, error.path[0] == '\0' ? "" : ": ", error.what);
         score_complain(output, path, what == NULL ? error.what : what);
@@ -243,8 +247,7 @@ static bool map_read(struct scoring *scoring, struct score_output *output)
     if (text == NULL) {
         return false;
     }
-    error = (struct wire_error){"", "marker maps are not read yet"};
-    if (length > 0) {
+    if (!marker_map_read(text, length, output->arena, map, &error)) {
         const char *what =
             arena_printf(output->arena, "%s%s%s", error.path, error.path[0] == '\0' ? "" : ": ", error.what);
         return score_complain(output, path, what == NULL ? error.what : what);

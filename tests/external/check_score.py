@@ -1,9 +1,9 @@
 #!/usr/bin/python3
 """`leadside score` as it is run: motion data in words and numbers, drawings read as XML, folders in several threads,
-options and errors.
+marker files, options and errors.
 
 Usage: check_score.py BUILD. tests/data/motion.json is an invented swing of an invented player (geometry and 0.5 mm of
-noise).
+noise); the TRC files are written here from it.
 """
 import json
 import math
@@ -503,6 +503,83 @@ def options(folder):
     check(done.returncode == 1 and b"larger than 8 MiB" in done.stderr, "a file past the limit is refused", done.stderr)
 
 
+# ---- marker files ----
+
+SIDES = {"right": {"lead": "L", "trail": "R"}, "left": {"lead": "R", "trail": "L"}}
+
+
+def trc(points, rate, names):
+    """A marker file as the format has it: five lines of head, then frame, time and three columns a marker, in mm."""
+    rows = len(next(iter(points.values())))
+    out = ["PathFileType\t4\t(X/Y/Z)\tswing.trc",
+           "DataRate\tCameraRate\tNumFrames\tNumMarkers\tUnits\tOrigDataRate\tOrigDataStartFrame\tOrigNumFrames",
+           "%g\t%g\t%d\t%d\tmm\t%g\t1\t%d" % (rate, rate, rows, len(points), rate, rows),
+           "Frame#\tTime\t" + "\t\t\t".join(names[p] for p in points) + "\t\t",
+           "\t\t" + "\t".join("X%d\tY%d\tZ%d" % (i, i, i) for i in range(1, len(points) + 1)), ""]
+    for k in range(rows):
+        cells = ["%.3f\t%.3f\t%.3f" % tuple(1000 * v for v in samples[k]) if samples[k] else "\t\t" for samples in points.values()]
+        out.append("%d\t%.5f\t%s" % (k + 1, k / rate, "\t".join(cells)))
+    return "\n".join(out) + "\n"
+
+
+def marker_names(points, hand):
+    """The player's own left and right, each point a marker of that name."""
+    out = {}
+    for p in points:
+        for side, letter in SIDES[hand].items():
+            if p.startswith(side + "_"):
+                out[p] = {"L": "left", "R": "right"}[letter] + p[len(side):]
+        out.setdefault(p, p)
+    return out
+
+
+def turned(at):
+    """Our axes as a laboratory's with z up and the target along -y: X = -z, Y = -x, Z = y."""
+    return None if at is None else [-at[2], -at[0], at[1]]
+
+
+def markers(folder):
+    with open(MOTION) as file:
+        document = json.load(file)
+    points, rate = document["motion"]["points"], document["motion"]["rate_hz"]
+    names = marker_names(points, "right")
+    map_file = write(os.path.join(folder, "map.json"),
+                     {"schema": "leadside.markers/1", "points": {names[p]: [["M_" + names[p]]] for p in points}})
+    given = dict(points, stray=points["head"])
+    tags = {p: "M_" + names.get(p, p) for p in given}
+    del given["trail_toe"]
+    path = write(os.path.join(folder, "swing.trc"), trc({p: [turned(at) for at in s] for p, s in given.items()}, rate, tags))
+    told = ["--target", "-y", "--up", "+z", "--club", "iron", "--club-number", "7", "--club-length", "0.94", "--markers", map_file]
+    done = score("--json", path, "--hand", "right", *told)
+    if not check(done.returncode == 0, "a TRC file with a map of one's own is read", done.stderr):
+        return
+    made = json.loads(done.stdout)
+    del document["motion"]["points"]["trail_toe"]
+    twin = report(write(os.path.join(folder, "twin.json"), document))[0]
+    both = [{(m["measure"], m["checkpoint"]): m["value"] for m in r["measures"]} for r in (made, twin)]
+    check(both[0].keys() == both[1].keys() and all(abs(both[0][k] - both[1][k]) < 1e-3 for k in both[0]),
+          "and measures as the same points in a document", {k: (both[0].get(k), both[1].get(k)) for k in both[1]
+                                                             if both[0].get(k) != both[1].get(k)})
+    check(made["motion"][0].get("markers") == {"missing": ["trail_toe"], "unmapped": ["M_stray"]},
+          "missing and unmapped markers are named", made["motion"][0].get("markers"))
+    check("markers" not in twin["motion"][0], "which a document has none of")
+    text = unwrapped(score(path, "--hand", "right", *told).stdout.decode())
+    check("No marker was found for: trail toe." in text and "names no point for them: M_stray." in text, "in words too", text[:300])
+    done = score(path, *told)
+    check(done.returncode == 1 and b"hand" in done.stderr, "without --hand it is asked for", done.stderr)
+    done = score(path, "--hand", "right", *told[2:])
+    check(done.returncode == 1 and b"target" in done.stderr, "without --target it is asked for", done.stderr)
+    done = score(path, "--hand", "right", *told[:-1], os.path.join(folder, "gone.json"))
+    check(done.returncode == 1 and b"gone.json: No such file" in done.stderr, "a missing map is named", done.stderr)
+    done = score(path, "--hand", "right", *told[:-1], write(os.path.join(folder, "bad.json"), '{"schema": "leadside.markers/1", "x": 1}'))
+    check(done.returncode == 1 and b"bad.json" in done.stderr, "a map that is none is refused", done.stderr)
+    into = os.path.join(folder, "trc-svg")
+    done = score(path, "--hand", "right", *told, "--svg", into)
+    check(done.returncode == 0 and sorted(os.listdir(into)) == ["swing-hands.svg", "swing-speeds.svg"], "and drawn", done.stderr)
+    done = score(write(os.path.join(folder, "noise.trc"), "\x00\x01\x02 nothing"), "--hand", "right", *told)
+    check(done.returncode == 1 and b"noise.trc" in done.stderr, "bytes of no known kind are refused", done.stderr)
+
+
 def main():
     with tempfile.TemporaryDirectory() as folder:
         words()
@@ -515,6 +592,7 @@ def main():
         folders(folder)
         lesson(folder)
         options(folder)
+        markers(folder)
         os.chmod(os.path.join(folder, "locked"), 0o755)
     print("score: %d passed, %d failed, %d skipped" % (count["passed"], count["failed"], count["skipped"]))
     return 1 if count["failed"] else 0
