@@ -2,14 +2,15 @@
 """The truth harness: an independent jointed player swings with each fault dialled from none to clear, seen by simulated
 cameras, markers and a scale; what `leadside score --json` says is held against what was really there.
 
-Usage: check_truth.py BUILD            a short run, every target of every fault a check
-       check_truth.py BUILD --full     the long run, tables in Markdown (minutes)
+Usage: check_truth.py BUILD            a short run (under a minute on two free processors): every target a check
+       check_truth.py BUILD --full     over 5 000 swings, lessons, causes with their consequences, tables in Markdown
        --swings N, --workers N, --only FAULT
 
-A fault is found when it is judged present at a true score of 0.5 (clear). Asked for with sticks: found .95, false alarms
-.03, the dialled fault the first fix .90; without sticks: no more than .03 of clean swings called present. Where the stated
-errors forbid .95 from one swing (a share drawn from those errors, printed as `best`), that share is asked instead, and
-lessons of five swings are looked at too. Counts are small in the short run: a share may fall short by chance (1 in 100)."""
+A fault is found when it is judged present at a true score of 0.5 (clear). With sticks: found .95, false alarms .03, the
+dialled fault the first fix .90; without sticks: no more than .03 of clean swings called present. Some stated errors forbid
+.95 from one swing: `best` is the share that an honest judge would find, drawn from those very errors; then that share is
+asked instead at clear, and .95 where the fault is strong. A fault may fall short by chance: 1 in 100 by the binomial law.
+In the full run, ±1.96 stated sd must hold 93 to 97 % of the true values of every measure that is scored."""
 import argparse
 import os
 import sys
@@ -25,9 +26,14 @@ import numpy as np  # noqa: E402
 import score  # noqa: E402
 import study  # noqa: E402
 import tables  # noqa: E402
-from faults import FAULTS, MOTION_ONLY, STANDARD  # noqa: E402
+from faults import FAULTS, MOTION_ONLY, STANDARD, fault_score  # noqa: E402
 
 STICKS, BARE, MOTION = "sticks_scale", "no_sticks_scale", "motion"
+# Not held to 93-97 %: a count; the share of weight of a body seen to move (plates feel its acceleration, which the
+# generated body does not balance); an index shown without a range.
+UNHELD = {(MOTION, "lead_share"), (MOTION, "body_order"), (STICKS, "order_through"), (BARE, "order_through"),
+          (MOTION, "order_through")}
+CLEAR, STRONG = .5, .8  # true fault scores
 count = {"passed": 0, "failed": 0, "skipped": 0}
 
 
@@ -41,46 +47,142 @@ def skip(text):
     print("skipped " + text, flush=True)
 
 
-def batches(fault, severity, n, setups, build, size=10, also=()):
+def batches(build, fault, severity, n, setups, also=()):
+    size = 10
     return [{"fault": fault, "severity": severity, "also": also, "n": min(size, n - i), "seed": i, "setups": setups,
              "build": build} for i in range(0, n, size)]
 
 
-def collect(build, names, n, clean_n, motion_n, workers):
-    """Clean swings, and every fault at clear severity."""
-    jobs = batches(None, 0.0, clean_n, [STICKS, BARE], build) + batches(None, 0.0, motion_n, [MOTION], build, 5)
-    for name in names:
-        jobs += batches(name, .5, n, [STICKS, BARE], build)
-        jobs += batches(name, .5, motion_n, [MOTION], build, 5)
-    records = study.spread_out(study.singles, jobs, workers)
-    return [r for r in records if r["fault"] is None], {f: [r for r in records if r["fault"] == f] for f in names}
-
-
 def lines_of(clean, by_fault, setup):
+    """{fault: what the table says} in one set-up."""
     rng = np.random.default_rng(7)
     lines = {}
     for fault, own in by_fault.items():
-        others = [r for f, rs in by_fault.items() if f != fault for r in rs
-                  if tables.THRESHOLD / 4 >= study.fault_score(fault, r["truth"], r["club"])]
+        others = [r for f, rs in by_fault.items() if f != fault for r in rs if fault_score(fault, r["truth"], r["club"]) <= .05]
         lines[fault] = tables.fault_line(own, clean, others, setup, fault, rng)
     return lines
 
 
-def judge(fault, r, setup):
-    """The targets of one fault where it can be seen: found, false alarms, first fix."""
+def judge(fault, r, strong, setup):
+    """The targets of one fault in the set-up that shows it best: found, false alarms, first fix."""
     name = "%-18s %-12s " % (fault, setup)
-    if r["unseen"] == 1.0:
-        skip(name + "not observed in this version")
+    if r["n"] == 0 or r["unseen"] == 1.0:
+        skip(name + "not observed")
         return
     need = min(.95, r["attainable"])
-    check(r["hits"] >= tables.binomial_low(r["n"], need),
-          name + "found %d of %d, asked %.2f (best %.2f), can't tell %.2f" % (r["hits"], r["n"], need, r["attainable"], r["cant"]))
+    check(r["hits"] >= tables.binomial_low(r["n"], need), name + "found %d of %d clear, asked %.2f (best %.2f), can't tell %.2f"
+          % (r["hits"], r["n"], need, r["attainable"], r["cant"]))
+    if strong is not None and strong["n"] > 0:
+        need = min(.95, strong["attainable"])
+        check(strong["hits"] >= tables.binomial_low(strong["n"], need), name + "found %d of %d strong, asked %.2f" %
+              (strong["hits"], strong["n"], need))
     check(r["clean_n"] > 0 and r["false"] <= .03, name + "false alarms on %d of %d clean swings" % (r["false_count"], r["clean_n"]))
     if r["first_n"] == 0:
         skip(name + "never found, so never a first fix")
         return
     check(r["first_hits"] >= tables.binomial_low(r["first_n"], .90),
           name + "first fix in %d of %d swings where it was found" % (r["first_hits"], r["first_n"]))
+
+
+def judge_bare(fault, r):
+    name = "%-18s %-12s " % (fault, BARE)
+    if r["clean_n"] == 0 or r["clean_unseen"] == 1.0:
+        skip(name + "not observed")
+        return
+    check(r["false"] <= .03, name + "false alarms on %d of %d clean swings (can't tell %.2f)" %
+          (r["false_count"], r["clean_n"], r["clean_cant"]))
+
+
+def judge_coverage(records):
+    """±1.96 sd of every measure that is scored; the tables."""
+    for setup in (STICKS, BARE, MOTION):
+        measured = tables.measure_lines(records, setup)
+        print(tables.measure_table(measured, setup), flush=True)
+        for key, r in measured.items():
+            if r["n"] < 300 or (setup, key[0]) in UNHELD:
+                continue
+            check(.93 <= r["cover"] <= .97, "%-12s %-16s %-13s ±1.96 sd holds the truth in %.3f of %d swings" %
+                  (setup, key[0], key[1] or "", r["cover"], r["n"]))
+
+
+def short(options, names):
+    n, build = options.swings or 30, options.build
+    jobs = batches(build, None, 0.0, 3 * n, [STICKS, BARE]) + batches(build, None, 0.0, n, [MOTION])
+    for name in names:
+        jobs += batches(build, name, CLEAR, n, [MOTION] if name in MOTION_ONLY else [STICKS])
+    records = study.spread_out(study.singles, jobs, options.workers)
+    clean = [r for r in records if r["fault"] is None]
+    by_fault = {f: [r for r in records if r["fault"] == f] for f in names}
+    lines = {s: lines_of(clean, by_fault, s) for s in (STICKS, BARE, MOTION)}
+    # where one clear swing can't be enough, a strong one must be
+    weak = [f for f in names if f not in MOTION_ONLY and lines[STICKS][f]["attainable"] < .95]
+    records = study.spread_out(study.singles, [j for f in weak for j in batches(build, f, STRONG, n // 2, [STICKS])], options.workers)
+    strong = lines_of(clean, {f: [r for r in records if r["fault"] == f] for f in weak}, STICKS)
+    for fault in names:
+        setup = MOTION if fault in MOTION_ONLY else STICKS
+        judge(fault, lines[setup][fault], strong.get(fault), setup)
+    for fault in names:
+        judge_bare(fault, lines[BARE][fault])
+
+
+def lesson_table(options, names, k, n):
+    """Found at clear in lessons of k swings, by set-up."""
+    jobs = [{"fault": f, "severity": CLEAR, "k": k, "n": min(6, n - i), "seed": i, "build": options.build,
+             "setups": [MOTION] if f in MOTION_ONLY else [STICKS]} for f in names for i in range(0, n, 6)]
+    records = study.spread_out(study.lessons, jobs, options.workers)
+    rng = np.random.default_rng(9)
+    print("\n### Lessons of %d swings at clear\n\n| fault | lessons | found | best possible | can't tell | first fix |\n%s" %
+          (k, "|" + "---|" * 6))
+    for f in names:
+        own = [r for r in records if r["fault"] == f]
+        r = tables.fault_line(own, [], [], MOTION if f in MOTION_ONLY else STICKS, f, rng)
+        print("| %s | %d | %s | %s | %s | %s |" % (f, r["n"], tables.number(r["sensitivity"]), tables.number(r["attainable"]),
+                                                 tables.number(r["cant"]), tables.number(r["first"])), flush=True)
+
+
+def chains(options, n):
+    """A cause dialled together with a usual consequence: the cause must be the first fix."""
+    pairs = [(c["from"], c["to"]) for c in STANDARD["causes"] if c["share"] >= .4 and c["from"] not in MOTION_ONLY]
+    jobs = [j for a, b in pairs for j in batches(options.build, a, CLEAR, n, [STICKS], also=(b,))]
+    records = study.spread_out(study.singles, jobs, options.workers)
+    print("\n### A cause with its consequence, both clear\n\n| cause | consequence | swings where both were found | cause is the "
+          "first fix | consequence is the first fix |\n|---|---|---|---|---|")
+    for a, b in pairs:
+        both = [r for r in records if r["fault"] == a and r["also"] == (b,)
+                and all(tables.verdict(r, STICKS, f) == "present" for f in (a, b))]
+        first = [r["reports"][STICKS]["first"][:1] for r in both]
+        print("| %s | %s | %d | %s | %s |" % (a, b, len(both), tables.number(tables.share(f == [a] for f in first)),
+                                             tables.number(tables.share(f == [b] for f in first))), flush=True)
+        if len(both) >= 5:
+            hits = sum(f == [a] for f in first)
+            check(hits >= tables.binomial_low(len(both), .90), "%s comes before its consequence %s in %d of %d" %
+                  (a, b, hits, len(both)))
+
+
+def full(options, names):
+    n, build = options.swings or 120, options.build
+    setups = [STICKS, BARE, MOTION]
+    jobs = batches(build, None, 0.0, 15 * n, setups)
+    for name in names:
+        jobs += batches(build, name, CLEAR, n, setups)
+        jobs += [] if name in MOTION_ONLY else batches(build, name, STRONG, n // 3, setups)
+    records = study.spread_out(study.singles, jobs, options.workers)
+    print("%d swings" % len(records), flush=True)
+    clean = [r for r in records if r["fault"] is None]
+    by = {s: {f: [r for r in records if r["fault"] == f and r["severity"] == s] for f in names} for s in (CLEAR, STRONG)}
+    lines = {s: lines_of(clean, by[CLEAR], s) for s in setups}
+    strong = {s: lines_of(clean, by[STRONG], s) for s in setups}
+    for fault in names:
+        for setup in (STICKS, MOTION):
+            if setup == MOTION or fault not in MOTION_ONLY:
+                judge(fault, lines[setup][fault], strong[setup][fault], setup)
+        judge_bare(fault, lines[BARE][fault])
+    for setup in setups:
+        print(tables.fault_table(lines[setup], strong[setup], setup), flush=True)
+    judge_coverage(records)
+    for k in (3, 5):
+        lesson_table(options, names, k, max(6, n // 5))
+    chains(options, max(10, n // 3))
 
 
 def main():
@@ -93,25 +195,7 @@ def main():
     options = parser.parse_args()
     started = time.time()
     score.binary(options.build)
-    names = options.only or FAULTS
-    n = options.swings or (120 if options.full else 40)
-    clean_n, motion_n = (6 * n, n) if options.full else (3 * n, 5)
-    clean, by_fault = collect(options.build, names, n, clean_n, motion_n, options.workers)
-    lines = {s: lines_of(clean, by_fault, s) for s in (STICKS, BARE, MOTION)}
-    for fault in names:
-        judge(fault, lines[MOTION if fault in MOTION_ONLY else STICKS][fault], MOTION if fault in MOTION_ONLY else STICKS)
-    for fault in names:
-        r = lines[BARE][fault]
-        if r["clean_unseen"] == 1.0:
-            skip("%-18s %-12s not observed" % (fault, BARE))
-        else:
-            check(r["false"] <= .03, "%-18s %-12s false alarms on %d of %d clean swings (can't tell %.2f)" %
-                  (fault, BARE, r["false_count"], r["clean_n"], r["clean_cant"]))
-    if options.full:
-        everything = clean + [r for rs in by_fault.values() for r in rs]
-        for setup in (STICKS, BARE, MOTION):
-            print(tables.fault_table(lines[setup], setup))
-            print(tables.measure_table(tables.measure_lines(everything, setup), setup))
+    (full if options.full else short)(options, options.only or FAULTS)
     print("took %.0f s" % (time.time() - started))
     print("truth: %d passed, %d failed, %d skipped" % (count["passed"], count["failed"], count["skipped"]))
     return 1 if count["failed"] else 0

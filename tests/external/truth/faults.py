@@ -193,7 +193,7 @@ def _tolerance(key, club):
     if key in MIDDLE and key[0] in ("order_back", "order_down", "tempo"):
         return .012
     row = range_of(key[0], key[1], club)
-    return .01 * (row["ok_high"] - row["ok_low"])
+    return .015 * (row["ok_high"] - row["ok_low"])
 
 
 _warm = {}

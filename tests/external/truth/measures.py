@@ -150,13 +150,10 @@ def truth(swing: Swing):
                        - bend(q["lead_shoulder"], q["lead_elbow"], q["lead_wrist"]))
     put("fold_match", "arm_through", abs(swing.fold))
     hub = .5 * (swing.at_grid["lead_shoulder"] + swing.at_grid["trail_shoulder"])
-    i, hit_at, j = np.searchsorted(swing.grid, [t["address"], t["impact"], t["arm_through"]])
-    height = swing.at_grid["grip"][:, 1]
-    highest = i + int(np.argmax(height[i:hit_at]))
-    lowest = highest + int(np.argmin(height[highest:hit_at + 10]))
-    for name, a, z, falling in (("order_back", i, highest, False), ("order_down", highest, lowest, True),
-                                ("order_through", hit_at, j, False)):
-        put(name, None, order_index(swing.at_grid["grip"][a:z + 1], hub[a:z + 1], falling))
+    for name, a, z, falling in (("order_back", "address", "top", False), ("order_down", "top", "impact", True),
+                                ("order_through", "impact", "arm_through", False)):
+        i, j = np.searchsorted(swing.grid, [t[a], t[z]])
+        put(name, None, order_index(swing.at_grid["grip"][i:j + 1], hub[i:j + 1], falling))
     put("tempo", None, (t["top"] - swing.start) / (t["impact"] - t["top"]))
     peaks = peak_times(swing)
     put("body_order", None, sum(b < a for a, b in zip(peaks[:-1], peaks[1:])))

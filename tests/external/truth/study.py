@@ -16,14 +16,14 @@ def generator(*seed):
     return np.random.default_rng(zlib.crc32(repr(seed).encode()))
 
 
-def acceptable(values, club, wanted):
-    """Dialled faults are as strong as asked, others are not there."""
+def acceptable(values, club, wanted, exact):
+    """Dialled faults are as strong as asked, others are not there but for what they share with the dialled signs."""
     for name in FAULTS:
-        s = fault_score(name, values, club)
         if name in wanted:
-            if abs(s - wanted[name]) > .11:
+            s = fault_score(name, values, club)
+            if abs(s - wanted[name]) > .11 and not s > wanted[name] > .64 and not wanted[name] > s > .64:
                 return False
-        elif s > CLEAN_SCORE:
+        elif fault_score(name, {k: v for k, v in values.items() if k not in exact}, club) > CLEAN_SCORE:
             return False
     return True
 
@@ -47,7 +47,7 @@ def draw(rng, fault, severity, also=(), player=None, habit=None):
             continue
         swing, truth = made
         most = {name: min(severity, fault_score(name, {**truth, **dial(name, severity, p.club)}, p.club)) for name in dialled}
-        if habit is not None or acceptable(truth, p.club, most):
+        if habit is not None or acceptable(truth, p.club, most, exact):
             return p, swing, truth
         if player is not None:
             return None

@@ -110,14 +110,15 @@ def number(x, digits=2):
     return "–" if x is None or x != x else "%.*f" % (digits, x)
 
 
-def fault_table(lines, setup):
+def fault_table(lines, strong, setup):
     out = ["", "### Faults, %s" % setup, "",
-           "| fault | n | found at clear | best possible | can't tell | not observed | false alarms (clean) | can't tell (clean) "
-           "| said of other faults' swings | first fix = the fault |", "|" + "---|" * 10]
+           "| fault | swings | found at clear | best possible | can't tell | not observed | found at strong | false alarms (clean) "
+           "| can't tell (clean) | said of other faults' swings | first fix = the fault |", "|" + "---|" * 11]
     for fault, r in lines.items():
-        out.append("| %s | %d | %s | %s | %s | %s | %s | %s | %s | %s |" % (
+        out.append("| %s | %d | %s | %s | %s | %s | %s | %s | %s | %s | %s |" % (
             fault, r["n"], number(r["sensitivity"]), number(r["attainable"]), number(r["cant"]), number(r["unseen"]),
-            number(r["false"], 3), number(r["clean_cant"]), number(r["cross"], 3), number(r["first"])))
+            number(strong[fault]["sensitivity"]), number(r["false"], 3), number(r["clean_cant"]), number(r["cross"], 3),
+            number(r["first"])))
     return "\n".join(out)
 
 
