@@ -115,32 +115,49 @@ static void speeds_axes(struct svg *svg, const struct motion_summary *motion, co
     svg_words(svg, 26, (plot->top + plot->bottom) / 2, SMALL, SVG_MIDDLE, -90, "Turning speed (° per second)");
 }
 
-/* Checkpoints as lines, their names above, moved apart where the lines are close. */
-static void speeds_checkpoints(struct svg *svg, const struct motion_summary *motion, const struct plot *plot)
+struct mark {
+    double time;
+    const char *name;
+};
+
+/* Checkpoints within the plot, and the hands' low point when it stands for impact, in the order of their times. */
+static int speeds_marks(const struct motion_summary *motion, const struct plot *plot,
+                        struct mark marks[CHECKPOINT_COUNT + 1])
 {
-    static const char *const names[CHECKPOINT_COUNT] = {
-        "address", "shaft level, back",    "arm level, back",    "top",   "arm level, down", "shaft level, down",
-        "impact",  "shaft level, through", "arm level, through", "finish"};
-    double zero = zero_time(motion);
-    double next = 0;
-    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-        double time = motion->events[c].time_s - zero;
-        if (!motion->events[c].found || time < plot->x_low || time > plot->x_high) {
+    static const char *const names[CHECKPOINT_COUNT + 1] = {
+        "address", "shaft level, back",    "arm level, back",    "top",    "arm level, down", "shaft level, down",
+        "impact",  "shaft level, through", "arm level, through", "finish", "hands lowest"};
+    int count = 0;
+    for (int c = 0; c <= CHECKPOINT_COUNT; c++) {
+        const struct motion_time *event = c < CHECKPOINT_COUNT ? &motion->events[c] : &motion->hands_low;
+        double time = event->time_s - zero_time(motion);
+        bool spare = c == CHECKPOINT_COUNT && motion->events[CHECKPOINT_IMPACT].found;
+        if (!event->found || spare || time < plot->x_low || time > plot->x_high) {
             continue;
         }
-        double x = plot_x(plot, time);
+        int at = count++;
+        while (at > 0 && marks[at - 1].time > time) {
+            marks[at] = marks[at - 1];
+            at--;
+        }
+        marks[at] = (struct mark){time, names[c]};
+    }
+    return count;
+}
+
+/* Upright lines, their names above, moved apart where the lines are close. */
+static void speeds_checkpoints(struct svg *svg, const struct motion_summary *motion, const struct plot *plot)
+{
+    struct mark marks[CHECKPOINT_COUNT + 1];
+    int count = speeds_marks(motion, plot, marks);
+    double next = 0;
+    for (int i = 0; i < count; i++) {
+        double x = plot_x(plot, marks[i].time);
         double word = fmax(x, next);
         next = word + 19;
         svg_segment(svg, SVG_MARK, x, plot->bottom, x, plot->top);
         svg_segment(svg, SVG_LEADER, x, plot->top, word, plot->top - 16);
-        svg_words(svg, word + 4, plot->top - 20, SMALL, SVG_START, -50, names[c]);
-    }
-    if (!motion->events[CHECKPOINT_IMPACT].found && motion->hands_low.found) {
-        double x = plot_x(plot, motion->hands_low.time_s - zero);
-        double word = fmax(x, next);
-        svg_segment(svg, SVG_MARK, x, plot->bottom, x, plot->top);
-        svg_segment(svg, SVG_LEADER, x, plot->top, word, plot->top - 16);
-        svg_words(svg, word + 4, plot->top - 20, SMALL, SVG_START, -50, "hands lowest");
+        svg_words(svg, word + 4, plot->top - 20, SMALL, SVG_START, -50, marks[i].name);
     }
 }
 

@@ -134,18 +134,29 @@ static struct verdicts verdicts_of(struct arena *arena, const struct motion_summ
     return all;
 }
 
-/* " Not measured: the chest and the club." or "". */
+/* " No clear peak: chest." and " Not measured: club.", each "" when there is none. */
 static const char *unmeasured(struct arena *arena, const struct motion_summary *motion)
 {
-    const char *names[MOTION_SEGMENT_COUNT];
-    int count = 0;
+    const char *flat[MOTION_SEGMENT_COUNT];
+    const char *unseen[MOTION_SEGMENT_COUNT];
+    int flat_count = 0;
+    int unseen_count = 0;
     for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
-        if (!motion->peaks[s].found) {
-            names[count++] = words_segment((enum motion_segment)s);
+        const char *name = words_segment((enum motion_segment)s);
+        if (!motion->peaks[s].found && motion->curve_known[s]) {
+            flat[flat_count++] = name;
+        } else if (!motion->peaks[s].found) {
+            unseen[unseen_count++] = name;
         }
     }
-    const char *list = words_list(arena, names, count, " and ");
-    return count == 0 || list == NULL ? list : arena_printf(arena, " Not measured: %s.", list);
+    const char *flats = words_list(arena, flat, flat_count, " and ");
+    const char *rest = words_list(arena, unseen, unseen_count, " and ");
+    if (flats == NULL || rest == NULL) {
+        return NULL;
+    }
+    flats = flat_count == 0 ? "" : arena_printf(arena, " No clear peak: %s.", flats);
+    rest = unseen_count == 0 ? "" : arena_printf(arena, " Not measured: %s.", rest);
+    return flats == NULL || rest == NULL ? NULL : arena_printf(arena, "%s%s", flats, rest);
 }
 
 const char *words_sequence(struct arena *arena, const struct motion_summary *motion)

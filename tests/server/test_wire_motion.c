@@ -58,6 +58,9 @@ Test(words_motion, tell_the_hands_low_point_without_impact_and_what_was_not_meas
                      "The pelvis turned fastest 82 ms ± 11 ms before the hands' low point, then the chest (54 ms ± 11 "
                      "ms before) and the lead arm (12 ms ± 10 ms after): in the usual order. Not measured: club.");
     motion.peaks[MOTION_PELVIS].found = motion.peaks[MOTION_CHEST].found = false;
+    motion.curve_known[MOTION_PELVIS] = true;
+    const char *flat = words_sequence(arena, &motion);
+    cr_assert_not_null(strstr(flat, "no order. No clear peak: pelvis. Not measured: chest and club."), "%s", flat);
     const char *alone = words_sequence(arena, &motion);
     cr_assert_not_null(strstr(alone, "one part alone has no order"), "%s", alone);
     cr_assert_null(strstr(alone, "usual order"));
