@@ -115,14 +115,14 @@ static void speeds_axes(struct svg *svg, const struct motion_summary *motion, co
     svg_words(svg, 26, (plot->top + plot->bottom) / 2, SMALL, SVG_MIDDLE, -90, "Turning speed (° per second)");
 }
 
-struct mark {
+struct upright {
     double time;
     const char *name;
 };
 
 /* Checkpoints within the plot, and the hands' low point when it stands for impact, in the order of their times. */
 static int speeds_marks(const struct motion_summary *motion, const struct plot *plot,
-                        struct mark marks[CHECKPOINT_COUNT + 1])
+                        struct upright marks[CHECKPOINT_COUNT + 1])
 {
     static const char *const names[CHECKPOINT_COUNT + 1] = {
         "address", "shaft level, back",    "arm level, back",    "top",    "arm level, down", "shaft level, down",
@@ -140,7 +140,7 @@ static int speeds_marks(const struct motion_summary *motion, const struct plot *
             marks[at] = marks[at - 1];
             at--;
         }
-        marks[at] = (struct mark){time, names[c]};
+        marks[at] = (struct upright){time, names[c]};
     }
     return count;
 }
@@ -148,7 +148,7 @@ static int speeds_marks(const struct motion_summary *motion, const struct plot *
 /* Upright lines, their names above, moved apart where the lines are close. */
 static void speeds_checkpoints(struct svg *svg, const struct motion_summary *motion, const struct plot *plot)
 {
-    struct mark marks[CHECKPOINT_COUNT + 1];
+    struct upright marks[CHECKPOINT_COUNT + 1];
     int count = speeds_marks(motion, plot, marks);
     double next = 0;
     for (int i = 0; i < count; i++) {
