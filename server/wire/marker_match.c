@@ -2,14 +2,12 @@
 #include "wire/marker_map.h"
 
 #include <ctype.h>
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "wire/marker_parts.h"
 
-#define FARTHEST_M 100.0 /* as in a swing document */
-#define NAMED_MAX 5      /* markers that an error names */
+#define NAMED_MAX 5 /* markers that an error names */
 
 struct matcher {
     const struct marker_map *map;
@@ -80,14 +78,6 @@ static int choose(const struct matcher *matcher, enum point point, int out[MARKE
     return taken;
 }
 
-static bool refuse_place(const struct matcher *matcher, int marker, int frame)
-{
-    struct wire_at here = wire_key(NULL, "markers");
-    return wire_fail(matcher->error, &here,
-                     "\"%s\" is farther than %g m from the origin at sample %d: is the unit wrong?",
-                     matcher->file->names[marker], FARTHEST_M, frame + 1);
-}
-
 /* A marker at one instant. Many writers put a lost marker at the very origin: only the ball can lie there. */
 static bool place_seen(const struct matcher *matcher, size_t i, bool ball)
 {
@@ -95,7 +85,7 @@ static bool place_seen(const struct matcher *matcher, size_t i, bool ball)
     return matcher->file->seen[i] && (ball || at.x != 0.0 || at.y != 0.0 || at.z != 0.0);
 }
 
-static bool middle(const struct matcher *matcher, const int *markers, int count, bool ball, struct vec3 *at, bool *seen)
+static void middle(const struct matcher *matcher, const int *markers, int count, bool ball, struct vec3 *at, bool *seen)
 {
     size_t frames = (size_t)matcher->file->frames;
     for (size_t f = 0; f < frames; f++) {
@@ -103,16 +93,11 @@ static bool middle(const struct matcher *matcher, const int *markers, int count,
         at[f] = vec_make(0, 0, 0);
         for (int k = 0; k < count; k++) {
             size_t i = (size_t)markers[k] * frames + f;
-            struct vec3 one = matcher->file->at[i];
             seen[f] = seen[f] && place_seen(matcher, i, ball);
-            at[f] = vec_add(at[f], vec_scale(one, 1.0 / count));
-            if (seen[f] && !(fabs(one.x) <= FARTHEST_M && fabs(one.y) <= FARTHEST_M && fabs(one.z) <= FARTHEST_M)) {
-                return refuse_place(matcher, markers[k], (int)f);
-            }
+            at[f] = vec_add(at[f], vec_scale(matcher->file->at[i], 1.0 / count));
         }
         at[f] = seen[f] ? at[f] : vec_make(0, 0, 0);
     }
-    return true;
 }
 
 static bool refuse_memory(struct wire_error *error)
@@ -137,7 +122,8 @@ static bool point_fill(const struct matcher *matcher, enum point source, struct 
     record->at[point] = at;
     record->seen[point] = seen;
     match->found[point] = true;
-    return middle(matcher, markers, count, source == POINT_BALL, at, seen);
+    middle(matcher, markers, count, source == POINT_BALL, at, seen);
+    return true;
 }
 
 static bool matcher_start(struct matcher *matcher)
