@@ -181,7 +181,7 @@ def full(options, names):
         print(tables.fault_table(lines[setup], strong[setup], setup), flush=True)
     judge_coverage(records)
     for k in (3, 5):
-        lesson_table(options, names, k, max(6, n // 5))
+        lesson_table(options, names, k, max(6, n // 10))
     chains(options, max(10, n // 3))
 
 

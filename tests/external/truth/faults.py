@@ -186,8 +186,6 @@ def _build(player, values, amounts):
     return Swing(player.body, player.club_length, keys, setup, player.grip_from_butt, ball_x, player.plane_over)
 
 
-_CLOSE = {"deg": .35, "ratio": .012}
-
 
 def _tolerance(key, club):
     if key in MIDDLE and key[0] in ("order_back", "order_down", "tempo"):

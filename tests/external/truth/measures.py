@@ -1,7 +1,7 @@
 """The exact value of every measure of docs/measures.md from the 3D of a swing, at the exact instants."""
 import numpy as np
 
-from player import AT, CHECKPOINTS, HOLD, Swing, dot, unit
+from player import CHECKPOINTS, Swing, dot, unit
 
 # Share of the whole, and where along the segment from its first end its centre lies: Winter's table, after Dempster
 # (as the design quotes it; the centres from the same published table).

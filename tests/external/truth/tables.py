@@ -2,7 +2,7 @@
 best from the stated errors."""
 import numpy as np
 
-from faults import FAULTS, fault_row, range_of, severity_of
+from faults import fault_row, range_of
 
 PRESENT, THRESHOLD = .8, .2  # as docs/measures.md
 
