@@ -9,6 +9,7 @@
 
 #define SPREAD_LOW_M 0.6 /* markers of a player who stands: no set is smaller, and no room of one is larger */
 #define SPREAD_HIGH_M 6.0
+#define FAR_M 100.0 /* the limit of a coordinate, as in a document */
 
 /* Bytes of the printable UTF-8 character that stands first; 0 when there is none. */
 static size_t character_length(const unsigned char *at, size_t left)
@@ -167,6 +168,16 @@ static bool spread_middle(const struct marker_file *file, struct arena *arena, d
     return true;
 }
 
+/* No laboratory is so large: a number that cannot be a place is not passed on, as in a document. */
+static bool refuse_far(const struct marker_file *file, size_t sample, struct wire_error *error)
+{
+    struct wire_at here = wire_key(NULL, "data");
+    const size_t frames = (size_t)file->frames;
+    const struct vec3 at = file->at[sample];
+    return wire_fail(error, &here, "marker \"%s\" lies at %.4g, %.4g, %.4g m at sample %zu; %g m is the limit",
+                     file->names[sample / frames], at.x, at.y, at.z, sample % frames + 1, FAR_M);
+}
+
 bool marker_file_scale(struct marker_file *file, double metres, const struct wire_at *place, struct arena *arena,
                        struct wire_error *error)
 {
@@ -188,7 +199,11 @@ bool marker_file_scale(struct marker_file *file, double metres, const struct wir
     }
     size_t samples = (size_t)file->frames * (size_t)file->markers;
     for (size_t i = 0; i < samples; i++) {
-        file->at[i] = vec_scale(file->at[i], metres);
+        const struct vec3 at = vec_scale(file->at[i], metres);
+        file->at[i] = at;
+        if (file->seen[i] && !(fabs(at.x) <= FAR_M && fabs(at.y) <= FAR_M && fabs(at.z) <= FAR_M)) {
+            return refuse_far(file, i, error);
+        }
     }
     return true;
 }

@@ -9,7 +9,7 @@
 
 #include "base/arena.h"
 #include "score.h"
-#include "wire/swing_read.h"
+#include "wire/swing_file.h"
 #include "wire/wire_error.h"
 
 /* libFuzzer's own entry points. */
@@ -56,6 +56,10 @@ void fuzz_check_motion(const struct motion_summary *motion, const struct report 
  * of the report, and writes it both ways. The JSON lives in the arena. */
 const char *fuzz_score(const struct swing_document *document, int times, const struct fuzz_book *book, uint32_t pick,
                        struct arena *arena);
+
+/* Reads a marker file by itself and as a swing, with what a coach would say beside it chosen by a hash of the bytes,
+ * and goes on as fuzz_score does. True when the file itself was read. */
+bool fuzz_markers(enum swing_media media, const uint8_t *data, size_t size, struct arena *arena);
 
 /* A mutator that keeps JSON in shape: it changes numbers, names and structure of a parsed value. Gives 0 when the
  * input is no JSON or the result is too long: the caller then changes bytes. */
