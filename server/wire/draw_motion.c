@@ -275,7 +275,7 @@ char *draw_speeds(const struct motion_summary *motion, const char *name, struct 
 #define HANDS_HEIGHT 720.0
 #define OVERSHOOT 0.35 /* of the way, drawn beyond its ends at most */
 
-/* Progress of turn and lift from address (0) to the highest point (1), forward in time. */
+/* Progress of turn and lift from address (0) to the top (1), forward in time. */
 struct progress {
     int count;
     double turn[MOTION_PATH_MAX], lift[MOTION_PATH_MAX];
@@ -328,7 +328,7 @@ static void hands_axes(struct svg *svg, const struct plot *plot)
     svg_segment(svg, SVG_MARK, plot_x(plot, 0), plot_y(plot, 0), plot_x(plot, 1), plot_y(plot, 1));
     svg_words(svg, plot_x(plot, 0.80) - 6, plot_y(plot, 0.80) - 6, SMALL, SVG_MIDDLE, -45, "turn and lift together");
     svg_words(svg, (plot->left + plot->right) / 2, plot->bottom + 46, SMALL, SVG_MIDDLE, 0,
-              "Turn of the hands about the shoulders (share of the way from address to highest)");
+              "Turn of the hands about the shoulders (share of the way from address to the top)");
     svg_words(svg, 26, (plot->top + plot->bottom) / 2, SMALL, SVG_MIDDLE, -90,
               "Height of the hands (share of the way)");
 }
