@@ -183,7 +183,7 @@ static void hands_gap(struct measure_work *work, const struct measure_view *view
         added = probe_add(&probe, frame, POINT_TRAIL_HIP) && probe_add(&probe, frame, POINT_TRAIL_KNEE);
     }
     if (added) {
-        offer(work, MEASURE_HANDS_GAP_ADDRESS, &probe, 0.0, 0.0);
+        offer(work, MEASURE_HANDS_GAP_ADDRESS, &probe, POSTURE_THIGH_SD_M, 0.0);
     }
 }
 

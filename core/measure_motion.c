@@ -9,7 +9,9 @@
 #include "measure_motion.h"
 #include "weight.h"
 
-#define SLOPE_SEEN_SD_DEG 2.0 /* the fitted plane against the one that each part of the swing keeps to */
+#define IMPACT_BEND_SD_DEG 2.0 /* the body's filter cuts the corner of a fast wrist (simulated) */
+#define HANDS_GAP_SD_M 0.003   /* the butt lies a hand above the grip, more or less (common practice) */
+#define SLOPE_SEEN_SD_DEG 1.0  /* the fitted plane against the one that each part of the swing keeps to */
 
 /* Formulas: places of the rule's points in order, metres; slope of the swing's plane, deg. */
 typedef bool (*place_formula)(const struct vec3 *p, double slope, double *out);
@@ -26,6 +28,7 @@ struct place_rule {
     struct place places[PLACES_MAX];
     bool circular;
     bool level; /* the shaft is carried to level by the formula, so the instant adds no error of its own */
+    double own; /* a systematic error that the points don't carry */
 };
 
 static struct vec3 mid(struct vec3 a, struct vec3 b)
@@ -255,70 +258,96 @@ static bool hands_height(const struct vec3 *p, double slope, double *out)
 #define SHAFT(checkpoint) AT(checkpoint, GRIP), AT(checkpoint, CLUBHEAD)
 
 static const struct place_rule rules[] = {
-    {MEASURE_SPINE_TILT_ADDRESS, spine, 3, {TRUNK(ADDRESS)}, false, false},
+    {MEASURE_SPINE_TILT_ADDRESS, spine, 3, {TRUNK(ADDRESS)}, false, false, 0.0},
     {MEASURE_KNEE_FLEX_ADDRESS,
      both_bends,
      6,
      {LIMB(ADDRESS, LEAD, HIP, KNEE, ANKLE), LIMB(ADDRESS, TRAIL, HIP, KNEE, ANKLE)},
      false,
-     false},
-    {MEASURE_HANDS_GAP_ADDRESS, hands_gap, 6, {SHAFT(ADDRESS), PAIR(ADDRESS, HIP), PAIR(ADDRESS, KNEE)}, false, false},
-    {MEASURE_SHAFT_PLAN_SHAFT_BACK, plan_back, 2, {SHAFT(SHAFT_BACK)}, true, true},
-    {MEASURE_SHAFT_CROSS_TOP, plan_top, 2, {SHAFT(TOP)}, true, false},
-    {MEASURE_SHAFT_ELEVATION_TOP, elevation, 2, {SHAFT(TOP)}, false, false},
-    {MEASURE_SHOULDER_PLANE_TOP, shoulder_plane, 2, {PAIR(TOP, SHOULDER)}, false, false},
-    {MEASURE_TRUNK_LEAN_TOP, lean, 3, {TRUNK(TOP)}, false, false},
+     false,
+     0.0},
+    {MEASURE_HANDS_GAP_ADDRESS,
+     hands_gap,
+     6,
+     {SHAFT(ADDRESS), PAIR(ADDRESS, HIP), PAIR(ADDRESS, KNEE)},
+     false,
+     false,
+     HANDS_GAP_SD_M},
+    {MEASURE_SHAFT_PLAN_SHAFT_BACK, plan_back, 2, {SHAFT(SHAFT_BACK)}, true, true, 0.0},
+    {MEASURE_SHAFT_CROSS_TOP, plan_top, 2, {SHAFT(TOP)}, true, false, 0.0},
+    {MEASURE_SHAFT_ELEVATION_TOP, elevation, 2, {SHAFT(TOP)}, false, false, 0.0},
+    {MEASURE_SHOULDER_PLANE_TOP, shoulder_plane, 2, {PAIR(TOP, SHOULDER)}, false, false, 0.0},
+    {MEASURE_TRUNK_LEAN_TOP, lean, 3, {TRUNK(TOP)}, false, false, 0.0},
     {MEASURE_HEAD_SHIFT_TOP,
      shift,
      6,
      {PAIR(ADDRESS, SHOULDER), AT(ADDRESS, HEAD), AT(ADDRESS, HEAD), AT(TOP, HEAD), AT(TOP, HEAD)},
      false,
-     false},
-    {MEASURE_CHEST_TURN_TOP, turn, 4, {PAIR(ADDRESS, SHOULDER), PAIR(TOP, SHOULDER)}, true, false},
-    {MEASURE_PELVIS_TURN_TOP, turn, 4, {PAIR(ADDRESS, HIP), PAIR(TOP, HIP)}, true, false},
+     false,
+     0.0},
+    {MEASURE_CHEST_TURN_TOP, turn, 4, {PAIR(ADDRESS, SHOULDER), PAIR(TOP, SHOULDER)}, true, false, 0.0},
+    {MEASURE_PELVIS_TURN_TOP, turn, 4, {PAIR(ADDRESS, HIP), PAIR(TOP, HIP)}, true, false, 0.0},
     {MEASURE_SEPARATION_TOP,
      separation,
      8,
      {PAIR(ADDRESS, SHOULDER), PAIR(TOP, SHOULDER), PAIR(ADDRESS, HIP), PAIR(TOP, HIP)},
      true,
-     false},
-    {MEASURE_SHAFT_STEEPNESS_ARM_DOWN, steepness, 4, {SHAFT(ADDRESS), SHAFT(ARM_DOWN)}, true, false},
-    {MEASURE_SHAFT_PLAN_SHAFT_DOWN, plan_down, 2, {SHAFT(SHAFT_DOWN)}, true, true},
-    {MEASURE_LEAD_ELBOW_BEND_IMPACT, bend, 3, {LIMB(IMPACT, LEAD, SHOULDER, ELBOW, WRIST)}, false, false},
-    {MEASURE_PELVIS_THRUST_IMPACT, thrust, 4, {PAIR(ADDRESS, HIP), PAIR(IMPACT, HIP)}, false, false},
-    {MEASURE_SPINE_CHANGE_IMPACT, spine_change, 6, {TRUNK(ADDRESS), TRUNK(IMPACT)}, false, false},
+     false,
+     0.0},
+    {MEASURE_SHAFT_STEEPNESS_ARM_DOWN, steepness, 4, {SHAFT(ADDRESS), SHAFT(ARM_DOWN)}, true, false, 0.0},
+    {MEASURE_SHAFT_PLAN_SHAFT_DOWN, plan_down, 2, {SHAFT(SHAFT_DOWN)}, true, true, 0.0},
+    {MEASURE_LEAD_ELBOW_BEND_IMPACT,
+     bend,
+     3,
+     {LIMB(IMPACT, LEAD, SHOULDER, ELBOW, WRIST)},
+     false,
+     false,
+     IMPACT_BEND_SD_DEG},
+    {MEASURE_PELVIS_THRUST_IMPACT, thrust, 4, {PAIR(ADDRESS, HIP), PAIR(IMPACT, HIP)}, false, false, 0.0},
+    {MEASURE_SPINE_CHANGE_IMPACT, spine_change, 6, {TRUNK(ADDRESS), TRUNK(IMPACT)}, false, false, 0.0},
     {MEASURE_PELVIS_SHIFT_ARM_BACK,
      shift,
      6,
      {PAIR(ADDRESS, ANKLE), PAIR(ADDRESS, HIP), PAIR(ARM_BACK, HIP)},
      false,
-     false},
+     false,
+     0.0},
     {MEASURE_PELVIS_SHIFT_IMPACT,
      shift,
      6,
      {PAIR(ADDRESS, ANKLE), PAIR(ADDRESS, HIP), PAIR(IMPACT, HIP)},
      false,
-     false},
-    {MEASURE_LEAD_ELBOW_BEND_SHAFT_THROUGH, bend, 3, {LIMB(SHAFT_THROUGH, LEAD, SHOULDER, ELBOW, WRIST)}, false, false},
+     false,
+     0.0},
+    {MEASURE_LEAD_ELBOW_BEND_SHAFT_THROUGH,
+     bend,
+     3,
+     {LIMB(SHAFT_THROUGH, LEAD, SHOULDER, ELBOW, WRIST)},
+     false,
+     false,
+     0.0},
     {MEASURE_LEAD_ELBOW_GAP_SHAFT_THROUGH,
      elbow_gap,
      3,
      {LIMB(SHAFT_THROUGH, LEAD, SHOULDER, HIP, ELBOW)},
      false,
-     false},
-    {MEASURE_SHAFT_PLAN_SHAFT_THROUGH, plan_through, 2, {SHAFT(SHAFT_THROUGH)}, true, true},
+     false,
+     0.0},
+    {MEASURE_SHAFT_PLAN_SHAFT_THROUGH, plan_through, 2, {SHAFT(SHAFT_THROUGH)}, true, true, 0.0},
     {MEASURE_HANDS_HEIGHT_ARM_THROUGH,
      hands_height,
      5,
      {AT(ARM_THROUGH, GRIP), PAIR(ARM_THROUGH, SHOULDER), AT(ARM_THROUGH, LEAD_ELBOW), AT(ARM_THROUGH, LEAD_WRIST)},
      false,
-     false},
+     false,
+     0.0},
     {MEASURE_FOLD_MATCH_ARM_THROUGH,
      fold,
      6,
      {LIMB(ARM_BACK, TRAIL, SHOULDER, ELBOW, WRIST), LIMB(ARM_THROUGH, LEAD, SHOULDER, ELBOW, WRIST)},
      false,
-     false},
+     false,
+     0.0},
 };
 
 /* Inputs of the sigma points: the slope, then each point's fixed error, each place's moving error, each checkpoint's
@@ -328,6 +357,8 @@ struct place_work {
     const struct motion_place *places[PLACES_MAX];
     int fixed[PLACES_MAX]; /* which fixed error a place takes */
     int fixed_count;
+    int moving[PLACES_MAX]; /* which moving error */
+    int moving_count;
     int time[PLACES_MAX]; /* which time error */
     int time_count;
 };
@@ -337,32 +368,24 @@ static bool place_evaluate(const double *x, void *context, double *out)
     const struct place_work *work = context;
     const double *fixed = x + 1;
     const double *moving = fixed + (ptrdiff_t)3 * work->fixed_count;
-    const double *time = moving + (ptrdiff_t)3 * work->rule->count;
+    const double *time = moving + (ptrdiff_t)3 * work->moving_count;
     struct vec3 p[PLACES_MAX];
 
     for (int i = 0; i < work->rule->count; i++) {
         const double *f = fixed + (ptrdiff_t)3 * work->fixed[i];
-        const double *m = moving + (ptrdiff_t)3 * i;
+        const double *m = moving + (ptrdiff_t)3 * work->moving[i];
         p[i] = vec_add(work->places[i]->at, vec_make(f[0] + m[0], f[1] + m[1], f[2] + m[2]));
         p[i] = vec_add(p[i], vec_scale(work->places[i]->velocity, time[work->time[i]]));
     }
     return work->rule->formula(p, x[0], out);
 }
 
-/* Index of the first place of the rule with this point (or checkpoint), in order of first use. */
-static int same_point(const struct place_rule *rule, int i)
+/* Index of the first place of the rule that is of the same point, of the same checkpoint, or of both. */
+static int same_place(const struct place_rule *rule, int i, bool point, bool checkpoint)
 {
     int k = 0;
-    while (rule->places[k].point != rule->places[i].point) {
-        k++;
-    }
-    return k;
-}
-
-static int same_checkpoint(const struct place_rule *rule, int i)
-{
-    int k = 0;
-    while (rule->places[k].checkpoint != rule->places[i].checkpoint) {
+    while ((point && rule->places[k].point != rule->places[i].point) ||
+           (checkpoint && rule->places[k].checkpoint != rule->places[i].checkpoint)) {
         k++;
     }
     return k;
@@ -378,9 +401,11 @@ static bool place_prepare(const struct motion_summary *motion, const struct plac
         if (!motion->events[place->checkpoint].found || !work->places[i]->seen) {
             return false;
         }
-        int k = same_point(rule, i);
+        int k = same_place(rule, i, true, false);
         work->fixed[i] = k == i ? work->fixed_count++ : work->fixed[k];
-        k = same_checkpoint(rule, i);
+        k = same_place(rule, i, true, true);
+        work->moving[i] = k == i ? work->moving_count++ : work->moving[k];
+        k = same_place(rule, i, false, true);
         work->time[i] = k == i ? work->time_count++ : work->time[k];
     }
     return true;
@@ -402,11 +427,11 @@ static void measure_rule(struct measure_work *out, const struct motion_summary *
     for (int i = 0; i < 3 * work.fixed_count; i++) {
         inputs[n++] = (struct sigma_input){0.0, MOTION_FIXED_SD_M, true};
     }
-    for (int i = 0; i < 3 * rule->count; i++) {
+    for (int i = 0; i < 3 * work.moving_count; i++) {
         inputs[n++] = (struct sigma_input){0.0, MOTION_MOVING_SD_M, false};
     }
     for (int i = 0; i < rule->count; i++) {
-        if (same_checkpoint(rule, i) == i) {
+        if (same_place(rule, i, false, true) == i) {
             double sd = rule->level ? 0.0 : motion->events[rule->places[i].checkpoint].sd_s;
             inputs[n++] = (struct sigma_input){0.0, sd, false};
         }
@@ -417,7 +442,7 @@ static void measure_rule(struct measure_work *out, const struct motion_summary *
     bool size = rule->item == MEASURE_FOLD_MATCH_ARM_THROUGH; /* a signed difference whose size is judged */
     struct measure measure = {.value = size ? fabs(result.value) : result.value,
                               .sd_random = result.sd_random,
-                              .sd_systematic = result.sd_systematic,
+                              .sd_systematic = hypot(result.sd_systematic, rule->own),
                               .source = MEASURE_SOURCE_MOTION};
     measure_offer(out, rule->item, &measure);
 }

@@ -6,12 +6,12 @@
 
 #define PHASE_MAX 4
 #define ONE_VIEW_SD 0.05  /* perspective of the one-view index (simulated, research notes E) */
-#define PAIR_SD 0.03      /* few checkpoints instead of the whole path (research notes E) */
 #define STILL_HUB_SD 0.08 /* a hub that is taken to stay where it was at address (seen on real swings) */
 
 struct phase {
     enum measure_item item, one_view; /* MEASURE_COUNT = none */
     enum order_phase phase;
+    double own; /* few checkpoints instead of the whole path (simulated) */
     int count;
     enum checkpoint at[PHASE_MAX]; /* first and last are needed, and one between */
 };
@@ -20,16 +20,19 @@ static const struct phase phases[] = {
     {MEASURE_ORDER_BACK,
      MEASURE_ORDER_BACK_DTL,
      ORDER_BACK,
+     0.030,
      4,
      {CHECKPOINT_ADDRESS, CHECKPOINT_SHAFT_BACK, CHECKPOINT_ARM_BACK, CHECKPOINT_TOP}},
     {MEASURE_ORDER_DOWN,
      MEASURE_ORDER_DOWN_DTL,
      ORDER_DOWN,
+     0.042,
      4,
      {CHECKPOINT_TOP, CHECKPOINT_ARM_DOWN, CHECKPOINT_SHAFT_DOWN, CHECKPOINT_IMPACT}},
     {MEASURE_ORDER_THROUGH,
      MEASURE_COUNT,
      ORDER_THROUGH,
+     0.075,
      3,
      {CHECKPOINT_IMPACT, CHECKPOINT_SHAFT_THROUGH, CHECKPOINT_ARM_THROUGH}},
 };
@@ -94,7 +97,7 @@ static void order_phase(struct measure_work *work, const struct measure_view *li
         if (order_places(&probe, phase, hub == HUB_MOVES) < 3 || !pair_run(&probe, &result)) {
             continue;
         }
-        double own = hub == HUB_MOVES ? PAIR_SD : hypot(PAIR_SD, STILL_HUB_SD);
+        double own = hub == HUB_MOVES ? phase->own : hypot(phase->own, STILL_HUB_SD);
         struct measure measure = {.value = result.value,
                                   .sd_random = result.sd_random,
                                   .sd_systematic = hypot(result.sd_systematic, own),

@@ -5,8 +5,9 @@
 #include "measure_motion.h"
 #include "order.h"
 
-#define FADE 18.0        /* an end's error is gone a third of the way along the path */
-#define LAG_OF_ERROR 2.0 /* a lag counts as an inversion only beyond so many of its own errors */
+#define NO_IMPACT_SD 0.10 /* a downswing that ends at the lowest hands instead of impact (simulated) */
+#define FADE 18.0         /* an end's error is gone a third of the way along the path */
+#define LAG_OF_ERROR 2.0  /* a lag counts as an inversion only beyond so many of its own errors */
 
 /* Errors of a path: fixed offset of hands from hub (3), and the moving part at its first and last place (3 each), faded
  * along the path, since the ends decide the progress of every place between. */
@@ -50,9 +51,10 @@ void measure_motion_orders(struct measure_work *work, const struct motion_summar
         enum measure_item item;
         enum motion_phase path;
         enum order_phase phase;
-    } orders[] = {{MEASURE_ORDER_BACK, MOTION_BACK, ORDER_BACK},
-                  {MEASURE_ORDER_DOWN, MOTION_DOWN, ORDER_DOWN},
-                  {MEASURE_ORDER_THROUGH, MOTION_THROUGH, ORDER_THROUGH}};
+        double own; /* fast hands, a corner cut by the filter, most beside impact (simulated) */
+    } orders[] = {{MEASURE_ORDER_BACK, MOTION_BACK, ORDER_BACK, 0.005},
+                  {MEASURE_ORDER_DOWN, MOTION_DOWN, ORDER_DOWN, 0.018},
+                  {MEASURE_ORDER_THROUGH, MOTION_THROUGH, ORDER_THROUGH, 0.045}};
     const struct motion_path *back = &motion->paths[MOTION_BACK];
     /* A hub is the middle of two points, hands of two or one: their difference has sqrt(3/2) of a point's error. */
     const double share = sqrt(1.5);
@@ -72,9 +74,10 @@ void measure_motion_orders(struct measure_work *work, const struct motion_summar
         if (path.path->count < 4 || !sigma_transform(inputs, PATH_INPUTS, path_index, &path, false, &result)) {
             continue;
         }
+        bool guessed = orders[k].phase == ORDER_DOWN && !motion->events[CHECKPOINT_IMPACT].found;
         struct measure measure = {.value = result.value,
                                   .sd_random = result.sd_random,
-                                  .sd_systematic = result.sd_systematic,
+                                  .sd_systematic = hypot(result.sd_systematic, guessed ? NO_IMPACT_SD : orders[k].own),
                                   .source = MEASURE_SOURCE_MOTION};
         measure_offer(work, orders[k].item, &measure);
     }

@@ -14,11 +14,11 @@
 #include "vec.h"
 
 #define MOTION_SAMPLES_MAX 5000
-#define MOTION_BODY_HZ 12.0      /* common practice */
-#define MOTION_CLUB_HZ 20.0      /* common practice */
-#define MOTION_START_HZ 6.0      /* the copy on which stillness is judged */
-#define MOTION_FIXED_SD_M 0.004  /* of a point per axis: where the marker sits, the same all through the swing */
-#define MOTION_MOVING_SD_M 0.003 /* of a point per axis: skin and cloth, new at each checkpoint */
+#define MOTION_BODY_HZ 12.0       /* common practice */
+#define MOTION_CLUB_HZ 20.0       /* common practice */
+#define MOTION_START_HZ 6.0       /* the copy on which stillness is judged */
+#define MOTION_FIXED_SD_M 0.004   /* of a point per axis: where the marker sits, the same all through the swing */
+#define MOTION_MOVING_SD_M 0.0027 /* skin and cloth, new at each checkpoint: of 3 mm what the filter leaves */
 #define MOTION_CLUB_LENGTH_VARIES 0.10
 #define MOTION_PATH_MAX 96   /* samples kept of each phase of the hands' path */
 #define MOTION_CURVE_MAX 240 /* samples kept of each speed curve */
@@ -83,7 +83,8 @@ struct motion_peak {
 enum motion_phase { MOTION_BACK, MOTION_DOWN, MOTION_THROUGH, MOTION_PHASE_COUNT };
 
 /* The hands about the hub (middle of the shoulders, where it is at each instant): x and z from the hub, y from the
- * ground, m. */
+ * ground, m. Address to top to impact to arm_through; without a club to the hands' highest point and to their lowest.
+ */
 struct motion_path {
     int count; /* 0 = not known */
     struct vec3 hands[MOTION_PATH_MAX];

@@ -6,11 +6,11 @@
 #include "motion_parts.h"
 #include "shaft.h"
 
-#define NEAR_FASTEST_S 0.06 /* impact lies this near to the clubhead's fastest moment */
-#define TOP_FIT_S 0.04      /* half the stretch of the parabola at the top */
-#define TOP_FIT_WIDEN 2.0   /* the parabola is laid where noise looks highest (simulated on research vector 12) */
-#define TOP_ROUNDED_S 0.003 /* the filter rounds a top whose two sides differ (the same) */
-#define TOP_APART_S 0.35    /* the club's top lies this near to the hands' */
+#define NEAR_FASTEST_S 0.06  /* impact lies this near to the clubhead's fastest moment */
+#define TOP_FIT_S 0.04       /* half the stretch of the parabola at the top */
+#define TOP_FIT_WIDEN 2.5    /* the parabola is laid where noise looks highest (simulated on research vector 12) */
+#define TOP_ROUNDED_S 0.0015 /* the filter rounds a top whose two sides differ (the same) */
+#define TOP_APART_S 0.35     /* the club's top lies this near to the hands' */
 #define MISSED_M 0.08
 #define FIT_MAX 256
 

@@ -5,7 +5,7 @@
 #include "motion_parts.h"
 
 #define POINT_SD_M 0.005     /* sqrt(MOTION_FIXED_SD_M^2 + MOTION_MOVING_SD_M^2) */
-#define START_SD_S 0.010     /* of the start on the slow copy */
+#define START_SD_S 0.003     /* of the start on the slow copy */
 #define HANDS_TOP_SD_S 0.012 /* of the hands' speed minimum (research notes D) */
 #define FINISH_HOLD_S 0.3
 #define FINISH_STILL_MS 0.2
@@ -90,6 +90,9 @@ static void find_crossings(struct motion_work *work)
     double meet = work->has_impact ? work->impact : work->low;
     double end = meet + 1.0 * work->rate < work->to ? meet + 1.0 * work->rate : work->to;
 
+    if (events[CHECKPOINT_FINISH].found) { /* what moves after it is no follow-through */
+        end = fmin(end, events[CHECKPOINT_FINISH].time_s * work->rate);
+    }
     if (work->has_start) {
         (void)crossing(work, &lead, begin, work->top, true, false, &events[CHECKPOINT_ARM_BACK]);
     } else {
@@ -203,8 +206,8 @@ void motion_find_checkpoints(struct motion_work *work)
             (struct motion_time){true, work->impact / work->rate, sqrt(2.0) * POINT_SD_M / speed};
     }
     work->out->hands_low = (struct motion_time){true, work->low / work->rate, HANDS_TOP_SD_S};
-    find_crossings(work);
     find_finish(work);
+    find_crossings(work);
     note_gaps(work);
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         for (int p = 0; p < POINT_COUNT && events[c].found; p++) {

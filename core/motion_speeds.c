@@ -224,11 +224,14 @@ void motion_find_paths(struct motion_work *work)
     if (work->hub.at == NULL) {
         return;
     }
+    /* From checkpoint to checkpoint; without a club from the hands' highest point to their lowest. */
+    double turn = work->has_impact ? work->top : work->high;
+    double meet = work->has_impact ? work->impact : work->low;
     if (work->has_start) {
-        keep_path(work, MOTION_BACK, work->start, work->high);
+        keep_path(work, MOTION_BACK, work->start, turn);
     }
-    keep_path(work, MOTION_DOWN, work->high, work->low);
+    keep_path(work, MOTION_DOWN, turn, meet);
     if (through->found) {
-        keep_path(work, MOTION_THROUGH, work->has_impact ? work->impact : work->low, through->time_s * work->rate);
+        keep_path(work, MOTION_THROUGH, meet, through->time_s * work->rate);
     }
 }

@@ -21,32 +21,33 @@ bool order_index(const double *first, const double *then, int n, double *index)
     return isfinite(sum);
 }
 
-/* Slopes of a monotone cubic through y at the places s: none may be steeper than three times a neighbouring chord. */
-static void monotone_slopes(const double *s, const double *y, int n, double *slope)
+/* Second derivatives of the natural cubic through y at the places s: none at the ends, the tridiagonal system between.
+ */
+static void natural_bends(const double *s, const double *y, int n, double *bend)
 {
-    double chord[ORDER_FEW];
+    double above[ORDER_FEW]; /* of the system, once the lower diagonal is gone */
 
-    for (int i = 0; i + 1 < n; i++) {
-        chord[i] = (y[i + 1] - y[i]) / (s[i + 1] - s[i]);
-    }
-    slope[0] = chord[0];
-    slope[n - 1] = chord[n - 2];
+    bend[0] = bend[n - 1] = above[0] = 0.0;
     for (int i = 1; i + 1 < n; i++) {
         double a = s[i] - s[i - 1];
         double b = s[i + 1] - s[i];
-        /* Harmonic mean, weighted by the stretches; flat at a turning point. */
-        slope[i] = chord[i - 1] * chord[i] <= 0.0
-                       ? 0.0
-                       : 3.0 * (a + b) / ((2.0 * b + a) / chord[i - 1] + (b + 2.0 * a) / chord[i]);
+        double right = 6.0 * ((y[i + 1] - y[i]) / b - (y[i] - y[i - 1]) / a);
+        double pivot = 2.0 * (a + b) - a * above[i - 1];
+        above[i] = b / pivot;
+        bend[i] = (right - a * bend[i - 1]) / pivot;
+    }
+    for (int i = n - 2; i > 0; i--) {
+        bend[i] -= above[i] * bend[i + 1];
     }
 }
 
-/* Value and rate of a cubic over one stretch, u in [0, 1], h its length. */
-static double cubic(const double *y, const double *slope, double h, double u, double *rate)
+/* Value and rate of the cubic over one stretch of length h, u in [0, 1]. */
+static double cubic(const double *y, const double *bend, double h, double u, double *rate)
 {
     double v = 1.0 - u;
-    *rate = 6.0 * u * v * (y[1] - y[0]) / h + v * (v - 2.0 * u) * slope[0] + u * (u - 2.0 * v) * slope[1];
-    return v * v * (1.0 + 2.0 * u) * y[0] + u * u * (1.0 + 2.0 * v) * y[1] + h * u * v * (v * slope[0] - u * slope[1]);
+    double third = h * h / 6.0;
+    *rate = (y[1] - y[0]) / h + third / h * ((3.0 * u * u - 1.0) * bend[1] - (3.0 * v * v - 1.0) * bend[0]);
+    return v * y[0] + u * y[1] + third * ((v * v * v - v) * bend[0] + (u * u * u - u) * bend[1]);
 }
 
 bool order_index_of_few(const double *first, const double *then, int n, double *index)
@@ -56,8 +57,8 @@ bool order_index_of_few(const double *first, const double *then, int n, double *
     double a[ORDER_FEW];
     double e[ORDER_FEW];
     double s[ORDER_FEW] = {0.0};
-    double slope_a[ORDER_FEW];
-    double slope_e[ORDER_FEW];
+    double bend_a[ORDER_FEW];
+    double bend_e[ORDER_FEW];
     double sum = 0.0;
 
     if (n < 2 || n > ORDER_FEW || !(fabs(first[n - 1] - first[0]) > 1e-9) || !(fabs(then[n - 1] - then[0]) > 1e-9)) {
@@ -70,15 +71,15 @@ bool order_index_of_few(const double *first, const double *then, int n, double *
             s[i] = s[i - 1] + fmax(1e-6, hypot(a[i] - a[i - 1], e[i] - e[i - 1]));
         }
     }
-    monotone_slopes(s, a, n, slope_a);
-    monotone_slopes(s, e, n, slope_e);
+    natural_bends(s, a, n, bend_a);
+    natural_bends(s, e, n, bend_e);
     for (int i = 0; i + 1 < n; i++) {
         double h = s[i + 1] - s[i];
         for (int k = 0; k < 3; k++) {
             double rate_a;
             double rate_e;
-            double value = cubic(a + i, slope_a + i, h, node[k], &rate_a);
-            (void)cubic(e + i, slope_e + i, h, node[k], &rate_e);
+            double value = cubic(a + i, bend_a + i, h, node[k], &rate_a);
+            (void)cubic(e + i, bend_e + i, h, node[k], &rate_e);
             sum += weight[k] * h * value * rate_e;
         }
     }

@@ -209,6 +209,23 @@ Test(motion, a_pelvis_that_only_turns_away_has_no_peak)
     cr_assert(summary.peaks[MOTION_CHEST].found && summary.peaks[MOTION_CHEST].speed_deg_s > 0.0);
 }
 
+Test(motion, what_moves_after_the_finish_is_no_follow_through)
+{
+    figure_record(plain(240));
+    cr_assert(analyse());
+    cr_assert(summary.events[CHECKPOINT_ARM_THROUGH].found);
+    for (int i = 0; i < figure.count; i++) {
+        /* The trail hand hangs until the swing is held, and is lifted then: waving, say. */
+        double t = i / figure.rate - figure.begin;
+        figure.at[POINT_TRAIL_WRIST][i].y = 1.2 + 0.4 * figure_step(t, 1.65, 1.85);
+    }
+    cr_assert(analyse());
+    cr_assert(summary.events[CHECKPOINT_FINISH].found);
+    cr_assert(summary.events[CHECKPOINT_FINISH].time_s < figure.begin + 1.65);
+    cr_assert_not(summary.events[CHECKPOINT_ARM_THROUGH].found, "at %g, after the finish at %g",
+                  summary.events[CHECKPOINT_ARM_THROUGH].time_s, summary.events[CHECKPOINT_FINISH].time_s);
+}
+
 Test(motion, measures_come_from_places)
 {
     static struct swing swing;
