@@ -13,6 +13,7 @@
 #define BALL_NEAR_M 0.15       /* the clubhead's lane past the ball */
 #define QUIET_S 0.2
 #define STILL_MS 0.1
+#define MOVING_MS 0.25 /* a threshold above this is no stillness */
 #define LOW_AFTER_FAST_S 0.15
 
 /* Speed of a track, m/s; -1 in a gap. */
@@ -158,7 +159,8 @@ static void find_low(struct motion_work *work, const double *height)
     work->low = motion_extreme(height, low, work->n);
 }
 
-/* The stillness that a threshold is taken from: mean + 4 sd of the quietest stretch. */
+/* The stillness that a threshold is taken from: mean + 4 sd of the quietest stretch. -1 when even that moves: the
+ * record begins after the take-away. */
 static double still_limit(const double *speed, int from, int to, int stretch)
 {
     double best_mean = HUGE_VAL;
@@ -185,7 +187,7 @@ static double still_limit(const double *speed, int from, int to, int stretch)
             limit = best_mean + 4.0 * sqrt(fmax(0.0, squares / stretch - best_mean * best_mean));
         }
     }
-    return fmax(STILL_MS, limit);
+    return limit > MOVING_MS ? -1.0 : fmax(STILL_MS, limit);
 }
 
 void motion_find_start(struct motion_work *work, const struct vec3 *at, const bool *ok)

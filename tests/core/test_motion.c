@@ -301,6 +301,24 @@ Test(motion, short_gaps_are_filled_and_long_ones_named)
     cr_assert_not(summary.peaks[MOTION_LEAD_ARM].found);
 }
 
+Test(motion, a_record_that_begins_after_the_take_away_has_no_address)
+{
+    figure_record(plain(120));
+    for (double late = 0.25; late < 0.7; late += 0.1) {
+        int drop = (int)((figure.begin + late) * figure.rate);
+        struct motion_record record = figure_view(&figure);
+        for (int k = 0; k < POINT_COUNT; k++) {
+            record.at[k] += drop;
+            record.seen[k] += drop;
+        }
+        record.count -= drop;
+        cr_assert(analyse_record(&record));
+        cr_assert_not(summary.events[CHECKPOINT_ADDRESS].found, "address at %.3f s of a record %.2f s late",
+                      summary.events[CHECKPOINT_ADDRESS].time_s, late);
+        cr_assert_not_null(finding(MOTION_NO_STILLNESS));
+    }
+}
+
 Test(motion, repeated_frames_are_gaps)
 {
     figure_record(plain(240));
