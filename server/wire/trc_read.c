@@ -39,6 +39,7 @@ static bool refuse(const struct trc *trc, const char *format, ...)
 /* The next line, without its end. False at the end of the file. */
 static bool line_next(struct trc *trc)
 {
+    trc->column = 0;
     if (trc->at >= trc->end) {
         return false;
     }
@@ -50,7 +51,6 @@ static bool line_next(struct trc *trc)
         trc->line_end--;
     }
     trc->line++;
-    trc->column = 0;
     return true;
 }
 
