@@ -65,4 +65,7 @@ bool fuzz_markers(enum swing_media media, const uint8_t *data, size_t size, stru
  * input is no JSON or the result is too long: the caller then changes bytes. */
 size_t fuzz_json_mutate(uint8_t *data, size_t size, size_t max_size, uint32_t seed);
 
+/* The same for tables of text: it changes cells and lines. */
+size_t fuzz_cells_mutate(uint8_t *data, size_t size, size_t max_size, uint32_t seed);
+
 #endif

@@ -9,3 +9,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     arena_free(arena);
     return 0;
 }
+
+size_t LLVMFuzzerCustomMutator(uint8_t *data, size_t size, size_t max_size, unsigned seed)
+{
+    const size_t length = fuzz_cells_mutate(data, size, max_size, seed);
+    return length > 0 ? length : LLVMFuzzerMutate(data, size, max_size);
+}
