@@ -1,7 +1,6 @@
 /* A marker file's markers as our points: which alternative of the map the file has, and the middle of its markers. */
 #include "wire/marker_map.h"
 
-#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -25,9 +24,9 @@ static void plain_write(const char *name, char out[MARKER_NAME_TEXT])
     const char *colon = strrchr(name, ':');
     size_t used = 0;
     for (const char *c = colon == NULL ? name : colon + 1; *c != '\0' && used + 1 < MARKER_NAME_TEXT; c++) {
-        if (strchr(" _-.", *c) == NULL) {
-            out[used++] = (char)tolower((unsigned char)*c);
-        }
+        bool passed_over = strchr(" _-.", *c) != NULL;
+        out[used] = (char)(*c >= 'A' && *c <= 'Z' ? *c - 'A' + 'a' : *c);
+        used += !passed_over;
     }
     out[used] = '\0';
 }

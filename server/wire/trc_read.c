@@ -138,26 +138,37 @@ struct header {
     int line;
 };
 
+static const char *const key_names[HEADER_KEYS] = {"DataRate", "NumFrames", "NumMarkers", "Units"};
+
+/* Which key the cell is; HEADER_KEYS = none of ours. */
+static int key_index(const struct trc *trc)
+{
+    int k = 0;
+    while (k < HEADER_KEYS && !cell_is(trc, key_names[k])) {
+        k++;
+    }
+    return k;
+}
+
 static bool keys_read(struct trc *trc, struct header *header)
 {
-    static const char *const names[HEADER_KEYS] = {"DataRate", "NumFrames", "NumMarkers", "Units"};
     if (!line_next(trc)) {
         return refuse(trc, "the file ends before its header does");
     }
     while (cell_next(trc)) {
-        for (int k = 0; k < HEADER_KEYS; k++) {
-            if (cell_is(trc, names[k])) {
-                if (header->column[k] != 0) {
-                    return refuse(trc, "%s is given twice", names[k]);
-                }
-                header->column[k] = trc->column;
-            }
+        int key = key_index(trc);
+        if (key == HEADER_KEYS) {
+            continue;
         }
+        if (header->column[key] != 0) {
+            return refuse(trc, "%s is given twice", key_names[key]);
+        }
+        header->column[key] = trc->column;
     }
     trc->column = 0;
     for (int k = 0; k < KEY_UNITS; k++) {
         if (header->column[k] == 0) {
-            return refuse(trc, "needs the key %s", names[k]);
+            return refuse(trc, "needs the key %s", key_names[k]);
         }
     }
     return true;
@@ -199,13 +210,13 @@ static bool values_read(struct trc *trc, struct header *header, struct marker_fi
     }
     header->line = trc->line;
     while (cell_next(trc)) {
-        for (int k = 0; k < HEADER_KEYS; k++) {
-            if (trc->column == header->column[k]) {
-                found |= 1 << k;
-                if (!value_read(trc, header, out, k)) {
-                    return false;
-                }
-            }
+        int key = 0;
+        while (key < HEADER_KEYS && header->column[key] != trc->column) {
+            key++;
+        }
+        found |= 1 << key;
+        if (key < HEADER_KEYS && !value_read(trc, header, out, key)) {
+            return false;
         }
     }
     trc->column = 0;
@@ -267,7 +278,9 @@ static bool axes_read(struct trc *trc, const struct marker_file *out)
         if (cell < 0 || trc->length == 0) {
             continue;
         }
-        if (cell >= out->markers * 3 || cell != found || toupper((unsigned char)trc->cell[0]) != "XYZ"[cell % 3]) {
+        char axis = "XYZ"[cell % 3];
+        bool named = trc->cell[0] == axis || trc->cell[0] == axis - 'X' + 'x';
+        if (cell >= out->markers * 3 || cell != found || !named) {
             return refuse(trc, "must hold X, Y and Z of each of %d markers in turn", out->markers);
         }
         found++;
