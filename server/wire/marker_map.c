@@ -96,6 +96,7 @@ static bool choices_read(struct swing_reader *reader, const struct wire_at *plac
 static bool points_read(struct swing_reader *reader, const struct wire_at *place, struct marker_map *map)
 {
     bool given[POINT_COUNT] = {false};
+    bool any = false; /* a point whose list is empty is left out when the map is written */
     char key[KEY_TEXT];
     int count = 0;
     if (!swing_open(reader, place, '{')) {
@@ -114,11 +115,12 @@ static bool points_read(struct swing_reader *reader, const struct wire_at *place
         if (!choices_read(reader, &here, map, point)) {
             return false;
         }
+        any = any || map->alternatives[point] > 0;
     }
     if (reader->in.error != NULL) {
         return swing_refuse_json(reader, place);
     }
-    return count > 0 || swing_refuse(reader, place, "needs at least one point");
+    return any || swing_refuse(reader, place, "needs at least one point with a marker");
 }
 
 bool marker_map_read_part(struct swing_reader *reader, const struct wire_at *place, struct marker_map *out)

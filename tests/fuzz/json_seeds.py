@@ -145,6 +145,22 @@ def drills():
     save("drills", "refused-place", {**whole, "drills": [{**one, "place": []}]})
 
 
+def maps():
+    whole = load("server/standard/markers.json")
+    save("map", "default", whole)
+    points = whole["points"]
+    for i, name in enumerate(points):
+        if i % 5 == 0:
+            save("map", f"only-{name}", {**whole, "points": {name: points[name]}})
+    few = {"neck": [["C7"]], "left_wrist": [["LWRI"], ["S:LSHO", "C7"]], "clubhead": [["club head", "RSHO", "C7", "?"]]}
+    save("map", "few", {**whole, "points": few})
+    save("map", "refused-many", {**whole, "points": {"neck": [["A", "B", "C", "D", "E"]]}})
+    save("map", "refused-empty", {**whole, "points": {"neck": [[]]}})
+    save("map", "found-nothing", {**whole, "points": {"neck": []}})  # was read, but not when read again
+    save("map", "refused-point", {**whole, "points": {"lead_wrist": [["A"]]}})
+
+
 swings()
 standards()
 drills()
+maps()

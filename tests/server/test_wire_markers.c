@@ -235,6 +235,7 @@ Test(markers, maps_that_are_refused)
         {"{\"schema\": \"leadside.markers/2\", \"points\": {\"neck\": [[\"C7\"]]}}", "schema", "leadside.markers/1"},
         {"{\"schema\": \"leadside.markers/1\"}", "", "needs \"points\""},
         {MAP(""), "points", "at least one"},
+        {MAP("\"neck\": [], \"left_hip\": []"), "points", "at least one"},
         {MAP("\"neck\": [[\"C7\"]]") "x", "", "follows"},
         {MAP("\"lead_wrist\": [[\"A\"]]"), "points.lead_wrist", "left_wrist"},
         {MAP("\"neck\": [[\"A\"]], \"neck\": [[\"B\"]]"), "points.neck", "twice"},
