@@ -19,7 +19,7 @@ struct marker_file {
     double rate_hz;     /* 20...2000 */
     int frames;         /* 1...MOTION_SAMPLES_MAX */
     int markers;        /* 1...MARKERS_MAX */
-    const char **names; /* as in the file, spaces trimmed; never NULL; distinct */
+    const char **names; /* as in the file, spaces trimmed; never NULL; distinct; "#3" for a third point without one */
     struct vec3 *at;    /* m */
     bool *seen;         /* false = a gap: empty cell, or a negative residual */
     bool up_given;      /* the file says which axis is upright (C3D POINT:Y_SCREEN) */
@@ -31,7 +31,8 @@ struct marker_file {
 bool marker_file_is_c3d(const void *bytes, size_t length);
 bool marker_file_is_trc(const void *bytes, size_t length);
 
-/* bytes are borrowed. False with *error: path names the place ("parameters.POINT.RATE", "header", "line 7, column 12").
+/* bytes are borrowed. A unit that isn't given is told from how far the markers spread. False with *error: path names
+ * the place ("parameters.POINT.RATE", "header", "line 7, column 12").
  */
 bool marker_file_read_c3d(const void *bytes, size_t length, struct arena *arena, struct marker_file *out,
                           struct wire_error *error) __attribute__((warn_unused_result));

@@ -41,8 +41,10 @@ const char *marker_map_default_json(size_t *length);
 const struct marker_map *marker_map_default(struct arena *arena);
 
 /* The file's markers as our points, still in the laboratory's axes; for a left-hander the right side leads. The first
- * alternative with all its markers in the file is taken; a sample is seen when all of them are. False with *error when
- * memory is short or not one point was found (the error names some of the file's markers). */
+ * alternative with all its markers in the file, and seen at least once, is taken; a sample is seen when all of them
+ * are, and a marker at the very origin is not (but for the ball). Unmapped are the markers that the map names nowhere.
+ * False with *error when memory is short, when two markers that are needed read alike, or when not one point was found
+ * (the error names some of the file's markers). */
 bool marker_map_apply(const struct marker_map *map, const struct marker_file *file, enum hand hand, struct arena *arena,
                       struct motion_record *record, struct marker_match *match, struct wire_error *error)
     __attribute__((warn_unused_result));

@@ -1,5 +1,5 @@
 /* What the readers of a swing document's parts share: the path to where they stand, and numbers with their limits.
- * Private to swing_*.c. */
+ * Private to swing_*.c and marker_*.c. */
 #ifndef LEADSIDE_WIRE_SWING_PARTS_H
 #define LEADSIDE_WIRE_SWING_PARTS_H
 
