@@ -1,0 +1,59 @@
+// The front door: sign in, the first password of one's own, and on to the role's own page.
+
+import { call, device, get, placeOf, signIn } from "./lib/api.js";
+import { $, busy, el } from "./lib/dom.js";
+import { choose, language, languages, sayProblem, speak } from "./lib/words.js";
+
+const onwards = (account) => location.replace(placeOf(account.role));
+
+function askFresh(old) {
+  $("#enter").hidden = true;
+  $("#fresh").hidden = false;
+  $("#old").value = old ?? "";
+  $(old ? "#new" : "#old").focus();
+}
+
+function whenWrong(problem) {
+  $("#wrong").textContent = sayProblem(problem);
+}
+
+/** Runs what a form asks for, its button out of reach meanwhile. */
+function onSubmit(form, task) {
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    $("#wrong").textContent = "";
+    busy($("button", form), task).catch(whenWrong);
+  });
+}
+
+async function enter() {
+  const password = $("#password").value;
+  const { account } = await signIn($("#name").value.trim(), password);
+  if (account.password_temporary) askFresh(password);
+  else onwards(account);
+}
+
+async function keepFresh() {
+  await call("POST", "/v1/me/password", { body: { old: $("#old").value, new: $("#new").value } });
+  onwards(await get("/v1/me"));
+}
+
+function offerLanguages() {
+  const select = $("#language");
+  for (const [tag, name] of Object.entries(languages)) select.append(el("option", { value: tag }, name));
+  select.value = language;
+  select.addEventListener("change", () => choose(select.value));
+}
+
+await speak();
+offerLanguages();
+$("#tablet").hidden = !device.token();
+onSubmit($("#enter"), enter);
+onSubmit($("#fresh"), keepFresh);
+try {
+  const me = await get("/v1/me");
+  if (me.password_temporary) askFresh();
+  else onwards(me);
+} catch {
+  $("#name").focus(); // not signed in, or no network: the form stands ready
+}

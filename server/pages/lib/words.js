@@ -1,0 +1,56 @@
+// One table of messages. A language is a module of words/; English is complete and fills what another leaves out.
+
+import en from "../words/en.js";
+
+const KEPT = "leadside.language";
+const LANGUAGES = { en: "English", de: "Deutsch" };
+const RIGHT_TO_LEFT = ["ar", "fa", "he", "ur"];
+
+let table = en;
+export let language = "en";
+
+function wanted() {
+  const kept = localStorage.getItem(KEPT);
+  const asked = kept ? [kept] : navigator.languages ?? ["en"];
+  return asked.map((tag) => tag.slice(0, 2)).find((tag) => tag in LANGUAGES) ?? "en";
+}
+
+/** The message of a key, its {names} filled in; a form by number is an object {one, other} chosen by {n}. */
+export function say(key, values = {}) {
+  let text = table[key] ?? en[key];
+  if (text === undefined) return key;
+  if (typeof text === "object") text = text[new Intl.PluralRules(language).select(values.n)] ?? text.other;
+  return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
+}
+
+/** Fills every element that carries data-say (text), data-say-label (its name) or data-say-hint (placeholder). */
+export function sayPage(root = document) {
+  for (const node of root.querySelectorAll("[data-say]")) node.textContent = say(node.dataset.say);
+  for (const node of root.querySelectorAll("[data-say-label]")) node.setAttribute("aria-label", say(node.dataset.sayLabel));
+  for (const node of root.querySelectorAll("[data-say-hint]")) node.setAttribute("placeholder", say(node.dataset.sayHint));
+  const title = document.documentElement.dataset.title;
+  if (title) document.title = `${say(title)} · Leadside`;
+}
+
+/** Loads the reader's language and fills the page. Every page calls it first. */
+export async function speak() {
+  language = wanted();
+  table = language === "en" ? en : (await import(`../words/${language}.js`)).default;
+  document.documentElement.lang = language;
+  document.documentElement.dir = RIGHT_TO_LEFT.includes(language) ? "rtl" : "ltr";
+  sayPage();
+}
+
+export const languages = LANGUAGES;
+
+export function choose(tag) {
+  localStorage.setItem(KEPT, tag);
+  location.reload();
+}
+
+/** The words of a problem: our own for a known slug, else the server's detail. */
+export function sayProblem(problem) {
+  const key = `problem.${problem.slug}`;
+  const own = table[key] ?? en[key];
+  return own ? say(key, { detail: problem.message, seconds: problem.retryAfter ?? 5 }) : problem.message || say("problem.unknown");
+}

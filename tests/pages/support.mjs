@@ -1,0 +1,165 @@
+// What the page tests share: a demo club on its own port, Debian's chromium, checks that are counted, screenshots that are
+// kept under the build folder for a person to look at.
+import { execFileSync, spawn } from "node:child_process";
+import { mkdirSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { createServer } from "node:net";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+
+import { chromium } from "playwright-core";
+
+export const build = process.argv[2] ?? "build";
+const program = join(build, "leadside");
+const made = join(tmpdir(), "leadside-pages-");
+export const shots = join(build, "screenshots");
+
+export const tablet = { width: 1180, height: 820 };
+export const phone = { width: 390, height: 844 };
+
+const count = { passed: 0, failed: 0, skipped: 0 };
+
+export function check(good, text) {
+  count[good ? "passed" : "failed"]++;
+  console.log((good ? "ok      " : "FAILED  ") + text);
+}
+
+export function skip(text) {
+  count.skipped++;
+  console.log(`skipped ${text}`);
+}
+
+/** Prints the totals and ends the program. */
+export function finish(name) {
+  console.log(`${name}: ${count.passed} passed, ${count.failed} failed, ${count.skipped} skipped`);
+  process.exit(count.failed ? 1 : 0);
+}
+
+const freePort = () =>
+  new Promise((resolve) => {
+    const server = createServer().listen(0, "127.0.0.1", () => {
+      const { port } = server.address();
+      server.close(() => resolve(port));
+    });
+  });
+
+/** A club of its own: {origin, password, data, start(), stop(signal), call()}. */
+export async function club() {
+  const folder = mkdtempSync(made);
+  const data = join(folder, "club");
+  const said = execFileSync(program, ["demo", "--data", data], { encoding: "utf8" });
+  const password = /password: (\S+)/.exec(said)[1];
+  const port = await freePort();
+  const origin = `http://127.0.0.1:${port}`;
+  let server;
+  const start = async () => {
+    server = spawn(program, ["serve", "--data", data, "--listen", `127.0.0.1:${port}`], { stdio: "ignore" });
+    for (let i = 0; i < 200; i++) {
+      try {
+        if ((await fetch(`${origin}/readyz`)).ok) return;
+      } catch {
+        // not yet
+      }
+      await new Promise((resolve) => setTimeout(resolve, 50));
+    }
+    throw new Error("the server does not get ready");
+  };
+  const stop = (signal = "SIGTERM") =>
+    new Promise((resolve) => {
+      server.once("exit", resolve);
+      server.kill(signal);
+    });
+  const end = async () => {
+    await stop();
+    rmSync(folder, { recursive: true, force: true });
+  };
+  /** A request as a program makes it, with a bearer token. */
+  const call = async (method, path, token, body, headers = {}) => {
+    const response = await fetch(origin + path, {
+      method,
+      headers: {
+        ...(token ? { Authorization: `Bearer ${token}` } : {}),
+        ...(body === undefined ? {} : { "Content-Type": "application/json" }),
+        ...(method === "POST" ? { "Idempotency-Key": crypto.randomUUID() } : {}),
+        ...headers,
+      },
+      body: body === undefined ? undefined : JSON.stringify(body),
+    });
+    const text = await response.text();
+    return { status: response.status, data: text ? JSON.parse(text) : null, etag: response.headers.get("ETag") };
+  };
+  const token = async (name) => (await call("POST", "/v1/sign-in", null, { sign_in: name, password })).data.token;
+  await start();
+  return { origin, password, data, start, stop, end, call, token };
+}
+
+/** Chromium without a home: nothing is fetched from elsewhere, nothing is kept. */
+export async function browser(options = {}) {
+  const args = ["--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--no-sandbox", ...(options.args ?? [])];
+  return chromium.launch({ executablePath: process.env.LEADSIDE_CHROMIUM ?? "/usr/bin/chromium", headless: true, args });
+}
+
+/** A page whose complaints are counted: errors of script, and any request that leaves the server. */
+export async function open(from, origin, { size = tablet, dark = false, touch = false, locale = "en-GB" } = {}) {
+  const context = await from.newContext({ viewport: size, colorScheme: dark ? "dark" : "light", hasTouch: touch, locale });
+  const page = await context.newPage();
+  page.complaints = [];
+  page.on("pageerror", (error) => page.complaints.push(`script: ${error.message}`));
+  page.on("console", (message) => {
+    if (message.type() === "error" && !/status of (4|5)\d\d/.test(message.text())) page.complaints.push(message.text());
+  });
+  page.on("request", (request) => {
+    const url = request.url();
+    if (!url.startsWith(origin) && !url.startsWith("blob:") && !url.startsWith("data:")) page.complaints.push(`left for ${url}`);
+  });
+  return page;
+}
+
+export async function signIn(page, origin, name, password) {
+  await page.goto(origin);
+  await page.fill("#name", name);
+  await page.fill("#password", password);
+  await page.click("#enter button");
+}
+
+/** Keeps what the page looks like, light and dark. */
+export async function keep(page, name) {
+  mkdirSync(shots, { recursive: true });
+  for (const scheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme: scheme });
+    await page.screenshot({ path: join(shots, `${name}-${scheme}.png`), fullPage: true });
+  }
+  await page.emulateMedia({ colorScheme: "light" });
+}
+
+const axe = readFileSync(new URL("./node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
+
+/** Accessibility rules on the page as it stands; contrast at the level for sunlight (7 : 1). */
+export async function accessible(page, name) {
+  await page.evaluate(() => document.fonts.ready);
+  await page.evaluate(axe); // as the debugger: the page's own policy would refuse a script tag
+  const found = await page.evaluate(async () => {
+    const result = await window.axe.run(document, {
+      runOnly: ["wcag2a", "wcag2aa", "wcag2aaa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    });
+    return result.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 3).join("; ")}`);
+  });
+  check(found.length === 0, `${name}: accessibility rules hold${found.length ? ` -- ${found.join(" | ")}` : ""}`);
+}
+
+/** Every target that can be pressed is at least 44 px either way. */
+export async function targets(page, name) {
+  const small = await page.evaluate(() =>
+    [...document.querySelectorAll("button, .button, select, input:not([type=hidden]), summary")]
+      .filter((node) => node.offsetParent !== null && !node.closest("label.tick, td label"))
+      .map((node) => ({ text: (node.textContent || node.id || node.type).trim().slice(0, 30), box: node.getBoundingClientRect() }))
+      .filter(({ box }) => box.width < 43.5 || box.height < 43.5)
+      .map(({ text, box }) => `${text} ${Math.round(box.width)}x${Math.round(box.height)}`),
+  );
+  check(small.length === 0, `${name}: targets of 44 px${small.length ? ` -- ${small.slice(0, 5).join(", ")}` : ""}`);
+}
+
+export function quiet(page, name) {
+  check(page.complaints.length === 0, `${name}: no complaint, nothing from elsewhere${page.complaints.length ? ` -- ${page.complaints.join(" | ")}` : ""}`);
+}
+

@@ -1,0 +1,51 @@
+// The front door in a real browser: signing in by role, a wrong password, a first password, the second language.
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, targets } from "./support.mjs";
+
+const house = await club();
+const chromium = await browser();
+
+const page = await open(chromium, house.origin, { size: phone, touch: true });
+await page.goto(house.origin);
+await page.waitForSelector("#language option", { state: "attached" });
+check((await page.title()) === "Sign in · Leadside", "the front door has its title");
+await accessible(page, "front");
+await targets(page, "front");
+await keep(page, "front-phone");
+
+await page.fill("#name", "coach1");
+await page.fill("#password", "not this one");
+await page.click("#enter button");
+await page.waitForFunction(() => document.querySelector("#wrong").textContent !== "");
+check((await page.textContent("#wrong")) === "The name or the password is wrong.", "a wrong password is said so");
+
+const head = await house.token("head");
+const made = await house.call("POST", "/v1/accounts", head, { role: "coach", name: "Wren Halloway", sign_in: "wren" });
+await signIn(page, house.origin, "wren", made.data.password);
+await page.waitForSelector("#fresh:not([hidden])");
+check(true, "a password that somebody else chose must be changed first");
+await page.fill("#new", "four tidy larks");
+await page.click("#fresh button");
+await page.waitForURL("**/bay.html");
+check(true, "and then the coach is at the bay");
+quiet(page, "front");
+
+for (const [name, place] of [["head", "desk"], ["coach1", "bay"], ["student01", "home"], ["guardian01", "home"]]) {
+  const other = await open(chromium, house.origin);
+  await signIn(other, house.origin, name, house.password);
+  await other.waitForURL(`**/${place}.html`);
+  check(true, `${name} comes to ${place}.html`);
+  await other.context().close();
+}
+
+const german = await open(chromium, house.origin, { locale: "de-DE", size: phone });
+await german.goto(house.origin);
+await german.waitForFunction(() => document.documentElement.lang === "de");
+check((await german.textContent("#enter button")) === "Anmelden", "a German browser is spoken to in German");
+await german.selectOption("#language", "en");
+await german.waitForFunction(() => document.documentElement.lang === "en");
+check((await german.textContent("#enter button")) === "Sign in", "and the reader may choose");
+quiet(german, "front in German");
+
+await chromium.close();
+await house.end();
+finish("pages_front");
