@@ -1,4 +1,5 @@
 // Deutsch: zweite Sprache. Was hier fehlt, steht auf Englisch da.
 import front from "./de/front.js";
+import home from "./de/home.js";
 
-export default { ...front };
+export default { ...front, ...home };

@@ -1,4 +1,5 @@
 // English: complete. One file a page, joined here.
 import front from "./en/front.js";
+import home from "./en/home.js";
 
-export default { ...front };
+export default { ...front, ...home };

@@ -1,0 +1,112 @@
+// A student's or guardian's homework: the drills, what to mind, ticking off, and whether it is moving.
+
+import { all, call, get, newKey, signOut } from "../lib/api.js";
+import { $, announce, busy, el, field, show } from "../lib/dom.js";
+import { day } from "../lib/units.js";
+import { say, sayProblem, speak } from "../lib/words.js";
+import { drillFigure, ticks } from "./figures.js";
+import { chart } from "./chart.js";
+
+const state = { student: null };
+
+const asked = () => (state.student ? `?student=${state.student}` : "");
+
+function leave(problem) {
+  if (problem.slug === "not-signed-in") location.replace("/");
+  else $("#wrong").textContent = sayProblem(problem);
+}
+
+/** Ticking off: one key for each press, kept until it went through, so that a lost answer doubles nothing. */
+function doneForm(homework) {
+  const comment = el("input", { type: "text", maxlength: "500", autocomplete: "off" });
+  const button = el("button", { type: "submit", class: "main" }, say("home.done"));
+  let key = newKey();
+  const send = async () => {
+    const body = comment.value.trim() ? { comment: comment.value.trim() } : {};
+    await call("POST", `/v1/homework/${homework.id}/done`, { body, key });
+    key = newKey();
+    announce(say("home.done.said", { drill: homework.drill.name }));
+    await load();
+  };
+  const submit = (event) => {
+    event.preventDefault();
+    busy(button, send).catch((problem) => announce(sayProblem(problem), { urgent: true }));
+  };
+  return el("form", { class: "no-print", onsubmit: submit }, field(say("home.comment"), comment), el("p", {}, button));
+}
+
+function drillCard(homework) {
+  const { drill, dose, done } = homework;
+  const only = drill.rehearsal_only ? el("p", {}, el("strong", { class: "tag" }, say("home.rehearsal"))) : null;
+  const support = drill.beside_a_support ? el("p", {}, el("strong", { class: "tag" }, say("home.support"))) : null;
+  return el("article", { class: "card drill", "aria-labelledby": `drill-${homework.id}` },
+    el("h2", { id: `drill-${homework.id}` }, drill.name),
+    el("p", { class: "fault" }, say("home.for", { fault: homework.words })),
+    drillFigure(drill.id, drill.name),
+    only, support,
+    el("p", {}, drill.how_to),
+    drill.feel ? el("p", { class: "feel" }, `“${drill.feel}”`) : null,
+    drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : null,
+    el("p", {}, dose.sentence),
+    el("p", { class: "ticks" }, ticks(done.this_week, dose.sessions_per_week),
+      say("home.week", { n: done.this_week, of: dose.sessions_per_week })),
+    el("p", { class: "hint" }, say("home.retest", { day: day(homework.retest_at) })),
+    doneForm(homework));
+}
+
+async function showProgress(student) {
+  const fixes = await all(`/v1/students/${student}/fixes`, "fixes");
+  const charts = [];
+  for (const fix of fixes.slice(0, 4)) {
+    try {
+      const progress = await get(`/v1/students/${student}/progress?fix=${fix.id}`);
+      if (progress.series.length > 0) charts.push(chart(progress, fix));
+    } catch (problem) {
+      if (problem.status !== 404) throw problem; // nothing was measured for this fix
+    }
+  }
+  $("#progress").hidden = charts.length === 0;
+  show($("#progress div"), charts);
+}
+
+async function load() {
+  const sheet = await get(`/v1/me/homework${asked()}`);
+  show($("#care ul"), sheet.cautions.map((text) => el("li", {}, text)));
+  $("#care").hidden = $("#tools").hidden = false;
+  const cards = sheet.homework.filter((item) => !item.ended_at).map(drillCard);
+  show($("#drills"), cards.length ? cards : el("p", {}, say("home.nothing")));
+  await showProgress(sheet.student_id);
+}
+
+async function offerStudents(me) {
+  if (me.role !== "guardian" || me.students.length < 2) return;
+  const select = $("#whose");
+  const names = await Promise.all(me.students.map((id) => get(`/v1/students/${id}`)));
+  select.append(...names.map((student) => el("option", { value: student.id }, student.name)));
+  select.hidden = false;
+  state.student = select.value;
+  select.addEventListener("change", () => {
+    state.student = select.value;
+    load().catch(leave);
+  });
+}
+
+async function makeCalendar() {
+  const { data } = await call("POST", "/v1/me/calendar", { body: state.student ? { student: state.student } : {}, key: newKey() });
+  const link = el("a", { href: data.url_path }, location.origin + data.url_path);
+  show($("#feed"), say("home.calendar.made"), " ", link);
+  $("#feed").hidden = false;
+  link.focus();
+}
+
+await speak();
+$("#out").addEventListener("click", () => signOut().finally(() => location.replace("/")));
+$("#print").addEventListener("click", () => window.print());
+$("#calendar").addEventListener("click", (event) => busy(event.currentTarget, makeCalendar).catch(leave));
+try {
+  const me = await get("/v1/me");
+  await offerStudents(me);
+  await load();
+} catch (problem) {
+  leave(problem);
+}
