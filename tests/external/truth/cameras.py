@@ -58,7 +58,7 @@ def draw_camera(view, swing, rng, yaw_sd):
     half = height / 2 / lens
     need = max(top - eye, eye) / half * .97
     distance = float(np.clip(max(distance, need), 3.0, 5.0))
-    yaw = float(np.clip(rng.normal(0, yaw_sd), -2.2 * yaw_sd, 2.2 * yaw_sd))
+    yaw = float(np.clip(rng.normal(0, yaw_sd), -3 * yaw_sd, 3 * yaw_sd))
     pitch, roll = rng.normal(0, PITCH_DEG), rng.normal(0, ROLL_DEG)
     hands = swing.at["grip"][AT["address"]]
     middle = np.mean([swing.at["lead_ankle"][0], swing.at["trail_ankle"][0]], axis=0)

@@ -8,6 +8,8 @@ import document
 import score
 from faults import (FAULTS, KNOBS, PLATE, STANDARD, Player, dial, draw_values, fault_score, make_swing)
 
+# What a player may miss of what was asked: both arms share what they can do.
+MAY_MISS = {"fold_match", "lead_elbow_bend", "lead_elbow_gap", "order_back", "order_down"}
 CLEAN_SCORE = .12  # a fault that is not dialled stays below this true score (present is from .20)
 SPREAD = {(r["measure"], r.get("checkpoint")): r["sd"] for r in STANDARD["spread"]}
 
@@ -46,6 +48,8 @@ def draw(rng, fault, severity, also=(), player=None, habit=None):
                 return None
             continue
         swing, truth = made
+        if habit is None and any(k[0] not in MAY_MISS for k in swing.missed):
+            continue
         most = {name: min(severity, fault_score(name, {**truth, **dial(name, severity, p.club)}, p.club)) for name in dialled}
         if habit is not None or acceptable(truth, p.club, most, exact):
             return p, swing, truth
@@ -59,7 +63,12 @@ def singles(job):
     rng = generator("single", job["fault"], job["severity"], job.get("also", ()), job["setups"], job["seed"])
     records, documents = [], {s: [] for s in job["setups"]}
     for _ in range(job["n"]):
-        player, swing, truth = draw(rng, job["fault"], job["severity"], job.get("also", ()))
+        try:
+            player, swing, truth = draw(rng, job["fault"], job["severity"], job.get("also", ()))
+        except RuntimeError:
+            if job.get("also"):
+                break  # no body shows these two together
+            raise
         records.append({"fault": job["fault"], "severity": job["severity"], "also": tuple(job.get("also", ())),
                         "club": player.club, "hand": player.hand, "height": player.height, "truth": truth,
                         "times": {c: swing.times[c] for c in swing.times}, "reports": {}})
