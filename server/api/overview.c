@@ -1,6 +1,8 @@
 /* What the head sees of the whole club: every coach, and page by page every student. */
 #include "store/overview.h"
 
+#include <string.h>
+
 #include "api/answer.h"
 #include "api/handlers.h"
 #include "api/homework_write.h"
@@ -18,12 +20,31 @@ static void coach_write(struct json_out *out, const struct store_coach_row *row)
     json_out_end_object(out);
 }
 
+/* Words with commas between, as an array. */
+static void list_write(struct json_out *out, const char *key, const char *text)
+{
+    char word[UUID_TEXT];
+    json_out_array(out, key);
+    while (text != NULL && *text != '\0') {
+        size_t length = strcspn(text, ",");
+        if (length < sizeof word) {
+            memcpy(word, text, length);
+            word[length] = '\0';
+            json_out_text(out, NULL, word);
+        }
+        text += length + (text[length] == ',');
+    }
+    json_out_end_array(out);
+}
+
 static void student_write(struct json_out *out, const struct store_student_row *row, int64_t now)
 {
     json_out_object(out, NULL);
     json_out_text(out, "student_id", row->student_id);
     json_out_text(out, "name", row->name);
     answer_integer(out, "coaches", row->team);
+    list_write(out, "team", row->team_ids);
+    list_write(out, "faults", row->faults);
     answer_integer(out, "open_fixes", row->open_fixes);
     answer_time(out, "oldest_fix", row->oldest_fix);
     answer_time(out, "last_swing", row->last_swing);

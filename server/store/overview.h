@@ -26,7 +26,9 @@ enum store_status store_overview_coaches(struct store_db *db, int64_t since, str
 struct store_student_row {
     char student_id[UUID_TEXT];
     const char *name;
-    int64_t team; /* how many coaches */
+    int64_t team;         /* how many coaches */
+    const char *team_ids; /* their account ids, a comma between; "" = none */
+    const char *faults;   /* of the open fixes, a comma between */
     int64_t open_fixes;
     int64_t oldest_fix;                         /* when the oldest open fix was opened; 0 = none */
     int64_t last_swing, last_lesson, last_done; /* 0 = never */
