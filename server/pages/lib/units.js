@@ -5,14 +5,17 @@ import { language } from "./words.js";
 const YARDS = ["US", "GB"];
 const METRE_IN_YARDS = 1.0936133;
 
+/** The reader's own way of writing where it is of the language the page speaks. */
+const tag = () => (navigator.language.startsWith(language) ? navigator.language : language);
+
 const region = () => (navigator.language.split("-")[1] ?? "").toUpperCase();
 
 export const number = (value, digits = 0) =>
-  new Intl.NumberFormat(language, { minimumFractionDigits: digits, maximumFractionDigits: digits }).format(value);
+  new Intl.NumberFormat(tag(), { minimumFractionDigits: digits, maximumFractionDigits: digits }).format(value);
 
-export const day = (text) => new Intl.DateTimeFormat(language, { dateStyle: "medium" }).format(new Date(text));
+export const day = (text) => new Intl.DateTimeFormat(tag(), { dateStyle: "medium" }).format(new Date(text));
 export const moment = (text) =>
-  new Intl.DateTimeFormat(language, { dateStyle: "medium", timeStyle: "short" }).format(new Date(text));
+  new Intl.DateTimeFormat(tag(), { dateStyle: "medium", timeStyle: "short" }).format(new Date(text));
 
 /** Days since an instant, whole. */
 export const daysSince = (text) => Math.floor((Date.now() - new Date(text)) / 86400000);

@@ -1,5 +1,7 @@
 // English: complete. One file a page, joined here.
 import front from "./en/front.js";
 import home from "./en/home.js";
+import desk from "./en/desk.js";
+import trade from "./en/trade.js";
 
-export default { ...front, ...home };
+export default { ...front, ...home, ...desk, ...trade };

@@ -1,0 +1,53 @@
+// The head professional's desk: which room is open stands in the address, so that back and reload work.
+
+import { get, signOut } from "../lib/api.js";
+import { $, el, show } from "../lib/dom.js";
+import { say, sayProblem, speak } from "../lib/words.js";
+import { studentsRoom } from "./students.js";
+import { storyRoom } from "./story.js";
+import { accountsRoom } from "./accounts.js";
+import { devicesRoom } from "./devices.js";
+import { drillsRoom } from "./drills.js";
+import { standardRoom } from "./standard.js";
+import { auditRoom } from "./audit.js";
+
+const ROOMS = {
+  students: studentsRoom,
+  story: storyRoom, // of one student: reached from the table
+  accounts: accountsRoom,
+  devices: devicesRoom,
+  drills: drillsRoom,
+  standard: standardRoom,
+  audit: auditRoom,
+};
+
+function links(open) {
+  return Object.keys(ROOMS)
+    .filter((name) => name !== "story")
+    .map((name) => el("a", { class: "button", href: `#${name}`, "aria-current": name === open ? "page" : undefined }, say(`desk.${name}`)));
+}
+
+async function enter() {
+  const [name, id] = location.hash.slice(1).split("/");
+  const room = ROOMS[name] ? name : "students";
+  $("#wrong").textContent = "";
+  show($("#rooms"), links(room));
+  try {
+    await ROOMS[room]($("#room"), id);
+  } catch (problem) {
+    if (problem.slug === "not-signed-in") location.replace("/");
+    else $("#wrong").textContent = sayProblem(problem);
+  }
+}
+
+await speak();
+$("#out").addEventListener("click", () => signOut().finally(() => location.replace("/")));
+try {
+  const me = await get("/v1/me");
+  if (me.role !== "head") location.replace("/");
+  window.addEventListener("hashchange", () => enter().then(() => $("#room").focus()));
+  await enter();
+} catch (problem) {
+  if (problem.slug === "not-signed-in") location.replace("/");
+  else $("#wrong").textContent = sayProblem(problem);
+}

@@ -1,0 +1,64 @@
+// The house standard: ranges by measure with where each comes from, changed here, tried on the club's swings before it counts.
+
+import { call } from "../lib/api.js";
+import { announce, busy, el, field, show } from "../lib/dom.js";
+import { say, sayProblem } from "../lib/words.js";
+
+const LIMITS = [["strong", 0], ["ok", 0], ["ok", 1], ["strong", 1]];
+
+const fail = (problem) => announce(problem.path ? `${problem.path}: ${problem.message}` : sayProblem(problem), { urgent: true });
+
+const nameOf = (rule) =>
+  [rule.measure, rule.checkpoint ? `@ ${rule.checkpoint}` : "", rule.club ?? "", rule.sex ?? "", rule.age_band ?? ""].filter(Boolean).join(" ");
+
+/** A limit of a range: empty = none on that side. */
+function limitCell(rule, [kind, side]) {
+  const label = `${nameOf(rule)}, ${say(`desk.standard.${kind}${side}`)}`;
+  const value = rule[kind]?.[side] ?? null;
+  const input = el("input", { type: "number", step: "any", value: value === null ? "" : String(value), "aria-label": label });
+  input.addEventListener("change", () => {
+    rule[kind] = [...(rule[kind] ?? [null, null])];
+    rule[kind][side] = input.value === "" ? null : Number(input.value);
+  });
+  return el("td", {}, input);
+}
+
+function rangeTable(standard) {
+  const heads = ["measure", ...LIMITS.map(([kind, side]) => `${kind}${side}`), "evidence"];
+  return el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("desk.standard") },
+    el("table", {}, el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, say(`desk.standard.${head}`))))),
+      el("tbody", {}, standard.ranges.map((rule) => el("tr", {}, el("th", { scope: "row" }, nameOf(rule)),
+        LIMITS.map((limit) => limitCell(rule, limit)), el("td", {}, rule.evidence ?? ""))))));
+}
+
+/** What would change, fault by fault, if this were the standard. */
+function trialTable(trial) {
+  const rows = trial.faults ?? [];
+  return el("table", {}, el("caption", {}, say("desk.standard.trial", { n: trial.swings ?? 0 })),
+    el("thead", {}, el("tr", {}, ["fault", "now", "then"].map((head) => el("th", { scope: "col" }, say(`desk.standard.${head}`))))),
+    el("tbody", {}, rows.filter((row) => row.present_now !== row.present_then).map((row) => el("tr", {},
+      el("th", { scope: "row" }, say(`fault.${row.fault}`)), el("td", {}, String(row.present_now)), el("td", {}, String(row.present_then))))));
+}
+
+export async function standardRoom(place) {
+  const { data, etag } = await call("GET", "/v1/standard");
+  const { standard } = data;
+  const label = el("input", { value: standard.version, maxlength: "60" });
+  const result = el("div", { role: "status" });
+  const whole = el("textarea", { class: "code", spellcheck: false }, JSON.stringify(standard, null, 1));
+  const details = el("details", {}, el("summary", {}, say("desk.standard.whole")), field(say("desk.standard.json"), whole));
+  /** The whole text counts when it is open, else the table. */
+  const made = () => ({ ...(details.open ? JSON.parse(whole.value) : standard), version: label.value.trim() });
+  const attempt = async () => show(result, trialTable((await call("POST", "/v1/standard/try", { body: made() })).data));
+  const keep = async () => {
+    await call("PUT", "/v1/standard", { body: made(), etag });
+    announce(say("desk.standard.kept"));
+    await standardRoom(place);
+  };
+  const press = (task) => (event) => busy(event.currentTarget, task).catch((problem) =>
+    problem instanceof SyntaxError ? announce(say("desk.standard.notJson", { where: problem.message }), { urgent: true }) : fail(problem));
+  show(place, el("h2", {}, say("desk.standard")), el("p", {}, say("desk.standard.how", { n: data.number })),
+    field(say("desk.standard.label"), label), rangeTable(standard), details,
+    el("p", { class: "row" }, el("button", { type: "button", onclick: press(attempt) }, say("desk.standard.try")),
+      el("button", { type: "button", class: "main", onclick: press(keep) }, say("common.save"))), result);
+}
