@@ -1,0 +1,115 @@
+// A film on the tablet: chosen or recorded, stepped through picture by picture.
+
+import { el, field } from "../lib/dom.js";
+import { say } from "../lib/words.js";
+
+const RATES = [30, 50, 60, 100, 120, 240];
+const STILL_BYTES = 500 * 1024;
+const STILL_WIDE = 1920;
+
+const once = (target, event) => new Promise((resolve, reject) => {
+  target.addEventListener(event, resolve, { once: true });
+  target.addEventListener("error", () => reject(target.error ?? new Error(event)), { once: true });
+});
+
+/** Some recordings say their length only when they were read to the end. */
+async function lengthOf(video) {
+  if (Number.isFinite(video.duration)) return video.duration;
+  video.currentTime = 1e9;
+  await once(video, "seeked");
+  return video.duration;
+}
+
+export class Film {
+  constructor(view, onFrame) {
+    this.view = view;
+    this.onFrame = onFrame;
+    this.video = el("video", { muted: true, playsinline: true, preload: "auto", "aria-label": say("bay.film") });
+    this.frame = 0;
+    this.seconds = 0;
+  }
+
+  get ready() {
+    return this.seconds > 0;
+  }
+
+  get frames() {
+    return Math.max(1, Math.round(this.seconds * this.view.fps));
+  }
+
+  async load(blob) {
+    if (this.url) URL.revokeObjectURL(this.url);
+    this.url = URL.createObjectURL(blob);
+    this.video.src = this.url;
+    await once(this.video, "loadeddata");
+    this.seconds = await lengthOf(this.video);
+    this.view.width = this.video.videoWidth;
+    this.view.height = this.video.videoHeight;
+    await this.go(0);
+  }
+
+  /** Picture n: its middle, so that no rounding shows a neighbour. */
+  async go(n) {
+    this.frame = Math.min(Math.max(0, n), this.frames - 1);
+    this.wanted = this.frame;
+    if (this.seeking) return this.seeking;
+    this.seeking = (async () => {
+      for (let shown = -1; shown !== this.wanted; ) {
+        shown = this.wanted;
+        this.video.currentTime = (shown + 0.5) / this.view.fps;
+        await once(this.video, "seeked");
+      }
+      this.seeking = null;
+      this.onFrame(this);
+    })();
+    return this.seeking;
+  }
+
+  get time() {
+    return (this.frame + 0.5) / this.view.fps;
+  }
+
+  /** The picture shown, as a JPEG small enough to send. */
+  async still() {
+    const scale = Math.min(1, STILL_WIDE / this.video.videoWidth);
+    const canvas = el("canvas", { width: Math.round(this.video.videoWidth * scale), height: Math.round(this.video.videoHeight * scale) });
+    canvas.getContext("2d").drawImage(this.video, 0, 0, canvas.width, canvas.height);
+    for (let quality = 0.85; ; quality -= 0.15) {
+      const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", quality));
+      if (blob.size <= STILL_BYTES || quality < 0.3) return blob;
+    }
+  }
+}
+
+/** Records from the tablet's camera until stopped: resolves to {blob, fps}. */
+export async function record(preview, stopped) {
+  const stream = await navigator.mediaDevices.getUserMedia({ audio: false, video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1080 }, frameRate: { ideal: 120 } } });
+  try {
+    preview.srcObject = stream;
+    await preview.play();
+    const recorder = new MediaRecorder(stream, { videoBitsPerSecond: 20e6 });
+    const parts = [];
+    recorder.ondataavailable = (event) => parts.push(event.data);
+    const ended = once(recorder, "stop");
+    recorder.start(500);
+    await stopped;
+    recorder.stop();
+    await ended;
+    const fps = Math.round(stream.getVideoTracks()[0].getSettings().frameRate ?? 30);
+    return { blob: new Blob(parts, { type: recorder.mimeType }), fps };
+  } finally {
+    stream.getTracks().forEach((track) => track.stop());
+    preview.srcObject = null;
+  }
+}
+
+/** The film's true pictures a second: slow motion is often stored at 30 and was taken at 120 or 240. */
+export function rateField(view, changed) {
+  const rates = RATES.includes(view.fps) ? RATES : [...RATES, view.fps].sort((a, b) => a - b);
+  const select = el("select", {}, rates.map((rate) => el("option", { value: String(rate), selected: rate === view.fps }, String(rate))));
+  select.addEventListener("change", () => {
+    view.fps = Number(select.value);
+    changed();
+  });
+  return field(say("bay.rate"), select, say("bay.rate.why"));
+}

@@ -1,0 +1,79 @@
+// Measures drawn where they were read: the measured line on the checkpoint's still, the good range as a wedge, value and word.
+
+import { get } from "../lib/api.js";
+import { el, svg } from "../lib/dom.js";
+import { margin, measure } from "../lib/units.js";
+import { say } from "../lib/words.js";
+
+const middle = (a, b) => (a && b ? { u: (a.u + b.u) / 2, v: (a.v + b.v) / 2 } : null);
+
+/** The line of a measure in a frame's points: [from, to], or null when they were not marked. */
+const LINES = {
+  shaft_plan: (p) => [p.grip, p.clubhead],
+  shaft_cross: (p) => [p.grip, p.clubhead],
+  shaft_elevation: (p) => [p.grip, p.clubhead],
+  shaft_steepness: (p) => [p.grip, p.clubhead],
+  spine_tilt: (p) => [middle(p.lead_hip, p.trail_hip), p.neck],
+  spine_change: (p) => [middle(p.lead_hip, p.trail_hip), p.neck],
+  trunk_lean: (p) => [middle(p.lead_hip, p.trail_hip), p.neck],
+  shoulder_plane: (p) => [p.trail_shoulder, p.lead_shoulder],
+  lead_elbow_bend: (p) => [p.lead_shoulder, p.lead_elbow],
+};
+const VIEW_OF = { trunk_lean: "face_on", lead_elbow_bend: "face_on" };
+/** Angles from the vertical, which a wedge can show; which way + leans in the picture of a right-hander. */
+const WEDGES = { spine_tilt: 1, trunk_lean: -1 };
+
+const marks = (frame) => Object.fromEntries(Object.entries(frame?.points ?? {}).map(([name, [u, v]]) => [name, { u, v }]));
+
+function wedge(from, length, [low, high], sign) {
+  const end = (deg) => {
+    const a = (sign * deg * Math.PI) / 180;
+    return `${from.u + length * Math.sin(a)} ${from.v - length * Math.cos(a)}`;
+  };
+  return svg("path", { d: `M${from.u} ${from.v} L${end(low)} A${length} ${length} 0 0 ${sign > 0 ? 1 : 0} ${end(high)} Z`, class: "range" });
+}
+
+function drawing(item, frame, document, view) {
+  const line = LINES[item.measure]?.(marks(frame));
+  if (!line?.[0] || !line[1]) return null;
+  const [from, to] = line;
+  const size = view.image.width / 40;
+  const length = Math.hypot(to.u - from.u, to.v - from.v);
+  const sign = (WEDGES[item.measure] ?? 0) * (document.hand === "left" ? -1 : 1);
+  return svg("g", {},
+    sign && item.ok?.[0] !== null && item.ok?.[1] !== null && item.ok ? wedge(from, length, item.ok, sign) : null,
+    svg("line", { x1: from.u, y1: from.v, x2: to.u, y2: to.v, class: "under" }),
+    svg("line", { x1: from.u, y1: from.v, x2: to.u, y2: to.v, class: "over" }),
+    svg("text", { x: Math.min(to.u + size / 2, view.image.width * 0.7), y: Math.max(size, to.v), "font-size": size, class: "under" }, measure(item.value, item.unit)),
+    svg("text", { x: Math.min(to.u + size / 2, view.image.width * 0.7), y: Math.max(size, to.v), "font-size": size }, measure(item.value, item.unit)));
+}
+
+function picture(swing, view, frame, items) {
+  const drawn = items.map((item) => drawing(item, frame, swing.document, view)).filter(Boolean);
+  if (drawn.length === 0) return null;
+  const { width, height } = view.image;
+  const label = say(`checkpoint.${frame.checkpoint}`);
+  return el("figure", { class: "card still" },
+    svg("svg", { viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": `${label}, ${say(`view.${view.view}`)}` },
+      svg("image", { href: `/v1/swings/${swing.id}/stills/${view.view}-${frame.checkpoint}`, width, height }), drawn),
+    el("figcaption", {}, el("strong", {}, `${label}, ${say(`view.${view.view}`)}`),
+      el("ul", {}, items.map((item) => el("li", {}, `${item.words}: ${measure(item.value, item.unit)} ${margin(item.sd, item.unit)} `,
+        item.word ? el("span", { class: `severity ${item.word}` }, say(`severity.${item.word}`)) : null)))));
+}
+
+/** Every still that was sent and shows something measured. Without stills nothing is drawn. */
+export async function pictures(swing, report) {
+  let stills;
+  try {
+    stills = (await get(`/v1/swings/${swing.id}/stills`)).stills;
+  } catch (problem) {
+    if (problem.status === 404) return null;
+    throw problem;
+  }
+  const sent = new Set(stills.map((still) => `${still.view}-${still.checkpoint}`));
+  return (swing.document?.views ?? []).flatMap((view) => view.frames
+    .filter((frame) => sent.has(`${view.view}-${frame.checkpoint}`))
+    .map((frame) => picture(swing, view, frame, report.measures.filter((item) =>
+      item.checkpoint === frame.checkpoint && item.word && (VIEW_OF[item.measure] ?? "down_the_line") === view.view && LINES[item.measure]))))
+    .filter(Boolean);
+}

@@ -1,0 +1,38 @@
+// Who is on the tee: the coach's students, newest lesson first; the list last seen serves when there is no network.
+
+import { all } from "../lib/api.js";
+import { el, field, show } from "../lib/dom.js";
+import { list, put, take } from "../lib/keep.js";
+import { moment } from "../lib/units.js";
+import { say } from "../lib/words.js";
+
+export async function fetchStudents() {
+  try {
+    const students = (await all("/v1/students?limit=200", "students")).filter((student) => !student.archived);
+    await put("lists", { id: "students", students, at: new Date().toISOString() });
+    return { students, stale: null };
+  } catch (problem) {
+    const kept = problem.status === 0 ? await take("lists", "students") : null;
+    if (!kept) throw problem;
+    return { students: kept.students, stale: kept.at };
+  }
+}
+
+export async function studentsRoom(place) {
+  const { students, stale } = await fetchStudents();
+  const drafts = await list("drafts");
+  const search = el("input", { type: "search", autocomplete: "off" });
+  const names = el("ul", { class: "plain names" });
+  const draw = () => {
+    const wanted = search.value.trim().toLocaleLowerCase();
+    show(names, students.filter((student) => student.name.toLocaleLowerCase().includes(wanted))
+      .map((student) => el("li", {}, el("a", { class: "button", href: `#student/${student.id}` }, student.name))));
+  };
+  search.addEventListener("input", draw);
+  show(place, el("h2", {}, say("bay.students")),
+    stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(stale) })) : null,
+    drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain names" },
+      drafts.map((draft) => el("li", {}, el("a", { class: "button", href: `#swing/${draft.id}` }, say("bay.draftOf", { name: draft.student.name, at: moment(draft.recorded_at) })))))) : null,
+    field(say("bay.find"), search), names);
+  draw();
+}

@@ -1,0 +1,32 @@
+// What must survive a closed browser and a range without network: drafts, the outbox, the students last seen.
+
+const NAME = "leadside";
+const STORES = ["drafts", "outbox", "lists"];
+
+let opened;
+
+function open() {
+  opened ??= new Promise((resolve, reject) => {
+    const asked = indexedDB.open(NAME, 1);
+    asked.onupgradeneeded = () => STORES.forEach((store) => asked.result.createObjectStore(store, { keyPath: "id" }));
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+  return opened;
+}
+
+/** Runs work on one store; done when it is on the device. */
+async function within(store, mode, work) {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const transaction = database.transaction(store, mode, { durability: "strict" });
+    const request = work(transaction.objectStore(store));
+    transaction.oncomplete = () => resolve(request.result);
+    transaction.onerror = transaction.onabort = () => reject(transaction.error);
+  });
+}
+
+export const put = (store, item) => within(store, "readwrite", (s) => s.put(item));
+export const take = (store, id) => within(store, "readonly", (s) => s.get(id));
+export const list = (store) => within(store, "readonly", (s) => s.getAll());
+export const drop = (store, id) => within(store, "readwrite", (s) => s.delete(id));

@@ -1,0 +1,43 @@
+// Keeps the pages themselves on the device, so that the bay opens without a network. Answers of the server are never kept
+// here: what a coach may see is decided there, every time.
+
+const CACHE = "leadside-pages-1";
+const SHELL = [
+  "/bay.html", "/index.html", "/front.js", "/leadside.css", "/leadside.webmanifest", "/icon.svg",
+  "/lib/api.js", "/lib/dom.js", "/lib/keep.js", "/lib/units.js", "/lib/words.js",
+  "/bay/bay.css", "/bay/bay.js", "/bay/check.js", "/bay/draft.js", "/bay/film.js", "/bay/mark.js", "/bay/outbox.js", "/bay/pictures.js",
+  "/bay/report.js", "/bay/sheet.js", "/bay/student.js", "/bay/students.js", "/bay/swing.js", "/bay/trade.js",
+  "/words/en.js", "/words/en/bay.js", "/words/en/desk.js", "/words/en/front.js", "/words/en/home.js", "/words/en/trade.js",
+  "/words/de.js", "/words/de/desk.js", "/words/de/front.js", "/words/de/home.js",
+];
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(SHELL)).then(() => self.skipWaiting()));
+});
+
+self.addEventListener("activate", (event) => {
+  const old = async () => {
+    for (const name of await caches.keys()) if (name !== CACHE) await caches.delete(name);
+    await self.clients.claim();
+  };
+  event.waitUntil(old());
+});
+
+/** The newest page when there is a network, the kept one when there is none. */
+async function page(request) {
+  const cache = await caches.open(CACHE);
+  try {
+    const fresh = await fetch(request);
+    if (fresh.ok) await cache.put(request, fresh.clone());
+    return fresh;
+  } catch (cause) {
+    const kept = await cache.match(request, { ignoreSearch: true });
+    if (kept) return kept;
+    throw cause;
+  }
+}
+
+self.addEventListener("fetch", (event) => {
+  const { pathname } = new URL(event.request.url);
+  if (event.request.method === "GET" && SHELL.includes(pathname)) event.respondWith(page(event.request));
+});

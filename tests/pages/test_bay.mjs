@@ -1,0 +1,143 @@
+// The main job on a tablet by touch: a film, checkpoints, points, sticks, the camera check, sending, the report, the fix; and
+// a range without network, with a server that is cut off in the middle.
+import { accessible, browser, check, club, finish, keep, open, quiet, signIn, tablet, targets } from "./support.mjs";
+
+const house = await club();
+const chromium = await browser();
+const page = await open(chromium, house.origin, { size: tablet, touch: true });
+
+/** A film made in the browser: two seconds of a drawn player at 30 pictures a second. */
+async function film(where) {
+  const text = await where.evaluate(async () => {
+    const canvas = document.createElement("canvas");
+    canvas.width = 1280;
+    canvas.height = 720;
+    const pen = canvas.getContext("2d");
+    const stream = canvas.captureStream(30);
+    const recorder = new MediaRecorder(stream, { mimeType: "video/webm" });
+    const parts = [];
+    recorder.ondataavailable = (event) => parts.push(event.data);
+    const stopped = new Promise((resolve) => recorder.addEventListener("stop", resolve));
+    recorder.start();
+    for (let i = 0; i < 60; i++) {
+      pen.fillStyle = "#9fc79f";
+      pen.fillRect(0, 0, 1280, 720);
+      pen.fillStyle = "#222";
+      pen.fillRect(560, 200, 60, 300);
+      pen.fillRect(620, 330, 20 + i * 4, 12);
+      pen.fillText(String(i), 20, 40);
+      await new Promise((resolve) => setTimeout(resolve, 33));
+    }
+    recorder.stop();
+    await stopped;
+    const bytes = new Uint8Array(await new Blob(parts).arrayBuffer());
+    return btoa(Array.from(bytes, (byte) => String.fromCharCode(byte)).join(""));
+  });
+  return { name: "swing.webm", mimeType: "video/webm", buffer: Buffer.from(text, "base64") };
+}
+
+/** Chooses a target by its words and taps the picture at a share of its width and height. */
+async function mark(label, x, y) {
+  await page.locator(".targets button", { hasText: label }).first().tap();
+  const box = await page.locator(".stage img").boundingBox();
+  await page.touchscreen.tap(box.x + x * box.width, box.y + y * box.height);
+}
+
+async function swingOf(name) {
+  await page.goto(`${house.origin}/bay.html#students`);
+  await page.locator(".names a", { hasText: name }).first().tap();
+  await page.locator("button", { hasText: "New swing" }).tap();
+  await page.waitForSelector("input[type=file]", { state: "attached" });
+}
+
+async function takeAddress() {
+  await page.setInputFiles("input[type=file]", await film(page));
+  await page.waitForSelector("input[type=range]");
+  await page.locator("button", { hasText: "+10" }).tap();
+  await page.locator("button", { hasText: "Take this picture: address" }).tap();
+  await page.waitForFunction(() => document.querySelectorAll(".strip img").length === 1);
+  await page.locator(".strip button").first().tap();
+  await page.waitForSelector(".stage img");
+}
+
+await signIn(page, house.origin, "coach1", house.password);
+await page.waitForSelector(".names a");
+await accessible(page, "bay students");
+await targets(page, "bay students");
+await keep(page, "bay-students");
+const who = (await page.locator(".names a").first().textContent()).trim();
+
+await swingOf(who);
+await accessible(page, "bay new swing");
+await takeAddress();
+check((await page.textContent(".check")).includes("sticks"), "without sticks the check asks for them");
+await mark("grip", 0.52, 0.55);
+await mark("clubhead", 0.6, 0.85);
+await mark("stick 1, end 1", 0.47, 0.93);
+await mark("stick 1, end 2", 0.494, 0.6);
+await mark("stick 2, end 1", 0.36, 0.93);
+await mark("stick 2, end 2", 0.469, 0.6);
+const spoken = await page.textContent(".check");
+check(/camera stands well|Turn the tablet|Move the tablet|the tablet by/.test(spoken), `the camera check speaks before anything is sent: ${spoken.trim()}`);
+await page.locator("button", { hasText: "Undo" }).tap();
+await mark("stick 2, end 2", 0.469, 0.6);
+await page.locator(".stage").press("ArrowLeft");
+for (const [label, x, y] of [["neck", 0.47, 0.35], ["trail hip", 0.4, 0.52], ["lead hip", 0.42, 0.52], ["trail knee", 0.44, 0.7], ["trail ankle", 0.41, 0.88], ["butt", 0.51, 0.5], ["ball", 0.61, 0.86]]) {
+  await mark(label, x, y);
+}
+await accessible(page, "bay marking");
+await targets(page, "bay marking");
+await keep(page, "bay-marking");
+check((await page.textContent(".strip button")).includes("9 marks"), `the sheet counts its marks: ${(await page.textContent(".strip button")).trim()}`);
+
+await page.locator("button", { hasText: "Send it" }).tap();
+await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 20000 });
+await page.waitForSelector("table");
+check((await page.locator("tbody tr").count()) >= 2, "measures come back with their errors");
+check((await page.textContent("main")).includes("±"), "no number without its margin");
+await accessible(page, "bay report");
+await targets(page, "bay report");
+await keep(page, "bay-report");
+
+// Another fix, with the coach's reason.
+await page.locator("summary").tap();
+await page.locator("details select").selectOption("chicken_wing");
+await page.locator("details input").fill("seen on the tee all morning");
+await page.locator("details button").tap();
+await page.waitForFunction(() => location.hash.startsWith("#student/") || document.querySelector("#said.urgent.shown"), null, { timeout: 10000 });
+check((await page.evaluate(() => location.hash)).startsWith("#student/"), "a fix of the coach's own choice is given with its reason");
+quiet(page, "bay");
+
+// No network: the swing waits on the tablet, survives a closed page, and goes out once.
+const token = await house.token("coach1");
+const student = (await house.call("GET", "/v1/students?limit=200", token)).data.students.find((item) => item.name === who);
+const swings = async () => (await house.call("GET", `/v1/students/${student.id}/swings?limit=200`, token)).data.swings.length;
+const before = await swings();
+await page.waitForFunction(() => navigator.serviceWorker.controller !== null || navigator.serviceWorker.ready, null, { timeout: 10000 });
+await page.evaluate(() => navigator.serviceWorker.ready);
+await page.reload();
+await page.waitForSelector("#room h2");
+await swingOf(who);
+await takeAddress();
+await mark("grip", 0.52, 0.55);
+await mark("clubhead", 0.6, 0.85);
+await page.context().setOffline(true);
+await house.stop("SIGKILL");
+await page.locator("button", { hasText: "Send it" }).tap();
+await page.waitForSelector("#waiting:not([hidden])");
+check((await page.textContent("#waiting")) === "1 waiting", "without a network the swing waits and says so");
+await page.reload();
+await page.waitForSelector("#waiting:not([hidden])");
+check(true, "the page opens without a network and the queue is still there");
+await page.goto(`${house.origin}/bay.html#students`);
+await page.waitForSelector(".names a");
+check((await page.textContent("main")).includes("No network"), "the students last seen are shown, and their age");
+await page.context().setOffline(false);
+await house.start();
+await page.evaluate(() => window.dispatchEvent(new Event("online")));
+await page.waitForSelector("#waiting", { state: "hidden", timeout: 30000 });
+check((await swings()) === before + 1, "the swing is there exactly once");
+
+await chromium.close();
+await house.end();
+finish("pages_bay");
