@@ -7,7 +7,7 @@ import { say, sayProblem } from "../lib/words.js";
 import { pictures } from "./pictures.js";
 import { FAULTS } from "./trade.js";
 
-const nameOf = (item) => `${item.words}${item.checkpoint ? `, ${say(`checkpoint.${item.checkpoint}`)}` : ""}`;
+const nameOf = (item) => item.words;
 
 /** Gives a fix; answers what the server made of it. */
 async function give(student, body) {

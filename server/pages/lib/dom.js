@@ -40,7 +40,7 @@ export function announce(text, { urgent = false } = {}) {
     place.classList.add("shown");
   });
   clearTimeout(announce.timer);
-  announce.timer = setTimeout(() => place.classList.remove("shown"), urgent ? 12000 : 6000);
+  announce.timer = setTimeout(() => place.classList.remove("shown"), urgent ? 12000 : 4000);
 }
 
 /** A labelled field. The control keeps its own id. */
