@@ -24,6 +24,7 @@ for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
 
 import numpy as np  # noqa: E402
 
+import document  # noqa: E402
 import score  # noqa: E402
 import study  # noqa: E402
 import tables  # noqa: E402
@@ -105,6 +106,29 @@ def judge_coverage(records):
             slack = 2 * (.03 * .97 / r["n"]) ** .5  # chance: two standard errors of a share of .97
             check(.93 - slack <= r["cover"] <= .97 + slack, "%-12s %-16s %-13s ±1.96 sd holds the truth in %.3f of %d swings" %
                   (setup, key[0], key[1] or "", r["cover"], r["n"]))
+
+
+def mirrored(options, n=12):
+    """A left-hander who is the mirror image of a right-hander, seen by mirrored cameras and markers, measures the same."""
+    worst, compared = 0.0, 0
+    for setup in (STICKS, MOTION):
+        documents = {"right": [], "left": []}
+        for i in range(n):
+            rng = study.generator("mirror", i)
+            player, swing, truth = study.draw(rng, None, 0.0)
+            for hand in documents:
+                player.hand = hand
+                documents[hand].append(document.document(player, swing, truth, study.generator("same", i), setup))
+        right, left = ([score.brief(r) for r in score.run(options.build, documents[h])] for h in ("right", "left"))
+        for a, b in zip(right, left):
+            if set(a["measures"]) != set(b["measures"]) or a["first"] != b["first"]:
+                worst = float("inf")
+                continue
+            for key, (value, sd, _, _) in a["measures"].items():
+                worst = max(worst, abs(value - b["measures"][key][0]) / max(sd, 1e-3))
+                compared += 1
+    check(compared > 20 * n and worst <= .15, "a mirrored left-hander measures the same, pictures and motion: %d values, worst %.3f sd"
+          % (compared, worst))
 
 
 def short(options, names):
@@ -200,6 +224,7 @@ def main():
     options = parser.parse_args()
     started = time.time()
     score.binary(options.build)
+    mirrored(options)
     (full if options.full else short)(options, options.only or FAULTS)
     print("took %.0f s" % (time.time() - started))
     print("truth: %d passed, %d failed, %d skipped" % (count["passed"], count["failed"], count["skipped"]))
