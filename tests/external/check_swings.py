@@ -33,8 +33,8 @@ REFERENCE = {
 }
 # As asked of that reading: times .06 s, turns 6 deg, order .12; a peak speed is printed to .1 and our two filters agree to 1 %.
 TOLERANCE = {"order_back": .12, "order_down": .12, "down_s": .06, "back_s": .06, "chest": 6, "pelvis": 6, "peak": .15}
-# Against this file's reading the definitions are the same, only the filter's ends, sub-frame steps and the threshold of the
-# still hands differ: a frame and a half of time, a degree, .03 of order.
+# Against this file's reading the definitions are the same, only the filter's ends and sub-frame steps differ, and core looks for
+# the start on from the last still sample: a frame and a half of time, a degree, .03 of order.
 CLOSE = {"order_back": .03, "order_down": .03, "down_s": .0125, "back_s": .03, "chest": 1, "pelvis": 1, "peak": .05}
 BODY = ["address", "arm_back", "top", "arm_down", "arm_through"]
 CLUB_CHECKPOINTS = {"shaft_back", "shaft_down", "impact", "shaft_through"}
