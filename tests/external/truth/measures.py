@@ -82,14 +82,6 @@ def peak_times(swing: Swing):
     return out
 
 
-def path_plane(swing: Swing):
-    """Slope from the ground of the plane that the clubhead's path lies in, from level before impact to level after it."""
-    use = (swing.grid >= swing.times["shaft_down"]) & (swing.grid <= swing.times["shaft_through"])
-    q = swing.at_grid["clubhead"][use]
-    normal = np.linalg.svd(q - q.mean(axis=0), full_matrices=False)[2][2]
-    return float(np.degrees(np.arccos(abs(normal[1]))))
-
-
 def truth(swing: Swing):
     """{(measure, checkpoint or None): value}, without the shares of weight that only a plate can tell."""
     at = swing.at
@@ -117,7 +109,7 @@ def truth(swing: Swing):
     s = top["shaft"]
     elevation = np.degrees(np.arcsin(s[1]))
     put("shaft_elevation", "top", elevation)
-    put("shaft_cross", "top", np.degrees(np.arctan2(s[2], s[0])) - on_plane_plan(path_plane(swing), elevation))
+    put("shaft_cross", "top", np.degrees(np.arctan2(s[2], s[0])) - on_plane_plan(swing.address_slope, elevation))
     d = top["trail_shoulder"] - top["lead_shoulder"]
     put("shoulder_plane", "top", np.degrees(np.arctan2(d[1], np.hypot(d[0], d[2]))))
     put("trunk_lean", "top", -lean(middle(top, "hip"), top["neck"], 0))
