@@ -24,6 +24,8 @@ enum {
     NO_AUDIT_STUDENT,
     NO_AUDIT_FIX,
     UPLOADER,
+    READING,
+    MAP,
     DOCUMENTS,
     STATEMENTS
 };
@@ -96,6 +98,10 @@ static const char *const sql[STATEMENTS] =
         [UPLOADER] = WHOLE
         "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM account AS a WHERE a.id = s.uploaded_by) "
         "LIMIT 20",
+        [READING] = WHOLE "SELECT id FROM swing WHERE reading IS NOT NULL AND (NOT json_valid(reading) "
+                          "OR json_extract(reading, '$.schema') IS NOT 'leadside.reading/1') LIMIT 20",
+        [MAP] = WHOLE "SELECT number FROM marker_map WHERE NOT json_valid(json) "
+                      "OR json_extract(json, '$.schema') IS NOT 'leadside.markers/1' LIMIT 20",
         [DOCUMENTS] = WHOLE "SELECT id, document_hash, document FROM swing",
 };
 const struct store_statements store_check_statements = {"check", sql, STATEMENTS};
@@ -117,6 +123,8 @@ static const struct {
     {NO_AUDIT_ACCOUNT, "Account ", " has no audit row."},
     {NO_AUDIT_STUDENT, "Student ", " has no audit row."},
     {NO_AUDIT_FIX, "Fix ", " has no audit row."},
+    {READING, "What stands beside the marker file of swing ", " can't be read."},
+    {MAP, "Marker map ", " can't be read."},
     {UPLOADER, "Swing ", " was sent by an account that does not exist."},
 };
 

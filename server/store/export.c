@@ -39,7 +39,9 @@ static const char *const sql[STATEMENTS] = {
              "WHERE t.student_id = ?1 ORDER BY t.account_id",
     [LESSON] =
         "SELECT id, coach, held_at, created, iif(?2, note, NULL) AS note FROM lesson WHERE student_id = ?1 ORDER BY id",
-    [SWING] = "SELECT id, lesson_id, uploaded_by, recorded_at, received_at, document AS document_json FROM swing "
+    [SWING] = "SELECT id, lesson_id, uploaded_by, recorded_at, received_at, media_type, reading AS reading_json, "
+              "iif(media_type = 'application/json', document, NULL) AS document_json, "
+              "iif(media_type = 'application/json', NULL, document) AS file FROM swing "
               "WHERE student_id = ?1 ORDER BY id",
     [REPORT] = "SELECT r.id, r.swing_id, r.lesson_id, r.standard, r.created, r.json AS report_json FROM report AS r "
                "WHERE r.swing_id IN " OWN_SWINGS

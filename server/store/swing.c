@@ -4,7 +4,9 @@
 #include "store/internal.h"
 
 #define SWING                                                                                                          \
-    "s.id, s.student_id, s.uploaded_by, s.lesson_id, s.recorded_at, s.received_at, s.document_hash, s.document_size"
+    "s.id, s.student_id, s.uploaded_by, s.lesson_id, s.recorded_at, s.received_at, s.document_hash, s.document_size, " \
+    "s.media_type"
+#define DOCUMENT SWING ", s.reading, s.document"
 #define REPORT "r.id, r.swing_id, r.lesson_id, r.standard, r.created, r.json"
 
 enum {
@@ -24,13 +26,14 @@ enum {
 };
 static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO swing (id, student_id, uploaded_by, lesson_id, recorded_at, received_at, document_hash, "
-               "document_size, document) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+               "document_size, document, media_type, reading) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, "
+               "coalesce(?10, 'application/json'), ?11)",
     [GET] = "SELECT " SWING " FROM swing AS s WHERE s.id = ?1",
-    [GET_DOCUMENT] = "SELECT " SWING ", s.document FROM swing AS s WHERE s.id = ?1",
+    [GET_DOCUMENT] = "SELECT " DOCUMENT " FROM swing AS s WHERE s.id = ?1",
     [STUDENT] = "SELECT student_id FROM swing WHERE id = ?1",
     [LIST] = "SELECT " SWING " FROM swing AS s WHERE s.student_id = ?1 AND s.id < ?2 ORDER BY s.id DESC LIMIT ?3",
-    [LIST_LESSON] = "SELECT " SWING ", s.document FROM swing AS s WHERE s.lesson_id = ?1 ORDER BY s.id LIMIT ?2",
-    [LIST_ALL] = "SELECT " SWING ", s.document FROM swing AS s WHERE s.id > ?1 ORDER BY s.id LIMIT ?2",
+    [LIST_LESSON] = "SELECT " DOCUMENT " FROM swing AS s WHERE s.lesson_id = ?1 ORDER BY s.id LIMIT ?2",
+    [LIST_ALL] = "SELECT " DOCUMENT " FROM swing AS s WHERE s.id > ?1 ORDER BY s.id LIMIT ?2",
     [REPORT_INSERT] =
         "INSERT INTO report (id, swing_id, lesson_id, standard, created, json) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
     [REPORT_GET] = "SELECT " REPORT " FROM report AS r WHERE r.id = ?1",
@@ -45,7 +48,6 @@ const struct store_statements store_swing_statements = {"swing", sql, STATEMENTS
 static void read_swing(struct query *query, struct arena *arena, void *item)
 {
     struct store_swing *out = item;
-    (void)arena;
     *out = (struct store_swing){0};
     query_get_id(query, 0, out->id, sizeof out->id);
     query_get_id(query, 1, out->student_id, sizeof out->student_id);
@@ -55,13 +57,15 @@ static void read_swing(struct query *query, struct arena *arena, void *item)
     out->received_at = query_get_integer(query, 5);
     query_get_hash(query, 6, out->document_hash);
     out->document_size = (size_t)query_get_integer(query, 7);
+    out->media_type = query_get_text(query, 8, arena);
 }
 
 static void read_swing_document(struct query *query, struct arena *arena, void *item)
 {
     struct store_swing *out = item;
     read_swing(query, arena, out);
-    out->document = query_get_bytes(query, 8, arena, &out->document_size);
+    out->reading = query_is_null(query, 9) ? NULL : query_get_bytes(query, 9, arena, &out->reading_size);
+    out->document = query_get_bytes(query, 10, arena, &out->document_size);
 }
 
 enum store_status store_swing_insert(struct store_db *db, const struct store_swing *swing)
@@ -77,6 +81,10 @@ enum store_status store_swing_insert(struct store_db *db, const struct store_swi
     query_bytes(&query, 7, swing->document_hash, STORE_HASH);
     query_integer(&query, 8, (int64_t)swing->document_size);
     query_bytes(&query, 9, swing->document, swing->document_size);
+    query_text(&query, 10, swing->media_type);
+    if (swing->reading != NULL) {
+        query_long_text(&query, 11, swing->reading, swing->reading_size);
+    }
     return query_run(&query);
 }
 

@@ -10,8 +10,11 @@ struct store_swing {
     char uploaded_by[UUID_TEXT];
     char lesson_id[UUID_TEXT]; /* "" = not part of a lesson */
     int64_t recorded_at, received_at;
+    const char *media_type; /* "application/json", "application/c3d", ...; NULL on the way in = the first */
+    const char *reading;    /* "leadside.reading/1" of a marker file, kept with its map; NULL of a document */
+    size_t reading_size;
     uint8_t document_hash[STORE_HASH];
-    const char *document; /* as sent; NULL in lists */
+    const char *document; /* document or marker file, as sent; NULL in lists */
     size_t document_size; /* filled in lists too */
 };
 

@@ -146,6 +146,58 @@ Test(store_file, safeguards_are_on)
     fixture_close(&fixture);
 }
 
+struct told {
+    int count;
+    char all[4096];
+};
+
+static void remember(void *context, const char *sentence)
+{
+    struct told *told = context;
+    told->count++;
+    strncat(told->all, sentence, sizeof told->all - strlen(told->all) - 2);
+    strcat(told->all, "\n");
+}
+
+/* A club of the first version keeps every row, and its swings are documents. */
+Test(store_file, a_file_of_the_first_version_is_brought_up)
+{
+    struct fixture fixture;
+    fixture_directory(&fixture);
+    fixture.db = store_db_open(fixture.path, STORE_OPEN_WRITER, 1000, fixture.error, sizeof fixture.error);
+    cr_assert_not_null(fixture.db, "%s", fixture.error);
+    cr_assert_eq(store_migrate(fixture.db, embedded_migrations, 1, fixture.error, sizeof fixture.error), STORE_OK, "%s",
+                 fixture.error);
+    cr_assert_eq(count(fixture.db, "PRAGMA user_version"), 1);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM pragma_table_info('swing') WHERE name = 'reading'"), 0);
+    cr_assert_eq(make_account(fixture.db, STORE_COACH, "coach", "", coach), STORE_OK);
+    cr_assert_eq(make_student(fixture.db, "Ada", student), STORE_OK);
+    cr_assert_eq(make_standard(fixture.db, 0), STORE_OK);
+    char old[1024];
+    snprintf(old, sizeof old,
+             "INSERT INTO swing (id, student_id, uploaded_by, recorded_at, received_at, document_hash, document_size, "
+             "document) VALUES ('01900000-0000-7000-8000-000000000001', '%s', '%s', 1, 2, X'"
+             "015abd7f5cc57a2dd94b7590f04ad8084273905ee33ec5cebeae62276a97f862', 7, CAST('{\"a\":1}' AS BLOB)); "
+             "INSERT INTO report (id, swing_id, standard, created, json) VALUES "
+             "('01900000-0000-7000-8000-000000000002', '01900000-0000-7000-8000-000000000001', 1, 3, '{}')",
+             student, coach);
+    execute(fixture.db, old);
+    cr_assert_eq(
+        store_migrate(fixture.db, embedded_migrations, embedded_migrations_count, fixture.error, sizeof fixture.error),
+        STORE_OK, "%s", fixture.error);
+    cr_assert_geq(count(fixture.db, "PRAGMA user_version"), 2);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM swing WHERE media_type = 'application/json' AND reading IS "
+                                   "NULL AND document = CAST('{\"a\":1}' AS BLOB) AND recorded_at = 1"),
+                 1);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM report JOIN swing ON swing.id = report.swing_id"), 1);
+    struct told told = {0};
+    cr_assert_eq(store_check(fixture.directory, remember, &told, fixture.error, sizeof fixture.error), 0, "%s%s",
+                 told.all, fixture.error);
+    execute(fixture.db, "DELETE FROM swing");
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM report"), 0, "reports still go with their swing");
+    fixture_close(&fixture);
+}
+
 Test(store_file, a_failing_migration_leaves_nothing_behind)
 {
     static const unsigned char good[] = "CREATE TABLE added (a) STRICT_TYPO";
@@ -171,19 +223,6 @@ Test(store_file, a_failing_migration_leaves_nothing_behind)
     fixture_close(&fixture);
 }
 
-struct told {
-    int count;
-    char all[4096];
-};
-
-static void remember(void *context, const char *sentence)
-{
-    struct told *told = context;
-    told->count++;
-    strncat(told->all, sentence, sizeof told->all - strlen(told->all) - 2);
-    strcat(told->all, "\n");
-}
-
 Test(store_file, check_finds_each_planted_fault)
 {
     static const struct {
@@ -197,6 +236,10 @@ Test(store_file, check_finds_each_planted_fault)
          "UPDATE homework SET student_id = (SELECT max(id) FROM student)",
          "compared with a swing"},
         {"DELETE FROM fix_event", "no history"},
+        {"UPDATE swing SET media_type = 'application/c3d', reading = 'no JSON'", "marker file of swing"},
+        {"PRAGMA ignore_check_constraints = ON; UPDATE swing SET media_type = 'text/tab-separated-values'",
+         "CHECK constraint failed in swing"},
+        {"INSERT INTO marker_map VALUES (2, 'x', 1, '{}')", "Marker map 2"},
         {"DELETE FROM audit WHERE object_kind = 'account'", "Account "},
         {"DELETE FROM audit WHERE object_kind = 'student'", "Student "},
         {"DELETE FROM audit WHERE object_kind = 'fix'", "Fix "},

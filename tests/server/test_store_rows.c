@@ -5,6 +5,7 @@
 #include "store/device.h"
 #include "store/idempotency.h"
 #include "store/look.h"
+#include "store/markers.h"
 #include "store/note.h"
 #include "store/overview.h"
 #include "store_fixture.h"
@@ -264,6 +265,60 @@ Test(store_rows, notes_reach_their_readers)
     cr_assert_eq(list.count, 1);
     cr_assert_eq(store_note_list(f.db, other, STORE_NOTE_COACHES, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 0);
+}
+
+Test(store_rows, marker_files_keep_what_stands_beside_them)
+{
+    struct store_swing in = {.recorded_at = NOW,
+                             .received_at = NOW,
+                             .media_type = "application/c3d",
+                             .reading = "{\"schema\":\"leadside.reading/1\"}",
+                             .document = "\002P\0\377",
+                             .document_size = 4};
+    struct store_swing out;
+    struct store_swing_list list;
+    in.reading_size = strlen(in.reading);
+    uuid7_new(in.id);
+    strcpy(in.student_id, student);
+    strcpy(in.uploaded_by, coach);
+    cr_assert_eq(store_swing_insert(f.db, &in), STORE_OK);
+    cr_assert_eq(store_swing_get(f.db, in.id, true, f.arena, &out), STORE_OK);
+    cr_assert_str_eq(out.media_type, "application/c3d");
+    cr_assert_str_eq(out.reading, in.reading);
+    cr_assert_eq(out.reading_size, in.reading_size);
+    cr_assert_eq(out.document_size, 4);
+    cr_assert_eq(memcmp(out.document, in.document, 4), 0);
+    cr_assert_eq(store_swing_list(f.db, student, NULL, f.arena, &list), STORE_OK);
+    cr_assert_str_eq(list.items[0].media_type, "application/c3d");
+    cr_assert_null(list.items[0].reading);
+    uuid7_new(in.id);
+    in.reading = NULL;
+    cr_assert_eq(store_swing_insert(f.db, &in), STORE_INVALID, "a marker file has a reading");
+    in.media_type = "text/html";
+    in.reading = "{}";
+    cr_assert_eq(store_swing_insert(f.db, &in), STORE_INVALID);
+    in.media_type = NULL;
+    cr_assert_eq(store_swing_insert(f.db, &in), STORE_INVALID, "a document has none");
+}
+
+Test(store_rows, marker_maps_have_versions)
+{
+    struct store_markers map = {.json = "{\"a\":1}", .json_size = 7, .created = NOW};
+    struct store_markers out;
+    strcpy(map.created_by, coach);
+    cr_assert_eq(store_markers_current(f.db, f.arena, &out), STORE_NOT_FOUND);
+    cr_assert_eq(store_markers_insert(f.db, &map, 2), STORE_STALE);
+    cr_assert_eq(store_markers_insert(f.db, &map, STORE_MARKERS_FIRST), STORE_OK);
+    cr_assert_eq(map.number, 2);
+    cr_assert_eq(store_markers_insert(f.db, &map, STORE_MARKERS_FIRST), STORE_STALE);
+    map.json = "{\"b\":2}";
+    cr_assert_eq(store_markers_insert(f.db, &map, 2), STORE_OK);
+    cr_assert_eq(store_markers_current(f.db, f.arena, &out), STORE_OK);
+    cr_assert_eq(out.number, 3);
+    cr_assert_str_eq(out.json, "{\"b\":2}");
+    cr_assert_eq(out.json_size, 7);
+    cr_assert_str_eq(out.created_by, coach);
+    cr_assert_eq(out.created, NOW);
 }
 
 Test(store_rows, swings_and_reports)
