@@ -1,5 +1,6 @@
-/* leadside serve: the daemon. Start order: store, hash thread, api, listener. Stop order: nothing new is accepted, new
- * writes are refused, the queues are emptied (which wakes every parked request), answers go out, then all is freed. */
+/* leadside serve: the daemon. Start order: store, hash thread, api, listener. Stop order: new requests are told 503,
+ * new writes are refused, the queues are emptied (which wakes every parked request), answers go out, then all is freed.
+ */
 #include <errno.h>
 #include <fcntl.h>
 #include <pthread.h>

@@ -90,6 +90,7 @@ struct link *deadline_add(struct http_server *server, int fd)
         return NULL;
     }
     link->fd = fd;
+    link->late = atomic_load(&server->quiesced);
     link->exchange.link = link;
     link->exchange.server = server;
     write_remote(fd, link->remote, sizeof link->remote);

@@ -72,7 +72,7 @@ struct exchange {
     struct MHD_Connection *connection;
     struct arena *arena;
     enum stage stage;
-    bool begun; /* counted as in flight */
+    bool begun; /* its headers are in */
     bool close; /* end the connection after the reply */
     bool replied;
 
@@ -117,6 +117,7 @@ struct exchange {
 struct link {
     struct link *next, *previous;
     int fd;
+    bool late;                   /* opened while stopping: every request is refused, none counts as in flight */
     _Atomic int64_t deadline_ns; /* 0 = the next move is ours */
     char remote[48];
     struct exchange exchange;

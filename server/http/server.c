@@ -97,17 +97,20 @@ static enum MHD_Result dispatch(struct exchange *exchange)
 }
 
 /* All headers are in. Counted before looking whether we are stopping: whoever quiesces and then sees nothing in flight
- * can rely on nothing being parked later. */
+ * can rely on nothing being parked later. A line opened since then is not counted, or clients that come again and again
+ * could put off the end for ever. */
 static enum MHD_Result begin(struct exchange *exchange, const char *method, const char *version)
 {
     struct http_server *server = exchange->server;
     exchange->begun = true;
-    atomic_fetch_add(&server->in_flight, 1);
+    if (!exchange->link->late) {
+        atomic_fetch_add(&server->in_flight, 1);
+    }
     bool welcome = request_begin(exchange, method, version);
     if (welcome && atomic_load(&server->quiesced)) {
+        /* The body is still read: closing on a client that is sending could take the answer away from it. */
         exchange_add_header(exchange, "Retry-After", "5");
-        reply_refuse(exchange, 503, "stopping", "The server is stopping; send this again in a moment.");
-        welcome = false;
+        exchange_problem(exchange, 503, "stopping", NULL, "The server is stopping; send this again in a moment.");
     }
     /* An answer at this point makes libmicrohttpd end the connection, so only a refusal that must end it is sent now.
      */
@@ -186,7 +189,9 @@ static void on_completed(void *context, struct MHD_Connection *connection, void 
     deadline_set(exchange->link, now, server->config.deadline_seconds + server->config.idle_seconds);
     if (exchange->begun) {
         exchange->begun = false;
-        atomic_fetch_sub(&server->in_flight, 1);
+        if (!exchange->link->late) {
+            atomic_fetch_sub(&server->in_flight, 1);
+        }
     }
 }
 
@@ -326,12 +331,13 @@ uint16_t http_server_port(const struct http_server *server)
     return server->port;
 }
 
+/* A flag of our own and nothing else. MHD_quiesce_daemon takes the listening socket out of the workers' epoll sets from
+ * this thread while each worker may be doing the same, and libmicrohttpd ends the process when it was taken out
+ * already.
+ */
 void http_server_quiesce(struct http_server *server)
 {
-    if (!atomic_exchange(&server->quiesced, true)) {
-        MHD_quiesce_daemon(server->daemon);
-        shutdown(server->listen_fd, SHUT_RDWR);
-    }
+    atomic_store(&server->quiesced, true);
 }
 
 unsigned http_server_in_flight(const struct http_server *server)
@@ -349,6 +355,10 @@ void http_server_stop(struct http_server *server)
     while (atomic_load(&server->parked) > 0) {
         nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL);
     }
+    /* Nobody new comes in once lines are being cut. The workers let the dead listener be; the library closes it when
+     * they have ended. */
+    shutdown(server->listen_fd, SHUT_RDWR);
     MHD_stop_daemon(server->daemon);
+    server->listen_fd = -1;
     release(server);
 }

@@ -8,7 +8,8 @@
 
 #include "http/exchange.h"
 
-/* One route. path: "/v1/students/{id}/swings". consumes: content type a body must have, NULL when no body is taken. */
+/* One route. path: "/v1/students/{id}/swings". consumes: content types a body may have,
+ * with ", " between them; NULL when no body is taken. */
 struct http_route {
     enum http_method method;
     const char *path;
@@ -38,13 +39,13 @@ struct http_server;
 /* NULL with a message in error when the address can't be had. */
 struct http_server *http_server_start(const struct http_config *config, char *error, size_t error_size);
 uint16_t http_server_port(const struct http_server *server);
-/* Step 1 of stopping: new connections are refused and new requests on old ones are answered 503; requests already begun
- * go on. */
+/* Step 1 of stopping: every new request, on an old connection or a new one, is answered 503 and its connection closed;
+ * requests already begun go on. The socket listens until the last step, so that whoever comes meanwhile is told. */
 void http_server_quiesce(struct http_server *server);
-/* Requests under way, parked ones included. */
+/* Requests under way, parked ones included; not those on connections opened after quiescing, which are all refused. */
 unsigned http_server_in_flight(const struct http_server *server);
-/* Last step: whoever wakes parked exchanges must have done so, or still be doing it: waits until none is left. Frees
- * the server. */
+/* Last step: whoever wakes parked exchanges must have done so, or still be doing it: waits until none is left. New
+ * connections are refused, then the open ones are closed. Frees the server. */
 void http_server_stop(struct http_server *server);
 /* Appends this layer's Prometheus text (requests by route and status, seconds, in flight). In the arena. */
 char *http_server_metrics(const struct http_server *server, struct arena *arena);
