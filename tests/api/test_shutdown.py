@@ -1,5 +1,6 @@
 """Stopping under load: SIGTERM while clients upload, a slow body is half sent and passwords are being hashed. What was
-begun is answered, what was answered is on disk, what was refused is not, and the server ends with 0."""
+begun is answered, what was answered is on disk, what was refused is not, a client that comes meanwhile is told 503, and
+the server ends with 0."""
 import http.client
 import socket
 import threading
@@ -67,6 +68,30 @@ def half_sent(port, token, student, key):
     return line, body[len(body) // 2:]
 
 
+def come_late(port, until):
+    """New connections while the server drains, until one is told 503 or refused."""
+    while time.monotonic() < until:
+        client = support.Client(port, timeout=10)
+        try:
+            reply = client.get("/healthz")
+        except ConnectionRefusedError:
+            return "refused"
+        except (OSError, http.client.HTTPException):
+            continue
+        finally:
+            client.close()
+        if reply.status != 200:
+            told = reply.header("Retry-After") and reply.header("Connection") == "close"
+            return "%d%s" % (reply.status, "" if told else " without Retry-After or Connection: close")
+    return "nothing"
+
+
+def wait_until(condition, seconds):
+    until = time.monotonic() + seconds
+    while not condition() and time.monotonic() < until:
+        time.sleep(0.01)
+
+
 def once(checks, number):
     server = Server(checks, options=["--no-throttle"])
     head = server.sign_in()
@@ -74,7 +99,7 @@ def once(checks, number):
     uploaders = [Uploader(server.port, head.token, student) for _ in range(8)]
     for uploader in uploaders:
         uploader.start()
-    time.sleep(0.3)
+    wait_until(lambda: sum(len(uploader.answered) for uploader in uploaders) > 20, 60)
     line, rest = half_sent(server.port, head.token, student, "half-sent")
     signer = Signer(server.port)
     signer.start()
@@ -83,7 +108,7 @@ def once(checks, number):
     stopper = threading.Thread(target=lambda: stopped.append(server.stop()))
     began = time.monotonic()
     stopper.start()
-    time.sleep(0.2)
+    late_comer = come_late(server.port, began + 10)
     answer = b""
     try:
         line.sendall(rest)
@@ -95,7 +120,7 @@ def once(checks, number):
     except OSError:
         pass
     line.close()
-    stopper.join(40)
+    stopper.join(60)
     seconds = time.monotonic() - began
     for thread in uploaders + [signer]:
         thread.join(10)
@@ -104,6 +129,8 @@ def once(checks, number):
     checks.ok(seconds < 15, name + "within 15 s", "%.1f s" % seconds)
     status = answer[9:12].decode("ascii", "replace")
     checks.ok(status in ("201", "503"), name + "a request half sent before SIGTERM is answered", repr(answer[:200]))
+    checks.ok(late_comer == "503" or (late_comer == "refused" and status == "503"),
+              name + "a client that comes while the half-sent one is under way is told 503", late_comer)
     checks.ok(signer.status in (200, 201, 503), name + "a sign-in under way is answered", signer.status)
     answered = [swing for uploader in uploaders for swing in uploader.answered]
     odd = [text for uploader in uploaders for text in uploader.odd]
