@@ -147,7 +147,8 @@ static bool find_top(struct motion_work *work, const double *speed, double *heig
     return speed[top] >= 0.0;
 }
 
-static void find_low(struct motion_work *work, const double *height)
+/* False when the hands never come down from the top: then that was no top of a swing. */
+static bool find_low(struct motion_work *work, const double *height)
 {
     int last = work->fast + (int)(LOW_AFTER_FAST_S * work->rate) + 1;
     int low = (int)work->top;
@@ -157,6 +158,7 @@ static void find_low(struct motion_work *work, const double *height)
         low = work->hands.ok[i] && height[i] < height[low] ? i : low;
     }
     work->low = motion_extreme(height, low, work->n);
+    return work->low > work->top;
 }
 
 /* The stillness that a threshold is taken from: mean + 4 sd of the quietest stretch. -1 when even that moves: the
@@ -228,12 +230,11 @@ bool motion_find_swing(struct motion_work *work)
     if (!choose_swing(work, speed)) {
         return false;
     }
-    if (!find_top(work, speed, height)) {
+    if (!find_top(work, speed, height) || !find_low(work, height)) {
         motion_note(work, MOTION_NO_SWING, true, POINT_COUNT, speed[work->fast]);
         return false;
     }
     work->out->hands_speed_ms = speed[work->fast];
-    find_low(work, height);
     motion_find_start(work, work->hands.at, work->hands.ok);
     return true;
 }

@@ -370,6 +370,23 @@ static void turn_all(double x, double z, bool swap)
     }
 }
 
+Test(motion, hands_that_never_come_down_are_no_swing)
+{
+    figure_record(plain(240));
+    for (int i = 0; i < figure.count; i++) {
+        /* Up, a stop, up some more, and away sideways above the place of the stop. */
+        double t = i / figure.rate - 1.5;
+        double up =
+            0.3 * figure_step(t, -0.6, -0.05) + 0.2 * figure_step(t, 0.0, 0.12) - 0.1 * figure_step(t, 0.12, 0.3);
+        up += 0.2 * fmax(0.0, fmin(t + 0.6, 1.0));
+        figure.at[POINT_GRIP][i] = vec_make(3.0 * figure_step(t, 0.12, 0.5), 1.0 + up, 0.5);
+    }
+    cr_assert_not(analyse());
+    cr_assert(finding(MOTION_NO_SWING) != NULL && finding(MOTION_NO_SWING)->fault);
+    cr_assert_not(summary.events[CHECKPOINT_TOP].found);
+    cr_assert_not(summary.hands_low.found);
+}
+
 Test(motion, refuses_a_player_who_stands_wrongly)
 {
     turn_all(-1.0, -1.0, false); /* the target lies behind */
