@@ -11,7 +11,7 @@
 
 #define IMPACT_BEND_SD_DEG 2.0 /* the body's filter cuts the corner of a fast wrist (simulated) */
 #define HANDS_GAP_SD_M 0.003   /* the butt lies a hand above the grip, more or less (common practice) */
-#define SLOPE_SEEN_SD_DEG 1.0  /* the fitted plane against the one that each part of the swing keeps to */
+#define SLOPE_SEEN_SD_DEG 1.2  /* of the shaft at address, seen down the line */
 
 /* Formulas: places of the rule's points in order, metres; slope of the swing's plane, deg. */
 typedef bool (*place_formula)(const struct vec3 *p, double slope, double *out);
@@ -411,6 +411,22 @@ static bool place_prepare(const struct motion_summary *motion, const struct plac
     return true;
 }
 
+/* Slope of the plane that a shaft is held against: the shaft's own at address, as in pictures; the clubhead's path
+ * through impact when that is not known, though a fault of the delivery turns it. */
+static struct sigma_input swing_slope(const struct motion_summary *motion)
+{
+    const struct motion_place *grip = &motion->places[CHECKPOINT_ADDRESS][POINT_GRIP];
+    const struct motion_place *head = &motion->places[CHECKPOINT_ADDRESS][POINT_CLUBHEAD];
+    double slope;
+
+    if (motion->events[CHECKPOINT_ADDRESS].found && grip->seen && head->seen &&
+        shaft_slope_across(head->at, grip->at, &slope)) {
+        return (struct sigma_input){slope, SLOPE_SEEN_SD_DEG, true};
+    }
+    bool path = motion->plane_slope_deg > 0.0;
+    return (struct sigma_input){path ? motion->plane_slope_deg : SHAFT_SLOPE_DEG, SHAFT_SLOPE_DEFAULT_SD_DEG, true};
+}
+
 static void measure_rule(struct measure_work *out, const struct motion_summary *motion, const struct place_rule *rule)
 {
     struct sigma_input inputs[1 + 7 * PLACES_MAX];
@@ -421,9 +437,7 @@ static void measure_rule(struct measure_work *out, const struct motion_summary *
     if (!place_prepare(motion, rule, &work)) {
         return;
     }
-    inputs[n++] =
-        (struct sigma_input){motion->plane_slope_deg > 0.0 ? motion->plane_slope_deg : SHAFT_SLOPE_DEG,
-                             motion->plane_slope_deg > 0.0 ? SLOPE_SEEN_SD_DEG : SHAFT_SLOPE_DEFAULT_SD_DEG, true};
+    inputs[n++] = swing_slope(motion);
     for (int i = 0; i < 3 * work.fixed_count; i++) {
         inputs[n++] = (struct sigma_input){0.0, MOTION_FIXED_SD_M, true};
     }

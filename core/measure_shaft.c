@@ -7,7 +7,7 @@
 #define SLOPE_SEEN_MIN_DEG 20.0 /* an address shaft outside these is marked wrong */
 #define SLOPE_SEEN_MAX_DEG 80.0
 #define SLOPE_SHARE_SD 0.05  /* relative error of the face-on length when the slope is only assumed (cot 50 * 4 deg) */
-#define STEEPNESS_SD_DEG 0.5 /* perspective of a clubhead nearer or farther than the hands (simulated) */
+#define STEEPNESS_SD_DEG 0.7 /* perspective of a clubhead nearer or farther than the hands (simulated) */
 #define CLIPPED_WIDEN 2.0    /* a clipped shaft's random error is doubled and the miss added */
 
 static bool address_slope(const struct probe *probe, const struct vec3 *rays, const double *x, double *out)

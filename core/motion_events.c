@@ -5,7 +5,6 @@
 #include "motion_parts.h"
 
 #define POINT_SD_M 0.005     /* sqrt(MOTION_FIXED_SD_M^2 + MOTION_MOVING_SD_M^2) */
-#define START_SD_S 0.003     /* of the start on the slow copy */
 #define HANDS_TOP_SD_S 0.012 /* of the hands' speed minimum (research notes D) */
 #define FINISH_HOLD_S 0.3
 #define FINISH_STILL_MS 0.2
@@ -193,7 +192,7 @@ void motion_find_checkpoints(struct motion_work *work)
     struct motion_time *events = work->out->events;
 
     if (work->has_start) {
-        events[CHECKPOINT_ADDRESS] = (struct motion_time){true, work->start / work->rate, START_SD_S};
+        events[CHECKPOINT_ADDRESS] = (struct motion_time){true, work->start / work->rate, work->start_sd_s};
     } else {
         motion_note(work, MOTION_NO_STILLNESS, false, POINT_COUNT, 0.0);
     }

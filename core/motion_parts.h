@@ -35,7 +35,7 @@ struct motion_work {
     double top, low; /* the top of the swing, the hands' lowest point after it */
     double high;     /* the hands' highest point near the top */
     bool has_start;
-    double start;
+    double start, start_sd_s;
     bool has_impact;
     double impact;
     int cut; /* last sample before impact; n - 1 without one */

@@ -7,8 +7,12 @@
 
 #include "motion_parts.h"
 
+#define WANDER_S 0.086 /* of the moving error, twice differentiated behind the filter (simulated) */
+#define BEND_S 0.04
+#define PEAK_SD_MIN_S 0.012 /* the filter moves a peak whose sides differ (simulated) */
+#define PEAK_SD_MAX_S 0.1
 #define AFTER_S 0.05    /* a segment may peak this long after impact */
-#define PROMINENCE 0.10 /* of the range, of a peak */
+#define PROMINENCE 0.02 /* of the range, of a peak: how flat it is goes into its error */
 #define EFFECTIVE_CORNER                                                                                               \
     0.66 /* of the filter's corner: where the noise that passes turns (research notes D, peaks)                        \
           */
@@ -95,10 +99,21 @@ static double peak_sd(const struct motion_work *work, enum motion_segment segmen
     double corner = segment == MOTION_CLUB ? MOTION_CLUB_HZ : MOTION_BODY_HZ;
     double passes = series_filter_design(corner, work->rate, &filter) ? series_filter_noise(&filter) : 1.0;
     double turns = 2.0 * VEC_PI * EFFECTIVE_CORNER * corner;
-    double moving = sqrt(2.0) * MOTION_MOVING_SD_M / length / (MOTION_MOVING_S * MOTION_MOVING_S);
+    double moving = sqrt(2.0) * MOTION_MOVING_SD_M / length / (WANDER_S * WANDER_S);
     double white = sqrt(2.0) * work->out->noise_m * passes / length * turns * turns;
 
-    return VEC_DEG * hypot(moving, white) / fmax(1.0, fabs(bend));
+    return fmin(PEAK_SD_MAX_S, hypot(PEAK_SD_MIN_S, VEC_DEG * hypot(moving, white) / fmax(1.0, fabs(bend))));
+}
+
+/* Second derivative over a stretch that ripples do not rule, deg/s^3. */
+static double bend_around(const double *speed, int at, int from, int to, double rate)
+{
+    int half = (int)(BEND_S * rate) + 1;
+
+    half = half < at - from ? half : at - from;
+    half = half < to - 1 - at ? half : to - 1 - at;
+    double step = half / rate;
+    return (speed[at - half] - 2.0 * speed[at] + speed[at + half]) / (step * step);
 }
 
 static double segment_length(const struct motion_work *work, enum motion_segment segment, int at)
@@ -127,7 +142,7 @@ static void find_peak(struct motion_work *work, enum motion_segment segment, con
     int at = series_peak(speed, from, to, PROMINENCE * (most - least));
     if (segment == MOTION_CLUB && work->has_impact && work->cut < to && (at < 0 || speed[work->cut] >= speed[at])) {
         /* Still gaining when it meets the ball, which ends it. */
-        *peak = (struct motion_peak){true, work->impact / work->rate, 0.5 / work->rate, speed[work->cut]};
+        *peak = (struct motion_peak){true, work->impact / work->rate, PEAK_SD_MIN_S, speed[work->cut]};
         return;
     }
     if (at < 1 || at + 1 >= work->n || !series_parabola(speed[at - 1], speed[at], speed[at + 1], &offset, &value)) {
@@ -136,7 +151,7 @@ static void find_peak(struct motion_work *work, enum motion_segment segment, con
     if (value <= 0.0) {
         return; /* the least turning away is no turn toward the target */
     }
-    double bend = (speed[at - 1] - 2.0 * speed[at] + speed[at + 1]) * work->rate * work->rate;
+    double bend = bend_around(speed, at, from, to, work->rate);
     double sd = peak_sd(work, segment, segment_length(work, segment, at), bend);
     *peak = (struct motion_peak){true, (at + offset) / work->rate, sd, value};
 }

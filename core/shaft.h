@@ -10,7 +10,7 @@
 
 #define SHAFT_BUTT_TO_GRIP_M 0.10 /* butt to the middle of both hands (common practice) */
 #define SHAFT_SLOPE_DEG 50.0      /* swing plane from the ground when the address shaft is not seen (common practice) */
-#define SHAFT_SLOPE_SD_DEG 3.0    /* how well the address shaft speaks for the plane (common practice) */
+#define SHAFT_SLOPE_SD_DEG 0.5    /* the address shaft in a picture, beside its marking (perspective, simulated) */
 #define SHAFT_SLOPE_DEFAULT_SD_DEG 6.0
 #define SHAFT_FPS_DEFAULT 30.0
 
