@@ -25,7 +25,9 @@ static void add_route(struct api *api, const struct api_row *row)
                                                           .handler = dispatch_exchange,
                                                           .row = row,
                                                           .body_limit = row->body_limit,
-                                                          .consumes = row->body_limit == 0 ? NULL : "application/json"};
+                                                          .consumes = row->body_limit == 0    ? NULL
+                                                                      : row->consumes == NULL ? "application/json"
+                                                                                              : row->consumes};
 }
 
 /* The path of a page's row; the row owns it. */

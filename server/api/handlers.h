@@ -38,6 +38,12 @@ void swings_create(struct call *call);
 void swings_list(struct call *call);
 void swings_get(struct call *call);
 void swings_report(struct call *call);
+void swings_file(struct call *call);
+/* stills.c */
+void stills_list(struct call *call);
+void stills_get(struct call *call);
+void stills_put(struct call *call);
+void stills_remove(struct call *call);
 /* lessons.c */
 void lessons_create(struct call *call);
 void lessons_list(struct call *call);

@@ -73,6 +73,7 @@ struct api_row {
     enum throttle_class throttle;
     bool keyed;           /* takes Idempotency-Key */
     bool while_temporary; /* allowed while the password is temporary */
+    const char *consumes; /* content types of the body, ", " between; NULL = application/json */
     const char *queries;  /* names of known ?queries, space-separated; NULL = none */
 };
 

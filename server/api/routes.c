@@ -8,14 +8,16 @@
 #define SELF(roles) RIGHTS_##roles, RIGHTS_SELF, SUBJECT_NONE
 #define TEAM(roles, subject) RIGHTS_##roles, RIGHTS_TEAM, SUBJECT_##subject
 #define KB(n) ((size_t)(n) << 10)
-#define KEYED true, false
-#define PLAIN false, false
-#define EARLY false, true /* allowed while the password is somebody else's choice */
+#define KEYED true, false, NULL
+#define PLAIN false, false, NULL
+#define EARLY false, true, NULL /* allowed while the password is somebody else's choice */
+#define PICTURE false, false, "image/jpeg, image/png, image/webp"
 #define PAGED "limit after"
 
 #define S "/v1/students/{id}"
 
 const struct api_row api_rows[] = {
+#define W "/v1/swings/{id}"
     /* clang-format off */
     {HTTP_POST,   "/v1/sign-in",            "signIn",          sign_in_create,      ANYBODY,               KB(4),    THROTTLE_SIGN_IN, PLAIN, NULL},
     {HTTP_POST,   "/v1/sign-out",           "signOut",         sign_out_create,     SELF(EVERYONE),        KB(1),    THROTTLE_WRITE,   EARLY, NULL},
@@ -49,6 +51,10 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/swings/{id}/report", "getSwingReport",  swings_report,       TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/lessons",             "createLesson",    lessons_create,      TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S "/lessons",             "listLessons",     lessons_list,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    W "/stills",              "listStills",      stills_list,         TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
+    {HTTP_GET,    W "/stills/{still}",      "getStill",        stills_get,          TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
+    {HTTP_PUT,    W "/stills/{still}",      "putStill",        stills_put,          TEAM(STAFF, SWING),    KB(512),  THROTTLE_WRITE,   PICTURE, NULL},
+    {HTTP_DELETE, W "/stills/{still}",      "removeStill",     stills_remove,       TEAM(STAFF, SWING),    0,        THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/lessons/{id}/report", "getLessonReport", lessons_report,     TEAM(EVERYONE, LESSON), 0,       THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/fixes",               "createFix",       fixes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "status " PAGED},

@@ -146,10 +146,9 @@ static const char *framing_fault(const struct headers *headers, const char *vers
 }
 
 /* "application/json", with no parameter but charset=utf-8. */
-static bool type_fits(const char *type, const char *wanted)
+static bool type_is(const char *type, const char *wanted, size_t length)
 {
-    size_t length = strlen(wanted);
-    if (type == NULL || strncasecmp(type, wanted, length) != 0) {
+    if (strncasecmp(type, wanted, length) != 0) {
         return false;
     }
     const char *rest = type + length + strspn(type + length, " \t");
@@ -161,6 +160,19 @@ static bool type_fits(const char *type, const char *wanted)
     }
     rest += 1 + strspn(rest + 1, " \t");
     return strcasecmp(rest, "charset=utf-8") == 0 || strcasecmp(rest, "charset=\"utf-8\"") == 0;
+}
+
+/* wanted: types with ", " between them. */
+static bool type_fits(const char *type, const char *wanted)
+{
+    for (const char *at = wanted; type != NULL && *at != '\0';) {
+        size_t length = strcspn(at, ",");
+        if (type_is(type, at, length)) {
+            return true;
+        }
+        at += length + strspn(at + length, ", ");
+    }
+    return false;
 }
 
 static void set_method(struct exchange *exchange, const char *name)
@@ -279,7 +291,8 @@ static bool body_welcome(struct exchange *exchange, const struct headers *header
     }
     if (!type_fits(headers->type, route->consumes)) {
         exchange->close = true;
-        exchange_problem(exchange, 415, "content-type", NULL, "The body must be %s in UTF-8.", route->consumes);
+        exchange_problem(exchange, 415, "content-type", NULL, "The body must be %s%s.", route->consumes,
+                         strcmp(route->consumes, "application/json") == 0 ? " in UTF-8" : "");
         return false;
     }
     return true;

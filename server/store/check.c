@@ -27,6 +27,7 @@ enum {
     READING,
     MAP,
     DOCUMENTS,
+    STILLS,
     STATEMENTS
 };
 #define WHOLE "/* whole: a check looks at everything */ "
@@ -103,6 +104,7 @@ static const char *const sql[STATEMENTS] =
         [MAP] = WHOLE "SELECT number FROM marker_map WHERE NOT json_valid(json) "
                       "OR json_extract(json, '$.schema') IS NOT 'leadside.markers/1' LIMIT 20",
         [DOCUMENTS] = WHOLE "SELECT id, document_hash, document FROM swing",
+        [STILLS] = WHOLE "SELECT id, picture_hash, picture FROM still",
 };
 const struct store_statements store_check_statements = {"check", sql, STATEMENTS};
 
@@ -165,13 +167,13 @@ static void check_rules(struct store_db *db, struct findings *findings)
     }
 }
 
-/* Is every document still what was received? */
-static void check_documents(struct store_db *db, struct findings *findings)
+/* Is everything that is kept byte for byte (id, hash, bytes) what it was when it came? */
+static void check_bytes(struct store_db *db, struct findings *findings, int statement, const char *before)
 {
     struct query query;
     enum store_status status;
     int told = 0;
-    query_open(&query, db, ROOM_CHECK, DOCUMENTS);
+    query_open(&query, db, ROOM_CHECK, statement);
     while ((status = query_row(&query)) == STORE_OK && told < 20) {
         uint8_t kept[STORE_HASH];
         uint8_t now[crypto_hash_sha256_BYTES];
@@ -181,8 +183,7 @@ static void check_documents(struct store_db *db, struct findings *findings)
         (void)crypto_hash_sha256(now, document ? document : (const void *)"", (unsigned long long)size);
         if (query.status != STORE_OK || memcmp(kept, now, sizeof kept) != 0) {
             query.status = STORE_OK;
-            find(findings, "The document of swing ", (const char *)sqlite3_column_text(query.statement, 0),
-                 " is not what was received.");
+            find(findings, before, (const char *)sqlite3_column_text(query.statement, 0), " is not what was received.");
             told++;
         }
     }
@@ -243,7 +244,8 @@ int store_check(const char *directory, store_finding_fn finding, void *context, 
     }
     check_schema(db, &findings);
     check_rules(db, &findings);
-    check_documents(db, &findings);
+    check_bytes(db, &findings, DOCUMENTS, "The document of swing ");
+    check_bytes(db, &findings, STILLS, "The picture of still ");
     store_read_end(db);
     store_db_close(db);
     return findings.count;

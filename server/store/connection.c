@@ -33,6 +33,9 @@ static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_OVERVIEW] = &store_overview_statements,
     [ROOM_EXPORT] = &store_export_statements,
     [ROOM_CHECK] = &store_check_statements,
+    [ROOM_STILL] = &store_still_statements,
+    [ROOM_LINK] = &store_link_statements,
+    [ROOM_PROGRESS] = &store_progress_statements,
 };
 
 const char *store_status_name(enum store_status status)

@@ -14,6 +14,7 @@ enum {
     SWING,
     REPORT,
     LOOK,
+    STILL,
     FIX,
     FIX_EVENT,
     HOMEWORK,
@@ -21,6 +22,8 @@ enum {
     NOTE,
     AUDIT,
     IDEMPOTENCY,
+    ACCOUNT_LINK,
+    CALENDAR,
     STATEMENTS
 };
 #define OWN_SWINGS "(SELECT id FROM swing WHERE student_id = ?1)"
@@ -48,6 +51,9 @@ static const char *const sql[STATEMENTS] = {
                " OR r.lesson_id IN (SELECT id FROM lesson WHERE student_id = ?1) ORDER BY r.number",
     [LOOK] = "SELECT id, swing_id, account_id, created, json AS look_json FROM look WHERE swing_id IN " OWN_SWINGS
              " ORDER BY id",
+    [STILL] = "SELECT t.id, t.swing_id, t.view, t.checkpoint, t.media_type, t.width, t.height, t.put_by, t.created, "
+              "t.picture_size, '/v1/swings/' || t.swing_id || '/stills/' || t.view || '-' || t.checkpoint AS address "
+              "FROM swing AS s CROSS JOIN still AS t ON t.swing_id = s.id WHERE s.student_id = ?1 ORDER BY s.id",
     [FIX] = "SELECT id, fault, opened_by, opened_at, status, ended_at, reason, iif(?2, overrule, NULL) AS overrule, "
             "baseline_swing, baseline_lesson "
             "FROM fix WHERE student_id = ?1 ORDER BY id",
@@ -64,6 +70,9 @@ static const char *const sql[STATEMENTS] = {
               "WHERE student_id = ?1 AND ?2 ORDER BY id",
     [IDEMPOTENCY] = "SELECT principal, key, route, status, created, response AS response_json FROM idempotency "
                     "WHERE student_id = ?1 AND ?2 ORDER BY created",
+    [ACCOUNT_LINK] = "SELECT l.account_id, l.made_by, l.created, l.expires FROM account AS a CROSS JOIN account_link "
+                     "AS l ON l.account_id = a.id WHERE a.student_id = ?1",
+    [CALENDAR] = "SELECT account_id, student_id, created FROM calendar WHERE student_id = ?1 ORDER BY account_id",
 };
 const struct store_statements store_export_statements = {"export", sql, STATEMENTS};
 
@@ -77,6 +86,7 @@ static const char *const tables[STATEMENTS] = {
     [SWING] = "swing",
     [REPORT] = "report",
     [LOOK] = "look",
+    [STILL] = "still",
     [FIX] = "fix",
     [FIX_EVENT] = "fix_event",
     [HOMEWORK] = "homework",
@@ -84,6 +94,8 @@ static const char *const tables[STATEMENTS] = {
     [NOTE] = "note",
     [AUDIT] = "audit",
     [IDEMPOTENCY] = "idempotency",
+    [ACCOUNT_LINK] = "account_link",
+    [CALENDAR] = "calendar",
 };
 
 #define FIELDS_MAX 24

@@ -14,10 +14,12 @@ import shutil
 import signal
 import socket
 import sqlite3
+import struct
 import subprocess
 import sys
 import tempfile
 import time
+import zlib
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(os.path.dirname(HERE))
@@ -421,6 +423,15 @@ def assign(coach, student, fault, drills=(), **more):
     return reply
 
 
+def png(width=8, height=6, chunks=()):
+    """A small grey picture; chunks: [(type, body), ...] to stand between its header and its pixels."""
+    def chunk(kind, body):
+        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+    rows = b"".join(b"\0" + bytes((x * 16 + y) % 256 for x in range(width)) for y in range(height))
+    return (b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0))
+            + b"".join(chunk(*each) for each in chunks) + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b""))
+
+
 def listed(reply):
     """The items of a list, whatever it is a list of."""
     lists = [value for value in reply.json.values() if isinstance(value, list)]
@@ -449,6 +460,10 @@ def one_of_everything(server, head):
     if swing.status != 201:
         raise RuntimeError("swing: %s" % swing.body)
     mine["swings"] = swing.json["id"]
+    mine["stills"] = mine["still"] = "face_on-top"
+    still = coach.put("/v1/swings/%s/stills/%s" % (mine["swings"], mine["still"]), png(), content_type="image/png")
+    if still.status != 200:
+        raise RuntimeError("still: %s" % still.body)
     mine["fixes"] = assign(coach, mine["students"], "chicken_wing").json["id"]
     lesson = coach.post(path + "/lessons", {"held_at": "2026-05-02T09:00:00Z", "swings": [mine["swings"]]})
     mine["lessons"] = lesson.json["id"] if lesson.status == 201 else None

@@ -138,15 +138,18 @@ def walk(checks, server, description):
             checks.ok(200 <= reply.status < 400, name + " answers", "%s %s" % (reply.status, reply.body[:200]))
         else:
             # nothing valid is sent: the refusal is what is looked at, and nothing is lost
-            body = {} if operation.get("requestBody") else None
-            reply = server.client().request(method, address, body)
+            content = operation.get("requestBody", {}).get("content", {})
+            kind = next(iter(content), "application/json")
+            body = {} if content else None
+            reply = server.client().request(method, address, body, content_type=kind)
             checks.ok(reply.status in (400, 401, 422, 204, 429), name + " without a token is refused", reply.status)
             wrong = answer_fits(description, operation, reply)
             checks.ok(not wrong, name + ": the refusal is as described", wrong)
             if not operation.get("requestBody"):
                 continue
-            reply = client.request(method, address, {"no_such_key": 1}, key=support.fresh_key(), match='"1"')
-            checks.ok(reply.status in (400, 401, 403, 412, 422), name + ": an unknown key is refused",
+            reply = client.request(method, address, {"no_such_key": 1}, key=support.fresh_key(), match='"1"',
+                                   content_type=kind)
+            checks.ok(reply.status in (400, 401, 403, 410, 412, 422), name + ": an unknown key is refused",
                       "%s %s" % (reply.status, reply.body[:200]))
         wrong = answer_fits(description, operation, reply)
         checks.ok(not wrong, "%s: the answer %d is as described" % (name, reply.status), wrong)

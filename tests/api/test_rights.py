@@ -30,6 +30,8 @@ TABLE = {
     "GET /v1/students/{id}/notes": (TEAM, ALL), "POST /v1/students/{id}/notes": (TEAM, STAFF),
     "POST /v1/students/{id}/swings": (TEAM, STAFF), "GET /v1/students/{id}/swings": (TEAM, ALL),
     "GET /v1/swings/{id}": (TEAM, ALL), "GET /v1/swings/{id}/report": (TEAM, ALL),
+    "GET /v1/swings/{id}/stills": (TEAM, ALL), "GET /v1/swings/{id}/stills/{still}": (TEAM, ALL),
+    "PUT /v1/swings/{id}/stills/{still}": (TEAM, STAFF), "DELETE /v1/swings/{id}/stills/{still}": (TEAM, STAFF),
     "POST /v1/students/{id}/lessons": (TEAM, STAFF), "GET /v1/students/{id}/lessons": (TEAM, ALL),
     "GET /v1/lessons/{id}/report": (TEAM, ALL),
     "POST /v1/students/{id}/fixes": (TEAM, STAFF), "GET /v1/students/{id}/fixes": (TEAM, ALL),
@@ -41,7 +43,8 @@ TABLE = {
 }
 # Who may is proved elsewhere for these: an empty request would already do it.
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}",
-           "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done"}
+           "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done",
+           "DELETE /v1/swings/{id}/stills/{still}"}
 
 
 class World:
@@ -68,6 +71,7 @@ class World:
 def address(path, ours):
     first = path.split("/")[2] if path.count("/") > 1 else ""
     return path.replace("/team/{account_id}", "/team/" + ours["account_id"]).replace("{file}", "leadside.css").replace(
+        "{still}", ours["stills"]).replace(
         "{id}", ours.get("session" if "/sessions/" in path else first, "0"))
 
 
@@ -91,9 +95,9 @@ def registered():
     """The rows of the server's own table, as its source has them."""
     with open(os.path.join(support.ROOT, "server", "api", "routes.c")) as file:
         source = file.read()
-    prefix = re.search(r'#define S "([^"]+)"', source).group(1)
-    rows = re.findall(r'\{HTTP_([A-Z]+),\s*(S\s*)?(?:"([^"]*)")?', source)
-    return {method + " " + (prefix if s else "") + (path or "") for method, s, path in rows}
+    prefixes = {"": "", **dict(re.findall(r'#define ([SW]) "([^"]+)"', source))}
+    rows = re.findall(r'\{HTTP_([A-Z]+),\s*([SW]?)\s*(?:"([^"]*)")?', source)
+    return {method + " " + prefixes[short] + (path or "") for method, short, path in rows}
 
 
 def same_routes(checks, server):
@@ -113,7 +117,8 @@ def one(checks, world, route, who, role, tied, client):
     if wanted == "open" or (wanted == "yes" and route in DOES_IT):
         return
     body = b"{}" if method in ("POST", "PUT", "PATCH") and path not in ("/v1/sign-out",) and "/team/" not in path else None
-    reply = client.request(method, address(path, world.ours), body)
+    kind = "image/png" if "/stills/" in path else "application/json"
+    reply = client.request(method, address(path, world.ours), body, content_type=kind)
     name = "%s, %s: " % (route, who)
     if wanted == "yes" and method == "GET":
         checks.ok(reply.status == 200, name + "200", "%s %s" % (reply.status, reply.body[:200]))
@@ -125,7 +130,8 @@ def one(checks, world, route, who, role, tied, client):
                   "%s %s" % (reply.status, reply.body[:200]))
         if wanted == 404:
             absent = client.request(method, address(path, {**world.ours, "students": NOBODY, "swings": NOBODY,
-                                                           "lessons": NOBODY, "fixes": NOBODY, "homework": NOBODY}), body)
+                                                           "lessons": NOBODY, "fixes": NOBODY, "homework": NOBODY}), body,
+                                    content_type=kind)
             checks.ok((absent.status, absent.problem.get("detail")) == (404, reply.problem.get("detail")),
                       name + "just as if there were none", "%s beside %s" % (reply.body[:200], absent.body[:200]))
 

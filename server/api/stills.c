@@ -1,0 +1,204 @@
+/* Stills of a swing: put by coaches, stripped on the way in, seen by whoever may see the swing. */
+#include "store/still.h"
+
+#include <sodium.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "api/answer.h"
+#include "api/handlers.h"
+#include "swing.h"
+#include "wire/still_read.h"
+
+/* "face_on-top" of the path, taken apart. False: answered 404, as for anything that can't be there. */
+static bool name_read(struct call *call, enum view_kind *view, enum checkpoint *checkpoint)
+{
+    const char *name = exchange_capture(call->exchange, 1);
+    const char *dash = name == NULL ? NULL : strchr(name, '-');
+    const char *word = dash == NULL ? NULL : arena_strndup(call->arena, name, (size_t)(dash - name));
+    if (word != NULL && view_kind_parse(word, view) && checkpoint_parse(dash + 1, checkpoint)) {
+        return true;
+    }
+    exchange_problem(call->exchange, 404, "not-found", NULL,
+                     "A still is named by its view and checkpoint, like down_the_line-top.");
+    return false;
+}
+
+static void still_json(struct json_out *out, const struct store_still *still)
+{
+    json_out_text(out, "id", still->id);
+    json_out_text(out, "view", still->view);
+    json_out_text(out, "checkpoint", still->checkpoint);
+    json_out_text(out, "media_type", still->media_type);
+    answer_integer(out, "width", still->width);
+    answer_integer(out, "height", still->height);
+    answer_integer(out, "size", (int64_t)still->picture_size);
+    json_out_text(out, "put_by", still->put_by);
+    answer_time(out, "created", still->created);
+}
+
+void stills_list(struct call *call)
+{
+    struct store_still_list list;
+    struct json_out out;
+    const enum store_status status =
+        store_still_list(call->db, exchange_capture(call->exchange, 0), call->arena, &list);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    json_out_array(&out, "stills");
+    for (size_t i = 0; i < list.count; i++) {
+        json_out_object(&out, NULL);
+        still_json(&out, &list.items[i]);
+        json_out_end_object(&out);
+    }
+    json_out_end_array(&out);
+    json_out_end_object(&out);
+    answer_json(call, &out, 0);
+}
+
+void stills_get(struct call *call)
+{
+    enum view_kind view;
+    enum checkpoint checkpoint;
+    struct store_still still;
+    if (!name_read(call, &view, &checkpoint)) {
+        return;
+    }
+    const enum store_status status =
+        store_still_get(call->db, exchange_capture(call->exchange, 0), view_kind_name(view),
+                        checkpoint_name(checkpoint), call->arena, &still);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    exchange_add_header(call->exchange, "Cache-Control", "no-store, private");
+    exchange_add_header(call->exchange, "Content-Disposition", "inline");
+    exchange_add_header(call->exchange, "Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'");
+    exchange_add_header(call->exchange, "Cross-Origin-Resource-Policy", "same-origin");
+    exchange_reply(call->exchange, 200, arena_strdup(call->arena, still.media_type), still.picture, still.picture_size);
+}
+
+/* ---- putting ---- */
+
+static enum store_status put_job(struct store_db *db, struct write *write)
+{
+    return store_still_put(db, write->data);
+}
+
+/* No picture of a junior is kept before a guardian has agreed. False: answered. */
+static bool consent_given(struct call *call)
+{
+    struct store_student student;
+    const enum store_status status = store_student_get(call->db, call->student_id, call->arena, &student);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    if (student.junior && student.consent_at == 0) {
+        exchange_problem(call->exchange, 409, "consent-missing", NULL,
+                         "A guardian's consent must be recorded before any picture of a junior is stored.");
+        return false;
+    }
+    return true;
+}
+
+/* The checked and stripped picture of the body. False: answered. */
+static bool picture_read(struct call *call, struct store_still *still)
+{
+    struct still picture;
+    size_t length;
+    const char *why;
+    const char *body = exchange_body(call->exchange, &length);
+    if (!still_read(body, length, call->arena, &picture, &why)) {
+        exchange_problem(call->exchange, 422, "invalid-picture", NULL, "The picture %s.", why);
+        return false;
+    }
+    const char *told = exchange_header(call->exchange, "Content-Type");
+    const char *type = still_type_name(picture.type);
+    if (told == NULL || strncmp(told, type, strlen(type)) != 0) {
+        exchange_problem(call->exchange, 422, "invalid-picture", NULL,
+                         "The picture is %s, and was sent as another kind.", type);
+        return false;
+    }
+    (void)snprintf(still->media_type, sizeof still->media_type, "%s", type);
+    still->width = picture.width;
+    still->height = picture.height;
+    still->picture = (const char *)picture.data;
+    still->picture_size = picture.size;
+    (void)crypto_hash_sha256(still->picture_hash, picture.data, picture.size);
+    return true;
+}
+
+void stills_put(struct call *call)
+{
+    enum view_kind view;
+    enum checkpoint checkpoint;
+    struct json_out out;
+    struct store_still *still = arena_alloc(call->arena, sizeof *still);
+    if (still == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    if (!name_read(call, &view, &checkpoint) || !consent_given(call) || !picture_read(call, still)) {
+        return;
+    }
+    uuid7_new(still->id);
+    (void)snprintf(still->swing_id, sizeof still->swing_id, "%s", exchange_capture(call->exchange, 0));
+    (void)snprintf(still->view, sizeof still->view, "%s", view_kind_name(view));
+    (void)snprintf(still->checkpoint, sizeof still->checkpoint, "%s", checkpoint_name(checkpoint));
+    memcpy(still->put_by, call->principal->account_id, sizeof still->put_by);
+    still->created = call->now;
+    struct write *write = write_new(call, put_job, still);
+    if (write == NULL) {
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    still_json(&out, still);
+    json_out_end_object(&out);
+    if (!answer_write(write, &out, 200)) {
+        answer_no_memory(call);
+        return;
+    }
+    answer_audit(write, "still.put", "still", still->id, call->student_id);
+    call_write(write);
+}
+
+/* ---- removing ---- */
+
+struct removal {
+    enum view_kind view;
+    enum checkpoint checkpoint;
+};
+
+static enum store_status remove_job(struct store_db *db, struct write *write)
+{
+    const struct removal *removal = write->data;
+    char id[UUID_TEXT] = "";
+    const enum store_status status =
+        store_still_remove(db, exchange_capture(write->call.exchange, 0), view_kind_name(removal->view),
+                           checkpoint_name(removal->checkpoint), id);
+    answer_audit(write, "still.remove", "still", id, write->call.student_id);
+    return status;
+}
+
+void stills_remove(struct call *call)
+{
+    struct removal *removal = arena_alloc(call->arena, sizeof *removal);
+    if (removal == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    if (!name_read(call, &removal->view, &removal->checkpoint)) {
+        return;
+    }
+    struct write *write = write_new(call, remove_job, removal);
+    if (write != NULL) {
+        write->status = 204;
+        call_write(write);
+    }
+}
