@@ -2,10 +2,12 @@
 #include "series.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "vec.h"
 
 #define PAD_MIN 9
+#define ROUNDING 1e-14 /* of three samples: a line bends by less */
 
 bool series_filter_design(double cutoff_hz, double rate_hz, struct series_filter *out)
 {
@@ -68,39 +70,88 @@ void series_filter_run(const struct series_filter *filter, double *x, int n, int
     }
 }
 
-/* White noise of sd 1 leaves a filter of frequency response H with the mean of |H|^2 as variance; here |H|^4. */
+/* Three channels in lockstep, in the direct form: what the input adds does not wait for the output before. */
+static void pass3(const struct series_filter *f, double *y, int n, ptrdiff_t step)
+{
+    const double b0 = f->b0;
+    const double b1 = f->b1;
+    const double b2 = f->b2;
+    const double a1 = f->a1;
+    const double a2 = f->a2;
+    double x1[3];
+    double x2[3];
+    double y1[3];
+    double y2[3];
+
+    for (int k = 0; k < 3; k++) {
+        x1[k] = x2[k] = y1[k] = y2[k] = y[k];
+    }
+    for (int i = 0; i < n; i++, y += step) {
+        for (int k = 0; k < 3; k++) {
+            double x = y[k];
+            double out = ((b0 * x + b1 * x1[k]) + (b2 * x2[k] - a2 * y2[k])) - a1 * y1[k];
+            x2[k] = x1[k];
+            x1[k] = x;
+            y2[k] = y1[k];
+            y1[k] = out;
+            y[k] = out;
+        }
+    }
+}
+
+void series_filter_run3(const struct series_filter *filter, double *x, int n, double *work)
+{
+    if (n < 4) {
+        return;
+    }
+    int pad = filter->pad < n - 1 ? filter->pad : n - 1;
+    int all = n + 2 * pad;
+    double *first = work + (ptrdiff_t)3 * pad;
+    double *last = first + (ptrdiff_t)3 * (n - 1);
+    memcpy(first, x, 3 * (size_t)n * sizeof *x);
+    for (ptrdiff_t i = 3; i <= (ptrdiff_t)3 * pad; i += 3) {
+        for (int k = 0; k < 3; k++) {
+            first[k - i] = 2.0 * first[k] - first[k + i];
+            last[k + i] = 2.0 * last[k] - last[k - i];
+        }
+    }
+    pass3(filter, work, all, 3);
+    pass3(filter, work + (ptrdiff_t)3 * (all - 1), all, -3);
+    memcpy(x, first, 3 * (size_t)n * sizeof *x);
+}
+
+/* The mean over all w of the dual pass' power gain (1 + (t/k)^4)^-2, t = tan(w/2), by partial fractions. */
 double series_filter_noise(const struct series_filter *filter)
 {
-    enum { steps = 512 };
-    double sum = 0.0;
+    double k2 = 4.0 * filter->b0 / (1.0 - filter->a1 + filter->a2);
+    double k = sqrt(k2);
+    double share = k2 * k2 / (k2 * k2 + 1.0);
 
-    for (int i = 0; i < steps; i++) {
-        double w = VEC_PI * (i + 0.5) / steps;
-        double top = filter->b0 * (2.0 + 2.0 * cos(w)); /* b0 (1, 2, 1) */
-        double re = 1.0 + filter->a1 * cos(w) + filter->a2 * cos(2.0 * w);
-        double im = filter->a1 * sin(w) + filter->a2 * sin(2.0 * w);
-        double gain = top * top / (re * re + im * im);
-        sum += gain * gain;
-    }
-    return sqrt(sum / steps);
+    return sqrt(share * share + sqrt(0.5) * k * ((1.0 - k2) * share + 0.25 * (3.0 - k2)) / (k2 * k2 + 1.0));
 }
 
-/* The cubic (or what fewer points allow) through known samples, at sample i. */
-static double lagrange(const double *x, int stride, const int *at, int count, int i)
+/* One sample of each lane by the cubic (or what fewer points allow) through known samples. */
+static void lagrange(double *x, int stride, int lanes, const int *at, int count, int i)
 {
-    double sum = 0.0;
+    double weight[4];
 
     for (int a = 0; a < count; a++) {
-        double part = x[at[a] * stride];
+        weight[a] = 1.0;
         for (int b = 0; b < count; b++) {
-            part *= b == a ? 1.0 : (double)(i - at[b]) / (at[a] - at[b]);
+            weight[a] *= b == a ? 1.0 : (double)(i - at[b]) / (at[a] - at[b]);
         }
-        sum += part;
     }
-    return sum;
+    for (int k = 0; k < lanes; k++) {
+        double sum = 0.0;
+        for (int a = 0; a < count; a++) {
+            sum += weight[a] * x[at[a] * stride + k];
+        }
+        x[i * stride + k] = sum;
+    }
 }
 
-int series_fill(double *x, int n, int stride, const bool *seen, bool *filled, int longest)
+/* filled may be seen: flags from the sample looked at on are still as they came. */
+static int fill(double *x, int n, int stride, int lanes, const bool *seen, bool *filled, int longest)
 {
     int missing = 0;
     int before[2] = {-1, -1}; /* the last two samples seen, the later first */
@@ -128,18 +179,29 @@ int series_fill(double *x, int n, int stride, const bool *seen, bool *filled, in
         }
         at[count++] = before[0];
         at[count++] = end;
-        for (int next = end + 1; next < n && count < 4 && next <= end + longest; next++) {
-            if (seen[next]) {
-                at[count++] = next;
-                break;
-            }
+        int next = end + 1;
+        while (next < n && !seen[next]) {
+            next++;
+        }
+        if (next < n) {
+            at[count++] = next;
         }
         for (; i < end; i++) {
-            x[i * stride] = lagrange(x, stride, at, count, i);
+            lagrange(x, stride, lanes, at, count, i);
             filled[i] = true;
         }
     }
     return missing;
+}
+
+int series_fill(double *x, int n, int stride, const bool *seen, bool *filled, int longest)
+{
+    return fill(x, n, stride, 1, seen, filled, longest);
+}
+
+int series_fill3(double *x, int n, const bool *seen, bool *filled, int longest)
+{
+    return fill(x, n, 3, 3, seen, filled, longest);
 }
 
 void series_derivative(const double *x, int n, int stride, double rate_hz, double *out)
@@ -158,7 +220,7 @@ bool series_parabola(double before, double here, double after, double *offset, d
 {
     double bend = before - 2.0 * here + after;
 
-    if (!(fabs(bend) > 0.0)) {
+    if (!(fabs(bend) > ROUNDING * (fabs(before) + 2.0 * fabs(here) + fabs(after)))) {
         return false;
     }
     *offset = 0.5 * (before - after) / bend;
@@ -169,22 +231,26 @@ bool series_parabola(double before, double here, double after, double *offset, d
 int series_peak(const double *x, int from, int to, double prominence)
 {
     int best = -1;
+    int lowest = from;
 
-    for (int i = from + 1; i + 1 < to; i++) {
-        if (x[i] < x[i - 1] || x[i] < x[i + 1] || (best >= 0 && x[i] <= x[best])) {
-            continue;
-        }
-        double left = x[i];
-        double right = x[i];
-        for (int k = from; k < i; k++) {
-            left = fmin(left, x[k]);
-        }
-        for (int k = i + 1; k < to; k++) {
-            right = fmin(right, x[k]);
-        }
-        if (x[i] - left >= prominence && x[i] - right >= prominence) {
+    for (int i = from + 1; i < to; i++) {
+        lowest = x[i] < x[lowest] ? i : lowest;
+    }
+    /* On the near side of the lowest sample it is the floor of the far side: each sample asks for one side only. */
+    double floor = from < to ? x[from] : 0.0;
+    for (int i = from + 1; i < lowest; i++) {
+        if (x[i] - floor >= prominence && x[i] - x[lowest] >= prominence && (best < 0 || x[i] > x[best])) {
             best = i;
         }
+        floor = fmin(floor, x[i]);
     }
-    return best;
+    floor = from < to ? x[to - 1] : 0.0;
+    int late = -1;
+    for (int i = to - 2; i > lowest; i--) {
+        if (x[i] - floor >= prominence && x[i] - x[lowest] >= prominence && (late < 0 || x[i] >= x[late])) {
+            late = i;
+        }
+        floor = fmin(floor, x[i]);
+    }
+    return late >= 0 && (best < 0 || x[late] > x[best]) ? late : best;
 }

@@ -28,6 +28,10 @@ size_t series_filter_work(const struct series_filter *filter, int n);
 /* Filters n >= 1 samples in place; fewer than 4 are left as they are. */
 void series_filter_run(const struct series_filter *filter, double *x, int n, int stride, double *work);
 
+/* Three channels side by side (n x 3 values, as an array of places has them), in lockstep; work: three times as much.
+ */
+void series_filter_run3(const struct series_filter *filter, double *x, int n, double *work);
+
 /* The part of white noise (its sd) that passes the filter, 0...1. */
 double series_filter_noise(const struct series_filter *filter);
 
@@ -36,6 +40,9 @@ double series_filter_noise(const struct series_filter *filter);
  * in `filled`. seen and filled: n flags; filled may be seen itself. Gaps at the ends and longer ones stay. Returns how
  * many samples are still missing. */
 int series_fill(double *x, int n, int stride, const bool *seen, bool *filled, int longest);
+
+/* The same for three channels side by side that share their flags. */
+int series_fill3(double *x, int n, const bool *seen, bool *filled, int longest);
 
 /* Rate of change per second by central differences, second order at the ends too; n >= 3, out packed. */
 void series_derivative(const double *x, int n, int stride, double rate_hz, double *out);
@@ -46,7 +53,8 @@ __attribute__((warn_unused_result)) bool series_parabola(double before, double h
                                                          double *value);
 
 /* Index of the highest sample in [from, to) that stands at least `prominence` above the lowest sample on both sides of
- * it within the range, -1 when none does. A peak at an end of the range is none. */
+ * it within the range, -1 when none does. A peak at an end of the range is none; of equal ones the first. prominence >
+ * 0. */
 int series_peak(const double *x, int from, int to, double prominence);
 
 #endif

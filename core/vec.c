@@ -102,7 +102,16 @@ bool plane_fit(const struct vec3 *points, int n, struct plane *out)
     out->normal = normal;
     out->slope_deg = atan2(hypot(normal.x, normal.z), normal.y) * VEC_DEG;
     out->direction_deg = atan2(ground.z, ground.x) * VEC_DEG;
-    out->rms = sqrt(fmax(0.0, values[0]) / n);
+    if (out->direction_deg <= -90.0) {
+        out->direction_deg = 90.0;
+    }
+    /* from the distances: the smallest eigenvalue carries the rounding of the largest */
+    double left = 0.0;
+    for (int i = 0; i < n; i++) {
+        double distance = vec_dot(vec_sub(points[i], centre), normal);
+        left += distance * distance;
+    }
+    out->rms = sqrt(left / n);
     return true;
 }
 
