@@ -83,9 +83,7 @@ void motion_filter(struct motion_work *work, double cutoff_hz, struct vec3 *at, 
             end++;
         }
         if (end > i) {
-            series_filter_run(&filter, &at[i].x, end - i, 3, work->filter);
-            series_filter_run(&filter, &at[i].y, end - i, 3, work->filter);
-            series_filter_run(&filter, &at[i].z, end - i, 3, work->filter);
+            series_filter_run3(&filter, &at[i].x, end - i, work->filter);
         }
         i = end + 1;
     }
@@ -106,9 +104,7 @@ static void fill_point(struct motion_work *work, enum point point, bool *seen)
         whole = whole && seen[i];
     }
     if (!whole) {
-        (void)series_fill(&track->at[0].x, work->n, 3, seen, track->ok, longest);
-        (void)series_fill(&track->at[0].y, work->n, 3, seen, track->ok, longest);
-        (void)series_fill(&track->at[0].z, work->n, 3, seen, track->ok, longest);
+        (void)series_fill3(&track->at[0].x, work->n, seen, track->ok, longest);
     }
 }
 
