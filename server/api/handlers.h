@@ -39,6 +39,7 @@ void swings_list(struct call *call);
 void swings_get(struct call *call);
 void swings_report(struct call *call);
 void swings_file(struct call *call);
+void swings_file(struct call *call);
 /* stills.c */
 void stills_list(struct call *call);
 void stills_get(struct call *call);
@@ -66,6 +67,9 @@ void overview_get(struct call *call);
 void standard_get(struct call *call);
 void standard_put(struct call *call);
 void standard_try(struct call *call); /* standard_try.c */
+/* markers.c */
+void markers_get(struct call *call);
+void markers_put(struct call *call);
 /* health.c */
 void health_alive(struct call *call);
 void health_ready(struct call *call);

@@ -6,6 +6,7 @@
 #include "api/body.h"
 #include "api/handlers.h"
 #include "api/scoring.h"
+#include "api/swing_load.h"
 #include "store/lesson.h"
 #include "store/swing.h"
 
@@ -98,7 +99,7 @@ static bool document_read(struct call *call, struct gathering *gathering, int i)
         exchange_problem(call->exchange, 422, "unknown-swing", path, "This student has no such swing.");
         return false;
     }
-    if (!swing_read(swing.document, swing.document_size, call->arena, document, &error)) {
+    if (!swing_load(&swing, call->arena, document, &error)) {
         exchange_problem(call->exchange, 422, "invalid-document", path, "%s: %s", error.path, error.what);
         return false;
     }

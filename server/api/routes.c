@@ -2,6 +2,7 @@
  * the same rows under the same operation names. */
 #include "api/handlers.h"
 #include "api/internal.h"
+#include "api/marker_query.h"
 
 #define ANYBODY RIGHTS_NOBODY_SIGNED_IN, RIGHTS_OPEN, SUBJECT_NONE
 #define CLUB(roles) RIGHTS_##roles, RIGHTS_CLUB, SUBJECT_NONE
@@ -12,6 +13,7 @@
 #define PLAIN false, false, NULL
 #define EARLY false, true, NULL /* allowed while the password is somebody else's choice */
 #define PICTURE false, false, "image/jpeg, image/png, image/webp"
+#define SWINGS true, false, "application/json, application/c3d, text/tab-separated-values, application/octet-stream"
 #define PAGED "limit after"
 
 #define S "/v1/students/{id}"
@@ -45,10 +47,11 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    S "/notes",               "listNotes",       notes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   S "/notes",               "createNote",      notes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
 
-    {HTTP_POST,   S "/swings",              "createSwing",     swings_create,       TEAM(STAFF, STUDENT),  KB(8192), THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_POST,   S "/swings",              "createSwing",     swings_create,       TEAM(STAFF, STUDENT),  KB(8192), THROTTLE_WRITE,   SWINGS, MARKER_QUERIES},
     {HTTP_GET,    S "/swings",              "listSwings",      swings_list,         TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    "/v1/swings/{id}",        "getSwing",        swings_get,          TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_GET,    "/v1/swings/{id}/report", "getSwingReport",  swings_report,       TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
+    {HTTP_GET,    W "/file",                "getSwingFile",    swings_file,         TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/lessons",             "createLesson",    lessons_create,      TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S "/lessons",             "listLessons",     lessons_list,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    W "/stills",              "listStills",      stills_list,         TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
@@ -69,6 +72,8 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/standard",           "getStandard",     standard_get,        CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    "/v1/standard",           "putStandard",     standard_put,        CLUB(HEAD),            KB(512),  THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   "/v1/standard/try",       "tryStandard",     standard_try,        CLUB(HEAD),            KB(512),  THROTTLE_HEAVY,   PLAIN, NULL},
+    {HTTP_GET,    "/v1/markers",            "getMarkers",      markers_get,         CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
+    {HTTP_PUT,    "/v1/markers",            "putMarkers",      markers_put,         CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
 
     {HTTP_GET,    "/healthz",               "isAlive",         health_alive,        ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
     {HTTP_GET,    "/readyz",                "isReady",         health_ready,        ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},

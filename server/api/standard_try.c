@@ -6,13 +6,16 @@
 #include "api/answer.h"
 #include "api/handlers.h"
 #include "api/scoring.h"
+#include "api/swing_load.h"
 #include "score.h"
 #include "store/swing.h"
 #include "wire/standard_read.h"
 #include "wire/words.h"
 
 #define TRY_DAYS 180
-#define TRY_SWINGS_MAX 2000 /* about half a second of one core */
+#define TRY_SWINGS_MAX 2000 /* about half a second of one core for documents without motion */
+#define TRY_SECONDS 10      /* whatever they are */
+#define TRY_PAGE 20         /* documents in memory at once */
 
 struct trial {
     struct call *call;
@@ -24,6 +27,7 @@ struct trial {
     struct score_player player;
     int swings, unread, first_changed;
     bool complete;
+    int64_t until_ns;
     int present_now[FAULT_COUNT], present_then[FAULT_COUNT], gained[FAULT_COUNT], lost[FAULT_COUNT];
 };
 
@@ -62,31 +66,42 @@ static enum store_status judge(struct trial *trial, const struct store_swing *sw
         scoring_player(&student, trial->call->now, &trial->player);
         memcpy(trial->student_id, swing->student_id, UUID_TEXT);
     }
-    if (!swing_read(swing->document, swing->document_size, arena, &trial->document, &error)) {
-        trial->unread++;
-        return STORE_OK;
+    /* Motion takes much more memory than its file: given back after each. */
+    struct arena *own = arena_new(0);
+    if (own == NULL) {
+        return STORE_NO_MEMORY;
     }
-    const struct swing *one[] = {&trial->document.swing};
-    score_swings(one, 1, trial->book->standard, &trial->player, NULL, 0, &trial->now);
-    score_swings(one, 1, trial->tried, &trial->player, NULL, 0, &trial->then);
-    compare(trial);
+    if (swing_load(swing, own, &trial->document, &error)) {
+        const struct swing *one[] = {&trial->document.swing};
+        score_swings(one, 1, trial->book->standard, &trial->player, NULL, 0, &trial->now);
+        score_swings(one, 1, trial->tried, &trial->player, NULL, 0, &trial->then);
+        compare(trial);
+    } else {
+        trial->unread++;
+    }
+    arena_free(own);
     return STORE_OK;
+}
+
+static bool enough(const struct trial *trial)
+{
+    return trial->swings >= TRY_SWINGS_MAX || clock_monotonic_ns() >= trial->until_ns;
 }
 
 /* One page of documents has its own memory. */
 static enum store_status judge_page(struct trial *trial, char after[UUID_TEXT])
 {
-    const struct store_page page = {.after = after, .limit = STORE_PAGE_MAX};
+    const struct store_page page = {.after = after, .limit = TRY_PAGE};
     struct store_swing_list list;
     struct arena *arena = arena_new(0);
     enum store_status status =
         arena == NULL ? STORE_NO_MEMORY : store_swing_list_all(trial->call->db, &page, arena, &list);
     const bool read = status == STORE_OK;
-    for (size_t i = 0; status == STORE_OK && i < list.count && trial->swings < TRY_SWINGS_MAX; i++) {
+    for (size_t i = 0; status == STORE_OK && i < list.count && !enough(trial); i++) {
         status = judge(trial, &list.items[i], arena);
         memcpy(after, list.items[i].id, UUID_TEXT);
     }
-    trial->complete = read && !list.more && trial->swings < TRY_SWINGS_MAX;
+    trial->complete = read && !list.more && !enough(trial);
     if (status == STORE_OK && !list.more) {
         after[0] = '\0';
     }
@@ -142,10 +157,11 @@ void standard_try(struct call *call)
     }
     trial->call = call;
     trial->tried = standard;
+    trial->until_ns = clock_monotonic_ns() + INT64_C(1000000000) * TRY_SECONDS;
     trial->book = api_book_borrow(call->api, call->db, call->book_edits);
     enum store_status status = trial->book == NULL ? STORE_ERROR : STORE_OK;
     id_at(call->now - TRY_DAYS * DAY_MS, after);
-    while (status == STORE_OK && after[0] != '\0' && trial->swings < TRY_SWINGS_MAX) {
+    while (status == STORE_OK && after[0] != '\0' && !enough(trial)) {
         status = judge_page(trial, after);
     }
     if (status != STORE_OK) {

@@ -1,16 +1,23 @@
-/* Swings: a document comes in, is judged at once, and is kept byte for byte beside its report. */
+/* Swings: a document or a marker file comes in, is judged at once, and is kept byte for byte beside its report. */
 #include <jansson.h>
 #include <sodium.h>
 #include <string.h>
+#include <strings.h>
 
 #include "api/answer.h"
 #include "api/handlers.h"
+#include "api/marker_query.h"
+#include "api/markers.h"
 #include "api/scoring.h"
+#include "api/swing_load.h"
 #include "store/swing.h"
+#include "wire/words_motion.h"
 
 struct upload {
     struct store_swing swing;
     struct store_report report;
+    enum swing_media media;
+    uint8_t key_hash[STORE_HASH]; /* of all that was sent */
 };
 
 static enum store_status upload_job(struct store_db *db, struct write *write)
@@ -35,7 +42,12 @@ static void upload_fill(struct upload *upload, const struct call *call, const st
     upload->report.created = call->now;
     swing->document = body;
     swing->document_size = length;
+    swing->media_type = swing_media_name(upload->media);
     (void)crypto_hash_sha256(swing->document_hash, (const unsigned char *)body, length);
+    memcpy(upload->key_hash, swing->document_hash, sizeof upload->key_hash);
+    if (upload->media != SWING_JSON) {
+        marker_query_hash(call, upload->media, swing->document_hash, upload->key_hash);
+    }
 }
 
 /* The report of the uploaded document; false: answered. */
@@ -99,7 +111,7 @@ static void upload_hand_over(struct call *call, struct upload *upload)
     upload_answer(&out, call->arena, upload->swing.id, &upload->report);
     write->kept_json = upload_kept(call->arena, upload);
     write->restore = upload_restore;
-    write->body_hash = upload->swing.document_hash;
+    write->body_hash = upload->key_hash;
     if (!answer_write(write, &out, 201) || write->kept_json == NULL) {
         answer_no_memory(call);
         return;
@@ -109,11 +121,82 @@ static void upload_hand_over(struct call *call, struct upload *upload)
     call_write(write);
 }
 
+/* By the body's content type, or by its first bytes when that says nothing. False: answered. */
+static bool media_find(struct call *call, const char *body, size_t length, enum swing_media *out)
+{
+    const char *type = exchange_header(call->exchange, "Content-Type");
+    const size_t size = type == NULL ? 0 : strcspn(type, "; \t");
+    for (int i = 0; i < SWING_MEDIA_COUNT; i++) {
+        const char *name = swing_media_name((enum swing_media)i);
+        if (size == strlen(name) && strncasecmp(type, name, size) == 0) {
+            *out = (enum swing_media)i;
+            return true;
+        }
+    }
+    if (length == 0 || swing_media_guess(body, length, out)) {
+        *out = length == 0 ? SWING_JSON : *out;
+        return true;
+    }
+    exchange_problem(call->exchange, 422, "invalid-document", "",
+                     "This is neither a swing document (JSON) nor a C3D or TRC file.");
+    return false;
+}
+
+/* What stands beside the file, and its text to be kept. A document says everything itself. False: answered. */
+static bool reading_find(struct call *call, const char *hand, struct upload *upload, struct swing_reading *out)
+{
+    memset(out, 0, sizeof *out);
+    if (upload->media == SWING_JSON) {
+        const char *name = marker_query_any(call);
+        if (name != NULL) {
+            exchange_problem(call->exchange, 422, "invalid", name,
+                             "?%s= is for marker files: a swing document says such things itself.", name);
+        }
+        return name == NULL;
+    }
+    if (!marker_query_read(call, hand, out)) {
+        return false;
+    }
+    const enum store_status status = markers_current(call, &out->map);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    upload->swing.reading = swing_reading_write(out, call->arena, &upload->swing.reading_size);
+    if (upload->swing.reading == NULL) {
+        answer_no_memory(call);
+        return false;
+    }
+    return true;
+}
+
+/* False: answered. A record that nothing can be measured from is refused when there is nothing beside it: a report
+ * without a measure would look like a swing without a fault. */
+static bool document_read(struct call *call, const struct upload *upload, const struct swing_reading *reading,
+                          struct swing_document *out)
+{
+    size_t length;
+    struct wire_error error;
+    const char *body = exchange_body(call->exchange, &length);
+    if (!swing_file_read(upload->media, body, length, reading, call->arena, out, &error)) {
+        exchange_problem(call->exchange, 422, "invalid-document", error.path, "%s", error.what);
+        return false;
+    }
+    const struct motion_finding *finding = swing_unusable(&out->swing);
+    if (finding != NULL) {
+        const char *what = words_motion_finding(call->arena, out->swing.motion, finding, out->swing.hand);
+        exchange_problem(call->exchange, 422, "unusable-motion", upload->media == SWING_JSON ? "motion" : "", "%s",
+                         what == NULL ? motion_issue_name(finding->issue) : what);
+        return false;
+    }
+    return true;
+}
+
 void swings_create(struct call *call)
 {
     size_t length;
     struct scoring scoring;
-    struct wire_error error;
+    struct swing_reading reading;
     const char *body = exchange_body(call->exchange, &length);
     struct swing_document *document = arena_alloc(call->arena, sizeof *document);
     struct upload *upload = arena_alloc(call->arena, sizeof *upload);
@@ -129,8 +212,9 @@ void swings_create(struct call *call)
                          "A guardian's consent must be recorded before any swing of a junior is stored.");
         return;
     }
-    if (!swing_read(body, length, call->arena, document, &error)) {
-        exchange_problem(call->exchange, 422, "invalid-document", error.path, "%s", error.what);
+    if (!media_find(call, body, length, &upload->media) ||
+        !reading_find(call, scoring.student.hand, upload, &reading) ||
+        !document_read(call, upload, &reading, document)) {
         return;
     }
     upload_fill(upload, call, document, body, length);
@@ -147,6 +231,7 @@ static void swing_write(struct json_out *out, const struct store_swing *swing)
     answer_id(out, "lesson_id", swing->lesson_id);
     answer_time(out, "recorded_at", swing->recorded_at);
     answer_time(out, "received_at", swing->received_at);
+    json_out_text(out, "media_type", swing->media_type);
     answer_integer(out, "size", (int64_t)swing->document_size);
 }
 
@@ -190,9 +275,36 @@ void swings_get(struct call *call)
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
     swing_write(&out, &swing);
-    json_out_raw(&out, "document", swing.document, swing.document_size);
+    if (swing.reading == NULL) {
+        json_out_raw(&out, "document", swing.document, swing.document_size);
+    } else {
+        json_out_raw(&out, "reading", swing.reading, swing.reading_size);
+    }
+    json_out_text(&out, "file", arena_printf(call->arena, "/v1/swings/%s/file", swing.id));
     json_out_end_object(&out);
     answer_json(call, &out, 0);
+}
+
+/* The bytes as they were sent. */
+void swings_file(struct call *call)
+{
+    static const char *const ends[SWING_MEDIA_COUNT] = {"json", "c3d", "trc"};
+    struct store_swing swing;
+    enum swing_media media = SWING_JSON;
+    const enum store_status status =
+        store_swing_get(call->db, exchange_capture(call->exchange, 0), true, call->arena, &swing);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    const bool known = swing_media_parse(swing.media_type, &media);
+    const char *name = arena_printf(call->arena, "attachment; filename=\"swing-%s.%s\"", swing.id, ends[media]);
+    if (!known || name == NULL) {
+        call_problem_store(call, known ? STORE_NO_MEMORY : STORE_CORRUPT);
+        return;
+    }
+    exchange_add_header(call->exchange, "Content-Disposition", name);
+    exchange_reply(call->exchange, 200, swing_media_name(media), swing.document, swing.document_size);
 }
 
 void swings_report(struct call *call)

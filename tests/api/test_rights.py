@@ -30,6 +30,7 @@ TABLE = {
     "GET /v1/students/{id}/notes": (TEAM, ALL), "POST /v1/students/{id}/notes": (TEAM, STAFF),
     "POST /v1/students/{id}/swings": (TEAM, STAFF), "GET /v1/students/{id}/swings": (TEAM, ALL),
     "GET /v1/swings/{id}": (TEAM, ALL), "GET /v1/swings/{id}/report": (TEAM, ALL),
+    "GET /v1/swings/{id}/file": (TEAM, ALL),
     "GET /v1/swings/{id}/stills": (TEAM, ALL), "GET /v1/swings/{id}/stills/{still}": (TEAM, ALL),
     "PUT /v1/swings/{id}/stills/{still}": (TEAM, STAFF), "DELETE /v1/swings/{id}/stills/{still}": (TEAM, STAFF),
     "POST /v1/students/{id}/lessons": (TEAM, STAFF), "GET /v1/students/{id}/lessons": (TEAM, ALL),
@@ -40,6 +41,7 @@ TABLE = {
     "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD),
     "GET /v1/overview": (CLUB, HEAD), "GET /v1/standard": (CLUB, STAFF), "PUT /v1/standard": (CLUB, HEAD),
     "POST /v1/standard/try": (CLUB, HEAD),
+    "GET /v1/markers": (CLUB, STAFF), "PUT /v1/markers": (CLUB, HEAD),
 }
 # Who may is proved elsewhere for these: an empty request would already do it.
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}",
