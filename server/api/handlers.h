@@ -7,6 +7,17 @@ struct call;
 /* sign_in.c */
 void sign_in_create(struct call *call);
 void sign_out_create(struct call *call);
+/* join.c */
+void join_link(struct call *call);
+void join_create(struct call *call);
+/* calendar.c */
+void calendar_create(struct call *call);
+void calendar_remove(struct call *call);
+void calendar_get(struct call *call);
+/* progress.c */
+void progress_get(struct call *call);
+/* audit.c */
+void audit_list(struct call *call);
 /* me.c */
 void me_get(struct call *call);
 void me_password(struct call *call);

@@ -22,6 +22,7 @@ const struct api_row api_rows[] = {
 #define W "/v1/swings/{id}"
     /* clang-format off */
     {HTTP_POST,   "/v1/sign-in",            "signIn",          sign_in_create,      ANYBODY,               KB(4),    THROTTLE_SIGN_IN, PLAIN, NULL},
+    {HTTP_POST,   "/v1/join",               "join",            join_create,         ANYBODY,               KB(4),    THROTTLE_SIGN_IN, PLAIN, NULL},
     {HTTP_POST,   "/v1/sign-out",           "signOut",         sign_out_create,     SELF(EVERYONE),        KB(1),    THROTTLE_WRITE,   EARLY, NULL},
     {HTTP_GET,    "/v1/me",                 "getMe",           me_get,              SELF(EVERYONE),        0,        THROTTLE_READ,    EARLY, NULL},
     {HTTP_POST,   "/v1/me/password",        "changePassword",  me_password,         SELF(EVERYONE),        KB(4),    THROTTLE_WRITE,   EARLY, NULL},
@@ -32,6 +33,7 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/accounts",           "listAccounts",    accounts_list,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/accounts",           "createAccount",   accounts_create,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_PATCH,  "/v1/accounts/{id}",      "updateAccount",   accounts_update,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_POST,   "/v1/accounts/{id}/link", "createLink",      join_link,           CLUB(STAFF),           KB(1),    THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/devices",            "listDevices",     devices_list,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/devices",            "createDevice",    devices_create,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_PATCH,  "/v1/devices/{id}",       "updateDevice",    devices_update,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   PLAIN, NULL},

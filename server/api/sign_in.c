@@ -1,4 +1,6 @@
 /* Signing in and out. A name that nobody has costs the same work as a wrong password, and both wait alike. */
+#include "api/sign_in.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -6,11 +8,9 @@
 #include "api/answer.h"
 #include "api/body.h"
 #include "api/handlers.h"
-#include "auth/sign_in_name.h"
-#include "auth/token.h"
 #include "store/device.h"
 #include "store/idempotency.h"
-#include "store/session.h"
+#include "store/link.h"
 
 #define BEARER_MS (30 * DAY_MS)
 #define BEARER_IDLE_MS (14 * DAY_MS)
@@ -18,16 +18,6 @@
 #define COOKIE_IDLE_MS (3 * DAY_MS)
 #define SESSION_KEPT_MS (30 * DAY_MS) /* after it has expired */
 #define ANSWER_KEPT_MS (7 * DAY_MS)
-
-struct sign_in {
-    char key[SIGN_IN_KEY_TEXT];
-    bool cookie;
-    struct store_account account;
-    struct store_session session;
-    char token[TOKEN_TEXT];
-    uint8_t token_hash[TOKEN_HASH];
-    char new_hash[PASSWORD_HASH_TEXT];
-};
 
 static int64_t steady_ms(void)
 {
@@ -43,6 +33,18 @@ static bool wait_over(struct call *call, const char *key)
     char *text = arena_printf(call->arena, "%u", wait);
     exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
     exchange_problem(call->exchange, 429, "too-often", NULL, "Wrong passwords: wait %u s before the next try.", wait);
+    return false;
+}
+
+bool sign_in_origin(struct call *call, const struct sign_in *sign_in)
+{
+    struct exchange *exchange = call->exchange;
+    if (!sign_in->cookie ||
+        auth_origin_ok(exchange_header(exchange, "Origin"), exchange_header(exchange, "Sec-Fetch-Site"),
+                       exchange_header(exchange, "Host"))) {
+        return true;
+    }
+    exchange_problem(exchange, 403, "foreign-origin", NULL, "A page of another site may not sign in here.");
     return false;
 }
 
@@ -73,7 +75,24 @@ static bool find_device(struct call *call, struct sign_in *sign_in)
 static enum store_status forget_old(struct store_db *db, int64_t now)
 {
     enum store_status status = store_session_purge(db, now - SESSION_KEPT_MS, NULL);
-    return status == STORE_OK ? store_idempotency_purge(db, now - ANSWER_KEPT_MS, NULL) : status;
+    status = status == STORE_OK ? store_idempotency_purge(db, now - ANSWER_KEPT_MS, NULL) : status;
+    return status == STORE_OK ? store_link_purge(db, now) : status;
+}
+
+enum store_status sign_in_insert(struct store_db *db, struct write *write, const char *action)
+{
+    const struct sign_in *sign_in = write->data;
+    enum store_status status = store_session_insert(db, &sign_in->session, sign_in->token_hash);
+    if (status == STORE_OK) {
+        status = forget_old(db, write->call.now);
+    }
+    struct store_audit *audit = &write->audit;
+    audit->action = action;
+    audit->object_kind = "session";
+    memcpy(audit->object_id, sign_in->session.id, UUID_TEXT);
+    memcpy(audit->account_id, sign_in->account.id, UUID_TEXT);
+    memcpy(audit->student_id, sign_in->account.student_id, UUID_TEXT);
+    return status;
 }
 
 /* The account may have been disabled, or its password changed, while the old one was being looked at. */
@@ -94,19 +113,7 @@ static enum store_status session_job(struct store_db *db, struct write *write)
         status =
             store_account_set_password(db, sign_in->account.id, sign_in->new_hash, sign_in->account.password_temporary);
     }
-    if (status == STORE_OK) {
-        status = store_session_insert(db, &sign_in->session, sign_in->token_hash);
-    }
-    if (status == STORE_OK) {
-        status = forget_old(db, write->call.now);
-    }
-    struct store_audit *audit = &write->audit;
-    audit->action = "session.create";
-    audit->object_kind = "session";
-    memcpy(audit->object_id, sign_in->session.id, UUID_TEXT);
-    memcpy(audit->account_id, sign_in->account.id, UUID_TEXT);
-    memcpy(audit->student_id, sign_in->account.student_id, UUID_TEXT);
-    return status;
+    return status == STORE_OK ? sign_in_insert(db, write, "session.create") : status;
 }
 
 static void session_after(struct write *write)
@@ -119,7 +126,8 @@ static void session_after(struct write *write)
     }
 }
 
-static void session_make(struct call *call, struct sign_in *sign_in)
+void sign_in_session(struct call *call, struct sign_in *sign_in,
+                     enum store_status (*job)(struct store_db *, struct write *))
 {
     struct store_session *session = &sign_in->session;
     struct json_out out;
@@ -144,7 +152,7 @@ static void session_make(struct call *call, struct sign_in *sign_in)
         call_problem_store(call, status);
         return;
     }
-    struct write *write = write_new(call, session_job, sign_in);
+    struct write *write = write_new(call, job, sign_in);
     if (write == NULL) {
         return;
     }
@@ -175,7 +183,7 @@ static void verified(struct call *call, bool right, const char *new_hash, void *
         return;
     }
     memcpy(sign_in->new_hash, new_hash, sizeof sign_in->new_hash);
-    session_make(call, sign_in);
+    sign_in_session(call, sign_in, session_job);
 }
 
 /* False: answered. */
@@ -204,13 +212,7 @@ void sign_in_create(struct call *call)
         call_problem_store(call, STORE_ERROR);
         return;
     }
-    const char *origin = exchange_header(call->exchange, "Origin");
-    if (!read_sign_in(call, sign_in, &password)) {
-        return;
-    }
-    if (sign_in->cookie && !auth_origin_ok(origin, exchange_header(call->exchange, "Sec-Fetch-Site"),
-                                           exchange_header(call->exchange, "Host"))) {
-        exchange_problem(call->exchange, 403, "foreign-origin", NULL, "A page of another site may not sign in here.");
+    if (!read_sign_in(call, sign_in, &password) || !sign_in_origin(call, sign_in)) {
         return;
     }
     if (!wait_over(call, sign_in->key) || !find_device(call, sign_in)) {

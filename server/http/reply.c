@@ -100,6 +100,7 @@ static const char *status_title(int status)
                   {404, "Not found"},
                   {405, "Method not allowed"},
                   {409, "Conflict"},
+                  {410, "Over"},
                   {411, "Length required"},
                   {412, "Changed meanwhile"},
                   {413, "Too large"},

@@ -3,6 +3,7 @@
 The program under test is LEADSIDE_BUILD/leadside (or the first argument's). Standard library only; run by /usr/bin/python3.
 A sanitizer report of any process started here, or an exit status other than 0 after SIGTERM, is a failure.
 """
+import calendar
 import copy
 import glob
 import hashlib
@@ -157,6 +158,11 @@ class Client:
 
     def delete(self, path, **more):
         return self.request("DELETE", path, **more)
+
+
+def datetime_of(text):
+    """Seconds since 1970 of an RFC 3339 text of the server's."""
+    return calendar.timegm(time.strptime(text[:19], "%Y-%m-%dT%H:%M:%S"))
 
 
 def fresh_key():
@@ -449,7 +455,7 @@ def one_of_everything(server, head):
     path = "/v1/students/" + mine["students"]
     mine["account_id"], mine["coach client"] = server.account(head, "coach", "own.coach")
     mine["accounts"] = mine["account_id"]
-    _, mine["student client"] = server.account(head, "student", "own.student", student_id=mine["students"])
+    mine["family"], mine["student client"] = server.account(head, "student", "own.student", student_id=mine["students"])
     _, mine["guardian client"] = server.account(head, "guardian", "own.guardian", students=[mine["students"]])
     joined = head.put("%s/team/%s" % (path, mine["account_id"]))
     if joined.status != 204:

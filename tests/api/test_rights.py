@@ -18,6 +18,7 @@ ALL = STAFF | FAMILY
 TABLE = {
     "GET /": (OPEN, None), "GET /healthz": (OPEN, None), "GET /readyz": (OPEN, None),
     "GET /metrics": (OPEN, None), "GET /v1/openapi.json": (OPEN, None), "POST /v1/sign-in": (OPEN, None),
+    "POST /v1/join": (OPEN, None), "POST /v1/accounts/{id}/link": (TEAM, STAFF),
     "POST /v1/sign-out": (SIGNED, ALL), "GET /v1/me": (SIGNED, ALL), "POST /v1/me/password": (SIGNED, ALL),
     "GET /v1/me/sessions": (SIGNED, ALL), "DELETE /v1/me/sessions/{id}": (SIGNED, ALL),
     "GET /v1/me/homework": (SIGNED, FAMILY),
@@ -46,7 +47,7 @@ TABLE = {
 # Who may is proved elsewhere for these: an empty request would already do it.
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}",
            "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done",
-           "DELETE /v1/swings/{id}/stills/{still}"}
+           "DELETE /v1/swings/{id}/stills/{still}", "POST /v1/accounts/{id}/link"}
 
 
 class World:
@@ -71,6 +72,8 @@ class World:
 
 
 def address(path, ours):
+    if path.endswith("/link"):
+        return path.replace("{id}", ours["family"])
     first = path.split("/")[2] if path.count("/") > 1 else ""
     return path.replace("/team/{account_id}", "/team/" + ours["account_id"]).replace("{file}", "leadside.css").replace(
         "{still}", ours["stills"]).replace(
@@ -132,7 +135,7 @@ def one(checks, world, route, who, role, tied, client):
                   "%s %s" % (reply.status, reply.body[:200]))
         if wanted == 404:
             absent = client.request(method, address(path, {**world.ours, "students": NOBODY, "swings": NOBODY,
-                                                           "lessons": NOBODY, "fixes": NOBODY, "homework": NOBODY}), body,
+                                                           "lessons": NOBODY, "fixes": NOBODY, "homework": NOBODY, "family": NOBODY}), body,
                                     content_type=kind)
             checks.ok((absent.status, absent.problem.get("detail")) == (404, reply.problem.get("detail")),
                       name + "just as if there were none", "%s beside %s" % (reply.body[:200], absent.body[:200]))

@@ -1,0 +1,180 @@
+/* One-time links into an account: made by the head or a coach of the student, opened once with a password of one's own
+ * choosing. The token is shown to who makes the link, and its hash alone is kept. */
+#include <string.h>
+
+#include "api/answer.h"
+#include "api/body.h"
+#include "api/handlers.h"
+#include "api/sign_in.h"
+#include "store/link.h"
+
+#define LINK_MS (7 * DAY_MS)
+
+struct making {
+    struct store_account account;
+    struct store_link link;
+    char token[TOKEN_TEXT];
+    uint8_t hash[TOKEN_HASH];
+};
+
+/* A coach's reach: the account of an own student, or of a guardian whose juniors are all own students, for the link
+ * opens everything that account sees. STORE_NOT_FOUND when it is out of reach. */
+static enum store_status reach(struct store_db *db, const struct principal *principal,
+                               const struct store_account *account, struct arena *arena)
+{
+    struct store_id_list juniors;
+    if (principal->role == STORE_HEAD) {
+        return STORE_OK;
+    }
+    if (account->role == STORE_STUDENT) {
+        return store_team_may(db, principal->account_id, account->student_id);
+    }
+    if (account->role != STORE_GUARDIAN) {
+        return STORE_NOT_FOUND;
+    }
+    enum store_status status = store_guardian_students(db, account->id, arena, &juniors);
+    if (status == STORE_OK && juniors.count == 0) {
+        return STORE_NOT_FOUND;
+    }
+    for (size_t i = 0; status == STORE_OK && i < juniors.count; i++) {
+        status = store_team_may(db, principal->account_id, juniors.items[i]);
+    }
+    return status;
+}
+
+/* Looked at here, where nobody can take a student off the team in between. */
+static enum store_status link_job(struct store_db *db, struct write *write)
+{
+    struct making *making = write->data;
+    struct store_account *account = &making->account;
+    enum store_status status = store_account_get(db, making->link.account_id, write->call.arena, account);
+    if (status == STORE_OK) {
+        status = reach(db, write->call.principal, account, write->call.arena);
+    }
+    if (status == STORE_OK && account->disabled != 0) {
+        return write_refuse(write, 409, "account-disabled", NULL, "This account is out of use.");
+    }
+    if (status == STORE_OK) {
+        status = store_link_make(db, &making->link, making->hash);
+    }
+    answer_audit(write, "account.link", "account", account->id, account->student_id);
+    return status;
+}
+
+void join_link(struct call *call)
+{
+    static const char *const keys[] = {NULL};
+    const char *id = exchange_capture(call->exchange, 0);
+    struct making *making = arena_alloc(call->arena, sizeof *making);
+    struct body body;
+    struct json_out out;
+    if (making == NULL || !uuid_valid(id)) {
+        call_problem_store(call, making == NULL ? STORE_NO_MEMORY : STORE_NOT_FOUND);
+        return;
+    }
+    if (!body_begin(&body, call, keys, true) || !body_end(&body)) {
+        return;
+    }
+    struct store_link *link = &making->link;
+    memcpy(link->account_id, id, sizeof link->account_id);
+    memcpy(link->made_by, call->principal->account_id, sizeof link->made_by);
+    link->created = call->now;
+    link->expires = call->now + LINK_MS;
+    token_new(making->token, making->hash);
+    struct write *write = write_new(call, link_job, making);
+    if (write == NULL) {
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    json_out_text(&out, "url_path", arena_printf(call->arena, "/#join=%s", making->token));
+    answer_time(&out, "expires", link->expires);
+    json_out_end_object(&out);
+    if (!answer_write(write, &out, 201)) {
+        answer_no_memory(call);
+        return;
+    }
+    call_write(write);
+}
+
+/* ---- opening ---- */
+
+#define OVER "This link is over: it was used, replaced or has expired. Ask for a new one."
+
+static enum store_status join_job(struct store_db *db, struct write *write)
+{
+    const struct sign_in *joining = write->data;
+    const char *account_id = joining->account.id;
+    enum store_status status = store_link_use(db, joining->link_hash, write->call.now);
+    if (status == STORE_NOT_FOUND) {
+        return write_refuse(write, 410, "link-over", NULL, OVER);
+    }
+    if (status == STORE_OK) {
+        status = store_account_set_password(db, account_id, joining->new_hash, false);
+    }
+    if (status == STORE_OK) {
+        status = store_session_revoke_all(db, account_id, NULL, write->call.now);
+    }
+    return status == STORE_OK ? sign_in_insert(db, write, "account.join") : status;
+}
+
+static void join_hashed(struct call *call, bool right, const char *new_hash, void *data)
+{
+    struct sign_in *joining = data;
+    if (!right || call->db == NULL) {
+        call_problem_store(call, right ? STORE_ERROR : STORE_NO_MEMORY);
+        return;
+    }
+    memcpy(joining->new_hash, new_hash, sizeof joining->new_hash);
+    joining->account.password_temporary = false;
+    joining->account.version++;
+    sign_in_session(call, joining, join_job);
+}
+
+/* The account behind the token. False: answered. */
+static bool account_find(struct call *call, struct sign_in *joining, const char *token)
+{
+    char id[UUID_TEXT];
+    enum store_status status = STORE_NOT_FOUND;
+    if (token_hash(token, joining->link_hash)) {
+        status = store_link_find(call->db, joining->link_hash, call->now, id);
+    }
+    if (status == STORE_OK) {
+        status = store_account_get(call->db, id, call->arena, &joining->account);
+    }
+    if (status == STORE_NOT_FOUND) {
+        exchange_problem(call->exchange, 410, "link-over", NULL, OVER);
+    } else if (status != STORE_OK) {
+        call_problem_store(call, status);
+    }
+    return status == STORE_OK;
+}
+
+void join_create(struct call *call)
+{
+    static const char *const keys[] = {"token", "password", "cookie", NULL};
+    struct sign_in *joining = arena_alloc(call->arena, sizeof *joining);
+    const char *token = NULL;
+    const char *password = NULL;
+    struct body body;
+    if (joining == NULL || call->db == NULL) {
+        call_problem_store(call, STORE_ERROR);
+        return;
+    }
+    if (!body_begin(&body, call, keys, false)) {
+        return;
+    }
+    body_text(&body, "token", true, 200, &token);
+    body_text(&body, "password", true, PASSWORD_LENGTH_MAX, &password);
+    body_bool(&body, "cookie", false, &joining->cookie);
+    if (!body_end(&body) || !sign_in_origin(call, joining) || !account_find(call, joining, token)) {
+        return;
+    }
+    /* only now, for whether a password is someone's sign-in name is nobody else's to learn */
+    const enum password_fault fault = password_check(password, joining->account.sign_in);
+    if (fault != PASSWORD_FINE) {
+        exchange_problem(call->exchange, 422, "invalid", "password", "password: %s", password_fault_text(fault));
+        return;
+    }
+    call_hash(call, password, join_hashed, joining);
+}
