@@ -71,7 +71,11 @@ static bool gap_formula(const struct probe *probe, const struct vec3 *r, const d
 {
     double d = x[PROBE_DEPTH];
     (void)probe;
-    return posture_hands_gap(probe_plane(r[0], d), probe_plane(r[1], d), probe_plane(r[2], d), out);
+    if (!posture_hands_gap(probe_plane(r[0], d), probe_plane(r[1], d), probe_plane(r[2], d), out)) {
+        return false;
+    }
+    *out -= POSTURE_THIGH_NEARER_M;
+    return true;
 }
 
 /* Sideways move of a point since address, over a width seen at address. */

@@ -13,12 +13,13 @@
 #define POSTURE_LEAN_OF_YAW                                                                                            \
     0.7 /* side lean seen per degree that the camera is turned: tan(31 deg) of the spine's tilt */
 #define POSTURE_GAP_OF_YAW 0.65 /* upper arms per radian: the elbow stands that far before the shoulder (simulated) */
-#define POSTURE_HIDDEN_BEND_DEG 8.0 /* of an arm that looks straight face on (simulated) ... */
-#define POSTURE_PLAIN_BEND_DEG 30.0 /* ... and none of one that is plainly bent */
-#define POSTURE_HEIGHT_SD 0.025     /* arm lengths: hands nearer the camera than the shoulders (simulated) */
-#define POSTURE_HANDS_RISE 6.5      /* arm lengths per second at arm_through (simulated) */
-#define POSTURE_THIGH_SD_M 0.005    /* perspective of hip and knee beside the hands' depth (simulated) */
-#define POSTURE_TURN_SD_DEG 20.0    /* how far a turn at the top is from 90 deg (common practice) */
+#define POSTURE_HIDDEN_BEND_DEG 8.0  /* of an arm that looks straight face on (simulated) ... */
+#define POSTURE_PLAIN_BEND_DEG 30.0  /* ... and none of one that is plainly bent */
+#define POSTURE_HEIGHT_SD 0.025      /* arm lengths: hands nearer the camera than the shoulders (simulated) */
+#define POSTURE_HANDS_RISE 6.5       /* arm lengths per second at arm_through (simulated) */
+#define POSTURE_THIGH_NEARER_M 0.004 /* the thigh is nearer the camera down the line than the hands (simulated) */
+#define POSTURE_THIGH_SD_M 0.005     /* perspective of hip and knee beside the hands' depth (simulated) */
+#define POSTURE_TURN_SD_DEG 20.0     /* how far a turn at the top is from 90 deg (common practice) */
 
 struct plane_point {
     double right, up;
