@@ -4,6 +4,7 @@ import json
 import sqlite3
 import time
 
+import motion_files
 import support
 from support import Checks, Server, document
 
@@ -301,6 +302,49 @@ def guesses(checks):
     server.end()
 
 
+def bad_motion(probe, head, student):
+    """Marker files that lie, and motion that can't be measured."""
+    path, query = "/v1/students/%s/swings" % student, motion_files.QUERY
+    c3d_type, trc_type = "application/c3d", "text/tab-separated-values"
+    names, frames = motion_files.recording()
+    trc, c3d = motion_files.trc(names, frames), motion_files.c3d(names, frames)
+
+    def send(name, body, kind, *words, query=query):
+        probe.answer(name, head.post(path + query, body, content_type=kind), 422, *words)
+    send("a TRC sent as C3D", trc, c3d_type, "header")
+    send("a C3D sent as TRC", c3d, trc_type, "PathFileType")
+    send("a C3D sent as JSON", c3d, "application/json")
+    send("bytes of neither kind", b"RIFF" + bytes(600), "application/octet-stream", "c3d")
+    send("a header that lies about its points", motion_files.c3d(names, frames, points=3000), c3d_type, "point")
+    for end in (1, 2, 511, 512, 513, 900, len(c3d) // 2, len(c3d) - 600):
+        send("a C3D cut after %d bytes" % end, c3d[:end], c3d_type)
+    outside = bytearray(c3d)
+    outside[0] = 200
+    send("a parameter section outside the file", bytes(outside), c3d_type)
+    lines = trc.split(b"\n")
+    short = lines[:20] + [b"\t".join(lines[20].split(b"\t")[:-4])] + lines[21:]
+    send("a TRC with a column missing", b"\n".join(short), trc_type, "line 21")
+    for word in (b"nan", b"inf", b"1e400", b"x"):
+        cells = lines[20].split(b"\t")
+        cells[5] = word
+        send("a TRC with the number " + word.decode(), b"\n".join(lines[:20] + [b"\t".join(cells)] + lines[21:]), trc_type, "line 21")
+    send("a TRC of three frames", motion_files.trc(names, frames[:3]), trc_type)
+    send("a TRC of nothing but gaps", b"\n".join(lines[:6] + [b"\t".join(line.split(b"\t")[:2] + [b""] * (3 * len(names)))
+                                                            for line in lines[6:-1]] + [b""]), trc_type)
+    send("one frame over and over", motion_files.trc(names, frames[:1] * len(frames)), trc_type)
+    send("no target", trc, trc_type, "target", "point along", query="?up=%2Bz")
+    send("a player who faces away from the target", trc, trc_type, "target", query=query.replace("-y", "%2By"))
+    for count in (0, 1):
+        made = motion_files.document(seconds=1.5)
+        made["motion"]["points"] = {name: places[:count] for name, places in made["motion"]["points"].items()}
+        probe.answer("a motion block of %d samples" % count, head.post(path, made), 422, "motion")
+    made = motion_files.document()
+    made["motion"]["points"]["clubhead"] = made["motion"]["points"]["clubhead"][:-1]
+    probe.answer("points of unequal length", head.post(path, made), 422, "motion")
+    probe.raw("a C3D of 9 MiB", head_of("POST", path + query, head.token, "Content-Type: application/c3d",
+                                        "Idempotency-Key: big", "Content-Length: %d" % (9 << 20)), (413,), ["bytes"], within=2)
+
+
 def main():
     checks = Checks("test_bad_input")
     server = Server(checks, options=["--no-throttle", "--deadline", str(DEADLINE)])
@@ -312,6 +356,7 @@ def main():
     probe = Prober(checks, server)
     for group, arguments in ((framing, (head.token, student)), (slowness, (head.token, student)), (sizes, (head, student)),
                              (types, (head, student)), (bad_documents, (head, student)), (bad_objects, (head, student)),
+                             (bad_motion, (head, student)),
                              (versions, (head, student)), (tokens, (server, head, coach, student, other))):
         group(probe, *arguments)
     checks.status(coach.post("/v1/students/%s/swings" % student, document()), 201, "after all that a good upload is stored")
