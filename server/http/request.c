@@ -192,7 +192,8 @@ static void set_method(struct exchange *exchange, const char *name)
     }
 }
 
-static bool read_query(struct exchange *exchange)
+/* *twice: a name that is there twice; which of the two was meant can't be known. */
+static bool read_query(struct exchange *exchange, const char **twice)
 {
     const char *at = exchange->query;
     while (at != NULL && *at != '\0') {
@@ -206,7 +207,8 @@ static bool read_query(struct exchange *exchange)
             size_t value_length = name < length ? length - name - 1 : 0;
             char *key = uri_decode(exchange->arena, at, name, true);
             char *text = uri_decode(exchange->arena, value, value_length, true);
-            if (key == NULL || text == NULL || exchange_query(exchange, key) != NULL) {
+            *twice = key != NULL && exchange_query(exchange, key) != NULL ? key : NULL;
+            if (key == NULL || text == NULL || *twice != NULL) {
                 return false;
             }
             exchange->queries[exchange->query_count].name = key;
@@ -320,7 +322,13 @@ bool request_begin(struct exchange *exchange, const char *method, const char *ve
     if (!find_route(exchange)) {
         return false;
     }
-    if (!read_captures(exchange) || !read_query(exchange)) {
+    const char *twice = NULL;
+    if (!read_captures(exchange) || !read_query(exchange, &twice)) {
+        if (twice != NULL) {
+            exchange->close = true;
+            exchange_problem(exchange, 400, "bad-address", twice, "?%.60s= is there twice.", twice);
+            return false;
+        }
         reply_refuse(exchange, 400, "bad-address", "The address has parts that may not be there.");
         return false;
     }
