@@ -2,7 +2,7 @@
 
 import { call, device, get, placeOf, signIn } from "./lib/api.js";
 import { $, busy, el } from "./lib/dom.js";
-import { choose, language, languages, sayProblem, speak } from "./lib/words.js";
+import { choose, language, languages, say, sayProblem, speak } from "./lib/words.js";
 
 const onwards = (account) => location.replace(placeOf(account.role));
 
@@ -38,6 +38,22 @@ async function keepFresh() {
   onwards(await get("/v1/me"));
 }
 
+/** A one-time link: whoever opens it chooses a password and is in. The token stays behind the #, so it is in no log. */
+function askJoin(token) {
+  history.replaceState(null, "", "/");
+  $("#enter").hidden = true;
+  $("#fresh").hidden = false;
+  $("#fresh h2").textContent = say("front.join");
+  $("#fresh p").textContent = say("front.join.why");
+  $("#old").closest("p").hidden = true;
+  $("#old").required = false;
+  onSubmit($("#fresh"), async () => {
+    const { data } = await call("POST", "/v1/join", { body: { token, password: $("#new").value, cookie: true } });
+    onwards(data.account);
+  });
+  $("#new").focus();
+}
+
 function offerLanguages() {
   const select = $("#language");
   for (const [tag, name] of Object.entries(languages)) select.append(el("option", { value: tag }, name));
@@ -49,11 +65,15 @@ await speak();
 offerLanguages();
 $("#tablet").hidden = !device.token();
 onSubmit($("#enter"), enter);
-onSubmit($("#fresh"), keepFresh);
-try {
-  const me = await get("/v1/me");
-  if (me.password_temporary) askFresh();
-  else onwards(me);
-} catch {
-  $("#name").focus(); // not signed in, or no network: the form stands ready
+const joining = /^#join=([\w-]+)$/.exec(location.hash);
+if (joining) askJoin(joining[1]);
+else {
+  onSubmit($("#fresh"), keepFresh);
+  try {
+    const me = await get("/v1/me");
+    if (me.password_temporary) askFresh();
+    else onwards(me);
+  } catch {
+    $("#name").focus(); // not signed in, or no network: the form stands ready
+  }
 }

@@ -37,6 +37,29 @@ for (const [name, place] of [["head", "desk"], ["coach1", "bay"], ["student01", 
   await other.context().close();
 }
 
+// A student joins by a one-time link on a phone.
+const student = await house.call("POST", "/v1/students", head, { name: "Linnet Tallowmere", hand: "right" });
+const fresh = await house.call("POST", "/v1/accounts", head, { role: "student", name: "Linnet Tallowmere", sign_in: "linnet", student_id: student.data.id });
+const link = await house.call("POST", `/v1/accounts/${fresh.data.id}/link`, head, {});
+check(link.status === 201 || link.status === 200, `a one-time link is made (${link.status})`);
+const linnet = await open(chromium, house.origin, { size: phone, touch: true });
+await linnet.goto(house.origin + link.data.url_path);
+await linnet.waitForSelector("#fresh:not([hidden])");
+await accessible(linnet, "joining");
+check(!linnet.url().includes("join"), "the token leaves the address at once");
+await linnet.fill("#new", "a password of my own");
+await linnet.tap("#fresh button");
+await linnet.waitForURL("**/home.html");
+check(true, "a student joins by a one-time link and is at the homework");
+quiet(linnet, "joining");
+const again = await open(chromium, house.origin, { size: phone });
+await again.goto(house.origin + link.data.url_path);
+await again.waitForSelector("#fresh:not([hidden])");
+await again.fill("#new", "another password");
+await again.click("#fresh button");
+await again.waitForFunction(() => document.querySelector("#wrong").textContent !== "");
+check(true, `the link opens once: ${await again.textContent("#wrong")}`);
+
 const german = await open(chromium, house.origin, { locale: "de-DE", size: phone });
 await german.goto(house.origin);
 await german.waitForFunction(() => document.documentElement.lang === "de");

@@ -10,6 +10,8 @@ export default {
   "front.fresh.old": "Bisheriges Passwort",
   "front.fresh.new": "Neues Passwort, mindestens 8 Zeichen",
   "front.fresh.keep": "Behalten",
+  "front.join": "Willkommen bei Leadside",
+  "front.join.why": "Wählen Sie das Passwort, mit dem Sie sich künftig anmelden.",
   "front.care": "Nur volle Schwünge. Dies ist Unterricht, keine Behandlung. Örtliche Regeln, Kinderschutz und Fachleute gehen vor.",
   "front.machine": "Für Programme: Beschreibung der Schnittstelle",
   "common.signOut": "Abmelden",

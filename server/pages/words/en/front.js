@@ -11,6 +11,8 @@ export default {
   "front.fresh.old": "The password you came with",
   "front.fresh.new": "Your new password, 8 characters or more",
   "front.fresh.keep": "Keep it",
+  "front.join": "Welcome to Leadside",
+  "front.join.why": "Choose the password you will sign in with from now on.",
   "front.care": "Full swings only. This is coaching, not treatment. Local rules, safeguarding and licensed practitioners come first.",
   "front.machine": "For programs: the description of the interface",
   "common.signOut": "Sign out",
