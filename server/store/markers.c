@@ -6,8 +6,8 @@
 enum { INSERT, CURRENT, NUMBER, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO marker_map (number, created_by, created, json) VALUES (?1, ?2, ?3, ?4)",
-    [CURRENT] = "SELECT number, created_by, created, json FROM marker_map "
-                "WHERE number = (SELECT max(number) FROM marker_map)",
+    [CURRENT] = ("SELECT number, created_by, created, json FROM marker_map "
+                 "WHERE number = (SELECT max(number) FROM marker_map)"),
     [NUMBER] = "SELECT max(number) FROM marker_map",
 };
 const struct store_statements store_markers_statements = {"markers", sql, STATEMENTS};
