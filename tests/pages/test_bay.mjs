@@ -95,6 +95,12 @@ await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { t
 await page.waitForSelector("table");
 check((await page.locator("tbody tr").count()) >= 2, "measures come back with their errors");
 check((await page.textContent("main")).includes("±"), "no number without its margin");
+await page.waitForFunction(() => document.querySelectorAll("#waiting:not([hidden])").length === 0, null, { timeout: 10000 });
+await page.reload();
+await page.waitForSelector(".still image");
+const shown = await page.evaluate(async () => (await fetch(document.querySelector(".still image").getAttribute("href"))).ok);
+check(shown, "the still came along, and the measured line stands on it");
+check((await page.locator(".still .over").count()) >= 1 && (await page.locator(".still .range").count()) >= 1, "with the good range as a wedge");
 await accessible(page, "bay report");
 await targets(page, "bay report");
 await keep(page, "bay-report");
