@@ -50,7 +50,6 @@ void swings_list(struct call *call);
 void swings_get(struct call *call);
 void swings_report(struct call *call);
 void swings_file(struct call *call);
-void swings_file(struct call *call);
 /* stills.c */
 void stills_list(struct call *call);
 void stills_get(struct call *call);

@@ -35,8 +35,7 @@ const char *homework_drill_sheet(const struct drill *drill, struct arena *arena)
     return json_out_finish(&out, &length);
 }
 
-/* From the book, or from its row when it is no longer in use. NULL: damaged. */
-static const char *drill_find(const struct call *call, const char *id, const struct api_book *book, struct drill *out)
+const char *homework_drill_find(const struct call *call, const char *id, const struct api_book *book, struct drill *out)
 {
     for (int i = 0; i < book->drill_count; i++) {
         if (strcmp(book->drills[i].id, id) == 0) {
@@ -72,7 +71,7 @@ static bool homework_write(struct json_out *out, const struct call *call, const 
                            const struct api_book *book, struct drill *drill)
 {
     enum fault_id fault;
-    const char *sheet = drill_find(call, homework->drill_id, book, drill);
+    const char *sheet = homework_drill_find(call, homework->drill_id, book, drill);
     if (sheet == NULL) {
         return false;
     }

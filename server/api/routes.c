@@ -17,9 +17,9 @@
 #define PAGED "limit after"
 
 #define S "/v1/students/{id}"
+#define W "/v1/swings/{id}"
 
 const struct api_row api_rows[] = {
-#define W "/v1/swings/{id}"
     /* clang-format off */
     {HTTP_POST,   "/v1/sign-in",            "signIn",          sign_in_create,      ANYBODY,               KB(4),    THROTTLE_SIGN_IN, PLAIN, NULL},
     {HTTP_POST,   "/v1/join",               "join",            join_create,         ANYBODY,               KB(4),    THROTTLE_SIGN_IN, PLAIN, NULL},
@@ -29,6 +29,9 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/me/sessions",        "listSessions",    me_sessions,         SELF(EVERYONE),        0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_DELETE, "/v1/me/sessions/{id}",   "endSession",      me_session_end,      SELF(EVERYONE),        0,        THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/me/homework",        "listMyHomework",  homework_mine,       SELF(FAMILY),          0,        THROTTLE_READ,    PLAIN, "student all"},
+    {HTTP_POST,   "/v1/me/calendar",        "createCalendar",  calendar_create,     SELF(FAMILY),          KB(1),    THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_DELETE, "/v1/me/calendar",        "removeCalendar",  calendar_remove,     SELF(FAMILY),          0,        THROTTLE_WRITE,   PLAIN, "student"},
+    {HTTP_GET,    "/calendar/{token}",      "getCalendar",     calendar_get,        ANYBODY,               0,        THROTTLE_READ,    PLAIN, NULL},
 
     {HTTP_GET,    "/v1/accounts",           "listAccounts",    accounts_list,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/accounts",           "createAccount",   accounts_create,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   KEYED, NULL},
@@ -54,12 +57,12 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/swings/{id}",        "getSwing",        swings_get,          TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_GET,    "/v1/swings/{id}/report", "getSwingReport",  swings_report,       TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_GET,    W "/file",                "getSwingFile",    swings_file,         TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
-    {HTTP_POST,   S "/lessons",             "createLesson",    lessons_create,      TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
-    {HTTP_GET,    S "/lessons",             "listLessons",     lessons_list,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    W "/stills",              "listStills",      stills_list,         TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_GET,    W "/stills/{still}",      "getStill",        stills_get,          TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    W "/stills/{still}",      "putStill",        stills_put,          TEAM(STAFF, SWING),    KB(512),  THROTTLE_WRITE,   PICTURE, NULL},
     {HTTP_DELETE, W "/stills/{still}",      "removeStill",     stills_remove,       TEAM(STAFF, SWING),    0,        THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_POST,   S "/lessons",             "createLesson",    lessons_create,      TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_GET,    S "/lessons",             "listLessons",     lessons_list,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    "/v1/lessons/{id}/report", "getLessonReport", lessons_report,     TEAM(EVERYONE, LESSON), 0,       THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/fixes",               "createFix",       fixes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "status " PAGED},
