@@ -125,7 +125,8 @@ static void upload_hand_over(struct call *call, struct upload *upload)
 static bool media_find(struct call *call, const char *body, size_t length, enum swing_media *out)
 {
     const char *type = exchange_header(call->exchange, "Content-Type");
-    const size_t size = type == NULL ? 0 : strcspn(type, "; \t");
+    type = type == NULL ? "" : type; /* an empty body needs none */
+    const size_t size = strcspn(type, "; \t");
     for (int i = 0; i < SWING_MEDIA_COUNT; i++) {
         const char *name = swing_media_name((enum swing_media)i);
         if (size == strlen(name) && strncasecmp(type, name, size) == 0) {
