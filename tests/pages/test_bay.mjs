@@ -90,10 +90,15 @@ await targets(page, "bay marking");
 await keep(page, "bay-marking");
 check((await page.textContent(".strip button")).includes("9 marks"), `the sheet counts its marks: ${(await page.textContent(".strip button")).trim()}`);
 
+await page.locator("summary").tap();
+await page.locator("details select").first().selectOption("left");
+await page.locator("details input").first().fill("34");
+await page.locator("details input").first().dispatchEvent("change");
 await page.locator("button", { hasText: "Send it" }).tap();
 await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 20000 });
 await page.waitForSelector("table");
 check((await page.locator("tbody tr").count()) >= 2, "measures come back with their errors");
+check((await page.textContent("main")).includes("weight on the lead foot"), "the scale's reading is among them");
 check((await page.textContent("main")).includes("±"), "no number without its margin");
 await page.waitForFunction(() => document.querySelectorAll("#waiting:not([hidden])").length === 0, null, { timeout: 10000 });
 await page.reload();

@@ -44,6 +44,8 @@ export function documentOf(draft) {
   const views = VIEWS.filter((kind) => draft.views[kind] && Object.keys(draft.views[kind].frames).length > 0);
   const club = { kind: draft.club.kind, length_m: draft.club.length_m };
   if (draft.club.kind === "iron" && draft.club.number) club.number = draft.club.number;
+  const flight = Object.fromEntries(Object.entries(draft.flight ?? {}).filter(([, value]) => value));
+  const weight = Object.entries(draft.weight ?? {}).map(([checkpoint, share]) => ({ checkpoint, lead_share: share / 100, source: "scale" }));
   return {
     schema: "leadside.swing/1",
     recorded_at: draft.recorded_at,
@@ -51,6 +53,8 @@ export function documentOf(draft) {
     hand: draft.student.hand,
     club,
     views: views.map((kind) => viewDocument(kind, draft.views[kind])),
+    ...(Object.keys(flight).length ? { flight } : {}),
+    ...(weight.length ? { weight } : {}),
   };
 }
 

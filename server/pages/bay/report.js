@@ -60,7 +60,7 @@ function rangeText({ ok: [low, high], unit }) {
 function unsure(report) {
   const open = report.faults.filter((fault) => fault.verdict === "cant_tell" || fault.verdict === "can't tell");
   if (open.length === 0) return null;
-  return [el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, `${fault.words}. ${fault.settle_sentence ?? ""}`)))];
+  return [el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, fault.settle_sentence ? say("report.settle", { fault: fault.words, what: fault.settle_sentence }) : fault.words)))];
 }
 
 function sheet(report, student, source, drawn) {

@@ -21,6 +21,30 @@ function clubFields(draft, changed) {
   return el("div", { class: "pair" }, field(say("bay.club"), kind), field(say("bay.club.length", { metres: number(draft.club.length_m, 2) }), length));
 }
 
+const FLIGHT = { start: ["left", "straight", "right"], curve: ["left", "straight", "right"], strike: ["flush", "thin", "topped", "fat", "heel", "toe"] };
+const SCALE = ["arm_back", "top", "impact", "arm_through"];
+
+/** What the coach saw of the ball, and a scale's readings: both may stay empty. */
+function moreFields(draft, changed) {
+  const ball = Object.entries(FLIGHT).map(([name, values]) => {
+    const select = el("select", {}, el("option", { value: "" }, say("flight.unknown")),
+      values.map((value) => el("option", { value, selected: draft.flight?.[name] === value }, say(`flight.${value}`))));
+    select.addEventListener("change", () => { draft.flight = { ...draft.flight, [name]: select.value }; changed(); });
+    return field(say(`flight.${name}`), select);
+  });
+  const scale = SCALE.map((checkpoint) => {
+    const input = el("input", { type: "number", min: "0", max: "100", step: "1", value: draft.weight?.[checkpoint] === undefined ? "" : String(draft.weight[checkpoint]) });
+    input.addEventListener("change", () => {
+      draft.weight = { ...draft.weight };
+      if (input.value === "") delete draft.weight[checkpoint];
+      else draft.weight[checkpoint] = Math.min(100, Math.max(0, Number(input.value)));
+      changed();
+    });
+    return field(say("bay.scale", { checkpoint: say(`checkpoint.${checkpoint}`) }), input);
+  });
+  return el("details", {}, el("summary", {}, say("bay.more")), el("div", { class: "pair" }, ball, scale));
+}
+
 export async function swingRoom(place, id) {
   const draft = await findDraft(id);
   if (!draft) {
@@ -49,7 +73,7 @@ export async function swingRoom(place, id) {
     location.hash = `#student/${draft.student.id}`;
   }).catch((problem) => announce(problem.message, { urgent: true })));
   show(place, el("h2", {}, say("bay.swingOf", { name: draft.student.name })),
-    clubFields(draft, () => void keepDraft(draft)), tabs, room, told, el("p", {}, send));
+    clubFields(draft, () => void keepDraft(draft)), tabs, room, moreFields(draft, () => void keepDraft(draft)), told, el("p", {}, send));
   open(VIEWS[0]);
   fit();
 }
