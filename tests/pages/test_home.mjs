@@ -24,6 +24,15 @@ check(true, `ticked off: ${before.trim()} became ${(await page.locator(".ticks")
 await keep(page, "home-phone");
 quiet(page, "home");
 
+await page.locator("#calendar").tap();
+await page.waitForSelector("#feed a");
+const feed = await page.evaluate(async () => {
+  const answer = await fetch(document.querySelector("#feed a").getAttribute("href"));
+  return { type: answer.headers.get("Content-Type"), text: await answer.text() };
+});
+check(feed.type.startsWith("text/calendar") && feed.text.startsWith("BEGIN:VCALENDAR\r\n"), "the practice days are a calendar");
+check((feed.text.match(/BEGIN:VEVENT/g) ?? []).length >= 2, "with days in it");
+
 await page.emulateMedia({ media: "print" });
 check(!(await page.locator("#out").isVisible()), "paper shows no buttons");
 check(await page.locator("#care").isVisible(), "paper carries the cautions");
