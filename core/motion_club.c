@@ -113,7 +113,8 @@ static void find_impact(struct motion_work *work)
         return;
     }
     for (int i = fastest - around; i <= fastest + around; i++) {
-        bool passes = i >= 1 && i < work->n && ok[i - 1] && ok[i] && head[i - 1].x <= ball.x && head[i].x > ball.x;
+        bool passes =
+            i - 1 > work->top && i < work->n && ok[i - 1] && ok[i] && head[i - 1].x <= ball.x && head[i].x > ball.x;
         if (passes && (best < 0 || abs(i - fastest) < abs(best - fastest))) {
             best = i;
         }

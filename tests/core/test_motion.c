@@ -370,6 +370,29 @@ static void turn_all(double x, double z, bool swap)
     }
 }
 
+Test(motion, the_ball_is_not_met_before_the_top)
+{
+    figure_record(plain(240));
+    int early = (int)((figure.begin + FIGURE_TOP - 0.05) * figure.rate);
+    for (int i = 0; i < figure.count; i++) {
+        /* The club is a quarter of a second ahead of the hands, and the ball lies where it passes before their top. */
+        struct vec3 p[POINT_COUNT];
+        double t = i / figure.rate - figure.begin;
+        figure_pose(t, t + 0.25, figure.size, p);
+        figure.at[POINT_CLUBHEAD][i] = p[POINT_CLUBHEAD];
+        figure.at[POINT_BUTT][i] = p[POINT_BUTT];
+    }
+    for (int i = 0; i < figure.count; i++) {
+        figure.at[POINT_BALL][i] = figure.at[POINT_CLUBHEAD][early];
+    }
+    cr_assert(analyse());
+    cr_assert(summary.events[CHECKPOINT_TOP].found);
+    cr_assert(!summary.events[CHECKPOINT_IMPACT].found ||
+                  summary.events[CHECKPOINT_IMPACT].time_s > summary.events[CHECKPOINT_TOP].time_s,
+              "impact at %g, top at %g", summary.events[CHECKPOINT_IMPACT].time_s,
+              summary.events[CHECKPOINT_TOP].time_s);
+}
+
 Test(motion, hands_that_never_come_down_are_no_swing)
 {
     figure_record(plain(240));
