@@ -55,18 +55,18 @@ void series_filter_run(const struct series_filter *filter, double *x, int n, int
     int pad = filter->pad < n - 1 ? filter->pad : n - 1;
     int all = n + 2 * pad;
     double first = x[0];
-    double last = x[(n - 1) * stride];
+    double last = x[(ptrdiff_t)(n - 1) * stride];
     for (int i = 0; i < n; i++) {
-        work[pad + i] = x[i * stride];
+        work[pad + i] = x[(ptrdiff_t)i * stride];
     }
     for (int i = 1; i <= pad; i++) {
-        work[pad - i] = 2.0 * first - x[i * stride];
-        work[pad + n - 1 + i] = 2.0 * last - x[(n - 1 - i) * stride];
+        work[pad - i] = 2.0 * first - x[(ptrdiff_t)i * stride];
+        work[pad + n - 1 + i] = 2.0 * last - x[(ptrdiff_t)(n - 1 - i) * stride];
     }
     pass(filter, work, all, 1);
     pass(filter, work + all - 1, all, -1);
     for (int i = 0; i < n; i++) {
-        x[i * stride] = work[pad + i];
+        x[(ptrdiff_t)i * stride] = work[pad + i];
     }
 }
 
@@ -144,9 +144,9 @@ static void lagrange(double *x, int stride, int lanes, const int *at, int count,
     for (int k = 0; k < lanes; k++) {
         double sum = 0.0;
         for (int a = 0; a < count; a++) {
-            sum += weight[a] * x[at[a] * stride + k];
+            sum += weight[a] * x[(ptrdiff_t)at[a] * stride + k];
         }
-        x[i * stride + k] = sum;
+        x[(ptrdiff_t)i * stride + k] = sum;
     }
 }
 
@@ -207,12 +207,12 @@ int series_fill3(double *x, int n, const bool *seen, bool *filled, int longest)
 void series_derivative(const double *x, int n, int stride, double rate_hz, double *out)
 {
     for (int i = 1; i + 1 < n; i++) {
-        out[i] = 0.5 * rate_hz * (x[(i + 1) * stride] - x[(i - 1) * stride]);
+        out[i] = 0.5 * rate_hz * (x[(ptrdiff_t)(i + 1) * stride] - x[(ptrdiff_t)(i - 1) * stride]);
     }
     if (n >= 3) {
         const double *last = x + (ptrdiff_t)(n - 1) * stride;
-        out[0] = 0.5 * rate_hz * (4.0 * x[stride] - 3.0 * x[0] - x[2 * stride]);
-        out[n - 1] = 0.5 * rate_hz * (3.0 * last[0] - 4.0 * last[-stride] + last[-2 * stride]);
+        out[0] = 0.5 * rate_hz * (4.0 * x[stride] - 3.0 * x[0] - x[(ptrdiff_t)2 * stride]);
+        out[n - 1] = 0.5 * rate_hz * (3.0 * last[0] - 4.0 * last[-(ptrdiff_t)stride] + last[(ptrdiff_t)-2 * stride]);
     }
 }
 
