@@ -1,0 +1,59 @@
+/* Did it change? Two readings of one measure compared with what their errors could have done by themselves, and how
+ * well a measure repeats.
+ *
+ * A difference is believed beyond 1.96 standard errors of it (95 %). The systematic parts are the same error twice when
+ * nothing was set up anew, and cancel then; otherwise they stay in. Repeatability: Weir 2005, J Strength Cond Res
+ * 19:231. */
+#ifndef LEADSIDE_CORE_CHANGE_H
+#define LEADSIDE_CORE_CHANGE_H
+
+#include <stdbool.h>
+
+#include "standard.h"
+
+enum change { CHANGE_NOT_COMPARABLE, CHANGE_NONE, CHANGE_IMPROVED, CHANGE_WORSE, CHANGE_COUNT };
+
+/* One side of the comparison: the mean of a set of swings, in the measure's unit. */
+struct change_set {
+    bool observed, clipped; /* a clipped value is a limit, not a value */
+    double value;
+    double se_random; /* of the mean of the set, the player's own spread included; >= 0 */
+    double sd_systematic;
+};
+
+struct change_result {
+    enum change verdict;
+    /* meaningless when not comparable */
+    double difference; /* after - before */
+    double needed;     /* what |difference| must exceed */
+};
+
+/* What a difference of two means must exceed to be believed: 1.96 sqrt(SE1^2 + SE2^2). */
+double change_needed(const struct change_set *before, const struct change_set *after, bool same_setup);
+
+/* A believed difference is an improvement when it brings the value nearer to what is fine (range->ok_...), worse when
+ * it takes it farther away; inside the range before and after it is no change that matters. same_setup: the same
+ * instrument as it stood, so that its systematic error is the same. */
+struct change_result change_judge(const struct change_set *before, const struct change_set *after, bool same_setup,
+                                  const struct range *range);
+
+const char *change_name(enum change change); /* "not_comparable", "no_real_change", "improved", "worse" */
+
+/* ---- repeatability ---- */
+
+/* SEM = SD sqrt(1 - ICC), 0 <= icc <= 1. */
+double change_sem(double sd, double icc);
+/* The smallest change of one player that is believed: 1.96 sqrt(2) SEM. */
+double change_mdc95(double sem);
+
+struct change_repeat {
+    double icc;   /* ICC(3,1): two-way, trials fixed, one trial */
+    double sem;   /* sqrt of the error mean square: what trials add in common is not in it */
+    double mdc95; /* of that sem */
+};
+
+/* values[player * trials + trial]. False with fewer than two of either, or when the players do not differ at all. */
+__attribute__((warn_unused_result)) bool change_repeatability(const double *values, int players, int trials,
+                                                              struct change_repeat *out);
+
+#endif

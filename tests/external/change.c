@@ -1,0 +1,67 @@
+/* Driver of check_change.py. Requests: "repeat PLAYERS TRIALS x ..", "sem SD ICC", "mdc SEM",
+ * "judge BEFORE SE SYS AFTER SE SYS SAME LOW HIGH". */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "change.h"
+
+#define NUMBERS_MAX 1024
+
+static int read_numbers(const char *text, double *numbers)
+{
+    int n = 0;
+    char *end;
+    while (n < NUMBERS_MAX) {
+        numbers[n] = strtod(text, &end);
+        if (end == text) {
+            break;
+        }
+        n++;
+        text = end;
+    }
+    return n;
+}
+
+static void repeat(const double *numbers, int count)
+{
+    struct change_repeat out;
+    const int players = (int)numbers[0];
+    const int trials = (int)numbers[1];
+    if (count == 2 + players * trials && change_repeatability(numbers + 2, players, trials, &out)) {
+        printf("%.15g %.15g %.15g\n", out.icc, out.sem, out.mdc95);
+    } else {
+        puts("none");
+    }
+}
+
+static void judge(const double *numbers)
+{
+    const struct change_set before = {true, false, numbers[0], numbers[1], numbers[2]};
+    const struct change_set after = {true, false, numbers[3], numbers[4], numbers[5]};
+    const struct range range = {.ok_low = {true, numbers[7]}, .ok_high = {true, numbers[8]}};
+    const struct change_result out = change_judge(&before, &after, numbers[6] != 0, &range);
+    printf("%s %.15g %.15g\n", change_name(out.verdict), out.difference, out.needed);
+}
+
+int main(void)
+{
+    static char line[65536];
+    static double numbers[NUMBERS_MAX];
+    while (fgets(line, sizeof line, stdin) != NULL) {
+        const char *rest = strchr(line, ' ');
+        const int count = rest != NULL ? read_numbers(rest, numbers) : 0;
+        if (strncmp(line, "repeat ", 7) == 0 && count >= 2) {
+            repeat(numbers, count);
+        } else if (strncmp(line, "sem ", 4) == 0 && count == 2) {
+            printf("%.15g\n", change_sem(numbers[0], numbers[1]));
+        } else if (strncmp(line, "mdc ", 4) == 0 && count == 1) {
+            printf("%.15g\n", change_mdc95(numbers[0]));
+        } else if (strncmp(line, "judge ", 6) == 0 && count == 9) {
+            judge(numbers);
+        } else {
+            puts("bad");
+        }
+    }
+    return 0;
+}
