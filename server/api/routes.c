@@ -67,6 +67,7 @@ const struct api_row api_rows[] = {
     {HTTP_POST,   S "/fixes",               "createFix",       fixes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "status " PAGED},
     {HTTP_PATCH,  "/v1/fixes/{id}",         "updateFix",       fixes_update,        TEAM(STAFF, FIX),      KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_GET,    S "/progress",            "getProgress",     progress_get,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "fix"},
     {HTTP_GET,    S "/homework",            "listHomework",    homework_of_student, TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "all"},
     {HTTP_POST,   "/v1/homework/{id}/done", "markHomeworkDone", homework_done,      TEAM(FAMILY, HOMEWORK), KB(8),   THROTTLE_WRITE,   KEYED, NULL},
 
@@ -74,6 +75,7 @@ const struct api_row api_rows[] = {
     {HTTP_POST,   "/v1/drills",             "createDrill",     drills_create,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_PATCH,  "/v1/drills/{id}",        "updateDrill",     drills_update,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/overview",           "getOverview",     overview_get,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    "/v1/audit",              "listAudit",       audit_list,          CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, "account student " PAGED},
     {HTTP_GET,    "/v1/standard",           "getStandard",     standard_get,        CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    "/v1/standard",           "putStandard",     standard_put,        CLUB(HEAD),            KB(512),  THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   "/v1/standard/try",       "tryStandard",     standard_try,        CLUB(HEAD),            KB(512),  THROTTLE_HEAVY,   PLAIN, NULL},

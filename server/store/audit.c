@@ -5,11 +5,14 @@
 
 #define COLUMNS "SELECT id, at, account_id, action, object_kind, object_id, student_id, detail FROM audit "
 
-enum { INSERT, LIST, STATEMENTS };
+enum { INSERT, LIST, LIST_ACCOUNT, LIST_STUDENT, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO audit (id, at, account_id, action, object_kind, object_id, student_id, detail) "
                "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
     [LIST] = COLUMNS "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
+    [LIST_ACCOUNT] = COLUMNS "WHERE account_id = ?3 AND id < ?1 ORDER BY id DESC LIMIT ?2",
+    [LIST_STUDENT] =
+        COLUMNS "WHERE student_id = ?3 AND id < ?1 AND (?4 IS NULL OR account_id = ?4) ORDER BY id DESC LIMIT ?2",
 };
 const struct store_statements store_audit_statements = {"audit", sql, STATEMENTS};
 
@@ -56,11 +59,24 @@ void store_audit_waive(struct store_db *db)
 enum store_status store_audit_list(struct store_db *db, const struct store_page *page, struct arena *arena,
                                    struct store_audit_list *out)
 {
+    return store_audit_list_about(db, NULL, NULL, page, arena, out);
+}
+
+enum store_status store_audit_list_about(struct store_db *db, const char *account_id, const char *student_id,
+                                         const struct store_page *page, struct arena *arena,
+                                         struct store_audit_list *out)
+{
     struct query query;
     struct query_items items;
-    query_open(&query, db, ROOM_AUDIT, LIST);
+    query_open(&query, db, ROOM_AUDIT, student_id != NULL ? LIST_STUDENT : account_id != NULL ? LIST_ACCOUNT : LIST);
     query_text(&query, 1, page_before(page));
     query_integer(&query, 2, page_limit(page) + 1);
+    if (student_id != NULL) {
+        query_text(&query, 3, student_id);
+        query_text(&query, 4, account_id);
+    } else if (account_id != NULL) {
+        query_text(&query, 3, account_id);
+    }
     const enum store_status status =
         query_list(&query, arena, page_limit(page), sizeof(struct store_audit), read_audit, &items);
     *out = (struct store_audit_list){items.items, items.count, items.more};

@@ -28,5 +28,9 @@ void store_audit_waive(struct store_db *db);
 /* Newest first, of the whole club. */
 enum store_status store_audit_list(struct store_db *db, const struct store_page *page, struct arena *arena,
                                    struct store_audit_list *out) STORE_CHECKED;
+/* The same of one account's doing, about one student, or both; NULL = whoever. */
+enum store_status store_audit_list_about(struct store_db *db, const char *account_id, const char *student_id,
+                                         const struct store_page *page, struct arena *arena,
+                                         struct store_audit_list *out) STORE_CHECKED;
 
 #endif
