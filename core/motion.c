@@ -104,7 +104,7 @@ static void work_init(struct motion_work *work, const struct motion_record *reco
     for (int s = 0; s < MOTION_SERIES; s++) {
         work->series[s] = take(&next, n, sizeof *work->series[s]);
     }
-    work->filter = take(&next, (size_t)3 * n + 6 * FILTER_PAD_MAX, sizeof *work->filter);
+    work->filter = take(&next, 3 * n + (size_t)6 * FILTER_PAD_MAX, sizeof *work->filter);
 }
 
 /* A place while the player stands: at the start, or at the record's first sample that shows it. */

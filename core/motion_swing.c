@@ -16,9 +16,8 @@
 #define MOVING_MS 0.25 /* a threshold above this is no stillness */
 #define LOW_AFTER_FAST_S 0.15
 #define START_WAY_M 0.04
-#define START_PUSH 2.1
+#define START_PUSH 2.0
 #define START_BENT 1.5 /* a forward press before the take-away makes the path longer than the way */
-#define START_PUSH_SD 0.2
 #define START_SD_S 0.003
 #define START_SLOW_SD_S 0.04
 
@@ -198,25 +197,27 @@ static double still_limit(const double *speed, int from, int to, int stretch)
     return limit > MOVING_MS ? -1.0 : fmax(STILL_MS, limit);
 }
 
-/* The slow copy moves before the player does. From where the point has left its still place on the quicker track, the
- * way it came and its speed there say when it left: from a jerk (s/v) over a constant push (2 s/v) to a smooth one (3
- * s/v). */
-static void extrapolate_start(struct motion_work *work, const struct vec3 *at, const bool *ok, int still, int fastest)
+/* The slow copy tells of a quick start too early, for it smears the start backward. From where the point has left its
+ * still place on the quicker track, the way it came and its speed there say when it left (a constant push: 2 s/v),
+ * which tells of a gentle start too late. The truth lies between; how far they are apart is how little is known. */
+static void extrapolate_start(struct motion_work *work, const struct vec3 *at, const bool *ok, double slow, int fastest)
 {
-    work->start = still;
-    work->start_sd_s = START_SLOW_SD_S;
+    int still = (int)slow;
     double path = 0.0;
+
+    work->start = slow;
+    work->start_sd_s = START_SLOW_SD_S;
     for (int i = still + 1; i < fastest && ok[i - 1] && ok[i] && ok[i + 1]; i++) {
         double way = vec_norm(vec_sub(at[i], at[still]));
-        path += vec_norm(vec_sub(at[i], at[i - 1]));
         double speed = vec_norm(vec_sub(at[i + 1], at[i - 1])) * 0.5 * work->rate;
+        path += vec_norm(vec_sub(at[i], at[i - 1]));
         if (way > START_WAY_M && path > START_BENT * way) {
             return; /* the hands went another way first: the distance says nothing of the time */
         }
         if (way > START_WAY_M && speed > 0.0) {
-            double back = START_PUSH * way / speed;
-            work->start = fmax(still, i - back * work->rate);
-            work->start_sd_s = hypot(START_SD_S, START_PUSH_SD * way / speed);
+            double quick = fmax(slow, i - START_PUSH * way / speed * work->rate);
+            work->start = 0.5 * (slow + quick);
+            work->start_sd_s = hypot(START_SD_S, 0.5 * (quick - slow) / work->rate);
             return;
         }
     }
@@ -243,7 +244,8 @@ void motion_find_start(struct motion_work *work, const struct vec3 *at, const bo
             return; /* a gap hides it */
         }
         if (speed[i] < limit) {
-            extrapolate_start(work, at, ok, i, fastest);
+            double rise = i < fastest ? (limit - speed[i]) / (speed[i + 1] - speed[i]) : 0.0;
+            extrapolate_start(work, at, ok, i + fmax(0.0, fmin(1.0, rise)), fastest);
             work->has_start = true;
             return;
         }

@@ -45,7 +45,7 @@ def attainable(records, setup, fault, rng, draws=160, inner=240):
     return found / len(records[:40])
 
 
-def binomial_low(n, p, alpha=.01):
+def binomial_low(n, p, alpha=.001):
     """Fewest hits of n that chance alone still explains when p is right: P(X < it) <= alpha."""
     if n == 0:
         return 0
