@@ -9,7 +9,7 @@ Usage: check_truth.py BUILD            a short run (under a minute on two free p
 A fault is found when it is judged present at a true score of 0.5 (clear). With sticks: found .95, false alarms .03, the
 dialled fault the first fix .90; without sticks: no more than .03 of clean swings called present. Some stated errors forbid
 .95 from one swing: `best` is the share that an honest judge would find, drawn from those very errors; then that share is
-asked instead at clear, and .95 where the fault is strong. A fault may fall short by chance: 1 in 100 by the binomial law.
+asked instead at clear, and .95 where the fault is strong. A fault may fall short by chance: 1 in 1 000 by the binomial law, for some ninety are asked.
 In the full run, ±1.96 stated sd must hold 93 to 97 % of the true values of every measure that is scored (and two
 standard errors for chance)."""
 import argparse
