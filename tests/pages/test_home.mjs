@@ -11,6 +11,8 @@ const drills = await page.locator(".drill").count();
 check(drills >= 1 && drills <= 2, `one or two drills (${drills})`);
 check((await page.locator("#care li").count()) >= 5, "the cautions stand above the drills");
 check((await page.locator(".drill svg.figure").count()) === drills, "every drill has its figure");
+await page.waitForSelector("#progress figure");
+check((await page.textContent("#progress figcaption")).includes("±"), "progress is a picture and a sentence, with its margin");
 await accessible(page, "home");
 await targets(page, "home");
 const wide = await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth);
