@@ -2,6 +2,7 @@
 #include "change.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #define Z95 1.96
 
@@ -66,13 +67,13 @@ double change_mdc95(double sem)
     return Z95 * sqrt(2) * sem;
 }
 
-static double mean_of(const double *values, int count, int step)
+static double mean_of(const double *values, ptrdiff_t count, ptrdiff_t step)
 {
     double sum = 0;
-    for (int i = 0; i < count; i++) {
+    for (ptrdiff_t i = 0; i < count; i++) {
         sum += values[i * step];
     }
-    return sum / count;
+    return sum / (double)count;
 }
 
 bool change_repeatability(const double *values, int players, int trials, struct change_repeat *out)
@@ -80,12 +81,12 @@ bool change_repeatability(const double *values, int players, int trials, struct 
     if (players < 2 || trials < 2) {
         return false;
     }
-    const double grand = mean_of(values, players * trials, 1);
+    const double grand = mean_of(values, (ptrdiff_t)players * trials, 1);
     double between = 0;
     double of_trials = 0;
     double total = 0;
     for (int p = 0; p < players; p++) {
-        between += trials * squared(mean_of(values + p * trials, trials, 1) - grand);
+        between += trials * squared(mean_of(values + (ptrdiff_t)p * trials, trials, 1) - grand);
     }
     for (int t = 0; t < trials; t++) {
         of_trials += players * squared(mean_of(values + t, players, trials) - grand);

@@ -53,14 +53,15 @@ static void line_put(struct calendar_out *out, const char *line)
 /* A TEXT value (RFC 5545, 3.3.11); control characters but the line's end are left out. */
 static void text_put(struct calendar_out *out, const char *name, const char *text)
 {
-    const size_t start = strlen(name);
-    char *line = arena_alloc(out->arena, start + 2 * strlen(text) + 2);
+    char *line = arena_alloc(out->arena, strlen(name) + 2 * strlen(text) + 2);
     if (line == NULL) {
         out->failed = true;
         return;
     }
-    memcpy(line, name, start);
-    char *at = line + start;
+    char *at = line;
+    while (*name != '\0') {
+        *at++ = *name++;
+    }
     *at++ = ':';
     for (; *text != '\0'; text++) {
         const unsigned char c = (unsigned char)*text;

@@ -50,12 +50,10 @@ static bool scan_skip(struct still_walk *walk)
 {
     while (walk->at + 1 < walk->size) {
         const uint8_t next = walk->data[walk->at + 1];
-        if (walk->data[walk->at] != 0xff) {
+        if (walk->data[walk->at] != 0xff || next == 0xff) {
             walk->at++;
         } else if (next == 0 || (next >= RST0 && next <= RST7)) {
             walk->at += 2;
-        } else if (next == 0xff) {
-            walk->at++;
         } else {
             return true;
         }

@@ -71,7 +71,7 @@ static bool header_take(struct still_walk *walk, struct png *png, const struct c
 
 static bool palette_take(struct still_walk *walk, struct png *png, const struct chunk *chunk)
 {
-    const size_t most = png->colour == 3 ? (size_t)3 << png->depth : 3 * 256;
+    const size_t most = png->colour == 3 ? (size_t)3 << png->depth : 768;
     if (png->palette || png->data || png->transparent || png->colour == 0 || png->colour == 4 || chunk->size == 0 ||
         chunk->size % 3 != 0 || chunk->size > most) {
         return still_refuse(walk, "has a damaged palette");

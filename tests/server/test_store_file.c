@@ -450,9 +450,9 @@ static const char juniors[] = "UPDATE student SET junior = 1, consent_by = 'aunt
 
 Test(store_file, an_erased_student_is_gone)
 {
-    static const char *const emptied[] = {"swing",         "report", "fix",      "fix_event", "homework",
-                                          "homework_done", "team",   "guardian", "note",      "session",
-                                          "idempotency",   "lesson", "look"};
+    static const char *const emptied[] = {
+        "swing", "report",  "fix",         "fix_event", "homework", "homework_done", "team",         "guardian",
+        "note",  "session", "idempotency", "lesson",    "look",     "still",         "account_link", "calendar"};
     struct fixture fixture;
     char account[UUID_TEXT], guardian[UUID_TEXT], both[UUID_TEXT], kept[UUID_TEXT], sql[128];
     struct told told = {0};
@@ -467,6 +467,14 @@ Test(store_file, an_erased_student_is_gone)
     execute(fixture.db, juniors);
     cr_assert_eq(store_guardian_may(fixture.db, both, student), STORE_OK);
     keep_answer(fixture.db, "g", "account", guardian, "");
+    execute(fixture.db, "INSERT INTO still SELECT id, id, 'face_on', 'top', 'image/png', 1, 1, id, 1, zeroblob(32), 1, "
+                        "x'00' FROM swing");
+    execute(fixture.db, "INSERT INTO account_link SELECT randomblob(32), id, id, 1, 2 FROM account WHERE student_id IS "
+                        "NOT NULL");
+    execute(fixture.db, "INSERT INTO calendar SELECT randomblob(32), account_id, student_id, 1 FROM guardian");
+    cr_assert_gt(count(fixture.db, "SELECT count(*) FROM still"), 0);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM account_link"), 1);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM calendar"), 2);
     make_true_swing(fixture.db, other, kept);
     cr_assert_eq(store_student_erase(fixture.db, student), STORE_OK);
     cr_assert_eq(store_student_erase(fixture.db, student), STORE_NOT_FOUND);
