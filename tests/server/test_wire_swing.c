@@ -30,7 +30,7 @@ static struct wire_error error;
 
 static bool read_text(const char *text)
 {
-    struct arena *arena = arena_new(1 << 20);
+    struct arena *arena = arena_new(4 << 20);
     /* An exact copy without a final NUL: reading past the end is caught by the address sanitizer. */
     size_t length = strlen(text);
     char *exact = malloc(length + (length == 0));
