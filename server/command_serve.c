@@ -27,12 +27,13 @@ static const char usage[] =
     "  --per-address N      most connections from one address; default 64, or no limit on a loopback address\n"
     "  --idle SECONDS       silence before a connection is closed; default 60\n"
     "  --deadline SECONDS   time for the whole of a request to come in; default 30\n"
+    "  --pose DIR           the pose library (deploy/fetch-pose), for points found in pictures; default none\n"
     "  --behind-proxy       a TLS proxy is in front: Secure cookies, callers' addresses from X-Forwarded-For\n"
     "  --no-throttle        no limits on how often (for measuring)\n"
     "  --commit-each        one commit for every write instead of one for many (for measuring)\n";
 
 struct options {
-    const char *data, *log;
+    const char *data, *log, *pose;
     char address[64];
     unsigned port, threads, connections, per_address, idle, deadline;
     bool has_per_address, behind_proxy, no_throttle, commit_each;
@@ -90,6 +91,10 @@ static bool read_option(struct options *options, const char *name, const char *v
     }
     if (strcmp(name, "--log") == 0) {
         options->log = value;
+        return true;
+    }
+    if (strcmp(name, "--pose") == 0) {
+        options->pose = value;
         return true;
     }
     if (strcmp(name, "--listen") == 0) {
@@ -199,7 +204,8 @@ static bool start(struct running *running, const struct options *options, char *
     const struct api_config api = {.store = running->store,
                                    .passwords = running->passwords,
                                    .throttle = running->throttle,
-                                   .secure = options->behind_proxy};
+                                   .secure = options->behind_proxy,
+                                   .pose = options->pose};
     running->api = api_new(&api, error, error_size);
     if (running->api == NULL) {
         return false;

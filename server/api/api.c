@@ -42,22 +42,48 @@ static char *page_path(const char *name)
     return path;
 }
 
+static struct api_row open_row(const char *path, const char *operation, api_handler handler)
+{
+    return (struct api_row){.method = HTTP_GET,
+                            .path = path,
+                            .operation = operation,
+                            .handler = handler,
+                            .roles = RIGHTS_NOBODY_SIGNED_IN,
+                            .scope = RIGHTS_OPEN,
+                            .throttle = THROTTLE_NONE};
+}
+
 static bool add_pages(struct api *api)
 {
     for (size_t i = 0; i < embedded_pages_count; i++) {
         struct api_row *row = &api->page_rows[i];
-        *row = (struct api_row){.method = HTTP_GET,
-                                .path = page_path(embedded_pages[i].name),
-                                .operation = "pages_file",
-                                .handler = pages_file,
-                                .roles = RIGHTS_NOBODY_SIGNED_IN,
-                                .scope = RIGHTS_OPEN,
-                                .throttle = THROTTLE_NONE};
+        *row = open_row(page_path(embedded_pages[i].name), "pages_file", pages_file);
         if (row->path == NULL) {
             return false;
         }
         add_route(api, row);
     }
+    return true;
+}
+
+/* Without a folder there is no such route at all. */
+static bool add_pose(struct api *api, const char *directory, char *error, size_t error_size)
+{
+    if (directory == NULL) {
+        return true;
+    }
+    size_t count = pose_files_count();
+    api->pose_rows = calloc(count + 1, sizeof *api->pose_rows);
+    api->pose = api->pose_rows == NULL ? NULL : pose_files_read(directory, error, error_size);
+    if (api->pose == NULL) {
+        return false;
+    }
+    for (size_t i = 0; i < count; i++) {
+        api->pose_rows[i] = open_row(api->pose[i].path, "pose_file", pose_file);
+        add_route(api, &api->pose_rows[i]);
+    }
+    api->pose_rows[count] = open_row("/pose/ready", "pose_ready", pose_ready);
+    add_route(api, &api->pose_rows[count]);
     return true;
 }
 
@@ -99,10 +125,10 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     atomic_init(&api->refusing, false);
     atomic_init(&api->book_edits, 0);
     pthread_mutex_init(&api->book_lock, NULL);
-    api->routes = calloc(api_rows_count + embedded_pages_count, sizeof *api->routes);
+    api->routes = calloc(api_rows_count + embedded_pages_count + pose_files_count() + 1, sizeof *api->routes);
     api->page_rows = calloc(embedded_pages_count + 1, sizeof *api->page_rows);
     if (api->routes == NULL || api->page_rows == NULL || !add_rows(api, error, error_size) || !add_pages(api) ||
-        !read_book(api, error, error_size)) {
+        !add_pose(api, config->pose, error, error_size) || !read_book(api, error, error_size)) {
         api_free(api);
         return NULL;
     }
@@ -137,6 +163,8 @@ void api_free(struct api *api)
     }
     pthread_mutex_destroy(&api->book_lock);
     free(api->page_rows);
+    free(api->pose_rows);
+    pose_files_free(api->pose);
     free(api->routes);
     free(api);
 }

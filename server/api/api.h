@@ -11,7 +11,8 @@ struct api_config {
     struct store *store; /* borrowed, like the next two; they outlive the api */
     struct password_pool *passwords;
     struct throttle *throttle;
-    bool secure; /* behind TLS: cookies are Secure with the __Host- prefix */
+    bool secure;      /* behind TLS: cookies are Secure with the __Host- prefix */
+    const char *pose; /* folder of the pose library; NULL = the bay page does without */
 };
 
 struct api;

@@ -88,5 +88,8 @@ void health_metrics(struct call *call);
 void openapi_get(struct call *call);
 void pages_home(struct call *call);
 void pages_file(struct call *call);
+/* pose.c: only with --pose */
+void pose_ready(struct call *call);
+void pose_file(struct call *call);
 
 #endif

@@ -6,6 +6,7 @@
 #include <stdatomic.h>
 
 #include "api/api.h"
+#include "api/pose.h"
 #include "auth/principal.h"
 #include "auth/rights.h"
 #include "http/exchange.h"
@@ -38,6 +39,8 @@ struct api {
     atomic_uint book_edits; /* counted by write.c after every committed write about a drill or the standard */
     struct http_route *routes;
     struct api_row *page_rows; /* one for each embedded page */
+    struct pose_file *pose;    /* NULL without --pose */
+    struct api_row *pose_rows; /* one for each of its files, and one that tells it is there */
     size_t route_count;
 };
 

@@ -7,9 +7,11 @@
 
 #include "http/internal.h"
 
-/* Pages are our own files only: no inline script or style, nothing from elsewhere, in nobody's frame. */
-#define PAGE_POLICY                                                                                                    \
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; "    \
+/* Pages are our own files only: no inline script or style, nothing from elsewhere, in nobody's frame. The bay alone may
+ * also compile WebAssembly, which the pose library is made of. */
+#define PAGE_POLICY(extra)                                                                                             \
+    "default-src 'none'; script-src 'self'" extra                                                                      \
+    "; style-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; "                                         \
     "connect-src 'self'; manifest-src 'self'; worker-src 'self'; font-src 'self'; base-uri 'none'; "                   \
     "form-action 'self'; frame-ancestors 'none'"
 
@@ -44,7 +46,8 @@ static void add_headers(struct exchange *exchange, const char *content_type)
     bool api = exchange->path != NULL && strncmp(exchange->path, "/v1/", 4) == 0;
     add_default(exchange, "Cache-Control", api || exchange->status >= 400 ? "no-store" : "no-cache");
     if (content_type != NULL && strncmp(content_type, "text/html", 9) == 0) {
-        add_default(exchange, "Content-Security-Policy", PAGE_POLICY);
+        bool bay = exchange->path != NULL && strcmp(exchange->path, "/bay.html") == 0;
+        add_default(exchange, "Content-Security-Policy", bay ? PAGE_POLICY(" 'wasm-unsafe-eval'") : PAGE_POLICY(""));
         add_default(exchange, "Referrer-Policy", "no-referrer");
         add_default(exchange, "Permissions-Policy", "camera=(self), microphone=(), geolocation=()");
     }

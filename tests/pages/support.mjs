@@ -43,7 +43,7 @@ const freePort = () =>
   });
 
 /** A club of its own: {origin, password, data, start(), stop(signal), call()}. */
-export async function club() {
+export async function club(options = []) {
   const folder = mkdtempSync(made);
   const data = join(folder, "club");
   const said = execFileSync(program, ["demo", "--data", data], { encoding: "utf8" });
@@ -52,7 +52,7 @@ export async function club() {
   const origin = `http://127.0.0.1:${port}`;
   let server;
   const start = async () => {
-    server = spawn(program, ["serve", "--data", data, "--listen", `127.0.0.1:${port}`], { stdio: "ignore" });
+    server = spawn(program, ["serve", "--data", data, "--listen", `127.0.0.1:${port}`, ...options], { stdio: "ignore" });
     for (let i = 0; i < 200; i++) {
       try {
         if ((await fetch(`${origin}/readyz`)).ok) return;

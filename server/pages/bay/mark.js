@@ -7,6 +7,9 @@ const LENS = 150; // px across on the screen
 const ZOOM = 4;
 const NEAR = 36; // px: a touch this near takes the mark up
 
+/** A found mark that a coach has touched is the coach's: neither found nor with the finder's error. */
+const own = (mark) => mark && { u: mark.u, v: mark.v };
+
 export class Marker {
   /** targets: [{id, label}]; read(id) gives {u, v} or null; write(id, mark or null) stores it. Pixels of the picture. */
   constructor({ picture, width, height, targets, read, write }) {
@@ -57,6 +60,7 @@ export class Marker {
       this.chosen = near.id;
       this.grip = { du: near.mark.u - place.u, dv: near.mark.v - place.v };
       this.remember(this.chosen);
+      if (near.mark.found) this.write(this.chosen, own(near.mark));
     } else {
       this.grip = { du: 0, dv: 0 };
       this.set(this.chosen, place);
@@ -68,7 +72,7 @@ export class Marker {
   move(event) {
     if (!this.grip) return;
     const place = this.at(event);
-    const mark = { u: place.u + this.grip.du, v: place.v + this.grip.dv };
+    const mark = { u: place.u + this.grip.du, v: place.v + this.grip.dv }; // a coach's own: what was found is dropped
     this.write(this.chosen, mark);
     this.magnify(mark);
     this.draw();
@@ -89,7 +93,7 @@ export class Marker {
     const step = event.shiftKey ? 10 : 1;
     const moves = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
     if (moves[event.key]) this.nudge(...moves[event.key]);
-    else if (event.key === "Enter" || event.key === " ") this.set(this.chosen, this.read(this.chosen) ?? { u: this.width / 2, v: this.height / 2 });
+    else if (event.key === "Enter" || event.key === " ") this.set(this.chosen, own(this.read(this.chosen)) ?? { u: this.width / 2, v: this.height / 2 });
     else if (event.key === "Delete" || event.key === "Backspace") this.set(this.chosen, null);
     else if (event.key === "z" && (event.ctrlKey || event.metaKey)) this.undo();
     else return;
@@ -140,8 +144,8 @@ export class Marker {
       const mark = this.read(id);
       if (!mark) return null;
       const on = id === this.chosen;
-      return svg("g", { class: on ? "mark on" : "mark" },
-        svg("circle", { cx: mark.u, cy: mark.v, r: size, fill: "none", "stroke-width": size / 3 }),
+      return svg("g", { class: `mark${on ? " on" : ""}${mark.found ? " found" : ""}` },
+        svg("circle", { cx: mark.u, cy: mark.v, r: size, fill: "none", "stroke-width": size / 3, ...(mark.found ? { "stroke-dasharray": `${size * 0.7} ${size * 0.5}` } : {}) }),
         svg("path", { d: `M${mark.u - size * 1.6} ${mark.v} h${size * 3.2} M${mark.u} ${mark.v - size * 1.6} v${size * 3.2}`, "stroke-width": size / 8 }),
         on ? svg("text", { x: mark.u + size * 1.8, y: mark.v - size, "font-size": size * 2.2 }, label) : null);
     });
@@ -149,6 +153,6 @@ export class Marker {
     show(this.list, this.targets.map(({ id, label }) => el("button", {
       type: "button", role: "option", "aria-selected": String(id === this.chosen), class: this.read(id) ? "done" : "",
       onclick: () => { this.chosen = id; this.draw(); this.stage.focus(); },
-    }, `${this.read(id) ? "✓ " : ""}${label}`)));
+    }, this.read(id)?.found ? say("bay.found.point", { point: label }) : `${this.read(id) ? "✓ " : ""}${label}`)));
   }
 }

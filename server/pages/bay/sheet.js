@@ -6,6 +6,7 @@ import { cameraCheck } from "./check.js";
 import { keepDraft, viewOf } from "./draft.js";
 import { Film, rateField, record } from "./film.js";
 import { Marker } from "./mark.js";
+import { canRun, canvasOf, landmarks, poseOffered, suggest } from "./pose.js";
 import { CHECKPOINTS, POINTS } from "./trade.js";
 
 const STICKS = [[0, 0], [0, 1], [1, 0], [1, 1]];
@@ -18,6 +19,7 @@ export class Sheet {
     this.film = new Film(this.view, (film) => this.stepped(film));
     this.place = el("section", { "aria-label": say(`view.${kind}`) });
     this.draw();
+    void poseOffered().then((yes) => { if (yes) { this.pose = true; this.draw(); this.stepped(this.film); } });
   }
 
   async save() {
@@ -116,7 +118,43 @@ export class Sheet {
       read: (id) => this.readMark(frame, id),
       write: (id, mark) => { this.writeMark(frame, id, mark); void this.save(); this.check(); this.count(frame); },
     });
-    return [marker.node(), ground ? el("p", { class: "hint" }, say("bay.sticks.how")) : null];
+    return [this.finder(frame), marker.node(), ground ? el("p", { class: "hint" }, say("bay.sticks.how")) : null];
+  }
+
+  /** Points found in the picture: offered where the server has the library, and never over a coach's own mark. */
+  finder(frame) {
+    if (!this.pose) return null;
+    const find = el("button", { type: "button", class: "find", onclick: (event) => busy(event.currentTarget, () => this.find(frame)) }, say("bay.find.points"));
+    const found = Object.values(frame.points).some((mark) => mark.found);
+    return el("div", { class: "row" }, find, found ? el("p", { class: "hint" }, say("bay.found.how")) : null);
+  }
+
+  async find(frame) {
+    const checkpoint = this.checkpoint;
+    if (!canRun()) {
+      announce(say("bay.find.noWebgl"), { urgent: true });
+      return;
+    }
+    announce(say("bay.find.working"));
+    let marks;
+    try {
+      marks = await landmarks(await canvasOf(frame.still));
+    } catch {
+      announce(say("bay.find.failed"), { urgent: true });
+      return;
+    }
+    const { width, height } = this.view;
+    const points = marks ? suggest(marks, { kind: this.kind, checkpoint, hand: this.draft.student.hand, width, height }) : {};
+    let n = 0;
+    for (const [id, mark] of Object.entries(points)) {
+      if (frame.points[id] && !frame.points[id].found) continue;
+      frame.points[id] = mark;
+      n++;
+    }
+    announce(n ? say("bay.found", { n }) : say("bay.find.nobody"), { urgent: !n });
+    await this.save();
+    this.draw();
+    this.stepped(this.film);
   }
 
   readMark(frame, id) {

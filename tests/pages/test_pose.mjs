@@ -1,0 +1,192 @@
+// Points found for the coach: on a drawn figure whose joints are known, through the real server and the real page.
+import { existsSync } from "node:fs";
+import { fileURLToPath } from "node:url";
+
+import { accessible, browser, check, club, finish, keep, open, quiet, signIn, skip, tablet } from "./support.mjs";
+
+const library = process.env.LEADSIDE_POSE ?? fileURLToPath(new URL("../../deploy/pose/node_modules/@mediapipe/pose", import.meta.url));
+const WIDE = 960;
+const HIGH = 720;
+
+/** An invented figure face on, at address: joints in pixels. The camera sees the person's right side on the left. */
+const FIGURE = {
+  head: [480, 130], shoulder: [[525, 215], [435, 215]], elbow: [[530, 300], [430, 300]], wrist: [[492, 372], [468, 378]],
+  hip: [[508, 385], [452, 385]], knee: [[520, 500], [440, 500]], ankle: [[528, 620], [432, 620]],
+};
+
+async function film(where) {
+  const text = await where.evaluate(async ({ figure, wide, high }) => {
+    const canvas = document.createElement("canvas");
+    canvas.width = wide;
+    canvas.height = high;
+    const pen = canvas.getContext("2d");
+    const limb = (colour, width, ...joints) => {
+      pen.strokeStyle = colour;
+      pen.lineWidth = width;
+      pen.lineCap = pen.lineJoin = "round";
+      pen.beginPath();
+      joints.forEach(([u, v], i) => (i ? pen.lineTo(u, v) : pen.moveTo(u, v)));
+      pen.stroke();
+    };
+    const draw = (i) => {
+      pen.fillStyle = "#b9d3e6";
+      pen.fillRect(0, 0, wide, high);
+      pen.fillStyle = "#7fae6f";
+      pen.fillRect(0, 560, wide, 160);
+      for (const side of [0, 1]) {
+        limb("#2b3a55", 46, figure.hip[side], figure.knee[side]);
+        limb("#2b3a55", 34, figure.knee[side], figure.ankle[side]);
+        const [u, v] = figure.ankle[side];
+        limb("#eeeeee", 22, [u, v + 12], [u + (side ? -14 : 14), v + 26]);
+      }
+      pen.fillStyle = "#c94f3d";
+      pen.beginPath();
+      pen.moveTo(figure.shoulder[1][0] - 12, 200);
+      pen.lineTo(figure.shoulder[0][0] + 12, 200);
+      pen.lineTo(figure.hip[0][0] + 24, 400);
+      pen.lineTo(figure.hip[1][0] - 24, 400);
+      pen.fill();
+      limb("#d9a883", 26, [480, 205], [480, 165]);
+      pen.fillStyle = "#d9a883";
+      pen.beginPath();
+      pen.ellipse(...figure.head, 31, 42, 0, 0, 7);
+      pen.fill();
+      pen.fillStyle = "#3a2a1c";
+      pen.beginPath();
+      pen.ellipse(480, 104, 33, 24, 0, Math.PI, 7);
+      pen.fill();
+      for (const [u, v] of [[468, 126], [492, 126]]) pen.fillRect(u - 4, v - 2, 8, 5);
+      pen.fillRect(477, 132, 5, 14);
+      pen.fillRect(468, 154, 24, 4);
+      for (const side of [0, 1]) {
+        limb("#a83f30", 28, figure.shoulder[side], figure.elbow[side]);
+        limb("#d9a883", 20, figure.elbow[side], figure.wrist[side]);
+      }
+      limb("#d9a883", 24, ...figure.wrist, [480, 392]);
+      pen.fillText(String(i), 20, 40);
+    };
+    const recorder = new MediaRecorder(canvas.captureStream(30), { mimeType: "video/webm", videoBitsPerSecond: 8e6 });
+    const parts = [];
+    recorder.ondataavailable = (event) => parts.push(event.data);
+    const stopped = new Promise((resolve) => recorder.addEventListener("stop", resolve));
+    recorder.start();
+    for (let i = 0; i < 30; i++) {
+      draw(i);
+      await new Promise((resolve) => setTimeout(resolve, 33));
+    }
+    recorder.stop();
+    await stopped;
+    const bytes = new Uint8Array(await new Blob(parts).arrayBuffer());
+    return btoa(Array.from(bytes, (byte) => String.fromCharCode(byte)).join(""));
+  }, { figure: FIGURE, wide: WIDE, high: HIGH });
+  return { name: "swing.webm", mimeType: "video/webm", buffer: Buffer.from(text, "base64") };
+}
+
+async function takeAddress(page, origin) {
+  await page.goto(`${origin}/bay.html#students`);
+  await page.locator(".names a").first().click();
+  await page.locator("button", { hasText: "New swing" }).click();
+  await page.waitForSelector("input[type=file]", { state: "attached" });
+  await page.locator("button", { hasText: "From the front" }).click();
+  await page.waitForFunction(() => document.querySelector("section[aria-label='From the front']"));
+  await page.setInputFiles("input[type=file]", await film(page));
+  await page.waitForSelector("input[type=range]");
+  await page.locator("button", { hasText: "+10" }).click();
+  await page.locator("button", { hasText: "Take this picture: address" }).click();
+  await page.waitForFunction(() => document.querySelectorAll(".strip img").length === 1);
+  await page.locator(".strip button").first().click();
+  await page.waitForSelector(".stage img");
+}
+
+/** The draft as the page keeps it on the device. */
+const address = (page) => page.evaluate(async () => {
+  const { findDraft } = await import("/bay/draft.js");
+  const draft = await findDraft(location.hash.split("/")[1]);
+  return { hand: draft.student.hand, student: draft.student.id, points: draft.views.face_on.frames.address.points };
+});
+
+async function findPoints(page) {
+  await page.locator("button.find").click();
+  await page.waitForFunction(() => document.querySelector("button.find:not([disabled])") &&
+    /found|by hand/.test(document.querySelector("#said")?.textContent ?? ""), null, { timeout: 120000 });
+  await page.evaluate(() => { document.querySelector("#said").textContent = ""; });
+}
+
+// Without the library the page offers nothing, and the address is not there.
+const plain = await club();
+const chromium = await browser({ args: ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"] });
+{
+  const page = await open(chromium, plain.origin, { size: tablet });
+  await signIn(page, plain.origin, "coach1", plain.password);
+  await page.waitForSelector(".names a");
+  await takeAddress(page, plain.origin);
+  const offered = await page.evaluate(async () => (await import("/bay/pose.js")).poseOffered());
+  check(offered === false, "the page knows that no library is offered");
+  check((await page.locator("button.find").count()) === 0, "without --pose there is no button");
+  check((await fetch(`${plain.origin}/pose/pose.js`)).status === 404, "and no such address");
+  await page.context().close();
+}
+await plain.end();
+
+if (!existsSync(library)) {
+  skip("the pose library is not installed (deploy/fetch-pose)");
+} else {
+  const house = await club(["--pose", library]);
+  const page = await open(chromium, house.origin, { size: tablet });
+  const asked = [];
+  page.on("request", (request) => asked.push(new URL(request.url()).pathname));
+  await signIn(page, house.origin, "coach1", house.password);
+  await page.waitForSelector(".names a");
+  await takeAddress(page, house.origin);
+  await page.waitForSelector("button.find");
+  check(!asked.some((path) => path.startsWith("/pose/") && path !== "/pose/ready"), "the library is not loaded before it is wanted");
+  const posted = asked.length;
+  await findPoints(page);
+  const first = await address(page);
+  const body = FIGURE.ankle[0][1] - FIGURE.head[1] + 60;
+  const far = Object.entries(first.points).map(([id, mark]) => {
+    const [word, joint] = id.split("_");
+    const [u, v] = FIGURE[joint][(word === "lead") === (first.hand === "right") ? 0 : 1];
+    return { id, px: Math.hypot(mark.u - u, mark.v - v), sd: mark.sd };
+  });
+  console.log(far.map(({ id, px, sd }) => `${id} ${px.toFixed(0)} px of sd ${sd}`).join(", "));
+  check(far.length >= 8, `${far.length} points are found`);
+  check(far.every(({ px, sd }) => px < 3 * sd), "each lies within three of its errors of the joint drawn");
+  check(far.map(({ px }) => px).sort((a, b) => a - b)[far.length >> 1] < 0.05 * body, "and half of them within a twentieth of the body's height");
+  check(Object.values(first.points).every((mark) => mark.found && mark.sd >= 25), "all are kept as found, with a large error");
+  check(!first.points.neck && !first.points.grip && !first.points.clubhead && !first.points.head, "nothing is made up for neck, head, grip and club");
+  check(!asked.slice(posted).some((path) => path.startsWith("/v1/")), "the picture is looked at on the tablet: nothing is sent");
+  check((await page.locator(".mark.found circle[stroke-dasharray]").count()) === far.length, "found marks are drawn dashed");
+  await accessible(page, "bay found points");
+  await keep(page, "bay-found");
+
+  await findPoints(page);
+  const second = await address(page);
+  const moved = Math.max(...Object.keys(first.points).map((id) => Math.hypot(first.points[id].u - second.points[id].u, first.points[id].v - second.points[id].v)));
+  check(moved < 0.5, `looking again gives the same points (moved ${moved.toFixed(2)} px)`);
+
+  // A found point that is dragged is the coach's own, and stays where it was put.
+  const target = far[0].id;
+  await page.locator(".targets button", { hasText: "guess" }).first().click();
+  const box = await page.locator(".stage img").boundingBox();
+  const chosen = await page.evaluate(() => {
+    const circle = document.querySelector(".mark.on circle");
+    return { u: Number(circle.getAttribute("cx")), v: Number(circle.getAttribute("cy")) };
+  });
+  const at = { x: box.x + (chosen.u / WIDE) * box.width, y: box.y + (chosen.v / HIGH) * box.height };
+  await page.mouse.move(at.x, at.y);
+  await page.mouse.down();
+  await page.mouse.move(at.x + 12, at.y + 6, { steps: 3 });
+  await page.mouse.up();
+  await page.waitForTimeout(300);
+  const third = await address(page);
+  const own = Object.entries(third.points).filter(([, mark]) => !mark.found);
+  check(own.length === 1 && own[0][1].sd === undefined && own[0][1].u !== second.points[own[0][0]].u, `a dragged point is the coach's: ${own.map(([id]) => id)} (first found: ${target})`);
+  await findPoints(page);
+  const fourth = await address(page);
+  check(own.length === 1 && fourth.points[own[0][0]].u === own[0][1].u, "looking again leaves it alone");
+  quiet(page, "pose");
+  await house.end();
+}
+await chromium.close();
+finish("pose");
