@@ -1,5 +1,5 @@
 // Points found for the coach: on a drawn figure whose joints are known, through the real server and the real page.
-import { existsSync } from "node:fs";
+import { existsSync, readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 
 import { accessible, browser, check, club, finish, keep, open, quiet, signIn, skip, tablet } from "./support.mjs";
@@ -108,7 +108,7 @@ const address = (page) => page.evaluate(async () => {
 async function findPoints(page) {
   await page.locator("button.find").click();
   await page.waitForFunction(() => document.querySelector("button.find:not([disabled])") &&
-    /found|by hand/.test(document.querySelector("#said")?.textContent ?? ""), null, { timeout: 120000 });
+    /guessed|by hand/.test(document.querySelector("#said")?.textContent ?? ""), null, { timeout: 120000 });
   await page.evaluate(() => { document.querySelector("#said").textContent = ""; });
 }
 
@@ -162,6 +162,31 @@ if (!existsSync(library)) {
 
   await findPoints(page);
   const second = await address(page);
+
+  // No guess makes a fault: what is sent holds none of them.
+  const token = await house.token("coach1");
+  const documentOf = () => page.evaluate(async () => {
+    const { documentOf, findDraft } = await import("/bay/draft.js");
+    return documentOf(await findDraft(location.hash.split("/")[1]));
+  });
+  const judged = async (swing) => {
+    const kept = await house.call("POST", `/v1/students/${first.student}/swings`, token, swing);
+    if (kept.status !== 201) return { status: kept.status, present: [], refused: kept.data.detail };
+    const report = (await house.call("GET", `/v1/swings/${kept.data.id}/report`, token)).data;
+    return { status: 201, measures: report.measures.length, present: report.faults.filter((fault) => fault.verdict === "present").map((fault) => fault.fault) };
+  };
+  const guessed = await documentOf();
+  check(guessed.views.every((view) => view.frames.every((frame) => Object.keys(frame.points).length === 0)), "guesses alone are not sent as points");
+  const verdict = await judged(guessed);
+  check(verdict.present.length === 0 && (verdict.status === 422 || verdict.measures === 0), `guesses alone make no fault: ${JSON.stringify(verdict)}`);
+  check(await page.locator("button", { hasText: "Send it" }).isDisabled(), "and there is nothing to send yet");
+  // That leaving them out is needed: a bent arm, its joints sent as guesses with their large error, would be called a fault.
+  const bent = JSON.parse(readFileSync(fileURLToPath(new URL("../data/face_on.json", import.meta.url)), "utf8"));
+  for (const frame of bent.views[0].frames) {
+    frame.points = Object.fromEntries(Object.entries(frame.points).filter(([id]) => /_(shoulder|elbow|wrist|hip|knee|ankle)$/.test(id)).map(([id, [u, v]]) => [id, [u, v, 40]]));
+  }
+  const control = await judged(bent);
+  check(control.present.length > 0, `a large error alone would not have been enough: ${JSON.stringify(control)}`);
   const moved = Math.max(...Object.keys(first.points).map((id) => Math.hypot(first.points[id].u - second.points[id].u, first.points[id].v - second.points[id].v)));
   check(moved < 0.5, `looking again gives the same points (moved ${moved.toFixed(2)} px)`);
 

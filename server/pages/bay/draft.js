@@ -21,12 +21,16 @@ export const viewOf = (draft, kind) =>
 export const keepDraft = (draft) => put("drafts", draft);
 export const findDraft = (id) => take("drafts", id);
 
+/** What counts in a picture: a coach's own marks. Guesses are left out, for no error given with them would keep a guess from
+ * calling a fault: a bend is never below zero, so that the wider its error, the more of it lies beyond what is fine. */
+export const ownMarks = (frame) => Object.entries(frame.points).filter(([, mark]) => !mark.found);
+
 const round = (value) => Math.round(value * 10) / 10;
 
 function viewDocument(kind, view) {
   const frames = CHECKPOINTS.filter((name) => view.frames[name]).map((name) => {
     const frame = view.frames[name];
-    const points = Object.fromEntries(Object.entries(frame.points).map(([point, mark]) =>
+    const points = Object.fromEntries(ownMarks(frame).map(([point, mark]) =>
       [point, mark.sd ? [round(mark.u), round(mark.v), mark.sd] : [round(mark.u), round(mark.v)]]));
     return { checkpoint: name, time_s: Math.round(frame.time * 1000) / 1000, points };
   });
@@ -64,4 +68,4 @@ export const stillsOf = (draft) =>
     .filter((still) => still.blob);
 
 export const marksOf = (draft) =>
-  VIEWS.reduce((sum, kind) => sum + Object.values(draft.views[kind]?.frames ?? {}).reduce((n, frame) => n + Object.keys(frame.points).length, 0), 0);
+  VIEWS.reduce((sum, kind) => sum + Object.values(draft.views[kind]?.frames ?? {}).reduce((n, frame) => n + ownMarks(frame).length, 0), 0);

@@ -69,11 +69,17 @@ export class Film {
     return (this.frame + 0.5) / this.view.fps;
   }
 
-  /** The picture shown, as a JPEG small enough to send. */
-  async still() {
-    const scale = Math.min(1, STILL_WIDE / this.video.videoWidth);
+  /** The picture shown, as it is, no wider than asked. */
+  canvas(wide = this.video.videoWidth) {
+    const scale = Math.min(1, wide / this.video.videoWidth);
     const canvas = el("canvas", { width: Math.round(this.video.videoWidth * scale), height: Math.round(this.video.videoHeight * scale) });
     canvas.getContext("2d").drawImage(this.video, 0, 0, canvas.width, canvas.height);
+    return canvas;
+  }
+
+  /** The picture shown, as a JPEG small enough to send. */
+  async still() {
+    const canvas = this.canvas(STILL_WIDE);
     for (let quality = 0.85; ; quality -= 0.15) {
       const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", quality));
       if (blob.size <= STILL_BYTES || quality < 0.3) return blob;

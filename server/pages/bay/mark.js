@@ -145,7 +145,7 @@ export class Marker {
       if (!mark) return null;
       const on = id === this.chosen;
       return svg("g", { class: `mark${on ? " on" : ""}${mark.found ? " found" : ""}` },
-        svg("circle", { cx: mark.u, cy: mark.v, r: size, fill: "none", "stroke-width": size / 3, ...(mark.found ? { "stroke-dasharray": `${size * 0.7} ${size * 0.5}` } : {}) }),
+        svg("circle", { cx: mark.u, cy: mark.v, r: mark.found ? mark.sd : size, fill: "none", "stroke-width": size / 3, ...(mark.found ? { "stroke-dasharray": `${size * 0.7} ${size * 0.5}` } : {}) }),
         svg("path", { d: `M${mark.u - size * 1.6} ${mark.v} h${size * 3.2} M${mark.u} ${mark.v - size * 1.6} v${size * 3.2}`, "stroke-width": size / 8 }),
         on ? svg("text", { x: mark.u + size * 1.8, y: mark.v - size, "font-size": size * 2.2 }, label) : null);
     });

@@ -1,5 +1,5 @@
 // Points found for the coach: the general pose library, loaded only when asked for, from this server alone. What it finds are
-// suggestions to be dragged into place: two-dimensional, near side only, with a large error until a coach has touched them.
+// suggestions to be dragged into place: two-dimensional, near side only, with a large error, and count for nothing until a coach has touched them.
 
 import { el } from "../lib/dom.js";
 import { POINTS } from "./trade.js";

@@ -3,9 +3,10 @@
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
 import { cameraCheck } from "./check.js";
-import { keepDraft, viewOf } from "./draft.js";
+import { keepDraft, ownMarks, viewOf } from "./draft.js";
 import { Film, rateField, record } from "./film.js";
 import { Marker } from "./mark.js";
+import { lookThrough, wristsOf } from "./moments.js";
 import { canRun, canvasOf, landmarks, poseOffered, suggest } from "./pose.js";
 import { CHECKPOINTS, POINTS } from "./trade.js";
 
@@ -45,6 +46,7 @@ export class Sheet {
       announce(say("bay.film.unreadable"), { urgent: true });
       return;
     }
+    this.offers = {};
     this.draw();
     this.stepped(this.film);
     await this.save();
@@ -78,7 +80,40 @@ export class Sheet {
     const take = el("button", { type: "button", class: "main", onclick: (event) => busy(event.currentTarget, () => this.takeStill()) },
       say("bay.take", { checkpoint: say(`checkpoint.${this.checkpoint}`) }));
     return [this.film.video, slider, el("p", { class: "at hint", "aria-hidden": "true" }),
-      el("div", { class: "row" }, step(-10, "−10"), step(-1, "−1"), step(1, "+1"), step(10, "+10"), take)];
+      el("div", { class: "row" }, step(-10, "−10"), step(-1, "−1"), step(1, "+1"), step(10, "+10"), take), this.pose ? this.moments() : null];
+  }
+
+  /** Pictures that may be the checkpoints: looked for when asked, taken by the coach one by one. */
+  moments() {
+    const look = el("button", { type: "button", class: "moments", onclick: (event) => busy(event.currentTarget, () => this.findMoments()) }, say("bay.moments"));
+    const offers = Object.entries(this.offers ?? {}).map(([name, frame]) => el("button", {
+      type: "button", class: "offer", onclick: () => { this.checkpoint = name; this.draw(); void this.film.go(frame); },
+    }, say("bay.moments.go", { checkpoint: say(`checkpoint.${name}`), n: frame + 1 })));
+    return [el("div", { class: "row" }, look, offers), offers.length ? el("p", { class: "hint" }, say("bay.moments.how")) : null];
+  }
+
+  async findMoments() {
+    if (!canRun()) {
+      announce(say("bay.find.noWebgl"), { urgent: true });
+      return;
+    }
+    const film = this.film;
+    const told = $(".at", this.place);
+    try {
+      this.offers = await lookThrough(film.frames, async (frame) => {
+        await film.go(frame);
+        const canvas = film.canvas(640);
+        const marks = await landmarks(canvas);
+        return marks ? wristsOf(marks, canvas.width, canvas.height) : null;
+      }, (done, of) => { if (told) told.textContent = say("bay.moments.working", { n: done, of }); });
+    } catch {
+      announce(say("bay.find.failed"), { urgent: true });
+      return;
+    }
+    const n = Object.keys(this.offers).length;
+    announce(n ? say("bay.moments.found", { n }) : say("bay.moments.none"), { urgent: !n });
+    this.draw();
+    this.stepped(film);
   }
 
   async takeStill() {
@@ -96,7 +131,7 @@ export class Sheet {
     return el("ol", { class: "plain strip" }, CHECKPOINTS.map((name) => {
       const frame = this.view.frames[name];
       const label = say(`checkpoint.${name}`);
-      const state = frame ? say("bay.marked", { n: Object.keys(frame.points).length }) : say("bay.empty");
+      const state = frame ? say("bay.marked", { n: ownMarks(frame).length }) : say("bay.empty");
       return el("li", {}, el("button", {
         type: "button", "aria-pressed": String(name === this.checkpoint), onclick: () => { this.checkpoint = name; this.draw(); this.stepped(this.film); },
       }, frame ? el("img", { src: URL.createObjectURL(frame.still), alt: "" }) : null, el("span", {}, label), el("span", { class: "hint" }, state)));
@@ -177,7 +212,7 @@ export class Sheet {
 
   count(frame) {
     const told = $(".strip [aria-pressed=true] .hint", this.place);
-    if (told) told.textContent = say("bay.marked", { n: Object.keys(frame.points).length });
+    if (told) told.textContent = say("bay.marked", { n: ownMarks(frame).length });
   }
 
   /** The camera check, spoken before anything is sent. */
