@@ -27,12 +27,12 @@ static bool refuse(const struct trc *trc, const char *format, ...)
 {
     char place[48];
     char what[sizeof trc->error->what];
-    struct wire_at here = wire_key(NULL, place);
     va_list args;
     va_start(args, format);
     int wrote = vsnprintf(what, sizeof what, format, args);
     va_end(args);
     (void)snprintf(place, sizeof place, trc->column > 0 ? "line %d, column %d" : "line %d", trc->line, trc->column);
+    struct wire_at here = wire_key(NULL, place);
     return wire_fail(trc->error, &here, "%s", wrote < 0 ? "" : what);
 }
 
