@@ -11,7 +11,7 @@
 
 #define IMPACT_BEND_SD_DEG 2.0 /* the body's filter cuts the corner of a fast wrist (simulated) */
 #define HANDS_GAP_SD_M 0.003   /* the butt lies a hand above the grip, more or less (common practice) */
-#define SLOPE_SEEN_SD_DEG 1.2  /* of the shaft at address, seen down the line */
+#define SLOPE_SEEN_SD_DEG 0.8  /* of the shaft at address, seen down the line */
 
 /* Formulas: places of the rule's points in order, metres; slope of the swing's plane, deg. */
 typedef bool (*place_formula)(const struct vec3 *p, double slope, double *out);

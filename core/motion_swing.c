@@ -17,7 +17,8 @@
 #define LOW_AFTER_FAST_S 0.15
 #define START_WAY_M 0.04
 #define START_PUSH 2.0
-#define START_BENT 1.5 /* a forward press before the take-away makes the path longer than the way */
+#define START_SHARE 0.6 /* of the way from the one to the other (simulated) */
+#define START_BENT 1.5  /* a forward press before the take-away makes the path longer than the way */
 #define START_SD_S 0.003
 #define START_SLOW_SD_S 0.04
 
@@ -216,7 +217,7 @@ static void extrapolate_start(struct motion_work *work, const struct vec3 *at, c
         }
         if (way > START_WAY_M && speed > 0.0) {
             double quick = fmax(slow, i - START_PUSH * way / speed * work->rate);
-            work->start = 0.5 * (slow + quick);
+            work->start = slow + START_SHARE * (quick - slow);
             work->start_sd_s = hypot(START_SD_S, 0.5 * (quick - slow) / work->rate);
             return;
         }
