@@ -18,7 +18,7 @@
 #define START_WAY_M 0.04
 #define START_PUSH 2.0
 #define START_SHARE 0.55 /* of the way from the one to the other (simulated) */
-#define START_BENT 1.5  /* a forward press before the take-away makes the path longer than the way */
+#define START_BENT 1.5   /* a forward press before the take-away makes the path longer than the way */
 #define START_SD_S 0.006
 #define START_SLOW_SD_S 0.04
 
