@@ -63,8 +63,23 @@ for (const room of ["accounts", "devices", "drills", "standard", "audit"]) {
   await keep(page, `desk-${room}`);
 }
 
+// A range is changed, tried on the club's swings, and kept as the next version.
+await page.goto(`${house.origin}/desk.html#standard`);
+await page.waitForFunction(() => document.querySelector("#room h2").textContent === "House standard");
+const limit = page.getByLabel("shaft_elevation @ top, fine from");
+check((await limit.inputValue()) === "-8", "the ranges that count are shown");
+await limit.fill("-20");
+await limit.press("Tab");
+await page.locator("#room button", { hasText: "Try it" }).click();
+await page.waitForSelector("#room caption");
+check((await page.locator("#room table").last().locator("tbody tr").count()) >= 1, "a trial says what would change");
+await page.getByLabel("Name of this version").fill("ours-2");
+await page.locator("#room button.main").click();
+await page.waitForFunction(() => document.querySelector("#room").textContent.includes("Number 2 counts now"));
+check((await house.call("GET", "/v1/standard", token)).data.standard.ranges.some((rule) => rule.ok_low === -20), "and the new standard counts");
+
 await page.goto(`${house.origin}/desk.html#devices`);
-await page.waitForSelector("#room form");
+await page.waitForFunction(() => document.querySelector("#room h2").textContent === "Tablets");
 await page.fill("#room input", "Bay 3");
 await page.click("#room form button");
 await page.waitForFunction(() => localStorage.getItem("leadside.device"));

@@ -4,7 +4,7 @@ import { call } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { say, sayProblem } from "../lib/words.js";
 
-const LIMITS = [["strong", 0], ["ok", 0], ["ok", 1], ["strong", 1]];
+const LIMITS = ["strong_low", "ok_low", "ok_high", "strong_high"];
 
 const fail = (problem) => announce(problem.path ? `${problem.path}: ${problem.message}` : sayProblem(problem), { urgent: true });
 
@@ -12,19 +12,18 @@ const nameOf = (rule) =>
   [rule.measure, rule.checkpoint ? `@ ${rule.checkpoint}` : "", rule.club ?? "", rule.sex ?? "", rule.age_band ?? ""].filter(Boolean).join(" ");
 
 /** A limit of a range: empty = none on that side. */
-function limitCell(rule, [kind, side]) {
-  const label = `${nameOf(rule)}, ${say(`desk.standard.${kind}${side}`)}`;
-  const value = rule[kind]?.[side] ?? null;
-  const input = el("input", { type: "number", step: "any", value: value === null ? "" : String(value), "aria-label": label });
+function limitCell(rule, limit) {
+  const label = `${nameOf(rule)}, ${say(`desk.standard.${limit}`)}`;
+  const input = el("input", { type: "number", step: "any", value: rule[limit] === undefined ? "" : String(rule[limit]), "aria-label": label });
   input.addEventListener("change", () => {
-    rule[kind] = [...(rule[kind] ?? [null, null])];
-    rule[kind][side] = input.value === "" ? null : Number(input.value);
+    if (input.value === "") delete rule[limit];
+    else rule[limit] = Number(input.value);
   });
   return el("td", {}, input);
 }
 
 function rangeTable(standard) {
-  const heads = ["measure", ...LIMITS.map(([kind, side]) => `${kind}${side}`), "evidence"];
+  const heads = ["measure", ...LIMITS, "evidence"];
   return el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("desk.standard") },
     el("table", {}, el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, say(`desk.standard.${head}`))))),
       el("tbody", {}, standard.ranges.map((rule) => el("tr", {}, el("th", { scope: "row" }, nameOf(rule)),
