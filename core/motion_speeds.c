@@ -88,7 +88,7 @@ static void line_speed(const struct motion_work *work, enum motion_segment segme
     }
     /* The one-sided step beside the cut lags half a sample behind it: carry it on by the trend. */
     if (cut > from + 1 && cut < to && isfinite(speed[cut]) && isfinite(speed[cut - 1])) {
-        speed[cut] += speed[cut] - speed[cut - 1];
+        speed[cut] = fmax(0.0, 2.0 * speed[cut] - speed[cut - 1]);
     }
 }
 
