@@ -187,6 +187,20 @@ static void note_gaps(struct motion_work *work)
     }
 }
 
+/* An instant that would stand before one of an earlier part of the swing is not believed. Shaft and arm level may come
+ * in either order within a part. */
+static void keep_order(struct motion_time *events)
+{
+    static const int part[CHECKPOINT_COUNT] = {0, 1, 1, 2, 3, 3, 4, 5, 5, 6};
+
+    for (int i = 0; i < CHECKPOINT_COUNT; i++) {
+        for (int k = 0; k < i; k++) {
+            bool before = part[k] < part[i] && events[k].found && events[i].time_s < events[k].time_s;
+            events[i].found = events[i].found && !before;
+        }
+    }
+}
+
 void motion_find_checkpoints(struct motion_work *work)
 {
     struct motion_time *events = work->out->events;
@@ -207,6 +221,7 @@ void motion_find_checkpoints(struct motion_work *work)
     work->out->hands_low = (struct motion_time){true, work->low / work->rate, HANDS_TOP_SD_S};
     find_finish(work);
     find_crossings(work);
+    keep_order(events);
     note_gaps(work);
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         for (int p = 0; p < POINT_COUNT && events[c].found; p++) {
