@@ -13,6 +13,7 @@
 #include "store/progress.h"
 #include "store/swing.h"
 #include "wire/report_pick.h"
+#include "wire/report_write.h"
 #include "wire/words.h"
 
 #define HABIT_SWINGS 3 /* a report on fewer leaves the player's own spread out of its error */
@@ -223,20 +224,6 @@ static void change_write(struct json_out *out, const struct progress *progress, 
 
 /* ---- writing ---- */
 
-static void limits_write(struct json_out *out, const char *key, struct maybe low, struct maybe high)
-{
-    const struct maybe both[2] = {low, high};
-    json_out_array(out, key);
-    for (int i = 0; i < 2; i++) {
-        if (both[i].given) {
-            json_out_number(out, NULL, both[i].value, 3);
-        } else {
-            json_out_null(out, NULL);
-        }
-    }
-    json_out_end_array(out);
-}
-
 static void value_write(struct json_out *out, const struct moment *point, int chosen)
 {
     const struct measure *measure = &point->picks[chosen].measure;
@@ -266,8 +253,8 @@ static void measure_write(struct json_out *out, const struct progress *progress)
         return;
     }
     json_out_object(out, "range");
-    limits_write(out, "ok", progress->rule->range.ok_low, progress->rule->range.ok_high);
-    limits_write(out, "strong", progress->rule->range.strong_low, progress->rule->range.strong_high);
+    report_limits_write(out, "ok", progress->rule->range.ok_low, progress->rule->range.ok_high);
+    report_limits_write(out, "strong", progress->rule->range.strong_low, progress->rule->range.strong_high);
     json_out_end_object(out);
 }
 

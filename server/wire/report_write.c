@@ -34,7 +34,7 @@ static void item_write(struct json_out *out, enum measure_item item)
     json_out_text(out, "checkpoint", info->checkpoint == CHECKPOINT_NONE ? NULL : checkpoint_name(info->checkpoint));
 }
 
-static void pair_write(struct json_out *out, const char *key, struct maybe low, struct maybe high)
+void report_limits_write(struct json_out *out, const char *key, struct maybe low, struct maybe high)
 {
     const struct maybe both[2] = {low, high};
     json_out_array(out, key);
@@ -70,8 +70,8 @@ static void measure_write(struct writer *w, enum measure_item item)
     if (rule != NULL) {
         json_out_number(out, "severity", w->report->severity[item], 3);
         json_out_text(out, "word", severity_word_name(severity_word(w->report->severity[item])));
-        pair_write(out, "ok", rule->range.ok_low, rule->range.ok_high);
-        pair_write(out, "strong", rule->range.strong_low, rule->range.strong_high);
+        report_limits_write(out, "ok", rule->range.ok_low, rule->range.ok_high);
+        report_limits_write(out, "strong", rule->range.strong_low, rule->range.strong_high);
         json_out_text(out, "evidence", evidence_name(rule->evidence));
     }
     json_out_end_object(out);

@@ -8,6 +8,7 @@
 
 #include "base/arena.h"
 #include "score.h"
+#include "wire/json_out.h"
 
 #define REPORT_SCHEMA "leadside.report/1"
 
@@ -31,5 +32,8 @@ struct report_context {
 char *report_write(const struct report *report, const struct standard *standard, const struct drill *drills,
                    int drill_count, const struct report_context *context, struct arena *arena, size_t *length)
     __attribute__((warn_unused_result));
+
+/* A range's two limits as an array, null where there is none on that side. */
+void report_limits_write(struct json_out *out, const char *key, struct maybe low, struct maybe high);
 
 #endif
