@@ -135,7 +135,7 @@ void measure_offer(struct measure_work *work, enum measure_item item, const stru
     }
 }
 
-static bool tempo_formula(const double *t, void *context, double *out)
+bool measure_tempo_formula(const double *t, void *context, double *out)
 {
     (void)context;
     double down = t[2] - t[1];
@@ -163,7 +163,7 @@ static void measure_tempo(struct measure_work *work)
                 inputs[n++] = (struct sigma_input){frame->time_s.value, sd, false};
             }
         }
-        if (n == 3 && sigma_transform(inputs, n, tempo_formula, NULL, false, &result)) {
+        if (n == 3 && sigma_transform(inputs, n, measure_tempo_formula, NULL, false, &result)) {
             struct measure measure = {.value = result.value,
                                       .sd_random = result.sd_random,
                                       .sd_systematic = result.sd_systematic,

@@ -483,13 +483,6 @@ static void measure_share(struct measure_work *out, const struct motion_summary 
     measure_offer(out, item, &measure);
 }
 
-static bool tempo_formula(const double *t, void *context, double *out)
-{
-    (void)context;
-    *out = (t[1] - t[0]) / (t[2] - t[1]);
-    return t[2] - t[1] > 1e-3 && t[1] > t[0];
-}
-
 static void measure_tempo(struct measure_work *out, const struct motion_summary *motion)
 {
     static const enum checkpoint at[3] = {CHECKPOINT_ADDRESS, CHECKPOINT_TOP, CHECKPOINT_IMPACT};
@@ -502,7 +495,7 @@ static void measure_tempo(struct measure_work *out, const struct motion_summary 
         }
         inputs[i] = (struct sigma_input){motion->events[at[i]].time_s, motion->events[at[i]].sd_s, false};
     }
-    if (sigma_transform(inputs, 3, tempo_formula, NULL, false, &result)) {
+    if (sigma_transform(inputs, 3, measure_tempo_formula, NULL, false, &result)) {
         struct measure measure = {
             .value = result.value, .sd_random = result.sd_random, .source = MEASURE_SOURCE_MOTION};
         measure_offer(out, MEASURE_TEMPO, &measure);

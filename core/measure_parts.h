@@ -76,6 +76,9 @@ static inline struct plane_point probe_plane(struct vec3 ray, double depth)
     return (struct plane_point){ray.z * depth, ray.y * depth};
 }
 
+/* Backswing over downswing from the instants of start, top and impact, s. */
+bool measure_tempo_formula(const double *t, void *context, double *out);
+
 /* Plane slope and depth of every view; called before the others. */
 void measure_cameras(struct measure_work *work);
 void measure_shafts(struct measure_work *work);
