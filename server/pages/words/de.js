@@ -1,6 +1,8 @@
-// Deutsch: zweite Sprache. Was hier fehlt, steht auf Englisch da.
+// Deutsch: zweite Sprache, vollständig wie die erste. Ein Modul je Seite, hier zusammengefügt.
 import front from "./de/front.js";
 import home from "./de/home.js";
+import bay from "./de/bay.js";
 import desk from "./de/desk.js";
+import trade from "./de/trade.js";
 
-export default { ...front, ...home, ...desk };
+export default { ...front, ...home, ...bay, ...desk, ...trade };
