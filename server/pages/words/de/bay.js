@@ -104,7 +104,7 @@ export default {
   "report.camera": "Die Kamera",
   "report.measures": "Zahlen",
   "report.column.what": "Messgröße",
-  "report.column.value": "Wert, und worin 19 von 20 liegen",
+  "report.column.value": "Wert und Spanne (19 von 20)",
   "report.column.fine": "In Ordnung",
   "report.column.word": "Abweichung",
   "report.to": "bis {value}",
