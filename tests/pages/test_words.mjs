@@ -1,0 +1,88 @@
+// The message tables, without a browser: each language says everything the other says, in the same form; every key a page
+// asks for is there, and none lies about that no page asks for.
+import { readdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+
+import { CHECKPOINTS, FAULTS, LENGTHS, POINTS, VIEWS } from "../../server/pages/bay/trade.js";
+import de from "../../server/pages/words/de.js";
+import en from "../../server/pages/words/en.js";
+
+const root = fileURLToPath(new URL("../..", import.meta.url));
+const read = (path) => readFileSync(join(root, path), "utf8");
+/** Every file below a folder whose name ends so. */
+const below = (folder, end) => readdirSync(join(root, folder), { recursive: true }).filter((path) => path.endsWith(end)).map((path) => `${folder}/${path}`).sort();
+const count = { passed: 0, failed: 0 };
+
+/** Good when nothing is left over; else says what is. */
+function none(left, text) {
+  const list = [...left];
+  count[list.length ? "failed" : "passed"]++;
+  console.log((list.length ? "FAILED  " : "ok      ") + text + (list.length ? ` -- ${list.slice(0, 12).join(", ")}` : ""));
+}
+
+// Two tables, one content.
+const formsOf = (text) => (typeof text === "object" ? text : { always: text });
+const namesIn = (text) => [...new Set([...text.matchAll(/\{(\w+)\}/g)].map((found) => found[1]))].sort().join(" ");
+const shape = (text) => Object.entries(formsOf(text)).map(([form, words]) => `${form}: ${namesIn(words)}`).sort().join("; ");
+const both = Object.keys(en).filter((key) => key in de);
+const wordsIn = (text) => text.replace(/\{\w+\}/g, " ").match(/\p{L}+/gu) ?? [];
+
+none(Object.keys(en).filter((key) => !(key in de)), "German says everything English says");
+none(Object.keys(de).filter((key) => !(key in en)), "and nothing that English does not");
+none(both.filter((key) => shape(en[key]) !== shape(de[key])), "the same {names} and the same forms by number in both");
+none(Object.entries({ ...en, ...de }).flatMap(([key]) => [en, de].flatMap((table) => Object.values(formsOf(table[key] ?? "-"))
+  .some((text) => text.trim() === "") ? [key] : [])), "no message is empty");
+none(both.filter((key) => Object.entries(formsOf(de[key])).some(([form, text]) => wordsIn(text).length > 1 && text === formsOf(en[key])[form])),
+  "no sentence of the one is left standing in the other");
+
+// The files they are made of.
+const tables = below("server/pages/words", ".js").filter((path) => path.split("/").length === 5);
+const written = tables.flatMap((path) => [...read(path).matchAll(/^ {2}"([^"]+)":/gm)].map((found) => `${path.split("/").at(-2)} ${found[1]}`));
+none(written.filter((key, i) => written.indexOf(key) !== i), "no key is written twice");
+none([["en", en], ["de", de]].filter(([tag, table]) => written.filter((key) => key.startsWith(`${tag} `)).length !== Object.keys(table).length)
+  .map(([tag]) => tag), "every file of a language is joined to it");
+const worker = read("server/pages/worker.js");
+none([...tables, "server/pages/words/en.js", "server/pages/words/de.js"].map((path) => path.replace("server/pages", ""))
+  .filter((path) => !worker.includes(`"${path}"`)), "every language is kept for a range without network");
+
+// What the pages ask for, comments aside.
+const bare = (text) => text.replace(/^\s*(\/\/|\/\*\*|\*).*$/gm, "");
+const scripts = below("server/pages", ".js").filter((path) => !path.includes("/words/")).map((path) => ({ path, text: bare(read(path)) }));
+const documents = below("server/pages", ".html").map(read).join("\n");
+const rooms = new Set(Object.keys(en).map((key) => key.split(".")[0]));
+const literals = scripts.flatMap(({ text }) => [...text.matchAll(/"(\w+\.[\w.]+)"/g)].map((found) => found[1]))
+  .filter((word) => rooms.has(word.split(".")[0]) && !/\.(js|css|html|svg)$/.test(word));
+const marked = [...documents.matchAll(/\bdata-(?:say|say-label|say-hint|title)="([^"]+)"/g)].map((found) => found[1]);
+none(new Set([...literals, ...marked].filter((key) => !(key in en))), `each of ${new Set([...literals, ...marked]).size} keys that pages name is in the table`);
+none(scripts.flatMap(({ text }) => [...text.matchAll(/\bsay\("([^"]+)"/g)].map((found) => found[1])).filter((key) => !(key in en)), "so is each that is said outright");
+
+const trade = {
+  fault: FAULTS, checkpoint: CHECKPOINTS, view: VIEWS, club: Object.keys(LENGTHS), point: Object.values(POINTS).flatMap(Object.values).flat(),
+};
+none(new Set(Object.entries(trade).flatMap(([room, names]) => names.map((name) => `${room}.${name}`)).filter((key) => !(key in en))),
+  "every fault, checkpoint, view, club and point has its words");
+
+// Lists whose members end a key: ROLES.map((r) => … say(`role.${r}`)), the list written there or by name in the same file.
+const listOf = (text, name) => (name.startsWith("[") ? name : new RegExp(`const ${name} = (\\[[^\\]]*\\])`).exec(text)?.[1] ?? "");
+const ended = scripts.flatMap(({ text }) => [...text.matchAll(/(\[[^\]]*\]|\b[A-Z]{2,}\b)(?:\.map\(|, )\((\w+)\) =>(?:(?! => ).)*?say\(`([\w.]+\.)\$\{\2\}`/g)]
+  .flatMap(([, list, , beginning]) => [...listOf(text, list).matchAll(/"([^"]+)"/g)].map((found) => beginning + found[1])));
+none(ended.length ? new Set(ended.filter((key) => !(key in en))) : ["no list was found"], `and each of ${ended.length} that a list of names makes`);
+
+// A key is used when a page names it, or makes it of a beginning (`fault.${id}`) and an end that is one of the trade's names,
+// stands in that very file, or is what the server (or the link to it) answers; or when it is a named key with an end (`${key}.why`).
+const answers = [...below("core", ".c"), ...below("server", ".c"), "server/pages/lib/api.js"].map(read).join("\n");
+const named = new Set([...literals, ...marked]);
+const made = scripts.flatMap(({ text }) => [...text.matchAll(/`([\w.]+\.)\$\{/g)].map((found) => ({ beginning: found[1], text })));
+const added = scripts.flatMap(({ text }) => [...text.matchAll(/say\(`\$\{\w+\}(\.\w+)`/g)].map((found) => ({ end: found[1], text })));
+const escaped = (word) => word.replace(/[.*+?^${}()|[\]\\]/g, "\\$&");
+const used = (key) => named.has(key) || made.some(({ beginning, text }) => {
+  if (!key.startsWith(beginning)) return false;
+  const end = key.slice(beginning.length);
+  const here = trade[beginning.slice(0, -1)]?.includes(end) ?? new RegExp(`(?<![\\w.])${escaped(end)}(?!\\w)`).test(text);
+  return !end.includes(".") && (here || answers.includes(`"${end}"`));
+}) || added.some(({ end, text }) => key.endsWith(end) && text.includes(`"${key.slice(0, -end.length)}"`));
+none(Object.keys(en).filter((key) => !used(key)), `each of ${Object.keys(en).length} keys is used by a page`);
+
+console.log(`words: ${count.passed} passed, ${count.failed} failed, 0 skipped`);
+process.exit(count.failed ? 1 : 0);
