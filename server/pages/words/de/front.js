@@ -29,5 +29,10 @@ export default {
   "problem.tablet-for-coaches": "Schüler und Eltern melden sich auf einem eigenen Gerät an.",
   "problem.device-unknown": "Dieses Tablet ist nicht mehr angemeldet. Fragen Sie den Head-Professional.",
   "problem.stale": "Jemand hat das inzwischen geändert. Es wird neu gezeigt.",
+  "problem.link-over": "Dieser Link ist benutzt, ersetzt oder zu alt. Bitten Sie um einen neuen.",
+  "problem.password-temporary": "Wählen Sie erst ein eigenes Passwort: dieses hat jemand anders gewählt.",
+  "problem.not-found": "Hier gibt es nichts für Sie.",
+  "problem.not-allowed": "Das darf Ihre Rolle nicht.",
+  "problem.disk-full": "Der Speicher des Servers ist voll. Nichts wurde geändert.",
   "problem.unknown": "Das ging nicht. Nichts wurde geändert.",
 };

@@ -30,5 +30,10 @@ export default {
   "problem.tablet-for-coaches": "Students and guardians sign in on a device of their own.",
   "problem.device-unknown": "This tablet is no longer enrolled. Ask the head professional.",
   "problem.stale": "Somebody else changed this meanwhile. It is shown anew; look again before you save.",
+  "problem.link-over": "This link has been used, replaced or is too old. Ask for a new one.",
+  "problem.password-temporary": "First choose a password of your own: somebody else chose this one.",
+  "problem.not-found": "There is nothing here for you.",
+  "problem.not-allowed": "Your role may not do this.",
+  "problem.disk-full": "The server's disk is full. Nothing was changed.",
   "problem.unknown": "Something went wrong. Nothing was changed.",
 };
