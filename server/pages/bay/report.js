@@ -2,9 +2,9 @@
 
 import { call, get, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
-import { margin, measure } from "../lib/units.js";
+import { day, margin, measure, moment } from "../lib/units.js";
 import { say, sayProblem } from "../lib/words.js";
-import { pictures } from "./pictures.js";
+import { lessonPictures, pictures } from "./pictures.js";
 import { FAULTS } from "./trade.js";
 
 const nameOf = (item) => item.words;
@@ -63,12 +63,12 @@ function unsure(report) {
   return [el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, fault.settle_sentence ? say("report.settle", { fault: fault.words, what: fault.settle_sentence }) : fault.words)))];
 }
 
-function sheet(report, student, source, drawn) {
+function sheet(report, student, source, drawn, of) {
   const nothing = report.first_fixes.length === 0 ? el("p", { class: "lead" }, say("report.nothing")) : null;
   return [
     el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${student}` }, say("common.back")),
       el("button", { type: "button", onclick: () => window.print() }, say("report.print"))),
-    el("h2", {}, say("report.title")), el("p", { class: "hint" }, report.scope), nothing,
+    el("h2", {}, say("report.title")), el("p", {}, of), el("p", { class: "hint" }, report.scope), nothing,
     report.first_fixes.map((fix) => fixCard(fix, student, source)),
     report.leave_alone.length ? [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map((item) => el("li", {}, item.sentence ?? item.words ?? say(`fault.${item}`))))] : null,
     otherForm(report, student, source), unsure(report),
@@ -80,10 +80,14 @@ function sheet(report, student, source, drawn) {
 
 export async function reportRoom(place, id) {
   const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report`)]);
-  show(place, sheet(report, swing.student_id, { from_swing: id }, await pictures(swing, report)));
+  const [student, drawn] = await Promise.all([get(`/v1/students/${swing.student_id}`), pictures(swing, report)]);
+  const of = say("report.of", { name: student.name, at: moment(swing.recorded_at) });
+  show(place, sheet(report, student.id, { from_swing: id }, drawn, of));
 }
 
 /** Of a lesson; its student stands in the address. */
-export async function lessonRoom(place, id, student) {
-  show(place, sheet(await get(`/v1/lessons/${id}/report`), student, { from_lesson: id }, null));
+export async function lessonRoom(place, id, studentId) {
+  const [student, report] = await Promise.all([get(`/v1/students/${studentId}`), get(`/v1/lessons/${id}/report`)]);
+  const of = say("report.ofLesson", { name: student.name, day: day(report.recorded_at), n: report.swings });
+  show(place, sheet(report, studentId, { from_lesson: id }, await lessonPictures(id, studentId, report.swings), of));
 }

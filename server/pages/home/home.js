@@ -71,6 +71,8 @@ async function showProgress(student) {
 
 async function load() {
   const sheet = await get(`/v1/me/homework${asked()}`);
+  const { name } = await get(`/v1/students/${sheet.student_id}`);
+  $("#whom").textContent = say("home.whom", { name, day: day(Date.now()) });
   show($("#care ul"), sheet.cautions.map((text) => el("li", {}, text)));
   $("#care").hidden = $("#tools").hidden = false;
   const cards = sheet.homework.filter((item) => !item.ended_at).map(drillCard);

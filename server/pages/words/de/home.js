@@ -1,6 +1,7 @@
 export default {
   "home.title": "Hausaufgaben",
   "home.whose": "Für wen",
+  "home.whom": "{name}, {day}",
   "home.care": "Bevor es losgeht",
   "home.nothing": "Gerade keine Hausaufgaben. Nach der nächsten Stunde gibt es welche.",
   "home.for": "Gegen: {fault}",

@@ -2,6 +2,7 @@
 export default {
   "home.title": "Homework",
   "home.whose": "Whose homework",
+  "home.whom": "{name}, {day}",
   "home.care": "Before you start",
   "home.nothing": "No homework just now. Your coach will give you some after the next lesson.",
   "home.for": "For: {fault}",
