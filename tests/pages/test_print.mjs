@@ -202,8 +202,8 @@ check((await buttons.nth(1).getAttribute("aria-pressed")) === "true" && (await b
 const lone = await swing(now + 720000, "#9f9fc9");
 const single = (await house.call("POST", `/v1/students/${student.id}/lessons`, token, { swings: [lone] })).data.id;
 await bay.goto(`${house.origin}/bay.html#lesson/${single}/${student.id}`);
-await bay.waitForFunction(() => document.querySelector(".still figcaption")?.textContent.startsWith("Swing 1:"));
-check((await buttons.count()) === 0, "a lesson of one swing shows it without buttons");
+await bay.waitForFunction(() => /, 1 swing$/m.test(document.querySelector("#room").innerText) && document.querySelector(".still"));
+check((await captions()).every((text) => text.startsWith("Swing 1:")) && (await buttons.count()) === 0, "a lesson of one swing shows it without buttons");
 const blind = await swing(now + 780000, null);
 const unseen = (await house.call("POST", `/v1/students/${student.id}/lessons`, token, { swings: [blind] })).data.id;
 await bay.goto(`${house.origin}/bay.html#lesson/${unseen}/${student.id}`);
