@@ -13,7 +13,7 @@ export default {
   "home.comment": "Wie war es? (wenn Sie mögen)",
   "home.done": "Gemacht",
   "home.done.said": "Abgehakt: {drill}.",
-  "home.progress": "Bewegt sich etwas?",
+  "home.progress": "Tut sich etwas?",
   "home.tools": "Mehr",
   "home.print": "Blatt drucken",
   "home.calendar": "Übungstage in den Kalender",

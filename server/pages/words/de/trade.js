@@ -1,4 +1,5 @@
-// Fehler und Grade, wie sie die Berichte nennen. Vorn ist die Seite zum Ziel hin, hinten die andere.
+// Fehler und Grade, wie sie die Berichte nennen. Vorn ist die Seite zum Ziel hin, hinten die andere. Die Namen der
+// Momente tragen Trennstellen, denn sie stehen in schmalen Knöpfen.
 export default {
   "fault.upright_posture": "zu aufrechte Haltung beim Ansprechen",
   "fault.crowding": "zu nah am Ball",
@@ -25,14 +26,14 @@ export default {
   "severity.slight": "leicht",
   "severity.clear": "deutlich",
   "severity.strong": "stark",
-  "checkpoint.address": "Ansprechen",
-  "checkpoint.shaft_back": "Schaft waagerecht im Rückschwung",
-  "checkpoint.arm_back": "vorderer Arm waagerecht im Rückschwung",
+  "checkpoint.address": "An\u00ADsprechen",
+  "checkpoint.shaft_back": "Schaft waage\u00ADrecht im Rück\u00ADschwung",
+  "checkpoint.arm_back": "vorderer Arm waage\u00ADrecht im Rück\u00ADschwung",
   "checkpoint.top": "höchster Punkt",
-  "checkpoint.arm_down": "vorderer Arm waagerecht im Abschwung",
-  "checkpoint.shaft_down": "Schaft waagerecht im Abschwung",
-  "checkpoint.impact": "Treffmoment",
-  "checkpoint.shaft_through": "Schaft waagerecht nach dem Treffmoment",
-  "checkpoint.arm_through": "hinterer Arm waagerecht nach dem Treffmoment",
+  "checkpoint.arm_down": "vorderer Arm waage\u00ADrecht im Ab\u00ADschwung",
+  "checkpoint.shaft_down": "Schaft waage\u00ADrecht im Ab\u00ADschwung",
+  "checkpoint.impact": "Treff\u00ADmoment",
+  "checkpoint.shaft_through": "Schaft waage\u00ADrecht nach dem Treff\u00ADmoment",
+  "checkpoint.arm_through": "hinterer Arm waage\u00ADrecht nach dem Treff\u00ADmoment",
   "checkpoint.finish": "Finish",
 };
