@@ -69,6 +69,24 @@ await german.waitForFunction(() => document.documentElement.lang === "en");
 check((await german.textContent("#enter button")) === "Sign in", "and the reader may choose");
 quiet(german, "front in German");
 
+// German words are longer: no page is wider than the phone it is read on.
+for (const [name, place, rooms] of [
+  ["head", "desk", ["students", "accounts", "devices", "drills", "standard", "audit"]], ["coach1", "bay", ["students", "outbox"]], ["student01", "home", [""]],
+]) {
+  const long = await open(chromium, house.origin, { locale: "de-DE", size: phone });
+  await signIn(long, house.origin, name, house.password);
+  await long.waitForURL(`**/${place}.html`);
+  for (const room of rooms) {
+    await long.goto(`${house.origin}/${place}.html#${room}`);
+    await long.reload({ waitUntil: "networkidle" });
+    await long.waitForSelector("#room h2, #drills > *");
+    const over = await long.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+    check(over <= 0, `${place}${room && ` ${room}`} in German fits a phone${over > 0 ? ` -- ${over} px too wide` : ""}`);
+  }
+  quiet(long, `${place} in German`);
+  await long.context().close();
+}
+
 await chromium.close();
 await house.end();
 finish("pages_front");
