@@ -128,6 +128,7 @@ export default {
   "report.column.value": "Wert und Spanne (19 von 20)",
   "report.column.fine": "In Ordnung",
   "report.column.word": "Abweichung",
+  "report.guessed": "aus vermuteten Punkten",
   "report.to": "bis {value}",
   "report.from": "ab {value}",
   "report.between": "{low} bis {high}",
