@@ -37,7 +37,7 @@ const letters = (items) => items.join("").replace(/[\s\u00a0\u00ad-]/g, "").norm
 async function paper(page, name, format, css, most) {
   const what = `${name}, ${format}${css ? "" : ", size of the printer"}`;
   const parts = await tint(page, ".card, .figure, .chart, .still, tbody tr");
-  const pages = await print(page, `print-${name}-${format}-${css ? "css" : "own"}`, { format, preferCSSPageSize: css });
+  const pages = await print(page, `print-${name.replaceAll(" ", "-")}-${format}-${css ? "css" : "own"}`, { format, preferCSSPageSize: css });
   await untint(page);
   const [width, height] = SIZES[format];
   check(pages.every((sheet) => Math.abs(sheet.width - width) < 1.5 && Math.abs(sheet.height - height) < 1.5), `${what}: every page is ${format} (${pages[0].width} x ${pages[0].height})`);
@@ -106,6 +106,11 @@ await dark(home, "sheet", 0.75);
   await untint(home);
 }
 quiet(home, "sheet");
+const german = await open(chromium, house.origin, { size: phone, locale: "de-DE" });
+await signIn(german, house.origin, "student05", house.password);
+await german.waitForSelector("#progress figure");
+await markKnobs(german);
+await paper(german, "sheet in German", "A4", true, 2);
 
 // ---- the coach's report ----
 const token = await house.token("coach1");
@@ -240,10 +245,11 @@ for (const locale of ["en-GB", "de-DE"]) {
   const page = await open(chromium, house.origin, { size: phone, touch: true, locale });
   await signIn(page, house.origin, "student05", house.password);
   await page.waitForSelector("#progress figure");
-  const before = await page.evaluate(() => document.querySelector(".drill h2").getBoundingClientRect().height);
+  const heights = () => page.evaluate(() => [...document.querySelectorAll("h1, h2, h3, p, li, button, figcaption, label")].map((node) => parseFloat(getComputedStyle(node).fontSize)));
+  const before = await heights();
   await page.evaluate(() => { document.documentElement.style.fontSize = "200%"; });
-  const after = await page.evaluate(() => document.querySelector(".drill h2").getBoundingClientRect().height);
-  check(after > before * 1.9, `200 % text, ${locale}: the text is twice as large`);
+  const after = await heights();
+  check(before.length > 20 && after.every((size, i) => size > before[i] * 1.99), `200 % text, ${locale}: all ${before.length} texts are twice as large`);
   const found = await crowd(page);
   check(found.scroll <= 0, `200 % text, ${locale}: nothing to scroll sideways (${found.scroll} px)`);
   check(found.count > 30 && found.wide.length === 0, `200 % text, ${locale}: ${found.count} texts and things within the width${found.wide.length ? ` -- ${first(found.wide)}` : ""}`);
