@@ -7,13 +7,14 @@
 #define PHASE_MAX 4
 #define ONE_VIEW_SD 0.05  /* perspective of the one-view index (simulated, research notes E) */
 #define STILL_HUB_SD 0.08 /* a hub that is taken to stay where it was at address (seen on real swings) */
+#define NO_ARM_SD 0.06    /* the place of the level lead arm is missing (simulated: bias .02 to .06) */
 
 struct phase {
     enum measure_item item, one_view; /* MEASURE_COUNT = none */
     enum order_phase phase;
     double own; /* few checkpoints instead of the whole path (simulated) */
     int count;
-    enum checkpoint at[PHASE_MAX]; /* first and last are needed, and one between */
+    enum checkpoint at[PHASE_MAX]; /* all are needed but for the level lead arm */
 };
 
 static const struct phase phases[] = {
@@ -61,13 +62,18 @@ static bool order_formula(const struct pair_probe *probe, const struct vec3 *p, 
     return order_of_hands(hands, n, vec_make(0.0, 0.0, 0.0), phase, out);
 }
 
-/* Fills the probe with a phase's checkpoints. Returns how many, 0 when the first or the last is missing. */
+/* Without the place where the shaft is level the path's corner is cut: the index reads .26 to .29 low. */
+static bool order_may_miss(enum checkpoint checkpoint)
+{
+    return checkpoint == CHECKPOINT_ARM_BACK || checkpoint == CHECKPOINT_ARM_DOWN;
+}
+
+/* Fills the probe with a phase's checkpoints. Returns how many, 0 when one that is needed is missing. */
 static int order_places(struct pair_probe *probe, const struct phase *phase, bool moves)
 {
     int count = 0;
 
     for (int i = 0; i < phase->count; i++) {
-        bool last = i == 0 || i == phase->count - 1;
         bool added = phase->at[i] == CHECKPOINT_ADDRESS; /* those hands lead the list already */
         int before = probe->count;
         if (!added) {
@@ -75,7 +81,7 @@ static int order_places(struct pair_probe *probe, const struct phase *phase, boo
                     (!moves || pair_add(probe, phase->at[i], POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER));
             probe->count = added ? probe->count : before;
         }
-        if (!added && last) {
+        if (!added && !order_may_miss(phase->at[i])) {
             return 0;
         }
         count += added;
@@ -94,10 +100,12 @@ static void order_phase(struct measure_work *work, const struct measure_view *li
             return;
         }
         probe.kind = 2 * (int)phase->phase + hub;
-        if (order_places(&probe, phase, hub == HUB_MOVES) < 3 || !pair_run(&probe, &result)) {
+        int places = order_places(&probe, phase, hub == HUB_MOVES);
+        if (places < 3 || !pair_run(&probe, &result)) {
             continue;
         }
         double own = hub == HUB_MOVES ? phase->own : hypot(phase->own, STILL_HUB_SD);
+        own = places == phase->count ? own : hypot(own, NO_ARM_SD);
         struct measure measure = {.value = result.value,
                                   .sd_random = result.sd_random,
                                   .sd_systematic = hypot(result.sd_systematic, own),
@@ -137,7 +145,7 @@ static void order_one_view(struct measure_work *work, const struct measure_view 
     probe.depth_sd = 0.0; /* only the least shift uses it */
     for (int i = 0; i < phase->count; i++) {
         bool added = probe_add(&probe, line->frames[phase->at[i]], POINT_GRIP);
-        if (!added && (i == 0 || i == phase->count - 1)) {
+        if (!added && !order_may_miss(phase->at[i])) {
             return;
         }
     }
