@@ -68,6 +68,9 @@ static unsigned observe_with(enum measure_item item)
 static unsigned sharpen_with(enum measure_item item, const struct measure *measure)
 {
     bool picture = measure->source == MEASURE_SOURCE_PICTURE || measure->source == MEASURE_SOURCE_PICTURES;
+    if (measure->guessed) {
+        return SETTLE_CONFIRM;
+    }
     if (measure->sd_systematic > measure->sd_random && picture) {
         if (is_plan(item)) {
             return measure->sd_systematic > PLAN_SYSTEMATIC_DEG ? SETTLE_STICKS : SETTLE_MOTION;
@@ -221,6 +224,23 @@ void fault_judge(const struct standard *standard, const struct measure_set *meas
             if (seen[i].fault == f) {
                 take_seen(seen[i].word, fault);
             }
+        }
+    }
+}
+
+static bool is_certain(const struct fault_result *fault)
+{
+    return fault->verdict == VERDICT_PRESENT || fault->verdict == VERDICT_ABSENT;
+}
+
+void fault_hold_guesses(const struct fault_result own[FAULT_COUNT], struct fault_result all[FAULT_COUNT])
+{
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        if (is_certain(&own[f])) {
+            all[f] = own[f];
+        } else if (is_certain(&all[f])) {
+            all[f].verdict = VERDICT_CANT_TELL;
+            all[f].settle = SETTLE_CONFIRM;
         }
     }
 }

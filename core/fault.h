@@ -23,7 +23,8 @@ enum settle {
     SETTLE_MORE_SWINGS = 8,
     SETTLE_FASTER_CAMERA = 16, /* more pictures a second */
     SETTLE_SCALE = 32,         /* a scale, mat or plates */
-    SETTLE_MOTION = 64         /* motion-capture data */
+    SETTLE_MOTION = 64,        /* motion-capture data */
+    SETTLE_CONFIRM = 128       /* a person looks at the points that software found */
 };
 
 struct sign_result {
@@ -70,6 +71,10 @@ double fault_expected_severity(const struct uncertain_sign *sign);
 /* Judges every fault of the standard. seen may be NULL (seen_count 0). out has FAULT_COUNT entries. */
 void fault_judge(const struct standard *standard, const struct measure_set *measures, const struct player *player,
                  const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT]);
+
+/* What guessed measures may say. all: judged from every measure; own: from those that rest on no guess. A verdict of
+ * the own stands; else all's, but a guess makes nothing present and nothing absent: that becomes "can't tell". */
+void fault_hold_guesses(const struct fault_result own[FAULT_COUNT], struct fault_result all[FAULT_COUNT]);
 
 const char *verdict_name(enum verdict verdict); /* "not observed", "absent", "can't tell", "present" */
 

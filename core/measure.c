@@ -42,8 +42,10 @@ bool probe_add_middle(struct probe *probe, const struct frame *frame, enum point
     if (!mark_usable(ma) || !mark_usable(mb)) {
         return false;
     }
-    probe->marks[probe->count++] =
-        (struct mark){true, 0.5 * (ma->u + mb->u), 0.5 * (ma->v + mb->v), 0.5 * hypot(mark_sd(ma), mark_sd(mb))};
+    probe->marks[probe->count++] = (struct mark){.seen = true,
+                                                 .u = 0.5 * (ma->u + mb->u),
+                                                 .v = 0.5 * (ma->v + mb->v),
+                                                 .sd = 0.5 * hypot(mark_sd(ma), mark_sd(mb))};
     return true;
 }
 

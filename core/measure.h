@@ -81,6 +81,7 @@ struct measure_info {
 struct measure {
     bool observed;
     bool clipped; /* the shaft's ray missed the sphere: the tangent was taken, the error widened */
+    bool guessed; /* rests on points that software found and nobody touched: shown, but no verdict rests on it */
     double value;
     double sd_random;     /* shrinks with more swings */
     double sd_systematic; /* does not */

@@ -49,7 +49,8 @@ static bool marks_of(const struct measure_view *view, enum checkpoint checkpoint
     const struct mark *mb = &frame->points[b];
     double sa = ma->sd > 0.0 ? ma->sd : SWING_MARK_SD_PX;
     double sb = mb->sd > 0.0 ? mb->sd : SWING_MARK_SD_PX;
-    *out = (struct mark){true, 0.5 * (ma->u + mb->u), 0.5 * (ma->v + mb->v), a == b ? sa : 0.5 * hypot(sa, sb)};
+    *out = (struct mark){
+        .seen = true, .u = 0.5 * (ma->u + mb->u), .v = 0.5 * (ma->v + mb->v), .sd = a == b ? sa : 0.5 * hypot(sa, sb)};
     return true;
 }
 

@@ -56,22 +56,81 @@ static void keep_findings(struct camera_findings *all, const struct camera_findi
     }
 }
 
-static void measure_all(const struct swing *const *swings, int count, const struct standard *standard,
-                        const struct score_player *player, struct report *out)
+static bool has_guesses(const struct swing *swing)
+{
+    for (int v = 0; v < swing->view_count; v++) {
+        for (int f = 0; f < swing->views[v].frame_count; f++) {
+            for (int p = 0; p < POINT_COUNT; p++) {
+                if (swing->views[v].frames[f].points[p].seen && swing->views[v].frames[f].points[p].found) {
+                    return true;
+                }
+            }
+        }
+    }
+    return false;
+}
+
+/* The swing as people marked it. */
+static void drop_guesses(struct swing *swing)
+{
+    for (int v = 0; v < swing->view_count; v++) {
+        for (int f = 0; f < swing->views[v].frame_count; f++) {
+            for (int p = 0; p < POINT_COUNT; p++) {
+                struct mark *mark = &swing->views[v].frames[f].points[p];
+                mark->seen = mark->seen && !mark->found;
+            }
+        }
+    }
+}
+
+/* own: of the points that people marked; all: the same, and what only guesses can give. Returns whether there is any.
+ */
+static bool measure_one(const struct swing *swing, struct measure_set *own, struct measure_set *all,
+                        struct camera_findings *findings)
+{
+    bool any = false;
+    if (!has_guesses(swing)) {
+        measure_swing(swing, own, findings);
+        *all = *own;
+        return false;
+    }
+    struct swing people = *swing;
+    struct camera_findings of_guesses = {.count = 0};
+    drop_guesses(&people);
+    measure_swing(&people, own, findings);
+    measure_swing(swing, all, &of_guesses);
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        if (own->items[i].observed) {
+            all->items[i] = own->items[i];
+        } else if (all->items[i].observed) {
+            all->items[i].guessed = any = true;
+        }
+    }
+    return any;
+}
+
+/* Fills in the report's measures; own receives those that rest on no guess. Returns whether any does. */
+static bool measure_all(const struct swing *const *swings, int count, const struct standard *standard,
+                        const struct score_player *player, struct measure_set *own, struct report *out)
 {
     struct sums sums[MEASURE_COUNT] = {{0}};
+    struct sums own_sums[MEASURE_COUNT] = {{0}};
+    bool guessed = false;
     for (int i = 0; i < count; i++) {
         out->motions[i] = swings[i]->motion;
-        struct measure_set set;
+        struct measure_set all;
         struct camera_findings findings = {.count = 0};
-        measure_swing(swings[i], &set, &findings);
-        add_swing(sums, &set);
+        guessed = measure_one(swings[i], own, &all, &findings) || guessed;
+        add_swing(sums, &all);
+        add_swing(own_sums, own);
         keep_findings(&out->camera, &findings, i);
     }
     for (int i = 0; i < MEASURE_COUNT; i++) {
         double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
         struct measure *measure = &out->measures.items[i];
         *measure = mean_of(&sums[i], spread);
+        own->items[i] = mean_of(&own_sums[i], spread);
+        measure->guessed = own_sums[i].count < sums[i].count;
         out->observed_in[i] = sums[i].count;
         out->ranges[i] =
             standard_range(standard, (enum measure_item)i, out->player.club, out->player.sex, out->player.age);
@@ -80,6 +139,7 @@ static void measure_all(const struct swing *const *swings, int count, const stru
                                     range_severity(&out->ranges[i]->range, SIDE_HIGH, measure->value));
         }
     }
+    return guessed;
 }
 
 /* What most of the swings that say anything say; 0 (unknown) when no answer has more than half of them. */
@@ -174,11 +234,17 @@ void score_swings(const struct swing *const *swings, int count, const struct sta
     out->player = (struct player){.sex = player->sex,
                                   .age = age_band_of(player->age_years),
                                   .club = count > 0 ? club_class_of(swings[0]->club) : CLUB_CLASS_ANY};
-    measure_all(swings, count, standard, player, out);
+    struct measure_set own;
+    bool guessed = measure_all(swings, count, standard, player, &own, out);
     out->flight = classify_all(swings, count, standard);
     struct seen_fault seen[FAULT_COUNT];
     int seen_count = seen_all(swings, count, seen);
     fault_judge(standard, &out->measures, &out->player, seen, seen_count, out->faults);
+    if (guessed) {
+        struct fault_result held[FAULT_COUNT];
+        fault_judge(standard, &own, &out->player, seen, seen_count, held);
+        fault_hold_guesses(held, out->faults);
+    }
     firstfix_choose(standard, out->faults, &out->flight, &out->fixes);
     suggest(player, drills, drills == NULL ? 0 : drill_count, out);
 }

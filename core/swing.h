@@ -83,6 +83,7 @@ struct maybe {
 /* A point marked in a picture. sd is its own marking error in pixels, per axis. */
 struct mark {
     bool seen;
+    bool found; /* by software, and no person has touched it: it is measured with its sd but decides nothing */
     double u, v, sd;
 };
 

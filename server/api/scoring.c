@@ -58,7 +58,8 @@ static void spread_add(const json_t *entry, struct spread spreads[MEASURE_COUNT]
     const char *at = json_string_value(json_object_get(entry, "checkpoint"));
     const json_t *value = json_object_get(entry, "value");
     const double sd = json_number_value(json_object_get(entry, "sd_random"));
-    for (int i = 0; name != NULL && json_is_number(value) && i < MEASURE_COUNT; i++) {
+    const bool counts = name != NULL && json_is_number(value) && !json_is_true(json_object_get(entry, "guessed"));
+    for (int i = 0; counts && i < MEASURE_COUNT; i++) {
         const struct measure_info *info = measure_info((enum measure_item)i);
         const char *checkpoint = info->checkpoint == CHECKPOINT_NONE ? NULL : checkpoint_name(info->checkpoint);
         if (strcmp(info->name, name) == 0 && (at == NULL) == (checkpoint == NULL) &&

@@ -27,7 +27,7 @@ static enum measure_source source_of(const char *name)
 static void entry_take(const json_t *entry, struct report_pick *out)
 {
     const json_t *value = json_object_get(entry, "value");
-    if (!json_is_number(value)) {
+    if (!json_is_number(value) || json_is_true(json_object_get(entry, "guessed"))) {
         return;
     }
     out->measure = (struct measure){

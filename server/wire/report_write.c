@@ -66,6 +66,9 @@ static void measure_write(struct writer *w, enum measure_item item)
     if (measure->clipped) {
         json_out_bool(out, "clipped", true);
     }
+    if (measure->guessed) {
+        json_out_bool(out, "guessed", true);
+    }
     json_out_number(out, "observed_in", w->report->observed_in[item], 0);
     if (rule != NULL) {
         json_out_number(out, "severity", w->report->severity[item], 3);

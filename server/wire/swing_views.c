@@ -174,6 +174,31 @@ static bool points_read(struct swing_reader *reader, const struct wire_at *place
     return reader->in.error == NULL || swing_refuse_json(reader, place);
 }
 
+/* Names of points that software found: "found": ["trail_hip"]. */
+static bool found_read(struct swing_reader *reader, const struct wire_at *place, struct frame *frame)
+{
+    int count = 0;
+    if (!swing_open(reader, place, '[')) {
+        return false;
+    }
+    while (json_in_next_item(&reader->in, &count)) {
+        struct wire_at here = {place, NULL, count - 1};
+        char name[KEY_TEXT];
+        enum point point;
+        if (!swing_text(reader, &here, name, sizeof name)) {
+            return false;
+        }
+        if (!point_parse(name, &point)) {
+            return swing_refuse(reader, &here, "\"%s\" is not a point of the body or the club", name);
+        }
+        if (frame->points[point].found) {
+            return swing_refuse(reader, &here, "\"%s\" is given twice", name);
+        }
+        frame->points[point].found = true;
+    }
+    return reader->in.error == NULL || swing_refuse_json(reader, place);
+}
+
 static bool checkpoint_read(struct swing_reader *reader, const struct wire_at *place, const struct view *view,
                             struct frame *frame)
 {
@@ -195,7 +220,7 @@ static bool checkpoint_read(struct swing_reader *reader, const struct wire_at *p
 static bool frame_read(struct swing_reader *reader, const struct wire_at *place, const struct view *view,
                        struct frame *frame)
 {
-    static const char *const names[] = {"checkpoint", "time_s", "points", NULL};
+    static const char *const names[] = {"checkpoint", "time_s", "points", "found", NULL};
     unsigned seen = 0;
     int count = 0;
     int key;
@@ -209,8 +234,10 @@ static bool frame_read(struct swing_reader *reader, const struct wire_at *place,
             checkpoint_read(reader, &here, view, frame);
         } else if (key == 1) {
             swing_maybe(reader, &here, 0, 60, &frame->time_s);
-        } else {
+        } else if (key == 2) {
             points_read(reader, &here, frame);
+        } else {
+            found_read(reader, &here, frame);
         }
     }
     return swing_need(reader, place, names, seen, 5);
@@ -245,6 +272,11 @@ static bool view_check(struct swing_reader *reader, const struct wire_at *place,
         for (int p = 0; p < POINT_COUNT; p++) {
             const struct mark *mark = &view->frames[i].points[p];
             struct wire_at here = {&points, point_name((enum point)p), 0};
+            if (mark->found && !mark->seen) {
+                struct wire_at found = {&frame, "found", 0};
+                return swing_refuse(reader, &found, "names %s, which this frame does not give",
+                                    point_name((enum point)p));
+            }
             if (mark->seen && (mark->u > view->width_px || mark->v > view->height_px)) {
                 return swing_refuse(reader, &here, "lies outside the picture of %.0f by %.0f pixels", view->width_px,
                                     view->height_px);

@@ -248,7 +248,8 @@ const char *words_settle(struct arena *arena, unsigned settle)
                                                    "three swings or more",
                                                    "a camera that takes more pictures a second",
                                                    "a scale, mat or plates under the feet",
-                                                   "motion-capture data"};
+                                                   "motion-capture data",
+                                                   "a coach's look at the points that were found by software"};
     const char *phrases[SETTLE_BITS];
     int count = 0;
     for (int i = 0; i < SETTLE_BITS; i++) {

@@ -104,6 +104,8 @@ const char *settle_name(enum settle bit)
         return "faster_camera";
     case SETTLE_SCALE:
         return "scale";
+    case SETTLE_CONFIRM:
+        return "confirm";
     default:
         return "motion";
     }

@@ -29,7 +29,8 @@ static inline struct mark posed_project(const struct posed_camera *camera, const
     double u = r1 * cos(r) + down * sin(r);
     double v = down * cos(r) - r1 * sin(r);
     double f = 0.5 * view->width_px / tan(0.5 * view->hfov_deg * VEC_RAD);
-    return (struct mark){true, 0.5 * view->width_px + f * u / a2, 0.5 * view->height_px + f * v / a2, 3.0};
+    return (struct mark){
+        .seen = true, .u = 0.5 * view->width_px + f * u / a2, .v = 0.5 * view->height_px + f * v / a2, .sd = 3.0};
 }
 
 static inline struct view posed_view(enum view_kind kind)

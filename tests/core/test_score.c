@@ -1,6 +1,7 @@
 /* The front door's own work: flights and the coach's words over several swings, drills that fit the player. */
 #include <criterion/criterion.h>
 
+#include "core/posed_figure.h"
 #include "core/small_standard.h"
 #include "score.h"
 
@@ -126,5 +127,83 @@ Test(score, drills_fit_the_player)
         if (rows[i].count > 0) {
             cr_assert_eq(report.drills[0][0].index, rows[i].first, "row %zu", i);
         }
+    }
+}
+
+/* Both pictures of a posed figure, the club far inside going back. */
+static void posed(struct swing *swing)
+{
+    struct posed_camera line = {vec_make(-4, 1, 0.35), 0, 0, 0, VIEW_DOWN_THE_LINE};
+    swing->club_length_m = (struct maybe){true, POSED_LENGTH};
+    swing->view_count = 1;
+    swing->views[0] = posed_view(VIEW_DOWN_THE_LINE);
+    posed_swing(&swing->views[0], &line, -24, 0);
+    posed_sticks(&swing->views[0], &line);
+    posed_target(&swing->views[0], &line);
+}
+
+static void guess(struct swing *swing, enum checkpoint at, enum point point, double sd)
+{
+    for (int i = 0; i < swing->views[0].frame_count; i++) {
+        struct frame *frame = &swing->views[0].frames[i];
+        if (frame->checkpoint == at) {
+            frame->points[point].found = true;
+            frame->points[point].sd = sd;
+        }
+    }
+}
+
+Test(score, a_guess_is_shown_but_makes_nothing_present_or_absent)
+{
+    const struct score_player player = {.age_years = -1};
+    const struct measure *back = &report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK];
+    posed(&swings[0]);
+    score_swings(list, 1, &standard, &player, NULL, 0, &report);
+    cr_assert_eq(report.faults[FAULT_INSIDE_TAKEAWAY].verdict, VERDICT_PRESENT);
+    cr_assert_eq(report.faults[FAULT_OUTSIDE_TAKEAWAY].verdict, VERDICT_ABSENT);
+    cr_assert_not(back->guessed);
+    double sure = measure_sd(back);
+
+    guess(&swings[0], CHECKPOINT_SHAFT_BACK, POINT_CLUBHEAD, 20);
+    score_swings(list, 1, &standard, &player, NULL, 0, &report);
+    cr_assert(back->observed);
+    cr_assert(back->guessed);
+    cr_assert_gt(measure_sd(back), 1.5 * sure); /* its confidence is in the error */
+    cr_assert_gt(report.faults[FAULT_INSIDE_TAKEAWAY].p, standard.p_present);
+    cr_assert_eq(report.faults[FAULT_INSIDE_TAKEAWAY].verdict, VERDICT_CANT_TELL);
+    cr_assert_eq(report.faults[FAULT_INSIDE_TAKEAWAY].settle, SETTLE_CONFIRM);
+    cr_assert_eq(report.faults[FAULT_OUTSIDE_TAKEAWAY].verdict, VERDICT_CANT_TELL);
+    cr_assert_eq(report.faults[FAULT_ACROSS_THE_LINE].verdict, VERDICT_ABSENT); /* rests on no guess */
+    cr_assert_eq(report.fixes.count, 0);
+}
+
+Test(score, what_people_marked_and_saw_stands_beside_guesses)
+{
+    const struct score_player player = {.age_years = -1};
+    posed(&swings[0]);
+    posed(&swings[1]);
+    guess(&swings[1], CHECKPOINT_SHAFT_BACK, POINT_CLUBHEAD, 20);
+    score_swings(list, 2, &standard, &player, NULL, 0, &report);
+    cr_assert_eq(report.faults[FAULT_INSIDE_TAKEAWAY].verdict, VERDICT_PRESENT); /* by the first swing */
+    cr_assert(report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].guessed);
+
+    swings[1].seen[swings[1].seen_count++] = (struct seen_fault){FAULT_OUTSIDE_TAKEAWAY, SEVERITY_CLEAR};
+    const struct swing *const second[1] = {&swings[1]};
+    score_swings(second, 1, &standard, &player, NULL, 0, &report);
+    cr_assert_eq(report.faults[FAULT_OUTSIDE_TAKEAWAY].verdict, VERDICT_PRESENT);
+    cr_assert_eq(report.faults[FAULT_OUTSIDE_TAKEAWAY].basis, BASIS_SEEN);
+
+    /* A point in the way of nothing: the measures are those of the marks, to the last bit. */
+    posed(&swings[2]);
+    posed(&swings[3]);
+    guess(&swings[3], CHECKPOINT_FINISH, POINT_TRAIL_ANKLE, 60);
+    const struct swing *const third[1] = {&swings[2]};
+    const struct swing *const fourth[1] = {&swings[3]};
+    score_swings(third, 1, &standard, &player, NULL, 0, &report);
+    struct measure_set plain = report.measures;
+    score_swings(fourth, 1, &standard, &player, NULL, 0, &report);
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        cr_assert_eq(plain.items[i].observed, report.measures.items[i].observed);
+        cr_assert(!plain.items[i].observed || plain.items[i].value == report.measures.items[i].value);
     }
 }

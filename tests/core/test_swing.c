@@ -59,7 +59,7 @@ Test(swing, mirroring)
     s.view_count = 1;
     s.views[0].width_px = 1000;
     s.views[0].frame_count = 1;
-    s.views[0].frames[0].points[POINT_GRIP] = (struct mark){true, 100, 50, 3};
+    s.views[0].frames[0].points[POINT_GRIP] = (struct mark){.seen = true, .u = 100, .v = 50, .sd = 3};
     s.views[0].roll_deg = (struct maybe){true, 2};
     s.views[0].stick_count = 1;
     s.views[0].has_target = true;

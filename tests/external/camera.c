@@ -94,8 +94,9 @@ static void do_measure(const char *line)
     view->frames[0].checkpoint = CHECKPOINT_ADDRESS;
     view->frames[1].checkpoint = checkpoint;
     for (int i = 0; i < 2; i++) {
-        view->frames[i].points[POINT_GRIP] = (struct mark){true, p[4 * i], p[4 * i + 1], 3};
-        view->frames[i].points[POINT_CLUBHEAD] = (struct mark){true, p[4 * i + 2], p[4 * i + 3], 3};
+        view->frames[i].points[POINT_GRIP] = (struct mark){.seen = true, .u = p[4 * i], .v = p[4 * i + 1], .sd = 3};
+        view->frames[i].points[POINT_CLUBHEAD] =
+            (struct mark){.seen = true, .u = p[4 * i + 2], .v = p[4 * i + 3], .sd = 3};
     }
     measure_swing(&swing, &set, &findings);
     if (!camera_pose(view, 0, &camera, &findings)) {

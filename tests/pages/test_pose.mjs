@@ -163,7 +163,7 @@ if (!existsSync(library)) {
   await findPoints(page);
   const second = await address(page);
 
-  // No guess makes a fault: what is sent holds none of them.
+  // No guess makes a fault: guesses go along named as such, are measured with their error, and no verdict rests on them.
   const token = await house.token("coach1");
   const documentOf = () => page.evaluate(async () => {
     const { documentOf, findDraft } = await import("/bay/draft.js");
@@ -173,20 +173,26 @@ if (!existsSync(library)) {
     const kept = await house.call("POST", `/v1/students/${first.student}/swings`, token, swing);
     if (kept.status !== 201) return { status: kept.status, present: [], refused: kept.data.detail };
     const report = (await house.call("GET", `/v1/swings/${kept.data.id}/report`, token)).data;
-    return { status: 201, measures: report.measures.length, present: report.faults.filter((fault) => fault.verdict === "present").map((fault) => fault.fault) };
+    const by = (verdict) => report.faults.filter((fault) => fault.verdict === verdict).map((fault) => fault.fault);
+    return { status: 201, measures: report.measures.length, guessed: report.measures.filter((item) => item.guessed).length, present: by("present"), absent: by("absent"),
+      settle: report.faults.filter((fault) => fault.settle?.includes("confirm")).map((fault) => fault.fault) };
   };
   const guessed = await documentOf();
-  check(guessed.views.every((view) => view.frames.every((frame) => Object.keys(frame.points).length === 0)), "guesses alone are not sent as points");
+  const sent = guessed.views[0].frames[0];
+  check(sent.found.length === far.length && far.every(({ id, sd }) => sent.points[id][2] === sd), `${sent.found.length} guesses go along, each with its own error`);
   const verdict = await judged(guessed);
-  check(verdict.present.length === 0 && (verdict.status === 422 || verdict.measures === 0), `guesses alone make no fault: ${JSON.stringify(verdict)}`);
-  check(await page.locator("button", { hasText: "Send it" }).isDisabled(), "and there is nothing to send yet");
-  // That leaving them out is needed: a bent arm, its joints sent as guesses with their large error, would be called a fault.
+  check(verdict.status === 201 && verdict.guessed === verdict.measures && verdict.present.length + verdict.absent.length === 0, `guesses alone decide nothing: ${JSON.stringify(verdict)}`);
+  check(await page.locator("button", { hasText: "Send it" }).isDisabled(), "and with nothing marked there is nothing to send yet");
+  // A bent arm whose joints are guesses: by their large error alone it would be called a fault.
   const bent = JSON.parse(readFileSync(fileURLToPath(new URL("../data/face_on.json", import.meta.url)), "utf8"));
   for (const frame of bent.views[0].frames) {
     frame.points = Object.fromEntries(Object.entries(frame.points).filter(([id]) => /_(shoulder|elbow|wrist|hip|knee|ankle)$/.test(id)).map(([id, [u, v]]) => [id, [u, v, 40]]));
   }
   const control = await judged(bent);
   check(control.present.length > 0, `a large error alone would not have been enough: ${JSON.stringify(control)}`);
+  for (const frame of bent.views[0].frames) frame.found = Object.keys(frame.points);
+  const named = await judged(bent);
+  check(named.present.length === 0 && control.present.every((fault) => named.settle.includes(fault)), `named as guesses they ask for a look: ${JSON.stringify(named)}`);
   const moved = Math.max(...Object.keys(first.points).map((id) => Math.hypot(first.points[id].u - second.points[id].u, first.points[id].v - second.points[id].v)));
   check(moved < 0.5, `looking again gives the same points (moved ${moved.toFixed(2)} px)`);
 

@@ -103,6 +103,18 @@ static char *changed(const char *text, const char *from, const char *to)
     return out;
 }
 
+Test(swing_read, keeps_which_points_software_found)
+{
+    char *plain = file_text("every_part.json");
+    char *text = changed(plain, "\"checkpoint\": \"top\"", "\"checkpoint\": \"top\", \"found\": [\"clubhead\"]");
+    cr_assert(read_text(text), "%s: %s", error.path, error.what);
+    cr_assert(document.swing.views[0].frames[1].points[POINT_CLUBHEAD].found);
+    cr_assert_not(document.swing.views[0].frames[1].points[POINT_GRIP].found);
+    cr_assert_not(document.swing.views[0].frames[0].points[POINT_CLUBHEAD].found);
+    free(text);
+    free(plain);
+}
+
 static const struct refusal {
     const char *from, *to, *path, *what;
 } refusals[] = {
@@ -151,6 +163,12 @@ static const struct refusal {
     {"\"chicken_wing\"", "\"slice\"", "seen[0].fault", "catalogue"},
     {"\"clear\"", "\"bad\"", "seen[0].severity", "strong"},
     {"\"schema\"", "\"schema\" 1", "", "colon"},
+    {"\"checkpoint\": \"top\"", "\"checkpoint\": \"top\", \"found\": [\"griip\"]", "views[0].frames[1].found[0]",
+     "not a point"},
+    {"\"checkpoint\": \"top\"", "\"checkpoint\": \"top\", \"found\": [\"grip\", \"grip\"]",
+     "views[0].frames[1].found[1]", "given twice"},
+    {"\"checkpoint\": \"top\"", "\"checkpoint\": \"top\", \"found\": [\"trail_hip\"]", "views[0].frames[1].found",
+     "names trail_hip, which this frame does not give"},
     {"[1001, 655]", "[1001, 655", "views[0].frames[0].points.grip[2]", "must be a number"},
 };
 

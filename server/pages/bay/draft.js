@@ -1,6 +1,6 @@
 // One swing in the making: its pictures, points and sticks; kept on the device at every change; and the document it becomes.
 
-import { put, take } from "../lib/keep.js";
+import { drop, put, take } from "../lib/keep.js";
 import { CHECKPOINTS, LENGTHS, VIEWS } from "./trade.js";
 
 const HFOV_DEG = 62; // of a tablet's main camera across the long side, until somebody knows better (common practice)
@@ -15,29 +15,54 @@ export function newDraft(student) {
   };
 }
 
+/** rate: pictures a second as the film stores them; fps: as they were taken. frames: by checkpoint, {picture, still, points,
+ * sure}; a picture that was only suggested is not sure until the coach has taken it. */
 export const viewOf = (draft, kind) =>
-  (draft.views[kind] ??= { fps: 60, width: 0, height: 0, hfov: HFOV_DEG, distance: null, frames: {}, sticks: [], target: null });
+  (draft.views[kind] ??= { rate: null, fps: 60, width: 0, height: 0, hfov: null, distance: null, frames: {}, sticks: [], target: null });
 
 export const keepDraft = (draft) => put("drafts", draft);
 export const findDraft = (id) => take("drafts", id);
 
-/** What counts in a picture: a coach's own marks. Guesses are left out, for no error given with them would keep a guess from
- * calling a fault: a bend is never below zero, so that the wider its error, the more of it lies beyond what is fine. */
+const filmId = (draft, kind) => `${draft.id}-${kind}`;
+export const keepFilm = (draft, kind, blob, taken) => put("films", { id: filmId(draft, kind), blob, taken });
+export const findFilm = (draft, kind) => take("films", filmId(draft, kind));
+
+/** The draft and its films leave the device. */
+export async function dropDraft(draft) {
+  for (const kind of VIEWS) await drop("films", filmId(draft, kind));
+  await drop("drafts", draft.id);
+}
+
+/** A coach's own marks of a picture. The others were found by software: they go along, named as such and with their large
+ * error, and the server lets no verdict rest on them. */
 export const ownMarks = (frame) => Object.entries(frame.points).filter(([, mark]) => !mark.found);
+
+/** The checkpoints of a view that go with the swing, in swing order: a suggestion the coach never looked at does not. */
+const taken = (view) => CHECKPOINTS.filter((name) => view.frames[name]?.sure);
+
+/** Degrees across the picture's width: the camera's view is known across its long side. */
+export function across(view) {
+  const long = Math.max(view.width, view.height);
+  return (360 / Math.PI) * Math.atan((view.width / long) * Math.tan(((view.hfov ?? HFOV_DEG) * Math.PI) / 360));
+}
+
+/** The sticks both of whose ends are marked. */
+export const laid = (view) => view.sticks.filter(([from, to]) => from && to);
 
 const round = (value) => Math.round(value * 10) / 10;
 
 function viewDocument(kind, view) {
-  const frames = CHECKPOINTS.filter((name) => view.frames[name]).map((name) => {
+  const frames = taken(view).map((name) => {
     const frame = view.frames[name];
-    const points = Object.fromEntries(ownMarks(frame).map(([point, mark]) =>
-      [point, mark.sd ? [round(mark.u), round(mark.v), mark.sd] : [round(mark.u), round(mark.v)]]));
-    return { checkpoint: name, time_s: Math.round(frame.time * 1000) / 1000, points };
+    const marks = Object.entries(frame.points);
+    const points = Object.fromEntries(marks.map(([point, mark]) => [point, mark.found ? [round(mark.u), round(mark.v), mark.sd] : [round(mark.u), round(mark.v)]]));
+    const found = marks.filter(([, mark]) => mark.found).map(([point]) => point);
+    return { checkpoint: name, time_s: Math.round(((frame.picture + 0.5) / view.fps) * 1e4) / 1e4, points, ...(found.length ? { found } : {}) };
   });
-  const camera = { hfov_deg: view.hfov };
+  const camera = { hfov_deg: round(across(view)) };
   if (view.distance) camera.distance_m = view.distance;
   const out = { view: kind, fps: view.fps, image: { width: view.width, height: view.height }, camera, frames };
-  const sticks = view.sticks.filter((stick) => stick.length === 2);
+  const sticks = laid(view);
   if (sticks.length) out.sticks = sticks.map((stick) => stick.map((end) => [round(end.u), round(end.v)]));
   if (view.target) out.target = [round(view.target.u), round(view.target.v)];
   return out;
@@ -45,10 +70,11 @@ function viewDocument(kind, view) {
 
 /** The swing document ("leadside.swing/1"). */
 export function documentOf(draft) {
-  const views = VIEWS.filter((kind) => draft.views[kind] && Object.keys(draft.views[kind].frames).length > 0);
+  const views = VIEWS.filter((kind) => draft.views[kind] && taken(draft.views[kind]).length > 0);
   const club = { kind: draft.club.kind, length_m: draft.club.length_m };
   if (draft.club.kind === "iron" && draft.club.number) club.number = draft.club.number;
   const flight = Object.fromEntries(Object.entries(draft.flight ?? {}).filter(([, value]) => value));
+  const seen = (draft.seen ?? []).map(({ fault, severity }) => ({ fault, severity }));
   const weight = Object.entries(draft.weight ?? {}).map(([checkpoint, share]) => ({ checkpoint, lead_share: share / 100, source: "scale" }));
   return {
     schema: "leadside.swing/1",
@@ -56,16 +82,20 @@ export function documentOf(draft) {
     shot: "full",
     hand: draft.student.hand,
     club,
-    views: views.map((kind) => viewDocument(kind, draft.views[kind])),
+    ...(views.length ? { views: views.map((kind) => viewDocument(kind, draft.views[kind])) } : {}),
     ...(Object.keys(flight).length ? { flight } : {}),
     ...(weight.length ? { weight } : {}),
+    ...(seen.length ? { seen } : {}),
   };
 }
 
 /** The stills that go with it: [{view, checkpoint, blob}]. */
 export const stillsOf = (draft) =>
-  VIEWS.flatMap((view) => Object.entries(draft.views[view]?.frames ?? {}).map(([checkpoint, frame]) => ({ view, checkpoint, blob: frame.still })))
-    .filter((still) => still.blob);
+  VIEWS.filter((kind) => draft.views[kind]).flatMap((kind) => taken(draft.views[kind])
+    .map((checkpoint) => ({ view: kind, checkpoint, blob: draft.views[kind].frames[checkpoint].still })));
 
-export const marksOf = (draft) =>
-  VIEWS.reduce((sum, kind) => sum + Object.values(draft.views[kind]?.frames ?? {}).reduce((n, frame) => n + ownMarks(frame).length, 0), 0);
+export const marksOf = (draft, kinds = VIEWS) =>
+  kinds.reduce((sum, kind) => sum + Object.values(draft.views[kind]?.frames ?? {}).reduce((n, frame) => n + (frame.sure ? ownMarks(frame).length : 0), 0), 0);
+
+/** Whether there is anything to send. */
+export const worthSending = (draft) => marksOf(draft) > 0 || Object.keys(draft.weight ?? {}).length > 0 || (draft.seen ?? []).length > 0;

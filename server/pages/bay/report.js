@@ -48,7 +48,7 @@ function measureTable(report) {
         el("th", { scope: "row" }, nameOf(item)),
         el("td", {}, `${measure(item.value, item.unit)} ${margin(item.sd, item.unit)}`),
         el("td", {}, item.ok ? rangeText(item) : "–"),
-        el("td", {}, item.word ? el("span", { class: `severity ${item.word}` }, say(`severity.${item.word}`)) : "–"))))));
+        el("td", {}, item.word ? el("span", { class: `severity ${item.word}` }, say(`severity.${item.word}`)) : "–", item.guessed ? ` (${say("report.guessed")})` : null))))));
 }
 
 function rangeText({ ok: [low, high], unit }) {
