@@ -5,8 +5,8 @@ const CACHE = "leadside-pages-1";
 const SHELL = [
   "/bay.html", "/index.html", "/front.js", "/leadside.css", "/leadside.webmanifest", "/icon.svg",
   "/lib/api.js", "/lib/dom.js", "/lib/keep.js", "/lib/units.js", "/lib/words.js",
-  "/bay/bay.css", "/bay/bay.js", "/bay/check.js", "/bay/draft.js", "/bay/film.js", "/bay/mark.js", "/bay/moments.js", "/bay/outbox.js", "/bay/pictures.js",
-  "/bay/pose.js", "/bay/report.js", "/bay/sheet.js", "/bay/student.js", "/bay/students.js", "/bay/swing.js", "/bay/trade.js",
+  "/bay/bay.css", "/bay/bay.js", "/bay/check.js", "/bay/draft.js", "/bay/film.js", "/bay/mark.js", "/bay/mark_panel.js", "/bay/moments.js", "/bay/outbox.js", "/bay/pictures.js",
+  "/bay/pose.js", "/bay/report.js", "/bay/sheet.js", "/bay/step_panel.js", "/bay/student.js", "/bay/students.js", "/bay/swing.js", "/bay/trade.js",
   "/words/en.js", "/words/en/bay.js", "/words/en/desk.js", "/words/en/front.js", "/words/en/home.js", "/words/en/trade.js",
   "/words/de.js", "/words/de/bay.js", "/words/de/desk.js", "/words/de/front.js", "/words/de/home.js", "/words/de/trade.js",
 ];

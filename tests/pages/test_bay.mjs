@@ -90,10 +90,11 @@ await targets(page, "bay marking");
 await keep(page, "bay-marking");
 check((await page.textContent(".strip button")).includes("9 marks"), `the sheet counts its marks: ${(await page.textContent(".strip button")).trim()}`);
 
-await page.locator("summary").tap();
-await page.locator("details select").first().selectOption("left");
-await page.locator("details input").first().fill("34");
-await page.locator("details input").first().dispatchEvent("change");
+await page.locator("summary", { hasText: "What you saw" }).tap();
+await page.locator("label", { hasText: "The ball started" }).locator("xpath=../select").selectOption("left");
+const scale = page.locator("label", { hasText: "Weight on the lead foot" }).first().locator("xpath=../input");
+await scale.fill("34");
+await scale.dispatchEvent("change");
 await page.locator("button", { hasText: "Send it" }).tap();
 await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 20000 });
 await page.waitForSelector("table");

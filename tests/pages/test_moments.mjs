@@ -3,7 +3,7 @@ import { existsSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
-import { lookThrough, moments, wristsOf } from "../../server/pages/bay/moments.js";
+import { checkpoints, coarse, lookThrough, moments, slowMotion, wristsOf } from "../../server/pages/bay/moments.js";
 import { check, finish, skip } from "./support.mjs";
 
 /** Hands of 120 pictures: at rest to 30, up to 60, down to 75, up to 100, at rest. v is downward, the body 1 high. */
@@ -17,6 +17,17 @@ const near = (got, wanted, within) => got !== undefined && Math.abs(got - wanted
 const wanted = { address: [30, 4], top: [60, 1], impact: [75, 1], finish: [100, 5] };
 const said = moments(made);
 for (const [name, [frame, within]] of Object.entries(wanted)) check(near(said[name], frame, within), `${name} at ${said[name]}, made at ${frame}`);
+
+// With shoulders at .2 the arms are level where the hands are: half way up (45), half way down (67.5), .583 of the way through (88.8).
+const armed = checkpoints(made.map((place) => ({ ...place, shoulder: 0.2 })));
+check(near(armed.arm_back, 45, 1) && near(armed.arm_down, 67.5, 1) && near(armed.arm_through, 88.8, 1), `arms level at ${armed.arm_back}, ${armed.arm_down}, ${armed.arm_through}`);
+check(Object.keys(armed).length === 10 && Object.values(armed).every((frame, i, all) => i === 0 || frame > all[i - 1]), `ten checkpoints in swing order: ${Object.values(armed)}`);
+check(checkpoints(made).arm_back === undefined && checkpoints(made).top === 60, "without shoulders no arm is said to be level");
+const lower = wristsOf(Array.from({ length: 33 }, (_, i) => ({ x: 0.5, y: i === 12 ? 0.4 : 0.3, visibility: 1 })), 100, 100);
+check(lower.shoulder === 40, "the lower shoulder counts");
+check(slowMotion({ top: 60, impact: 75 }, 60) === null, "a downswing of 15 pictures at 60 a second is as it happened");
+check(slowMotion({ top: 183, impact: 220 }, 30) === 120 && slowMotion({ top: 0, impact: 60 }, 30) === 240, "1.2 s at 30 was taken at 120, 2 s at 240");
+check(slowMotion({}, 30) === null && coarse(1) === 20 && coarse(8) === 40 && coarse(90) === 60, "a film is looked at 20 to 60 times by its length");
 
 let asked = 0;
 const looked = await lookThrough(120, async (frame) => { asked++; return made[frame]; }, () => {});
@@ -40,12 +51,19 @@ for (const n of [1, 2, 3, 4, 5]) {
   const rows = lines.slice(5).filter((row) => /^\d+$/.test(row[0])).map((row) => row.map(Number));
   const mean = (row, axis) => ["LWrist", "RWrist"].reduce((sum, name) => sum + row[names.indexOf(name) + axis] / 2, 0);
   const body = rows[0][names.indexOf("Head") + 1];
-  const path = rows.map((row, frame) => ({ frame, u: mean(row, 2), v: -mean(row, 1), body }));
+  const height = (row, name) => row[names.indexOf(name) + 1];
+  const path = rows.map((row, frame) => ({ frame, u: mean(row, 2), v: -mean(row, 1), body, shoulder: -Math.min(height(row, "LShoulder"), height(row, "RShoulder")) }));
   const got = await lookThrough(path.length, async (frame) => path[frame], () => {});
   const about = (middle, better) => path.slice(Math.max(0, middle - 40), middle + 40).reduce((best, place) => (better(place, best) ? place : best)).frame;
   const top = about(got.top, (a, b) => a.v < b.v);
   const low = about(got.impact, (a, b) => a.v > b.v);
   check(near(got.top, top, 6) && near(got.impact, low, 6) && got.address < got.top - 40 && got.finish > got.impact + 20,
     `measured swing ${n}: address ${got.address}, top ${got.top} (highest hands ${top}), lowest hands ${got.impact} (${low}), finish ${got.finish}`);
+  // The arm itself: where its wrist passes its shoulder's height.
+  const level = (side, from, to) => rows.findIndex((row, frame) => frame > from && frame <= to &&
+    (height(row, `${side}Wrist`) >= height(row, `${side}Shoulder`)) !== (height(rows[frame - 1], `${side}Wrist`) >= height(rows[frame - 1], `${side}Shoulder`)));
+  const arms = { arm_back: level("L", got.address, top), arm_down: level("L", top, low), arm_through: level("R", low, got.finish) };
+  check(Object.entries(arms).every(([name, frame]) => near(got[name], frame, 6)),
+    `measured swing ${n}: arms level within .05 s: ${Object.entries(arms).map(([name, frame]) => `${name} ${got[name]} (${frame})`).join(", ")}`);
 }
 finish("moments");

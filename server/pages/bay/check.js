@@ -1,6 +1,7 @@
 // The camera check before anything is sent: from two sticks on the ground along the target line, or a distant flag. The
 // server checks again and has the last word (docs/measures.md); this says it while the tablet can still be moved.
 
+import { across, laid } from "./draft.js";
 import { BUTT_TO_GRIP_M } from "./trade.js";
 
 const DEG = 180 / Math.PI;
@@ -13,7 +14,7 @@ const through = (a, b) => cross([a.u, a.v, 1], [b.u, b.v, 1]);
 
 /** Where two sticks meet far away; null when they do not. */
 function vanishing(sticks) {
-  const [one, two] = sticks.filter((stick) => stick.length === 2);
+  const [one, two] = sticks;
   if (!two) return null;
   const p = cross(through(one[0], one[1]), through(two[0], two[1]));
   return Math.abs(p[2]) < 1e-9 ? null : { u: p[0] / p[2], v: p[1] / p[2] };
@@ -21,8 +22,8 @@ function vanishing(sticks) {
 
 /** Findings of a view down the line: [{key, values}] for say(), worst first; empty = nothing to move. */
 export function cameraCheck(view, clubLength) {
-  const focal = view.width / 2 / Math.tan(view.hfov / 2 / DEG);
-  const meet = vanishing(view.sticks);
+  const focal = view.width / 2 / Math.tan(across(view) / 2 / DEG);
+  const meet = vanishing(laid(view));
   const far = view.target ?? meet;
   const address = view.frames.address?.points ?? {};
   if (!far) return [{ key: "check.noReference", values: {} }];

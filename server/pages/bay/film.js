@@ -3,9 +3,12 @@
 import { el, field } from "../lib/dom.js";
 import { say } from "../lib/words.js";
 
-const RATES = [30, 50, 60, 100, 120, 240];
+const RATES = [24, 25, 30, 48, 50, 60, 100, 120, 240];
 const STILL_BYTES = 500 * 1024;
 const STILL_WIDE = 1920;
+const LISTEN_MS = 1500; // how long a film is listened to for its rate
+const ENOUGH = 10; // pictures that tell it
+const SHOWN_MS = 400; // after a seek a picture is there by then, shown or not
 
 const once = (target, event) => new Promise((resolve, reject) => {
   target.addEventListener(event, resolve, { once: true });
@@ -20,7 +23,47 @@ async function lengthOf(video) {
   return video.duration;
 }
 
+/** The common rate that a measured one stands for: films are stored at 29.97 for 30 and the like. */
+export function commonRate(measured) {
+  const near = RATES.find((rate) => Math.abs(measured / rate - 1) < 0.03);
+  return near ?? Math.round(measured * 10) / 10;
+}
+
+/** Pictures a second as the file stores them: the film runs slowly for a moment and its pictures' own times are read. */
+async function rateOf(video) {
+  if (!video.requestVideoFrameCallback) return null;
+  const gaps = [];
+  let before = null;
+  const heard = new Promise((resolve) => {
+    const timer = setTimeout(resolve, LISTEN_MS);
+    const hear = (now, { mediaTime, presentedFrames }) => {
+      const n = before ? presentedFrames - before.presentedFrames : 0;
+      if (n > 0 && mediaTime > before.mediaTime) gaps.push((mediaTime - before.mediaTime) / n);
+      before = { mediaTime, presentedFrames };
+      if (gaps.length >= ENOUGH) {
+        clearTimeout(timer);
+        resolve();
+      } else video.requestVideoFrameCallback(hear);
+    };
+    video.requestVideoFrameCallback(hear);
+  });
+  video.playbackRate = 0.25;
+  try {
+    await video.play();
+    await heard;
+  } catch {
+    return null;
+  } finally {
+    video.pause();
+    video.playbackRate = 1;
+  }
+  // A picture that was dropped makes one gap longer, never one shorter: the middle of the shorter half.
+  gaps.sort((a, b) => a - b);
+  return gaps.length >= 3 ? commonRate(1 / gaps[gaps.length >> 2]) : null;
+}
+
 export class Film {
+  /** view.rate is the file's own, view.fps the camera's: slow motion is stored slower than it was taken. */
   constructor(view, onFrame) {
     this.view = view;
     this.onFrame = onFrame;
@@ -34,15 +77,21 @@ export class Film {
   }
 
   get frames() {
-    return Math.max(1, Math.round(this.seconds * this.view.fps));
+    return Math.max(1, Math.round(this.seconds * this.view.rate));
   }
 
-  async load(blob) {
+  /** taken: pictures a second of a film that was recorded here, as it happened. */
+  async load(blob, taken) {
     if (this.url) URL.revokeObjectURL(this.url);
     this.url = URL.createObjectURL(blob);
     this.video.src = this.url;
     await once(this.video, "loadeddata");
-    this.seconds = await lengthOf(this.video);
+    const seconds = await lengthOf(this.video);
+    this.video.currentTime = 0;
+    await once(this.video, "seeked");
+    this.view.rate = taken ?? (await rateOf(this.video)) ?? this.view.fps;
+    this.view.fps = this.view.rate;
+    this.seconds = seconds;
     this.view.width = this.video.videoWidth;
     this.view.height = this.video.videoHeight;
     await this.go(0);
@@ -56,8 +105,10 @@ export class Film {
     this.seeking = (async () => {
       for (let shown = -1; shown !== this.wanted; ) {
         shown = this.wanted;
-        this.video.currentTime = (shown + 0.5) / this.view.fps;
+        const there = this.shown();
+        this.video.currentTime = (shown + 0.5) / this.view.rate;
         await once(this.video, "seeked");
+        await there;
       }
       this.seeking = null;
       this.onFrame(this);
@@ -65,8 +116,21 @@ export class Film {
     return this.seeking;
   }
 
-  get time() {
-    return (this.frame + 0.5) / this.view.fps;
+  /** The picture after a seek is on the screen; a page in the background never says so. */
+  shown() {
+    if (!this.video.requestVideoFrameCallback || document.hidden) return Promise.resolve();
+    return new Promise((resolve) => {
+      const timer = setTimeout(resolve, SHOWN_MS);
+      this.video.requestVideoFrameCallback(() => {
+        clearTimeout(timer);
+        resolve();
+      });
+    });
+  }
+
+  /** Real seconds of picture n, from the film's first. */
+  time(n = this.frame) {
+    return (n + 0.5) / this.view.fps;
   }
 
   /** The picture shown, as it is, no wider than asked. */
@@ -109,13 +173,13 @@ export async function record(preview, stopped) {
   }
 }
 
-/** The film's true pictures a second: slow motion is often stored at 30 and was taken at 120 or 240. */
+/** The camera's pictures a second: slow motion is often stored at 30 and was taken at 120 or 240. */
 export function rateField(view, changed) {
-  const rates = RATES.includes(view.fps) ? RATES : [...RATES, view.fps].sort((a, b) => a - b);
+  const rates = [...new Set([...RATES, view.rate ?? view.fps, view.fps])].filter((rate) => rate >= (view.rate ?? 0)).sort((a, b) => a - b);
   const select = el("select", {}, rates.map((rate) => el("option", { value: String(rate), selected: rate === view.fps }, String(rate))));
   select.addEventListener("change", () => {
     view.fps = Number(select.value);
     changed();
   });
-  return field(say("bay.rate"), select, say("bay.rate.why"));
+  return field(say("bay.rate"), select, view.rate ? say("bay.rate.why", { n: view.rate }) : say("bay.rate.none"));
 }

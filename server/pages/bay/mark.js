@@ -5,6 +5,8 @@ import { say } from "../lib/words.js";
 
 const LENS = 150; // px across on the screen
 const ZOOM = 4;
+const SIZE = 8; // px on the screen: a mark's radius
+const WIDE = 800; // of a stage that has not been laid out
 const NEAR = 36; // px: a touch this near takes the mark up
 
 /** A found mark that a coach has touched is the coach's: neither found nor with the finder's error. */
@@ -18,24 +20,28 @@ export class Marker {
     this.image = el("img", { src: URL.createObjectURL(picture), alt: say("bay.still"), draggable: "false" });
     this.layer = svg("svg", { viewBox: `0 0 ${width} ${height}`, class: "marks", "aria-hidden": "true" });
     this.lens = el("canvas", { class: "lens", width: LENS, height: LENS, "aria-hidden": "true", hidden: true });
-    this.stage = el("div", { class: "stage", tabindex: "0", role: "application", "aria-label": say("bay.stage") }, this.image, this.layer, this.lens);
+    this.stage = el("div", { class: "stage", tabindex: "0", "data-key": "stage", role: "application", "aria-label": say("bay.stage") }, this.image, this.layer, this.lens);
     this.list = el("div", { class: "targets", role: "listbox", "aria-label": say("bay.points") });
+    this.stage.style.setProperty("--ratio", String(width / height)); // the whole picture fits the window
+    new ResizeObserver(() => this.draw()).observe(this.stage);
     this.stage.addEventListener("pointerdown", (event) => this.down(event));
     this.stage.addEventListener("pointermove", (event) => this.move(event));
-    for (const name of ["pointerup", "pointercancel"]) this.stage.addEventListener(name, () => this.up());
+    this.stage.addEventListener("pointerup", () => this.up());
+    this.stage.addEventListener("pointercancel", () => this.cancel());
     this.stage.addEventListener("keydown", (event) => this.key(event));
     this.chosen = targets.find((target) => !read(target.id))?.id ?? targets[0]?.id;
     this.draw();
   }
 
-  node() {
+  /** head stands above the points' names, foot below the buttons. */
+  node(head, foot) {
     const nudge = (label, du, dv) => el("button", { type: "button", "aria-label": say(`bay.nudge.${label}`), onclick: () => this.nudge(du, dv) }, { left: "←", right: "→", up: "↑", down: "↓" }[label]);
     return el("div", { class: "marking" }, this.stage,
-      el("div", { class: "side" }, this.list,
+      el("div", { class: "side" }, head, this.list,
         el("div", { class: "row" }, nudge("left", -1, 0), nudge("up", 0, -1), nudge("down", 0, 1), nudge("right", 1, 0)),
         el("div", { class: "row" },
           el("button", { type: "button", onclick: () => this.undo() }, say("bay.undo")),
-          el("button", { type: "button", onclick: () => this.set(this.chosen, null) }, say("bay.unmark")))));
+          el("button", { type: "button", onclick: () => this.set(this.chosen, null) }, say("bay.unmark"))), foot));
   }
 
   at(event) {
@@ -47,7 +53,11 @@ export class Marker {
 
   down(event) {
     event.preventDefault();
-    this.stage.focus();
+    if (!event.isPrimary) { // a second finger: not a mark but a closer look
+      this.cancel();
+      return;
+    }
+    this.stage.focus({ preventScroll: true });
     this.stage.setPointerCapture?.(event.pointerId);
     const place = this.at(event);
     const near = this.targets
@@ -55,8 +65,9 @@ export class Marker {
       .filter(({ mark }) => mark)
       .map(({ id, mark }) => ({ id, mark, far: Math.hypot(mark.u - place.u, mark.v - place.v) / this.scale }))
       .sort((a, b) => a.far - b.far)[0];
-    // A mark under the finger is taken up where it is, so that a touch alone never moves it.
-    if (near && near.far < NEAR && (near.id === this.chosen || this.read(this.chosen))) {
+    // A mark under the finger is taken up where it is, so that a touch alone never moves it; but a point that was just asked
+    // for by its name is the one that is meant.
+    if (near && near.far < NEAR && (near.id === this.chosen || (!this.named && this.read(this.chosen)))) {
       this.chosen = near.id;
       this.grip = { du: near.mark.u - place.u, dv: near.mark.v - place.v };
       this.remember(this.chosen);
@@ -65,6 +76,7 @@ export class Marker {
       this.grip = { du: 0, dv: 0 };
       this.set(this.chosen, place);
     }
+    this.named = false;
     this.magnify(this.read(this.chosen) ?? place);
     this.draw();
   }
@@ -76,6 +88,14 @@ export class Marker {
     this.write(this.chosen, mark);
     this.magnify(mark);
     this.draw();
+  }
+
+  /** What the finger did since it came down is taken back. */
+  cancel() {
+    if (!this.grip) return;
+    this.grip = null;
+    this.lens.hidden = true;
+    this.undo();
   }
 
   up() {
@@ -95,9 +115,18 @@ export class Marker {
     if (moves[event.key]) this.nudge(...moves[event.key]);
     else if (event.key === "Enter" || event.key === " ") this.set(this.chosen, own(this.read(this.chosen)) ?? { u: this.width / 2, v: this.height / 2 });
     else if (event.key === "Delete" || event.key === "Backspace") this.set(this.chosen, null);
+    else if (event.key === "PageDown" || event.key === "PageUp") this.choose(event.key === "PageDown" ? 1 : -1);
     else if (event.key === "z" && (event.ctrlKey || event.metaKey)) this.undo();
     else return;
     event.preventDefault();
+  }
+
+  /** The next point of the list, or the one before. */
+  choose(by) {
+    const n = this.targets.length;
+    const now = this.targets.findIndex((target) => target.id === this.chosen);
+    this.chosen = this.targets[(now + by + n) % n]?.id;
+    this.draw();
   }
 
   nudge(du, dv) {
@@ -139,7 +168,7 @@ export class Marker {
   }
 
   draw() {
-    const size = this.width / 90;
+    const size = (SIZE * this.width) / (this.stage.clientWidth || WIDE);
     const marks = this.targets.map(({ id, label }) => {
       const mark = this.read(id);
       if (!mark) return null;
@@ -152,7 +181,7 @@ export class Marker {
     this.layer.replaceChildren(...marks.filter(Boolean));
     show(this.list, this.targets.map(({ id, label }) => el("button", {
       type: "button", role: "option", "aria-selected": String(id === this.chosen), class: this.read(id) ? "done" : "",
-      onclick: () => { this.chosen = id; this.draw(); this.stage.focus(); },
+      onclick: () => { this.chosen = id; this.named = true; this.draw(); this.stage.focus({ preventScroll: true }); },
     }, this.read(id)?.found ? say("bay.found.point", { point: label }) : `${this.read(id) ? "✓ " : ""}${label}`)));
   }
 }

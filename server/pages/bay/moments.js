@@ -1,16 +1,27 @@
 // Which pictures of a film may be the checkpoints: read from the path of the wrists. Suggestions, confirmed by the coach.
 
-const COARSE = 20; // pictures over the whole film
-const FINE = 6; // more around the top, and again around the lowest hands
-const STILL = 0.04; // of the body's height: the hands are at rest within this
+import { CHECKPOINTS } from "./trade.js";
 
-/** Middle of what is seen of the wrists, and the body's height, in one unit; null when neither wrist is seen. */
+const COARSE = [20, 60]; // pictures over the whole film, by its length
+const APART_S = 0.2; // between these, so that no downswing is missed
+const FINE = 6; // more around the top, and again around the lowest hands
+const STILL = 0.02; // of the body's height: the hands are at rest within this
+
+/** Middle of what is seen of the wrists, the lower shoulder (the lead one going back, the trail one after the strike) and the
+ * body's height, in one unit; null when neither wrist is seen. */
 export function wristsOf(marks, width, height, visible = 0.5) {
-  const seen = [15, 16].map((i) => marks[i]).filter((mark) => mark.visibility >= visible);
+  const seen = (numbers) => numbers.map((i) => marks[i]).filter((mark) => mark.visibility >= visible);
+  const mean = (list, of) => list.reduce((sum, mark) => sum + of(mark), 0) / list.length;
+  const wrists = seen([15, 16]);
+  const shoulders = seen([11, 12]);
   const body = marks.filter((mark) => mark.visibility >= visible).map((mark) => mark.y * height);
-  if (seen.length === 0 || body.length < 4) return null;
-  const mean = (of) => seen.reduce((sum, mark) => sum + of(mark), 0) / seen.length;
-  return { u: mean((mark) => mark.x * width), v: mean((mark) => mark.y * height), body: Math.max(...body) - Math.min(...body) };
+  if (wrists.length === 0 || body.length < 4) return null;
+  return {
+    u: mean(wrists, (mark) => mark.x * width),
+    v: mean(wrists, (mark) => mark.y * height),
+    shoulder: shoulders.length ? Math.max(...shoulders.map((mark) => mark.y * height)) : null,
+    body: Math.max(...body) - Math.min(...body),
+  };
 }
 
 const far = (a, b) => Math.hypot(a.u - b.u, a.v - b.v);
@@ -47,22 +58,69 @@ export function moments(path) {
   return out;
 }
 
+/** Where between two frames the hands pass the shoulders' height, going up or down; null when that was not seen. */
+function armLevel(path, from, to, up) {
+  const part = path.filter((place) => place.frame >= from && place.frame <= to && place.shoulder !== null && place.shoulder !== undefined);
+  for (let i = 0; i + 1 < part.length; i++) {
+    const [a, b] = [part[i], part[i + 1]].map((place) => (place.v - place.shoulder) * (up ? 1 : -1));
+    if (a > 0 && b <= 0) return Math.round(part[i].frame + ((part[i + 1].frame - part[i].frame) * a) / (a - b));
+  }
+  return null;
+}
+
+// Where the shaft is level lies between two moments that the hands tell: shares of that time in common swings (common
+// practice, no source). Rough, for the club is not looked for.
+const SHAFT_LEVEL = { shaft_back: ["address", "arm_back", 0.5], shaft_down: ["arm_down", "impact", 0.65], shaft_through: ["impact", "arm_through", 0.5] };
+
+/** All ten checkpoints as far as the path tells them, in swing order and no two alike. */
+export function checkpoints(path) {
+  const out = moments(path);
+  if (out.top === undefined) return {};
+  const arms = {
+    arm_back: out.address === undefined ? null : armLevel(path, out.address, out.top, true),
+    arm_down: armLevel(path, out.top, out.impact, false),
+    arm_through: out.finish === undefined ? null : armLevel(path, out.impact, out.finish, true),
+  };
+  for (const [name, frame] of Object.entries(arms)) if (frame !== null) out[name] = frame;
+  for (const [name, [from, to, share]] of Object.entries(SHAFT_LEVEL)) {
+    if (out[from] !== undefined && out[to] !== undefined) out[name] = Math.round(out[from] + share * (out[to] - out[from]));
+  }
+  const order = CHECKPOINTS.filter((name) => out[name] !== undefined);
+  return Object.fromEntries(order.filter((name, i) => i === 0 || out[name] > out[order[i - 1]]).map((name) => [name, out[name]]));
+}
+
+const DOWNSWING_S = [0.2, 0.4]; // from the top to impact (common practice: about a quarter of a second)
+const SLOW_RATES = [60, 120, 240];
+
+/** The camera's pictures a second when the suggested downswing is far too slow for the film's own; else null. */
+export function slowMotion(found, rate) {
+  const down = found.top !== undefined && found.impact !== undefined ? (found.impact - found.top) / rate : 0;
+  if (down <= 1.5 * DOWNSWING_S[1]) return null;
+  return SLOW_RATES.find((taken) => taken > rate && (down * rate) / taken >= DOWNSWING_S[0] && (down * rate) / taken <= DOWNSWING_S[1]) ?? null;
+}
+
 const spread = (from, to, n) => Array.from({ length: n }, (_, i) => Math.round(from + ((to - from) * (i + 0.5)) / n));
 
-/** Looks through the film: at(frame) gives the wrists or null; tell(done, of) says how far it is. */
-export async function lookThrough(frames, at, tell) {
+/** How many pictures a film of so many seconds is first looked through with. */
+export const coarse = (seconds) => Math.min(Math.max(COARSE[0], Math.round(seconds / APART_S)), COARSE[1]);
+
+/** Looks through the film: at(frame, fresh) gives the wrists or null, fresh where it does not follow the one before; tell(done,
+ * of) says how far it is; n pictures first, then some more near the top and the lowest hands. */
+export async function lookThrough(frames, at, tell, n = COARSE[0]) {
   const seen = new Map();
   const look = async (list) => {
+    let fresh = true;
     for (const frame of list) {
-      if (!seen.has(frame)) seen.set(frame, await at(frame));
-      tell(seen.size, COARSE + 2 * FINE);
+      if (!seen.has(frame)) seen.set(frame, await at(frame, fresh));
+      fresh = false;
+      tell(seen.size, n + 2 * FINE);
     }
     return [...seen].filter(([, place]) => place).map(([frame, place]) => ({ frame, ...place })).sort((a, b) => a.frame - b.frame);
   };
-  const first = moments(await look(spread(0, frames - 1, COARSE)));
+  const first = moments(await look(spread(0, frames - 1, n)));
   if (first.top === undefined) return {};
-  const around = frames / COARSE;
+  const around = frames / n;
   const clamp = (frame) => Math.min(Math.max(0, frame), frames - 1);
-  const near = [first.top, first.impact].flatMap((frame) => spread(frame - around, frame + around, FINE).map((n) => clamp(n)));
-  return moments(await look(near));
+  const near = [first.top, first.impact].flatMap((frame) => spread(frame - around, frame + around, FINE).map(clamp));
+  return checkpoints(await look(near));
 }

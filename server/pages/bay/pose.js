@@ -57,14 +57,17 @@ async function once(pose, picture) {
 
 let turn = Promise.resolve(); // one picture at a time
 
-/** The 33 landmarks of a canvas, in shares of its width and height, or null when nobody is found. */
-export function landmarks(canvas) {
+/** The 33 landmarks of a canvas, in shares of its width and height, or null when nobody is found. follow: the canvas is a
+ * later picture of the same film, where only the rough place matters. */
+export function landmarks(canvas, follow = false) {
   const work = async () => {
     const pose = await late(load());
     // The library carries what it saw from one picture to the next. A blank one of the same size makes it forget.
-    const blank = el("canvas", { width: canvas.width, height: canvas.height });
-    blank.getContext("2d").fillRect(0, 0, blank.width, blank.height);
-    await once(pose, blank);
+    if (!follow) {
+      const blank = el("canvas", { width: canvas.width, height: canvas.height });
+      blank.getContext("2d").fillRect(0, 0, blank.width, blank.height);
+      await once(pose, blank);
+    }
     return once(pose, canvas);
   };
   const answer = turn.then(work);

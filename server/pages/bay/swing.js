@@ -1,13 +1,11 @@
 // One new swing: club, the two views, and sending it off.
 
 import { announce, busy, el, field, show } from "../lib/dom.js";
-import { number } from "../lib/units.js";
 import { say } from "../lib/words.js";
-import { drop } from "../lib/keep.js";
-import { documentOf, findDraft, keepDraft, marksOf, stillsOf } from "./draft.js";
+import { documentOf, dropDraft, findDraft, keepDraft, marksOf, stillsOf, worthSending } from "./draft.js";
 import { enqueue } from "./outbox.js";
 import { Sheet } from "./sheet.js";
-import { LENGTHS, VIEWS } from "./trade.js";
+import { FAULTS, LENGTHS, VIEWS } from "./trade.js";
 
 function clubFields(draft, changed) {
   const kind = el("select", {}, Object.keys(LENGTHS).map((name) => el("option", { value: name, selected: name === draft.club.kind }, say(`club.${name}`))));
@@ -18,13 +16,13 @@ function clubFields(draft, changed) {
     changed();
   });
   length.addEventListener("change", () => { draft.club.length_m = Number(length.value); changed(); });
-  return el("div", { class: "pair" }, field(say("bay.club"), kind), field(say("bay.club.length", { metres: number(draft.club.length_m, 2) }), length));
+  return el("div", { class: "row club" }, field(say("bay.club"), kind), field(say("bay.club.length"), length));
 }
 
 const FLIGHT = { start: ["left", "straight", "right"], curve: ["left", "straight", "right"], strike: ["flush", "thin", "topped", "fat", "heel", "toe"] };
 const SCALE = ["arm_back", "top", "impact", "arm_through"];
 
-/** What the coach saw of the ball, and a scale's readings: both may stay empty. */
+/** What the coach saw of the ball and the swing, and a scale's readings: all may stay empty. */
 function moreFields(draft, changed) {
   const ball = Object.entries(FLIGHT).map(([name, values]) => {
     const select = el("select", {}, el("option", { value: "" }, say("flight.unknown")),
@@ -42,7 +40,31 @@ function moreFields(draft, changed) {
     });
     return field(say("bay.scale", { checkpoint: say(`checkpoint.${checkpoint}`) }), input);
   });
-  return el("details", {}, el("summary", {}, say("bay.more")), el("div", { class: "pair" }, ball, scale));
+  return el("details", {}, el("summary", {}, say("bay.more")), el("div", { class: "pair" }, ball, scale), seenFields(draft, changed));
+}
+
+/** What the coach's eye saw: one fault and how strong it is; where pictures can't tell, this does. */
+function seenFields(draft, changed) {
+  const list = el("ul", { class: "plain" });
+  const fault = el("select", {}, FAULTS.map((name) => el("option", { value: name }, say(`fault.${name}`))));
+  const severity = el("select", {}, ["slight", "clear", "strong"].map((name) => el("option", { value: name, selected: name === "clear" }, say(`severity.${name}`))));
+  const draw = () => show(list, (draft.seen ?? []).map((item) => el("li", { class: "row" }, `${say(`fault.${item.fault}`)}: ${say(`severity.${item.severity}`)}`,
+    el("button", { type: "button", "aria-label": say("bay.seen.drop", { fault: say(`fault.${item.fault}`) }), onclick: () => keep((draft.seen ?? []).filter((other) => other !== item)) }, "×"))));
+  const keep = (seen) => { draft.seen = seen; changed(); draw(); };
+  const add = () => keep([...(draft.seen ?? []).filter((item) => item.fault !== fault.value), { fault: fault.value, severity: severity.value }]);
+  draw();
+  return [el("div", { class: "pair" }, field(say("bay.seen"), fault), field(say("bay.seen.how"), severity)),
+    el("p", {}, el("button", { type: "button", onclick: add }, say("bay.seen.add"))), list];
+}
+
+/** Thrown away in two taps. */
+function discardButtons(draft) {
+  const sure = el("button", { type: "button", hidden: true, onclick: (event) => busy(event.currentTarget, async () => {
+    await dropDraft(draft);
+    location.hash = `#student/${draft.student.id}`;
+  }) }, say("bay.discard.sure"));
+  const first = el("button", { type: "button", onclick: () => { first.hidden = true; sure.hidden = false; sure.focus(); } }, say("bay.discard"));
+  return [first, sure];
 }
 
 export async function swingRoom(place, id) {
@@ -53,27 +75,30 @@ export async function swingRoom(place, id) {
   }
   const told = el("p", { class: "hint", role: "status" });
   const send = el("button", { type: "button", class: "main" }, say("bay.send"));
-  const fit = () => {
-    const marks = marksOf(draft);
-    send.disabled = marks === 0;
-    told.textContent = say("bay.marks", { n: marks });
-  };
   const sheets = new Map();
   const room = el("div", { class: "view" });
   const tabs = el("div", { class: "row", role: "group", "aria-label": say("bay.views") });
+  const fit = () => {
+    send.disabled = !worthSending(draft);
+    told.textContent = say("bay.marks", { n: marksOf(draft) });
+    for (const tab of tabs.children) tab.textContent = tabText(tab.dataset.key);
+  };
+  const tabText = (kind) => `${say(`view.${kind}`)}${marksOf(draft, [kind]) ? ` (${marksOf(draft, [kind])})` : ""}`;
   const open = (kind) => {
     if (!sheets.has(kind)) sheets.set(kind, new Sheet(draft, kind, fit));
     show(room, sheets.get(kind).place);
-    show(tabs, VIEWS.map((name) => el("button", { type: "button", "aria-pressed": String(name === kind), onclick: () => open(name) }, say(`view.${name}`))));
+    for (const tab of tabs.children) tab.setAttribute("aria-pressed", String(tab.dataset.key === kind));
   };
+  show(tabs, VIEWS.map((kind) => el("button", { type: "button", "data-key": kind, onclick: () => open(kind) }, tabText(kind))));
+  const keep = () => { void keepDraft(draft); fit(); };
   send.addEventListener("click", () => busy(send, async () => {
     await enqueue({ id: draft.id, student: draft.student, document: documentOf(draft), stills: stillsOf(draft) });
-    await drop("drafts", draft.id);
+    await dropDraft(draft);
     announce(say("bay.queued"));
     location.hash = `#student/${draft.student.id}`;
   }).catch((problem) => announce(problem.message, { urgent: true })));
-  show(place, el("h2", {}, say("bay.swingOf", { name: draft.student.name })),
-    clubFields(draft, () => void keepDraft(draft)), tabs, room, moreFields(draft, () => void keepDraft(draft)), told, el("p", {}, send));
-  open(VIEWS[0]);
+  show(place, el("div", { class: "row bar" }, el("a", { class: "button", href: `#student/${draft.student.id}` }, say("common.back")),
+    el("h2", {}, say("bay.swingOf", { name: draft.student.name })), tabs, clubFields(draft, keep)), room, moreFields(draft, keep), told, el("div", { class: "row" }, send, discardButtons(draft)));
+  open(VIEWS.find((kind) => draft.views[kind] && Object.keys(draft.views[kind].frames).length > 0) ?? VIEWS[0]);
   fit();
 }

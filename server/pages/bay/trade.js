@@ -16,7 +16,7 @@ const BODY = ["head", ...SHOULDERS, "lead_wrist", "trail_wrist", ...HIPS, "lead_
 export const POINTS = {
   down_the_line: {
     address: [...CLUB, "ball", "butt", "neck", "trail_hip", "lead_hip", "trail_knee", "trail_ankle", ...SHOULDERS],
-    shaft_back: CLUB,
+    shaft_back: [...CLUB, ...SHOULDERS],
     arm_back: ["grip", ...SHOULDERS],
     top: [...CLUB, ...SHOULDERS],
     arm_down: [...CLUB, ...SHOULDERS],
@@ -28,7 +28,7 @@ export const POINTS = {
   },
   face_on: {
     address: [...CLUB, "neck", ...BODY],
-    shaft_back: ["grip"],
+    shaft_back: ["grip", ...SHOULDERS],
     arm_back: ["grip", "neck", ...BODY, "trail_elbow"],
     top: [...CLUB, "head", "neck", ...HIPS, ...SHOULDERS],
     arm_down: ["grip", ...SHOULDERS],

@@ -1,14 +1,16 @@
-// What must survive a closed browser and a range without network: drafts, the outbox, the students last seen.
+// What must survive a closed browser and a range without network: drafts and their films, the outbox, the students last seen.
 
 const NAME = "leadside";
-const STORES = ["drafts", "outbox", "lists"];
+const VERSION = 2;
+const STORES = ["drafts", "films", "outbox", "lists"];
 
 let opened;
 
 function open() {
   opened ??= new Promise((resolve, reject) => {
-    const asked = indexedDB.open(NAME, 1);
-    asked.onupgradeneeded = () => STORES.forEach((store) => asked.result.createObjectStore(store, { keyPath: "id" }));
+    const asked = indexedDB.open(NAME, VERSION);
+    asked.onupgradeneeded = () => STORES.filter((store) => !asked.result.objectStoreNames.contains(store))
+      .forEach((store) => asked.result.createObjectStore(store, { keyPath: "id" }));
     asked.onsuccess = () => resolve(asked.result);
     asked.onerror = () => reject(asked.error);
   });

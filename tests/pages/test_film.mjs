@@ -1,0 +1,293 @@
+// From two films to a report: a swing of known truth, filmed by two drawn cameras, goes through the bay as a coach would take
+// it. By touch with every picture, then by keyboard alone. What comes back is held against the truth the films were drawn from.
+import { execFileSync } from "node:child_process";
+import { existsSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+
+import en from "../../server/pages/words/en.js";
+import { POINTS } from "../../server/pages/bay/trade.js";
+import { accessible, browser, build, check, club, finish, keep, open, phone, quiet, signIn, skip, tablet, targets } from "./support.mjs";
+
+const library = process.env.LEADSIDE_POSE ?? fileURLToPath(new URL("../../deploy/pose/node_modules/@mediapipe/pose", import.meta.url));
+const FAULT = "across_the_line";
+const folder = join(build, "films");
+try {
+  execFileSync("ffmpeg", ["-version"], { stdio: "ignore" });
+} catch {
+  skip("ffmpeg is not installed: no film can be made");
+  finish("film");
+}
+execFileSync("/usr/bin/python3", [fileURLToPath(new URL("film.py", import.meta.url)), folder, FAULT], { stdio: "inherit" });
+const truth = JSON.parse(readFileSync(join(folder, "truth.json"), "utf8"));
+const FILMS = { down_the_line: "behind.mp4", face_on: "front.mp4" };
+const name = (key) => en[key];
+const posed = existsSync(library);
+
+const house = await club(posed ? ["--pose", library] : []);
+const chromium = await browser({ args: ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"] });
+const page = await open(chromium, house.origin, { size: tablet, touch: true });
+let taps = 0;
+const tap = (locator) => { taps++; return locator.tap(); };
+const button = (text) => page.locator("button", { hasText: text }).first();
+const key = (value) => page.locator(`[data-key="${value}"]`).first();
+
+/** The draft as the page keeps it. */
+const draft = (where = page) => where.evaluate(async () => {
+  const { findDraft } = await import("/bay/draft.js");
+  const kept = await findDraft(location.hash.split("/")[1]);
+  return Object.fromEntries(Object.entries(kept.views).map(([kind, { rate, fps, frames }]) =>
+    [kind, { rate, fps, frames: Object.fromEntries(Object.entries(frames).map(([c, f]) => [c, { picture: f.picture, sure: f.sure }])) }]));
+});
+
+/** The number drawn into each still, read from its pixels. */
+const numbers = (kind) => page.evaluate(async ({ view, square }) => {
+  const { findDraft } = await import("/bay/draft.js");
+  const kept = await findDraft(location.hash.split("/")[1]);
+  const out = {};
+  for (const [checkpoint, frame] of Object.entries(kept.views[view].frames)) {
+    const picture = await createImageBitmap(frame.still);
+    const canvas = new OffscreenCanvas(picture.width, picture.height);
+    const pen = canvas.getContext("2d");
+    pen.drawImage(picture, 0, 0);
+    const bit = (n) => pen.getImageData(8 + (n + 0.5) * square, picture.height - 8 - square / 2, 1, 1).data[1] > 127;
+    out[checkpoint] = Array.from({ length: 10 }, (_, n) => (bit(n) ? 2 ** n : 0)).reduce((a, b) => a + b);
+  }
+  return out;
+}, { view: kind, square: truth.square });
+
+async function choose(kind) {
+  await tap(key(kind));
+  const chooser = page.waitForEvent("filechooser");
+  await tap(key("choose"));
+  await (await chooser).setFiles(join(folder, FILMS[kind]));
+  await page.waitForSelector(".view input[type=range]");
+  await page.waitForFunction(() => document.querySelector(".at")?.textContent);
+}
+
+/** Steps from where the film stands to a picture, by the coach's buttons. */
+async function stepTo(wanted) {
+  for (;;) {
+    const now = Number(/picture (\d+)/.exec(await page.locator(".at").textContent())[1]) - 1;
+    if (now === wanted) return;
+    const by = Math.abs(wanted - now) >= 6 ? 10 : 1;
+    await tap(key(`step${wanted > now ? by : -by}`));
+    await page.waitForFunction((before) => !document.querySelector(".at").textContent.startsWith(before), `picture ${now + 1} `);
+  }
+}
+
+/** Marks every point asked for where the drawn one is. Sticks at address from behind too. */
+async function markAll(kind, checkpoint) {
+  const { width, height, points, sticks } = truth[kind];
+  const at = Object.fromEntries(POINTS[kind][checkpoint].map((point) => [name(`point.${point}`), points[checkpoint][point]]));
+  if (kind === "down_the_line" && checkpoint === "address") {
+    sticks.forEach((ends, i) => ends.forEach((uv, end) => { at[`stick ${i + 1}, end ${end + 1}`] = uv; }));
+  }
+  let n = 0;
+  for (const [label, [u, v]] of Object.entries(at)) {
+    if (u < 0 || v < 0 || u > width || v > height) continue;
+    await tap(page.locator(".targets button").filter({ hasText: new RegExp(`^(guess: |✓ )?${label}$`) }));
+    const box = await page.locator(".stage img").boundingBox();
+    const [x, y] = [box.x + (u / width) * box.width, box.y + (v / height) * box.height];
+    taps++;
+    await page.touchscreen.tap(x, y);
+    n++;
+  }
+  return n;
+}
+
+await signIn(page, house.origin, "coach1", house.password);
+await page.waitForSelector(".names a");
+const who = (await page.locator(".names a").first().textContent()).trim();
+const token = await house.token("coach1");
+const student = (await house.call("GET", "/v1/students?limit=200", token)).data.students.find((item) => item.name === who);
+await house.call("PATCH", `/v1/students/${student.id}`, token, { hand: "right" });
+const fresh = async (where = page) => {
+  await where.goto(`${house.origin}/bay.html#students`);
+  await where.locator(".names a", { hasText: who }).first().click();
+  await where.locator("button", { hasText: name("bay.newSwing") }).click();
+  await where.waitForSelector(".view");
+};
+await fresh();
+for (const kind of ["down_the_line", "face_on"]) {
+  const { taken, stored, frames } = truth[kind];
+  await choose(kind);
+  check((await draft())[kind]?.rate === stored || (await page.locator(".side select").inputValue()) === String(stored),
+    `${kind}: the film's own ${stored} pictures a second are read`);
+  if (posed) {
+    await tap(key("moments"));
+    await page.waitForFunction(() => document.querySelector("button.moments:not([disabled])") && document.querySelectorAll(".strip img").length > 0, null, { timeout: 180000 });
+    const said = (await draft())[kind];
+    const off = Object.entries(said.frames).map(([c, { picture }]) => ((picture - frames[c]) / taken) * 1000);
+    console.log(`${kind}: suggested ${Object.entries(said.frames).map(([c, { picture }]) => `${c} ${picture} (${frames[c]})`).join(", ")}`);
+    check(off.length === 10, `${kind}: all ten pictures are suggested`);
+    const sorted = off.map(Math.abs).sort((a, b) => a - b);
+    check(sorted[4] < 100 && sorted[9] < 500, `${kind}: half of them within ${sorted[4].toFixed(0)} ms, all within ${sorted[9].toFixed(0)} ms`);
+    check(said.fps === taken, `${kind}: taken at ${taken} a second, ${stored === taken ? "as it plays" : "slow motion found out"}`);
+    check(Object.values(said.frames).every(({ sure }) => !sure), `${kind}: a suggestion is not taken yet`);
+    if (kind === "down_the_line") await keep(page, "bay-suggested");
+  } else if (stored !== taken) {
+    await page.locator(".side select").selectOption(String(taken));
+  }
+  for (const [checkpoint, picture] of Object.entries(frames)) {
+    await tap(key(checkpoint));
+    await stepTo(picture);
+    await tap(key("take"));
+    await page.waitForFunction((text) => document.querySelector("#said")?.textContent === text, name("bay.taken").replace("{checkpoint}", name(`checkpoint.${checkpoint}`)));
+  }
+  if (kind === "down_the_line") {
+    await accessible(page, "bay pictures taken");
+    await targets(page, "bay pictures taken");
+  }
+  const shown = await numbers(kind);
+  const wrong = Object.keys(frames).filter((c) => shown[c] !== frames[c]);
+  check(wrong.length === 0, `${kind}: every picture taken is the very one stepped to${wrong.length ? ` -- ${wrong.map((c) => `${c} ${shown[c]} for ${frames[c]}`)}` : ""}`);
+}
+
+// A page that was closed: pictures and films are still there.
+await page.reload();
+await page.waitForFunction(() => document.querySelectorAll(".strip img").length === 10);
+await tap(key("top"));
+await tap(key("again"));
+await page.waitForFunction((n) => document.querySelector(".at")?.textContent.startsWith(`picture ${n} `), truth.down_the_line.frames.top + 1, { timeout: 20000 });
+check(true, "after the page was closed the film is at hand again, at this picture");
+
+let marks = 0;
+for (const kind of ["down_the_line", "face_on"]) {
+  await tap(key(kind));
+  for (const checkpoint of Object.keys(truth[kind].frames)) {
+    await tap(key(checkpoint));
+    await page.waitForFunction((label) => document.querySelector(".side h3")?.textContent === label && document.querySelector(".stage"), name(`checkpoint.${checkpoint}`));
+    await page.locator(".stage").scrollIntoViewIfNeeded();
+    marks += await markAll(kind, checkpoint);
+    if (kind === "down_the_line" && checkpoint === "address") {
+      const spoken = await page.textContent(".check");
+      check(spoken.includes(name("check.good")), `two cameras that stand well are told so: ${spoken}`);
+      await keep(page, "bay-film-address");
+    }
+    if (kind === "face_on" && checkpoint === "impact") await keep(page, "bay-film-impact");
+  }
+}
+console.log(`${marks} marks, ${taps} taps from the new swing on`);
+await tap(button(name("bay.send")));
+await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 30000 });
+await page.waitForSelector(".still image");
+check((await page.textContent(".card.first h3")).includes(name(`fault.${FAULT}`)), `what was drawn is found and is the first fix: ${await page.textContent(".card.first h3")}`);
+await accessible(page, "bay film report");
+await targets(page, "bay film report");
+await keep(page, "bay-film-report");
+
+const swing = (await page.evaluate(() => location.hash)).split("/")[1];
+const sent = (await house.call("GET", `/v1/swings/${swing}`, token)).data.document;
+for (const view of sent.views) {
+  const { taken, width, height, frames } = truth[view.view];
+  const long = Math.max(width, height);
+  const across = (360 / Math.PI) * Math.atan((width / long) * Math.tan((31 * Math.PI) / 180));
+  check(Math.abs(view.camera.hfov_deg - across) < 0.1, `${view.view}: ${across.toFixed(1)} degrees across a picture ${width} px wide`);
+  check(view.fps === taken && view.frames.every((frame) => Math.abs(frame.time_s - (frames[frame.checkpoint] + 0.5) / taken) < 1e-3), `${view.view}: instants in real seconds`);
+  const off = view.frames.flatMap((frame) => Object.entries(frame.points).map(([point, [u, v]]) => ({
+    what: `${point} at ${frame.checkpoint}`,
+    px: Math.hypot(u - truth[view.view].points[frame.checkpoint][point][0], v - truth[view.view].points[frame.checkpoint][point][1]),
+  }))).sort((a, b) => b.px - a.px);
+  check(off[0].px < 3, `${view.view}: ${off.length} marks land where they were tapped, ${off[0].px.toFixed(1)} px at worst (${off[0].what})`);
+}
+const report = (await house.call("GET", `/v1/swings/${swing}/report`, token)).data;
+const held = report.measures.map((item) => ({ ...item, true: truth.measures[item.checkpoint ? `${item.measure}@${item.checkpoint}` : item.measure] })).filter((item) => item.true !== undefined);
+const far = held.map((item) => ({ text: `${item.measure}@${item.checkpoint ?? ""} ${item.value.toFixed(2)} for ${item.true.toFixed(2)}`, z: Math.abs(item.value - item.true) / item.sd }));
+check(held.length >= 25, `${held.length} measures of the report have a truth`);
+check(far.every(({ z }) => z < 3), `each lies within three of its errors of it${far.filter(({ z }) => z >= 3).map(({ text }) => ` -- ${text}`)}`);
+check(far.filter(({ z }) => z < 1.96).length >= 0.85 * far.length, `${far.filter(({ z }) => z < 1.96).length} of ${far.length} within the margin that is shown`);
+
+// In two taps the student has the fix.
+taps = 0;
+await tap(button(name("report.give")));
+await tap(button(name("report.sure")));
+await page.waitForFunction(() => location.hash.startsWith("#student/"));
+check(taps === 2 && (await house.call("GET", `/v1/students/${student.id}/fixes?status=open`, token)).data.fixes.some((fix) => fix.fault === FAULT), "the fix is given in two taps");
+quiet(page, "film by touch");
+
+// By keyboard alone: no pointer from here on.
+const keys = await open(chromium, house.origin, { size: tablet });
+await signIn(keys, house.origin, "coach1", house.password);
+await keys.waitForSelector(".names a");
+const focused = () => keys.evaluate(() => { const node = document.activeElement; return { key: node.dataset.key ?? "", text: (node.textContent || node.getAttribute("aria-label") || "").trim(), tag: node.tagName }; });
+async function tabTo(fits, what) {
+  for (let i = 0; i < 150; i++) {
+    if (fits(await focused())) return true;
+    await keys.keyboard.press("Tab");
+  }
+  check(false, `${what} can't be reached by Tab`);
+  return false;
+}
+const press = async (text) => { if (await tabTo((node) => node.text === text && node.tag !== "DIV", text)) await keys.keyboard.press("Enter"); };
+await press(who);
+await keys.waitForSelector("button.main");
+await press(name("bay.newSwing"));
+await keys.waitForSelector(".view");
+const chooser = keys.waitForEvent("filechooser");
+await press(name("bay.choose"));
+await (await chooser).setFiles(join(folder, FILMS.down_the_line));
+await keys.waitForSelector(".view input[type=range]");
+await keys.waitForFunction(() => document.querySelector(".at")?.textContent);
+for (const checkpoint of ["address", "top"]) {
+  if (checkpoint !== "address") await press(`${name(`checkpoint.${checkpoint}`)}${name("bay.empty")}`);
+  await tabTo((node) => node.key === "position", "the slider");
+  const wanted = truth.down_the_line.frames[checkpoint];
+  for (let now = Number(await keys.locator("input[type=range]").inputValue()); now !== wanted; now += Math.sign(wanted - now)) await keys.keyboard.press(wanted > now ? "ArrowRight" : "ArrowLeft");
+  await keys.waitForFunction((n) => document.querySelector(".at").textContent.startsWith(`picture ${n} `), wanted + 1);
+  await press(name("bay.take").replace("{checkpoint}", name(`checkpoint.${checkpoint}`)));
+  await keys.waitForFunction((text) => document.querySelector("#said")?.textContent === text, name("bay.taken").replace("{checkpoint}", name(`checkpoint.${checkpoint}`)));
+  check((await focused()).key === "take", "after a picture is taken the focus is at the next one's button");
+}
+let off = 0;
+for (const checkpoint of ["address", "top"]) {
+  await tabTo((node) => node.key === checkpoint, checkpoint);
+  await keys.keyboard.press("Enter");
+  await tabTo((node) => node.key === "stage", "the picture");
+  for (const point of ["grip", "clubhead"]) {
+    await keys.keyboard.press("Enter"); // in the middle of the picture
+    const { width, height, points } = truth.down_the_line;
+    const move = async (by, more, less) => {
+      for (let i = 0; i < Math.floor(Math.abs(by) / 10); i++) await keys.keyboard.press(`Shift+${by > 0 ? more : less}`);
+      for (let i = 0; i < Math.round(Math.abs(by) % 10); i++) await keys.keyboard.press(by > 0 ? more : less);
+    };
+    await move(points[checkpoint][point][0] - width / 2, "ArrowRight", "ArrowLeft");
+    await move(points[checkpoint][point][1] - height / 2, "ArrowDown", "ArrowUp");
+    const mark = await keys.evaluate(async ({ checkpoint: c, point: p }) => {
+      const { findDraft } = await import("/bay/draft.js");
+      return (await findDraft(location.hash.split("/")[1])).views.down_the_line.frames[c].points[p];
+    }, { checkpoint, point });
+    off = Math.max(off, Math.hypot(mark.u - points[checkpoint][point][0], mark.v - points[checkpoint][point][1]));
+    await keys.keyboard.press("PageDown");
+  }
+}
+check(off < 1, `marks are set by arrow keys to ${off.toFixed(2)} px`);
+await press(name("bay.send"));
+await keys.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 30000 });
+await keys.waitForSelector("table");
+await keys.waitForFunction(() => document.activeElement.id === "room");
+check(true, "the report opens with the focus at its beginning");
+await press(name("report.other"));
+await tabTo((node) => node.tag === "SELECT", "another fix");
+await keys.keyboard.type("over"); // swinging ... is chosen by its first letters below when this is none
+await keys.locator("details[open] select").evaluate((node) => node.value).then((value) => check(value.length > 0, `a fault is chosen by keyboard: ${value}`));
+quiet(keys, "film by keyboard");
+
+// On a phone the same pages hold together.
+const small = await open(chromium, house.origin, { size: phone, touch: true });
+await signIn(small, house.origin, "coach1", house.password);
+await small.waitForSelector(".names a");
+await fresh(small);
+await small.setInputFiles("input[type=file]", join(folder, FILMS.down_the_line));
+await small.waitForSelector(".view input[type=range]");
+const wide = () => small.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+check((await wide()) <= 0, `on a phone nothing stands out to the side (${await wide()} px)`);
+await small.locator("[data-key=take]").tap();
+await small.locator("[data-key=address]").tap();
+await small.waitForSelector(".stage");
+check((await wide()) <= 0, "nor while marking");
+await targets(small, "bay on a phone");
+await keep(small, "bay-phone-marking");
+await house.end();
+await chromium.close();
+finish("film");
