@@ -199,6 +199,8 @@ check(tiltOne !== tiltTwo && newest.some((text) => text.includes(`${tiltTwo}°`)
 check((await bay.locator(".still .over").count()) >= newest.length, "the measured lines are drawn");
 await accessible(bay, "lesson report");
 await keep(bay, "bay-lesson-report");
+const handed = letters((await print(bay, "print-lesson", { format: "A4" })).flatMap((sheet) => sheet.words.map((word) => word.text)));
+check(handed.includes(letters(["Swing 2 of 3,"])) && !handed.includes(letters(["Swing 1 of 3,"])), "on paper it says which swing is shown, without the choice");
 await buttons.nth(1).click();
 await bay.waitForFunction(() => document.querySelector(".still figcaption").textContent.startsWith("Swing 1:"));
 const older = await captions();
