@@ -84,7 +84,7 @@ export default {
   "bay.find.noWebgl": "Dieses Tablet kann keine Punkte suchen (ihm fehlt WebGL 2). Setzen Sie sie von Hand.",
   "bay.find.failed": "Punkte lassen sich gerade nicht suchen. Setzen Sie sie von Hand.",
   "bay.found": { one: "{n} Punkt vermutet. Ziehen Sie ihn an seine Stelle.", other: "{n} Punkte vermutet. Ziehen Sie jeden an seine Stelle." },
-  "bay.found.how": "Gestrichelte Ringe sind Vorschläge, so weit, wie sie unsicher sind. Ein Vorschlag steht in den Zahlen, entscheidet aber nichts, solange Sie ihn nicht berührt haben.",
+  "bay.found.how": "Gestrichelte Ringe sind Vermutungen, so weit wie sie unsicher sind. Eine Vermutung steht bei den Zahlen, entscheidet aber nichts, bis Sie sie angefasst haben.",
   "bay.found.point": "vermutet: {point}",
   "bay.stick": "Stick {n}, Ende {end}",
   "bay.flag": "ferne Fahne",
