@@ -78,7 +78,7 @@ await coach.keyboard.press("Enter");
 await coach.waitForSelector("button.main");
 check(await reach("button.main"), "a new swing is reached by keyboard");
 await coach.keyboard.press("Enter");
-await coach.waitForSelector(".strip");
+await coach.waitForSelector(".view");
 check((await coach.evaluate(() => location.hash)).startsWith("#swing/"), "and begun by keyboard");
 await coach.emulateMedia({ reducedMotion: "reduce" });
 check(await coach.evaluate(() => getComputedStyle(document.querySelector("#said") ?? document.body).transitionDuration === "0s"), "nothing moves for who asked for stillness");

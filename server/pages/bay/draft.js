@@ -20,16 +20,37 @@ export function newDraft(student) {
 export const viewOf = (draft, kind) =>
   (draft.views[kind] ??= { rate: null, fps: 60, width: 0, height: 0, hfov: null, distance: null, frames: {}, sticks: [], target: null });
 
-export const keepDraft = (draft) => put("drafts", draft);
-export const findDraft = (id) => take("drafts", id);
+/** Keeps everything but the stills, which are megabytes and change only when they are taken. */
+export function keepDraft(draft) {
+  const bare = ({ still, ...frame }) => frame;
+  const views = Object.entries(draft.views).map(([kind, view]) =>
+    [kind, { ...view, frames: Object.fromEntries(Object.entries(view.frames).map(([name, frame]) => [name, bare(frame)])) }]);
+  return put("drafts", { ...draft, views: Object.fromEntries(views) });
+}
+
+const stillId = (draft, kind, checkpoint) => `${draft.id}-${kind}-${checkpoint}`;
+export const keepStill = (draft, kind, checkpoint) => put("stills", { id: stillId(draft, kind, checkpoint), blob: draft.views[kind].frames[checkpoint].still });
+
+const pictures = (draft) => Object.entries(draft.views).flatMap(([kind, view]) => Object.keys(view.frames).map((checkpoint) => [kind, checkpoint]));
+
+export async function findDraft(id) {
+  const draft = await take("drafts", id);
+  for (const [kind, checkpoint] of draft ? pictures(draft) : []) {
+    const kept = await take("stills", stillId(draft, kind, checkpoint));
+    if (kept) draft.views[kind].frames[checkpoint].still = kept.blob;
+    else delete draft.views[kind].frames[checkpoint];
+  }
+  return draft;
+}
 
 const filmId = (draft, kind) => `${draft.id}-${kind}`;
 export const keepFilm = (draft, kind, blob, taken) => put("films", { id: filmId(draft, kind), blob, taken });
 export const findFilm = (draft, kind) => take("films", filmId(draft, kind));
 
-/** The draft and its films leave the device. */
+/** The draft, its stills and its films leave the device. */
 export async function dropDraft(draft) {
   for (const kind of VIEWS) await drop("films", filmId(draft, kind));
+  for (const [kind, checkpoint] of pictures(draft)) await drop("stills", stillId(draft, kind, checkpoint));
   await drop("drafts", draft.id);
 }
 

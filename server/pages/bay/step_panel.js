@@ -2,6 +2,7 @@
 
 import { $, announce, busy, el } from "../lib/dom.js";
 import { say } from "../lib/words.js";
+import { keepStill } from "./draft.js";
 import { rateField } from "./film.js";
 import { coarse, lookThrough, slowMotion, wristsOf } from "./moments.js";
 import { canRun, landmarks } from "./pose.js";
@@ -48,8 +49,9 @@ export class StepPanel {
     const { sheet } = this;
     const still = await sheet.film.still();
     sheet.view.frames[sheet.checkpoint] = { picture: sheet.film.frame, still, points: sheet.frame()?.points ?? {}, sure: true };
-    announce(say("bay.taken", { checkpoint: say(`checkpoint.${sheet.checkpoint}`) }));
+    await keepStill(sheet.draft, sheet.kind, sheet.checkpoint);
     await sheet.save();
+    announce(say("bay.taken", { checkpoint: say(`checkpoint.${sheet.checkpoint}`) }));
     sheet.next();
     sheet.draw(sheet.stepping ? "take" : "stage");
   }
@@ -92,11 +94,12 @@ export class StepPanel {
 
   /** Puts suggested pictures where the coach has taken none. */
   async fill(found) {
-    const { film, view } = this.sheet;
+    const { film, view, draft, kind } = this.sheet;
     for (const [name, picture] of Object.entries(found)) {
       if (view.frames[name]?.sure) continue;
       await film.go(picture);
       view.frames[name] = { picture, still: await film.still(), points: {}, sure: false };
+      await keepStill(draft, kind, name);
     }
   }
 }

@@ -53,7 +53,7 @@ export async function studentRoom(place, id) {
     place.append(el("p", { class: "hint" }, sayProblem(problem)));
     return;
   }
-  const recent = swings.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS).reverse();
+  const recent = swings.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
   const loose = recent.filter((swing) => !swing.lesson_id);
   const judge = async () => {
     const { data } = await call("POST", `/v1/students/${id}/lessons`, { body: { swings: loose.map((swing) => swing.id) }, key: newKey() });
@@ -64,5 +64,5 @@ export async function studentRoom(place, id) {
     el("h3", {}, say("bay.today")), swingList(recent),
     loose.length ? el("p", {}, el("button", { type: "button", onclick: (event) => busy(event.currentTarget, judge).catch((problem) => announce(sayProblem(problem), { urgent: true })) },
       say("bay.judge", { n: loose.length }))) : el("span"),
-    el("h3", {}, say("bay.earlier")), swingList(swings.filter((swing) => !recent.includes(swing)).reverse().slice(0, 12)));
+    el("h3", {}, say("bay.earlier")), swingList(swings.filter((swing) => !recent.includes(swing)).slice(0, 12)));
 }

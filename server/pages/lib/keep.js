@@ -1,8 +1,8 @@
-// What must survive a closed browser and a range without network: drafts and their films, the outbox, the students last seen.
+// What must survive a closed browser and a range without network: drafts with their stills and films, the outbox, the students last seen.
 
 const NAME = "leadside";
 const VERSION = 2;
-const STORES = ["drafts", "films", "outbox", "lists"];
+const STORES = ["drafts", "stills", "films", "outbox", "lists"];
 
 let opened;
 
