@@ -73,22 +73,22 @@ await takeAddress();
 check((await page.textContent(".check")).includes("sticks"), "without sticks the check asks for them");
 await mark("grip", 0.52, 0.55);
 await mark("clubhead", 0.6, 0.85);
-await mark("stick 1, end 1", 0.47, 0.93);
-await mark("stick 1, end 2", 0.494, 0.6);
-await mark("stick 2, end 1", 0.36, 0.93);
-await mark("stick 2, end 2", 0.469, 0.6);
+await mark("stick at the feet, near end", 0.47, 0.93);
+await mark("stick at the feet, far end", 0.494, 0.6);
+await mark("stick at the ball, near end", 0.36, 0.93);
+await mark("stick at the ball, far end", 0.469, 0.6);
 const spoken = await page.textContent(".check");
 check(/camera stands well|Turn the tablet|Move the tablet|the tablet by/.test(spoken), `the camera check speaks before anything is sent: ${spoken.trim()}`);
 await page.locator("button", { hasText: "Undo" }).tap();
-await mark("stick 2, end 2", 0.469, 0.6);
+await mark("stick at the ball, far end", 0.469, 0.6);
 await page.locator(".stage").press("ArrowLeft");
-for (const [label, x, y] of [["neck", 0.47, 0.35], ["trail hip", 0.4, 0.52], ["lead hip", 0.42, 0.52], ["trail knee", 0.44, 0.7], ["trail ankle", 0.41, 0.88], ["butt", 0.51, 0.5], ["ball", 0.61, 0.86]]) {
+for (const [label, x, y] of [["neck", 0.47, 0.35], ["trail hip", 0.4, 0.52], ["lead hip", 0.42, 0.52], ["trail knee", 0.44, 0.7], ["trail ankle", 0.41, 0.88], ["upper end of the grip", 0.51, 0.5], ["ball", 0.61, 0.86]]) {
   await mark(label, x, y);
 }
 await accessible(page, "bay marking");
 await targets(page, "bay marking");
 await keep(page, "bay-marking");
-check((await page.textContent(".strip button")).includes("9 marks"), `the sheet counts its marks: ${(await page.textContent(".strip button")).trim()}`);
+check((await page.textContent(".strip button")).includes("13 marks"), `the sheet counts its marks: ${(await page.textContent(".strip button")).trim()}`);
 
 await page.locator("summary", { hasText: "What you saw" }).tap();
 await page.locator("label", { hasText: "The ball started" }).locator("xpath=../select").selectOption("left");

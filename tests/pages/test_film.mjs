@@ -82,12 +82,13 @@ async function markAll(kind, checkpoint) {
   const { width, height, points, sticks } = truth[kind];
   const at = Object.fromEntries(POINTS[kind][checkpoint].map((point) => [name(`point.${point}`), points[checkpoint][point]]));
   if (kind === "down_the_line" && checkpoint === "address") {
-    sticks.forEach((ends, i) => ends.forEach((uv, end) => { at[`stick ${i + 1}, end ${end + 1}`] = uv; }));
+    sticks.forEach((ends, i) => ends.forEach((uv, end) => { at[name(`bay.stick.${i ? "ball" : "feet"}${end ? "Far" : "Near"}`)] = uv; }));
   }
   const box = await page.locator(".stage img").boundingBox();
   const count = Object.keys(at).length;
   for (let n = 0; n < count; n++) {
     const label = (await page.locator(".targets [aria-selected=true]").textContent()).replace(/^guess: |^✓ /, "");
+    if (label === name("bay.flag")) return check(false, "a flag is asked for before the marks are done");
     const [u, v] = at[label] ?? [-1, -1];
     if (u < 0 || v < 0 || u > width || v > height) return check(false, `${kind}, ${checkpoint}: "${label}" is asked for and can't be seen`);
     taps++;

@@ -4,7 +4,7 @@ import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
-import { CHECKPOINTS, FAULTS, LENGTHS, POINTS, VIEWS } from "../../server/pages/bay/trade.js";
+import { CHECKPOINTS, CLUBS, FAULTS, POINTS, VIEWS } from "../../server/pages/bay/trade.js";
 import de from "../../server/pages/words/de.js";
 import en from "../../server/pages/words/en.js";
 
@@ -58,7 +58,7 @@ none(new Set([...literals, ...marked].filter((key) => !(key in en))), `each of $
 none(scripts.flatMap(({ text }) => [...text.matchAll(/\bsay\("([^"]+)"/g)].map((found) => found[1])).filter((key) => !(key in en)), "so is each that is said outright");
 
 const trade = {
-  fault: FAULTS, checkpoint: CHECKPOINTS, view: VIEWS, club: Object.keys(LENGTHS), point: Object.values(POINTS).flatMap(Object.values).flat(),
+  fault: FAULTS, checkpoint: CHECKPOINTS, view: VIEWS, club: CLUBS.map((club) => club.kind), point: Object.values(POINTS).flatMap(Object.values).flat(),
 };
 none(new Set(Object.entries(trade).flatMap(([room, names]) => names.map((name) => `${room}.${name}`)).filter((key) => !(key in en))),
   "every fault, checkpoint, view, club and point has its words");

@@ -1,7 +1,7 @@
 // One swing in the making: its pictures, points and sticks; kept on the device at every change; and the document it becomes.
 
 import { drop, put, take } from "../lib/keep.js";
-import { CHECKPOINTS, LENGTHS, VIEWS } from "./trade.js";
+import { CHECKPOINTS, USUAL_CLUB, VIEWS } from "./trade.js";
 
 const HFOV_DEG = 62; // of a tablet's main camera across the long side, until somebody knows better (common practice)
 
@@ -10,7 +10,7 @@ export function newDraft(student) {
     id: crypto.randomUUID(),
     student: { id: student.id, name: student.name, hand: student.hand },
     recorded_at: new Date().toISOString(),
-    club: { kind: "iron", number: 7, length_m: LENGTHS.iron },
+    club: { ...USUAL_CLUB },
     views: {},
   };
 }
@@ -47,10 +47,14 @@ const filmId = (draft, kind) => `${draft.id}-${kind}`;
 export const keepFilm = (draft, kind, blob, taken) => put("films", { id: filmId(draft, kind), blob, taken });
 export const findFilm = (draft, kind) => take("films", filmId(draft, kind));
 
+export async function dropStills(draft, kind) {
+  for (const checkpoint of Object.keys(draft.views[kind].frames)) await drop("stills", stillId(draft, kind, checkpoint));
+  await drop("films", filmId(draft, kind));
+}
+
 /** The draft, its stills and its films leave the device. */
 export async function dropDraft(draft) {
-  for (const kind of VIEWS) await drop("films", filmId(draft, kind));
-  for (const [kind, checkpoint] of pictures(draft)) await drop("stills", stillId(draft, kind, checkpoint));
+  for (const kind of Object.keys(draft.views)) await dropStills(draft, kind);
   await drop("drafts", draft.id);
 }
 
@@ -92,8 +96,6 @@ function viewDocument(kind, view) {
 /** The swing document ("leadside.swing/1"). */
 export function documentOf(draft) {
   const views = VIEWS.filter((kind) => draft.views[kind] && taken(draft.views[kind]).length > 0);
-  const club = { kind: draft.club.kind, length_m: draft.club.length_m };
-  if (draft.club.kind === "iron" && draft.club.number) club.number = draft.club.number;
   const flight = Object.fromEntries(Object.entries(draft.flight ?? {}).filter(([, value]) => value));
   const seen = (draft.seen ?? []).map(({ fault, severity }) => ({ fault, severity }));
   const weight = Object.entries(draft.weight ?? {}).map(([checkpoint, share]) => ({ checkpoint, lead_share: share / 100, source: "scale" }));
@@ -102,7 +104,7 @@ export function documentOf(draft) {
     recorded_at: draft.recorded_at,
     shot: "full",
     hand: draft.student.hand,
-    club,
+    club: draft.club,
     ...(views.length ? { views: views.map((kind) => viewDocument(kind, draft.views[kind])) } : {}),
     ...(Object.keys(flight).length ? { flight } : {}),
     ...(weight.length ? { weight } : {}),

@@ -63,13 +63,12 @@ async function rateOf(video) {
 }
 
 export class Film {
-  /** view.rate is the file's own, view.fps the camera's: slow motion is stored slower than it was taken. */
-  constructor(view, onFrame) {
-    this.view = view;
+  constructor(onFrame) {
     this.onFrame = onFrame;
     this.video = el("video", { muted: true, playsinline: true, preload: "auto", "aria-label": say("bay.film") });
     this.frame = 0;
     this.seconds = 0;
+    this.rate = null; // pictures a second as the file stores them
   }
 
   get ready() {
@@ -77,24 +76,46 @@ export class Film {
   }
 
   get frames() {
-    return Math.max(1, Math.round(this.seconds * this.view.rate));
+    return Math.max(1, Math.round(this.seconds * this.rate));
   }
 
-  /** taken: pictures a second of a film that was recorded here, as it happened. */
-  async load(blob, taken) {
-    if (this.url) URL.revokeObjectURL(this.url);
+  /** taken: pictures a second of a film that was recorded here, as it happened. usual: where nothing tells them. */
+  async load(blob, taken, usual) {
+    this.seconds = 0;
+    this.drop();
     this.url = URL.createObjectURL(blob);
     this.video.src = this.url;
     await once(this.video, "loadeddata");
     const seconds = await lengthOf(this.video);
     this.video.currentTime = 0;
     await once(this.video, "seeked");
-    this.view.rate = taken ?? (await rateOf(this.video)) ?? this.view.fps;
-    this.view.fps = this.view.rate;
+    this.rate = taken ?? (await rateOf(this.video)) ?? usual;
     this.seconds = seconds;
-    this.view.width = this.video.videoWidth;
-    this.view.height = this.video.videoHeight;
     await this.go(0);
+  }
+
+  drop() {
+    this.seconds = 0;
+    if (this.url) URL.revokeObjectURL(this.url);
+    this.url = null;
+  }
+
+  get width() {
+    return this.video.videoWidth;
+  }
+
+  get height() {
+    return this.video.videoHeight;
+  }
+
+  /** Plays from here, or stops at the picture that is shown. */
+  async play() {
+    if (this.video.paused) {
+      await this.video.play();
+      return;
+    }
+    this.video.pause();
+    await this.go(Math.floor(this.video.currentTime * this.rate));
   }
 
   /** Picture n: its middle, so that no rounding shows a neighbour. */
@@ -106,7 +127,7 @@ export class Film {
       for (let shown = -1; shown !== this.wanted; ) {
         shown = this.wanted;
         const there = this.shown();
-        this.video.currentTime = (shown + 0.5) / this.view.rate;
+        this.video.currentTime = (shown + 0.5) / this.rate;
         await once(this.video, "seeked");
         await there;
       }
@@ -128,15 +149,10 @@ export class Film {
     });
   }
 
-  /** Real seconds of picture n, from the film's first. */
-  time(n = this.frame) {
-    return (n + 0.5) / this.view.fps;
-  }
-
   /** The picture shown, as it is, no wider than asked. */
-  canvas(wide = this.video.videoWidth) {
-    const scale = Math.min(1, wide / this.video.videoWidth);
-    const canvas = el("canvas", { width: Math.round(this.video.videoWidth * scale), height: Math.round(this.video.videoHeight * scale) });
+  canvas(wide = this.width) {
+    const scale = Math.min(1, wide / this.width);
+    const canvas = el("canvas", { width: Math.round(this.width * scale), height: Math.round(this.height * scale) });
     canvas.getContext("2d").drawImage(this.video, 0, 0, canvas.width, canvas.height);
     return canvas;
   }

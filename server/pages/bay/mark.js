@@ -1,4 +1,5 @@
-// Marking a still: tap to place, drag to move with a magnifier beside the finger, arrow keys or buttons to nudge, undo.
+// Marking a still: the points are asked for one after the other; a tap places, a drag moves with a magnifier beside the finger,
+// arrow keys or buttons nudge, undo takes back. A closer look shows the player large.
 
 import { el, show, svg } from "../lib/dom.js";
 import { say } from "../lib/words.js";
@@ -6,22 +7,27 @@ import { say } from "../lib/words.js";
 const LENS = 150; // px across on the screen
 const ZOOM = 4;
 const SIZE = 8; // px on the screen: a mark's radius
-const WIDE = 800; // of a stage that has not been laid out
-const NEAR = 36; // px: a touch this near takes the mark up
+const WIDE = 800; // of a picture that has not been laid out
+const NEAR = 36; // px: a touch this near takes an own mark up
+const TOUCH = 14; // px: a touch this near to a guess accepts it where it is; farther off it is put right
+const CLOSER = 2.2;
 
 /** A found mark that a coach has touched is the coach's: neither found nor with the finder's error. */
 const own = (mark) => mark && { u: mark.u, v: mark.v };
 
 export class Marker {
-  /** targets: [{id, label}]; read(id) gives {u, v} or null; write(id, mark or null) stores it. Pixels of the picture. */
-  constructor({ picture, width, height, targets, read, write }) {
-    Object.assign(this, { width, height, targets, read, write });
+  /** targets: [{id, label}]; read(id) gives {u, v} or null; write(id, mark or null) stores it. Pixels of the picture. look:
+   * {close, around()}: whether it is shown large, and the known marks that tell where the player stands. */
+  constructor({ picture, width, height, targets, read, write, look }) {
+    Object.assign(this, { width, height, targets, read, write, look });
     this.history = [];
     this.image = el("img", { src: URL.createObjectURL(picture), alt: say("bay.still"), draggable: "false" });
     this.layer = svg("svg", { viewBox: `0 0 ${width} ${height}`, class: "marks", "aria-hidden": "true" });
+    this.inner = el("div", { class: "inner" }, this.image, this.layer);
     this.lens = el("canvas", { class: "lens", width: LENS, height: LENS, "aria-hidden": "true", hidden: true });
-    this.stage = el("div", { class: "stage", tabindex: "0", "data-key": "stage", role: "application", "aria-label": say("bay.stage") }, this.image, this.layer, this.lens);
+    this.stage = el("div", { class: "stage", tabindex: "0", "data-key": "stage", role: "application", "aria-label": say("bay.stage") }, this.inner, this.lens);
     this.list = el("div", { class: "targets", role: "listbox", "aria-label": say("bay.points") });
+    this.asked = el("p", { class: "asked", role: "status" });
     this.stage.style.setProperty("--ratio", String(width / height)); // the whole picture fits the window
     new ResizeObserver(() => this.draw()).observe(this.stage);
     this.stage.addEventListener("pointerdown", (event) => this.down(event));
@@ -29,19 +35,46 @@ export class Marker {
     this.stage.addEventListener("pointerup", () => this.up());
     this.stage.addEventListener("pointercancel", () => this.cancel());
     this.stage.addEventListener("keydown", (event) => this.key(event));
-    this.chosen = targets.find((target) => !read(target.id))?.id ?? targets[0]?.id;
+    this.chosen = targets.find((target) => this.open(target.id))?.id ?? targets[0]?.id;
+    this.zoom();
     this.draw();
+  }
+
+  /** Still to be marked by a person. */
+  open(id) {
+    const mark = this.read(id);
+    return !mark || Boolean(mark.found);
   }
 
   /** head stands above the points' names, foot below the buttons. */
   node(head, foot) {
     const nudge = (label, du, dv) => el("button", { type: "button", "aria-label": say(`bay.nudge.${label}`), onclick: () => this.nudge(du, dv) }, { left: "←", right: "→", up: "↑", down: "↓" }[label]);
-    return el("div", { class: "marking" }, this.stage,
-      el("div", { class: "side" }, head, this.list,
-        el("div", { class: "row" }, nudge("left", -1, 0), nudge("up", 0, -1), nudge("down", 0, 1), nudge("right", 1, 0)),
-        el("div", { class: "row" },
-          el("button", { type: "button", onclick: () => this.undo() }, say("bay.undo")),
-          el("button", { type: "button", onclick: () => this.set(this.chosen, null) }, say("bay.unmark"))), foot));
+    this.nearer = el("button", { type: "button", "data-key": "closer", "aria-pressed": String(this.look.close), onclick: () => this.toggle() }, say("bay.closer"));
+    const bar = this.targets.length === 0 ? null : el("div", { class: "row now" }, this.asked,
+      el("button", { type: "button", "data-key": "skip", onclick: () => this.advance() }, say("bay.skip")),
+      el("button", { type: "button", "data-key": "undo", onclick: () => this.undo() }, say("bay.undo")), this.nearer);
+    return el("div", { class: "marking" }, el("div", { class: "screen" }, bar, this.stage),
+      el("div", { class: "side" }, head, this.list, this.targets.length === 0 ? null : el("div", { class: "row" },
+        nudge("left", -1, 0), nudge("up", 0, -1), nudge("down", 0, 1), nudge("right", 1, 0),
+        el("button", { type: "button", onclick: () => this.set(this.chosen, null) }, say("bay.unmark"))), foot));
+  }
+
+  toggle() {
+    this.look.close = !this.look.close;
+    this.nearer.setAttribute("aria-pressed", String(this.look.close));
+    this.zoom();
+    this.draw();
+  }
+
+  /** Shows the whole picture, or the part round the player. */
+  zoom() {
+    const scale = this.look.close ? CLOSER : 1;
+    const known = this.look.around();
+    const middle = (of, size) => (known.length ? (Math.min(...known.map(of)) + Math.max(...known.map(of))) / 2 / size : 0.5);
+    // Shares of the picture at the left and top edge of what is shown.
+    const edge = (centre) => Math.min(Math.max(centre - 0.5 / scale, 0), 1 - 1 / scale);
+    const [x, y] = [edge(middle((mark) => mark.u, this.width)), edge(middle((mark) => mark.v, this.height))];
+    this.inner.style.transform = `scale(${scale}) translate(${-100 * x}%, ${-100 * y}%)`;
   }
 
   at(event) {
@@ -49,6 +82,18 @@ export class Marker {
     this.scale = this.width / box.width;
     const clamp = (value, limit) => Math.min(Math.max(0, value), limit);
     return { u: clamp((event.clientX - box.left) * this.scale, this.width), v: clamp((event.clientY - box.top) * this.scale, this.height) };
+  }
+
+  /** Whose mark a touch takes up, or null when it sets the chosen one. */
+  taken(place) {
+    const far = (mark) => Math.hypot(mark.u - place.u, mark.v - place.v) / this.scale;
+    const chosen = this.read(this.chosen);
+    if (chosen && far(chosen) <= (chosen.found ? TOUCH : NEAR)) return this.chosen;
+    if (this.named) return null; // a point that was asked for by its name is the one that is meant
+    const near = this.targets.map(({ id }) => ({ id, mark: this.read(id) })).filter(({ mark }) => mark)
+      .map(({ id, mark }) => ({ id, found: mark.found, far: far(mark) })).sort((a, b) => a.far - b.far)[0];
+    if (near?.found && near.far <= TOUCH) return near.id;
+    return near && !near.found && near.far < NEAR && !this.open(this.chosen) ? near.id : null;
   }
 
   down(event) {
@@ -60,33 +105,25 @@ export class Marker {
     this.stage.focus({ preventScroll: true });
     this.stage.setPointerCapture?.(event.pointerId);
     const place = this.at(event);
-    const near = this.targets
-      .map((target) => ({ id: target.id, mark: this.read(target.id) }))
-      .filter(({ mark }) => mark)
-      .map(({ id, mark }) => ({ id, mark, far: Math.hypot(mark.u - place.u, mark.v - place.v) / this.scale }))
-      .sort((a, b) => a.far - b.far)[0];
-    // A mark under the finger is taken up where it is, so that a touch alone never moves it; but a point that was just asked
-    // for by its name is the one that is meant.
-    if (near && near.far < NEAR && (near.id === this.chosen || (!this.named && this.read(this.chosen)))) {
-      this.chosen = near.id;
-      this.grip = { du: near.mark.u - place.u, dv: near.mark.v - place.v };
-      this.remember(this.chosen);
-      if (near.mark.found) this.write(this.chosen, own(near.mark));
-    } else {
-      this.grip = { du: 0, dv: 0 };
-      this.set(this.chosen, place);
-    }
+    const id = this.taken(place);
+    this.chosen = id ?? this.chosen;
+    if (!this.chosen) return;
+    this.fresh = this.open(this.chosen);
     this.named = false;
-    this.magnify(this.read(this.chosen) ?? place);
+    const mark = id && this.read(id);
+    this.grip = mark ? { du: mark.u - place.u, dv: mark.v - place.v } : { du: 0, dv: 0 }; // a touch alone never moves a mark
+    this.remember(this.chosen);
+    this.write(this.chosen, mark ? own(mark) : place);
+    this.magnify(this.read(this.chosen), event);
     this.draw();
   }
 
   move(event) {
     if (!this.grip) return;
     const place = this.at(event);
-    const mark = { u: place.u + this.grip.du, v: place.v + this.grip.dv }; // a coach's own: what was found is dropped
+    const mark = { u: place.u + this.grip.du, v: place.v + this.grip.dv };
     this.write(this.chosen, mark);
-    this.magnify(mark);
+    this.magnify(mark, event);
     this.draw();
   }
 
@@ -102,10 +139,15 @@ export class Marker {
     if (!this.grip) return;
     this.grip = null;
     this.lens.hidden = true;
-    const next = this.targets.findIndex((target) => target.id === this.chosen) + 1;
-    const open = [...this.targets.slice(next), ...this.targets].find((target) => !this.read(target.id));
-    if (open && this.fresh) this.chosen = open.id;
-    this.fresh = false;
+    if (this.fresh) this.advance();
+    else this.draw();
+  }
+
+  /** On to the next point that is still open. */
+  advance() {
+    const now = this.targets.findIndex((target) => target.id === this.chosen);
+    const next = [...this.targets.slice(now + 1), ...this.targets.slice(0, now)].find((target) => this.open(target.id));
+    this.chosen = next?.id ?? this.chosen;
     this.draw();
   }
 
@@ -141,7 +183,6 @@ export class Marker {
   set(id, mark) {
     if (!id) return;
     this.remember(id);
-    this.fresh = !this.read(id) && mark !== null;
     this.write(id, mark);
     this.draw();
   }
@@ -154,7 +195,7 @@ export class Marker {
     this.draw();
   }
 
-  magnify({ u, v }) {
+  magnify({ u, v }, event) {
     const pen = this.lens.getContext("2d");
     const part = LENS / ZOOM;
     const natural = this.image.naturalWidth / this.width;
@@ -164,11 +205,12 @@ export class Marker {
     pen.strokeRect(LENS / 2 - 8, LENS / 2 - 8, 16, 16);
     this.lens.hidden = false;
     // In the corner away from the finger.
-    this.lens.classList.toggle("far", u < this.width / 2);
+    const box = this.stage.getBoundingClientRect();
+    this.lens.classList.toggle("far", event.clientX < box.left + box.width / 2);
   }
 
   draw() {
-    const size = (SIZE * this.width) / (this.stage.clientWidth || WIDE);
+    const size = (SIZE * this.width) / (this.image.getBoundingClientRect().width || WIDE);
     const marks = this.targets.map(({ id, label }) => {
       const mark = this.read(id);
       if (!mark) return null;
@@ -179,9 +221,16 @@ export class Marker {
         on ? svg("text", { x: mark.u + size * 1.8, y: mark.v - size, "font-size": size * 2.2 }, label) : null);
     });
     this.layer.replaceChildren(...marks.filter(Boolean));
+    const chosen = this.targets.find((target) => target.id === this.chosen);
+    const done = this.targets.every((target) => !this.open(target.id));
+    const guess = chosen && this.read(chosen.id)?.found;
+    const asked = !chosen || done ? say("bay.asked.done") : say(guess ? "bay.asked.guess" : "bay.asked", { point: chosen.label });
+    if (this.asked.textContent !== asked) this.asked.textContent = asked;
+    const focused = document.activeElement?.dataset?.point;
     show(this.list, this.targets.map(({ id, label }) => el("button", {
-      type: "button", role: "option", "aria-selected": String(id === this.chosen), class: this.read(id) ? "done" : "",
+      type: "button", role: "option", "aria-selected": String(id === this.chosen), class: this.open(id) ? "" : "done", "data-point": id,
       onclick: () => { this.chosen = id; this.named = true; this.draw(); this.stage.focus({ preventScroll: true }); },
     }, this.read(id)?.found ? say("bay.found.point", { point: label }) : `${this.read(id) ? "✓ " : ""}${label}`)));
+    if (focused) this.list.querySelector(`[data-point="${focused}"]`)?.focus({ preventScroll: true });
   }
 }

@@ -7,7 +7,7 @@ import { Marker } from "./mark.js";
 import { canRun, canvasOf, landmarks, suggest } from "./pose.js";
 import { CHECKPOINTS, POINTS } from "./trade.js";
 
-const STICKS = [[0, 0], [0, 1], [1, 0], [1, 1]];
+const STICKS = ["feetNear", "feetFar", "ballNear", "ballFar"]; // two sticks, both ends of each
 
 export class MarkPanel {
   constructor(sheet) {
@@ -20,7 +20,7 @@ export class MarkPanel {
     const { kind, checkpoint } = this.sheet;
     const out = POINTS[kind][checkpoint].map((id) => ({ id, label: say(`point.${id}`) }));
     if (!this.ground) return out;
-    out.push(...STICKS.map(([stick, end]) => ({ id: `stick-${stick}-${end}`, label: say("bay.stick", { n: stick + 1, end: end + 1 }) })));
+    out.push(...STICKS.map((name, i) => ({ id: `stick-${i >> 1}-${i & 1}`, label: say(`bay.stick.${name}`) })));
     out.push({ id: "target", label: say("bay.flag") });
     return out;
   }
@@ -33,6 +33,7 @@ export class MarkPanel {
       picture: frame.still, width: sheet.view.width, height: sheet.view.height, targets,
       read: (id) => this.read(frame, id),
       write: (id, mark) => { this.write(frame, id, mark); void sheet.save(); this.check(); sheet.counted(); },
+      look: sheet.look,
     });
     const head = [el("h3", {}, say(`checkpoint.${sheet.checkpoint}`)), el("div", { class: "row" }, this.onward(), this.again()), targets.length === 0 ? el("p", { class: "hint" }, say("bay.nothingToMark")) : this.finder(frame)];
     this.check();

@@ -5,6 +5,7 @@ import { CHECKPOINTS } from "./trade.js";
 const COARSE = [20, 60]; // pictures over the whole film, by its length
 const APART_S = 0.2; // between these, so that no downswing is missed
 const FINE = 6; // more around the top, and again around the lowest hands
+const CREEP = 0.12; // of the time from there to the level arm (seen on drawn swings)
 const STILL = 0.02; // of the body's height: the hands are at rest within this
 
 /** Middle of what is seen of the wrists, the lower shoulder (the lead one going back, the trail one after the strike) and the
@@ -85,6 +86,8 @@ export function checkpoints(path) {
   for (const [name, [from, to, share]] of Object.entries(SHAFT_LEVEL)) {
     if (out[from] !== undefined && out[to] !== undefined) out[name] = Math.round(out[from] + share * (out[to] - out[from]));
   }
+  // Hands begin to move slowly: the last still picture lies a little before the first in which they are seen to have moved.
+  if (out.address !== undefined && out.arm_back !== undefined) out.address -= Math.round(CREEP * (out.arm_back - out.address));
   const order = CHECKPOINTS.filter((name) => out[name] !== undefined);
   return Object.fromEntries(order.filter((name, i) => i === 0 || out[name] > out[order[i - 1]]).map((name) => [name, out[name]]));
 }

@@ -1,10 +1,10 @@
 // The contact sheet of one view: ten checkpoints, one picture each. One of them is open: stepped to in the film until its
 // picture is taken, then marked.
 
-import { $, announce, el, show } from "../lib/dom.js";
+import { $, announce, busy, el, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
 import { MarkPanel } from "./mark_panel.js";
-import { findFilm, keepDraft, keepFilm, ownMarks, viewOf } from "./draft.js";
+import { dropStills, findFilm, keepDraft, keepFilm, marksOf, ownMarks, viewOf } from "./draft.js";
 import { Film, record } from "./film.js";
 import { poseOffered } from "./pose.js";
 import { StepPanel } from "./step_panel.js";
@@ -12,9 +12,9 @@ import { CHECKPOINTS } from "./trade.js";
 
 export class Sheet {
   constructor(draft, kind, changed) {
-    Object.assign(this, { draft, kind, changed, pose: false });
+    Object.assign(this, { draft, kind, changed, pose: false, look: { close: false, around: () => this.around() } });
     this.view = viewOf(draft, kind);
-    this.film = new Film(this.view, () => this.panel.stepped?.());
+    this.film = new Film(() => this.panel.stepped?.());
     this.place = el("section", { "aria-label": say(`view.${kind}`) });
     this.open(CHECKPOINTS.find((name) => !this.view.frames[name]?.sure) ?? "address");
     void poseOffered().then((yes) => { if (yes) { this.pose = true; this.draw(); } });
@@ -52,30 +52,70 @@ export class Sheet {
     this.open(open ?? CHECKPOINTS[0]);
   }
 
+  /** Loads a film for the pictures that are there; false when it can't be theirs or can't be read. */
   async loadFilm(blob, taken) {
-    const rate = this.view.fps;
-    const known = this.view.rate !== null;
+    const { view, film } = this;
     try {
-      await this.film.load(blob, taken);
+      await film.load(blob, taken, view.fps);
     } catch {
       announce(say("bay.film.unreadable"), { urgent: true });
       return false;
     }
-    if (known && rate > this.view.rate) this.view.fps = rate; // what the coach said of it holds
+    if (this.pictures().length > 0 && (film.width !== view.width || film.height !== view.height)) {
+      film.drop();
+      announce(say("bay.film.other"), { urgent: true });
+      return false;
+    }
+    if (view.rate !== film.rate) view.fps = film.rate; // what the coach said of this film holds
+    Object.assign(view, { rate: film.rate, width: film.width, height: film.height });
     this.open(this.checkpoint);
     return true;
   }
 
-  /** A film that was chosen or recorded; taken: the camera's rate where it is known. */
+  pictures() {
+    return CHECKPOINTS.filter((name) => this.view.frames[name]);
+  }
+
+  /** A film that was chosen or recorded. Pictures of another film do not stay beside it: the coach is asked. */
   async takeFilm(blob, taken) {
-    this.view.rate = null;
-    if (!(await this.loadFilm(blob, taken))) return;
+    if (this.pictures().length === 0) {
+      await this.useFilm(blob, taken);
+      return;
+    }
+    const answer = (text, key, act) => el("button", { type: "button", "data-key": key, onclick: (event) => busy(event.currentTarget, act) }, text);
+    const marks = marksOf(this.draft, [this.kind]);
+    show(this.place, el("div", { class: "card", role: "alert" }, el("p", {}, say("bay.replace", { pictures: this.pictures().length, marks })),
+      el("div", { class: "row" },
+        answer(say("bay.replace.keep"), "keep", async () => this.draw()),
+        this.film.ready ? null : answer(say("bay.replace.same"), "same", async () => { if (!(await this.useFilm(blob, taken))) this.draw(); }),
+        answer(say("bay.replace.away"), "away", async () => {
+          await this.clear();
+          await this.useFilm(blob, taken);
+        }))));
+    $('[data-key="keep"]', this.place).focus();
+  }
+
+  /** Throws away what was taken from a film: pictures, marks, sticks. */
+  async clear() {
+    await dropStills(this.draft, this.kind);
+    Object.assign(this.view, { frames: {}, sticks: [], target: null, rate: null });
+    this.checkpoint = CHECKPOINTS[0];
+    this.stepping = true;
+    await this.save();
+  }
+
+  async useFilm(blob, taken) {
+    if (!(await this.loadFilm(blob, taken))) {
+      if (this.pictures().length === 0) this.draw();
+      return false;
+    }
     await this.save();
     try {
       await keepFilm(this.draft, this.kind, blob, taken);
     } catch {
       announce(say("bay.film.unkept"), { urgent: true });
     }
+    return true;
   }
 
   async recordFilm() {
@@ -95,15 +135,18 @@ export class Sheet {
   chooser() {
     const file = el("input", { type: "file", accept: "video/*", hidden: true, "aria-label": say("bay.choose") });
     file.addEventListener("change", () => file.files[0] && this.takeFilm(file.files[0]));
-    const main = this.film.ready || Object.keys(this.view.frames).length > 0 ? "" : "main";
+    const main = this.film.ready || this.pictures().length > 0 ? "" : "main";
     return el("div", { class: "row" },
       el("button", { type: "button", class: main, "data-key": "choose", onclick: () => file.click() }, say(main ? "bay.choose" : "bay.chooseOther")), file,
       navigator.mediaDevices?.getUserMedia ? el("button", { type: "button", "data-key": "record", onclick: () => this.recordFilm() }, say("bay.record")) : null);
   }
 
-  state(frame) {
+  state(name) {
+    const frame = this.frame(name);
     if (!frame) return say("bay.empty");
-    return frame.sure ? say("bay.marked", { n: ownMarks(frame).length }) : say("bay.suggested");
+    if (!frame.sure) return say("bay.suggested");
+    const ground = name === "address" ? [...this.view.sticks.flat(), this.view.target].filter(Boolean).length : 0;
+    return say("bay.marked", { n: ownMarks(frame).length + ground });
   }
 
   strip() {
@@ -112,23 +155,30 @@ export class Sheet {
       return el("li", {}, el("button", {
         type: "button", class: frame && !frame.sure ? "unsure" : "", "aria-pressed": String(name === this.checkpoint), "data-key": name, onclick: () => this.open(name),
       }, frame ? el("img", { src: URL.createObjectURL(frame.still), alt: "" }) : null, el("span", {}, say(`checkpoint.${name}`)),
-      el("span", { class: "hint" }, this.state(frame))));
+      el("span", { class: "hint" }, this.state(name))));
     }));
+  }
+
+  /** Where the player stands, by every mark of this view's pictures. */
+  around() {
+    return this.pictures().flatMap((name) => Object.values(this.view.frames[name].points));
   }
 
   /** After a mark was set: the strip's count, without drawing everything anew. */
   counted() {
     const told = $(".strip [aria-pressed=true] .hint", this.place);
-    if (told) told.textContent = this.state(this.frame());
+    if (told) told.textContent = this.state(this.checkpoint);
   }
 
   /** Draws the open checkpoint; who had the focus keeps it. */
   draw(focus = document.activeElement?.dataset?.key) {
     this.panel = this.stepping ? new StepPanel(this) : new MarkPanel(this);
-    const nothing = !this.film.ready && Object.keys(this.view.frames).length === 0;
+    const nothing = !this.film.ready && this.pictures().length === 0;
     show(this.place, nothing ? el("p", { class: "lead" }, say(`bay.how.${this.kind}`)) : null, this.chooser(),
       nothing ? null : [this.strip(), this.panel.node()]);
     this.panel.stepped?.();
-    if (focus) $(`[data-key="${focus}"]`, this.place)?.focus();
+    if (!focus) return;
+    $(`[data-key="${focus}"]`, this.place)?.focus({ preventScroll: true });
+    if (focus === "stage" || focus === "take") $(".marking", this.place)?.scrollIntoView({ block: "start" });
   }
 }

@@ -6,6 +6,7 @@ import { keepStill } from "./draft.js";
 import { rateField } from "./film.js";
 import { coarse, lookThrough, slowMotion, wristsOf } from "./moments.js";
 import { canRun, landmarks } from "./pose.js";
+import { CHECKPOINTS } from "./trade.js";
 
 const LOOK_WIDE = 640; // px across of the pictures that are looked through
 
@@ -29,7 +30,7 @@ export class StepPanel {
     this.place.append(
       el("div", { class: "screen" }, film.video, slider, el("p", { class: "at hint", "aria-hidden": "true" })),
       el("div", { class: "side" }, el("h3", {}, say(`checkpoint.${checkpoint}`)), el("p", { class: "hint" }, say(`bay.when.${checkpoint}`)),
-        el("div", { class: "row" }, step(-10, "−10"), step(-1, "−1"), step(1, "+1"), step(10, "+10")), el("p", {}, take), this.looking(),
+        el("div", { class: "row" }, step(-10, "−10"), step(-1, "−1"), step(1, "+1"), step(10, "+10"), this.player()), el("p", {}, take), this.looking(),
         rateField(this.sheet.view, () => void this.sheet.save())));
     return this.place;
   }
@@ -56,30 +57,47 @@ export class StepPanel {
     sheet.draw(sheet.stepping ? "take" : "stage");
   }
 
-  /** Offered where the server has the pose library. */
+  player() {
+    const { film } = this.sheet;
+    const button = el("button", { type: "button", "data-key": "play", onclick: () => film.play().catch(() => announce(say("bay.film.unreadable"), { urgent: true })) }, say("bay.play"));
+    film.video.onplay = () => { button.textContent = say("bay.play.stop"); };
+    film.video.onpause = () => { button.textContent = say("bay.play"); };
+    film.video.onended = () => void film.go(film.frames - 1);
+    return button;
+  }
+
+  /** Offered where the server has the pose library. Pressed again it stops. */
   looking() {
     if (!this.sheet.pose) return null;
-    return [el("button", { type: "button", class: "moments", "data-key": "moments", onclick: (event) => busy(event.currentTarget, () => this.suggest()) }, say("bay.moments")),
+    const button = el("button", { type: "button", class: "moments", "data-key": "moments", onclick: async () => {
+      this.stopped = button.ariaBusy === "true";
+      if (this.stopped) return;
+      button.ariaBusy = "true";
+      await this.suggest(button);
+      button.ariaBusy = null;
+      button.textContent = say("bay.moments");
+    } }, say("bay.moments"));
+    return [el("p", {}, button),
       Object.values(this.sheet.view.frames).some((frame) => !frame.sure) ? el("p", { class: "hint" }, say("bay.moments.how")) : null];
   }
 
-  async suggest() {
+  async suggest(button) {
     const { film, view } = this.sheet;
     if (!canRun()) {
       announce(say("bay.find.noWebgl"), { urgent: true });
       return;
     }
-    const told = $(".at", this.place);
     let found;
     try {
       found = await lookThrough(film.frames, async (frame, fresh) => {
+        if (this.stopped) throw new Error("stopped");
         await film.go(frame);
         const canvas = film.canvas(LOOK_WIDE);
         const marks = await landmarks(canvas, !fresh);
         return marks ? wristsOf(marks, canvas.width, canvas.height) : null;
-      }, (done, of) => { told.textContent = say("bay.moments.working", { n: done, of }); }, coarse(film.seconds));
+      }, (done, of) => { button.textContent = say("bay.moments.working", { n: done, of }); }, coarse(film.seconds));
     } catch {
-      announce(say("bay.find.failed"), { urgent: true });
+      if (!this.stopped) announce(say("bay.find.failed"), { urgent: true });
       return;
     }
     await this.fill(found);
@@ -88,7 +106,7 @@ export class StepPanel {
     await this.sheet.save();
     const n = Object.keys(found).length;
     announce([n ? say("bay.moments.found", { n }) : say("bay.moments.none"), taken && view.fps === taken ? say("bay.moments.slow", { n: taken }) : ""].join(" ").trim(), { urgent: true });
-    this.sheet.next();
+    this.sheet.open(CHECKPOINTS.find((name) => !this.sheet.frame(name)?.sure) ?? this.sheet.checkpoint);
     this.sheet.draw("take");
   }
 

@@ -5,18 +5,22 @@ import { say } from "../lib/words.js";
 import { documentOf, dropDraft, findDraft, keepDraft, marksOf, stillsOf, worthSending } from "./draft.js";
 import { enqueue } from "./outbox.js";
 import { Sheet } from "./sheet.js";
-import { FAULTS, LENGTHS, VIEWS } from "./trade.js";
+import { CLUBS, FAULTS, VIEWS } from "./trade.js";
+
+/** "iron 7" for {kind: "iron", number: 7}. */
+const clubKey = ({ kind, number }) => (number ? `${kind} ${number}` : kind);
 
 function clubFields(draft, changed) {
-  const kind = el("select", {}, Object.keys(LENGTHS).map((name) => el("option", { value: name, selected: name === draft.club.kind }, say(`club.${name}`))));
+  const club = el("select", {}, CLUBS.map((item) => el("option", { value: clubKey(item), selected: clubKey(item) === clubKey(draft.club) },
+    item.number ? say("club.numbered", { n: item.number, club: say(`club.${item.kind}`) }) : say(`club.${item.kind}`))));
   const length = el("input", { type: "number", min: "0.5", max: "1.3", step: "0.01", value: String(draft.club.length_m) });
-  kind.addEventListener("change", () => {
-    draft.club = { kind: kind.value, number: kind.value === "iron" ? 7 : null, length_m: LENGTHS[kind.value] };
+  club.addEventListener("change", () => {
+    draft.club = { ...CLUBS.find((item) => clubKey(item) === club.value) };
     length.value = String(draft.club.length_m);
     changed();
   });
   length.addEventListener("change", () => { draft.club.length_m = Number(length.value); changed(); });
-  return el("div", { class: "row club" }, field(say("bay.club"), kind), field(say("bay.club.length"), length));
+  return el("div", { class: "row club" }, field(say("bay.club"), club), field(say("bay.club.length"), length));
 }
 
 const FLIGHT = { start: ["left", "straight", "right"], curve: ["left", "straight", "right"], strike: ["flush", "thin", "topped", "fat", "heel", "toe"] };
@@ -46,12 +50,12 @@ function moreFields(draft, changed) {
 /** What the coach's eye saw: one fault and how strong it is; where pictures can't tell, this does. */
 function seenFields(draft, changed) {
   const list = el("ul", { class: "plain" });
-  const fault = el("select", {}, FAULTS.map((name) => el("option", { value: name }, say(`fault.${name}`))));
+  const fault = el("select", {}, el("option", { value: "" }, say("bay.seen.choose")), FAULTS.map((name) => el("option", { value: name }, say(`fault.${name}`))));
   const severity = el("select", {}, ["slight", "clear", "strong"].map((name) => el("option", { value: name, selected: name === "clear" }, say(`severity.${name}`))));
   const draw = () => show(list, (draft.seen ?? []).map((item) => el("li", { class: "row" }, `${say(`fault.${item.fault}`)}: ${say(`severity.${item.severity}`)}`,
     el("button", { type: "button", "aria-label": say("bay.seen.drop", { fault: say(`fault.${item.fault}`) }), onclick: () => keep((draft.seen ?? []).filter((other) => other !== item)) }, "×"))));
   const keep = (seen) => { draft.seen = seen; changed(); draw(); };
-  const add = () => keep([...(draft.seen ?? []).filter((item) => item.fault !== fault.value), { fault: fault.value, severity: severity.value }]);
+  const add = () => fault.value && keep([...(draft.seen ?? []).filter((item) => item.fault !== fault.value), { fault: fault.value, severity: severity.value }]);
   draw();
   return [el("div", { class: "pair" }, field(say("bay.seen"), fault), field(say("bay.seen.how"), severity)),
     el("p", {}, el("button", { type: "button", onclick: add }, say("bay.seen.add"))), list];
@@ -80,7 +84,7 @@ export async function swingRoom(place, id) {
   const tabs = el("div", { class: "row", role: "group", "aria-label": say("bay.views") });
   const fit = () => {
     send.disabled = !worthSending(draft);
-    told.textContent = say("bay.marks", { n: marksOf(draft) });
+    told.textContent = worthSending(draft) ? say("bay.marks", { n: marksOf(draft) }) : say("bay.nothingYet");
     for (const tab of tabs.children) tab.textContent = tabText(tab.dataset.key);
   };
   const tabText = (kind) => `${say(`view.${kind}`)}${marksOf(draft, [kind]) ? ` (${marksOf(draft, [kind])})` : ""}`;

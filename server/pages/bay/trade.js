@@ -10,12 +10,12 @@ const HIPS = ["lead_hip", "trail_hip"];
 const SHOULDERS = ["lead_shoulder", "trail_shoulder"];
 const ANKLES = ["lead_ankle", "trail_ankle"];
 const CLUB = ["grip", "clubhead"];
-const BODY = ["head", ...SHOULDERS, "lead_wrist", "trail_wrist", ...HIPS, "lead_knee", "trail_knee", ...ANKLES];
+const BODY = ["head", "neck", ...SHOULDERS, "lead_wrist", "trail_wrist", ...HIPS, "lead_knee", "trail_knee", ...ANKLES];
 
 /** What is worth marking, most telling first. Fewer is fine: what can't be computed is not observed. */
 export const POINTS = {
   down_the_line: {
-    address: [...CLUB, "ball", "butt", "neck", "trail_hip", "lead_hip", "trail_knee", "trail_ankle", ...SHOULDERS],
+    address: [...CLUB, "ball", "butt", "neck", ...SHOULDERS, "trail_hip", "lead_hip", "trail_knee", "trail_ankle"],
     shaft_back: [...CLUB, ...SHOULDERS],
     arm_back: ["grip", ...SHOULDERS],
     top: [...CLUB, ...SHOULDERS],
@@ -27,19 +27,25 @@ export const POINTS = {
     finish: [],
   },
   face_on: {
-    address: [...CLUB, "neck", ...BODY],
+    address: [...CLUB, ...BODY],
     shaft_back: ["grip", ...SHOULDERS],
-    arm_back: ["grip", "neck", ...BODY, "trail_elbow"],
-    top: [...CLUB, "head", "neck", ...HIPS, ...SHOULDERS],
+    arm_back: ["grip", ...BODY, "trail_elbow"],
+    top: [...CLUB, "head", "neck", ...SHOULDERS, ...HIPS],
     arm_down: ["grip", ...SHOULDERS],
     shaft_down: ["grip", ...SHOULDERS],
     impact: ["grip", ...SHOULDERS, "lead_elbow", "lead_wrist", ...HIPS],
     shaft_through: ["grip", ...SHOULDERS, "lead_elbow", "lead_wrist", "lead_hip"],
-    arm_through: ["grip", "neck", ...BODY, "lead_elbow"],
-    finish: ["neck", ...BODY],
+    arm_through: ["grip", ...BODY, "lead_elbow"],
+    finish: BODY,
   },
 };
 
-/** Mid-grip clubs by kind: what a tablet assumes until the coach says otherwise (common practice), m. */
-export const LENGTHS = { driver: 1.14, wood: 1.07, hybrid: 1.0, iron: 0.94, wedge: 0.9 };
+const iron = (number) => ({ kind: "iron", number, length_m: Math.round((0.94 + (7 - number) * 0.0127) * 100) / 100 });
+
+/** What a tablet takes a club to be long until the coach says otherwise: irons half an inch apart (common practice), m. */
+export const CLUBS = [
+  { kind: "driver", length_m: 1.14 }, { kind: "wood", length_m: 1.07 }, { kind: "hybrid", length_m: 1.0 },
+  ...[3, 4, 5, 6, 7, 8, 9].map(iron), { kind: "wedge", length_m: 0.9 },
+];
+export const USUAL_CLUB = iron(7);
 export const BUTT_TO_GRIP_M = 0.1;
