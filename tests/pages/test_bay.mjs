@@ -97,7 +97,7 @@ await scale.fill("34");
 await scale.dispatchEvent("change");
 await page.locator("button", { hasText: "Send it" }).tap();
 await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 20000 });
-await page.waitForSelector("table");
+await page.waitForSelector("table", { state: "attached" });
 check((await page.locator("tbody tr").count()) >= 2, "measures come back with their errors");
 check((await page.textContent("main")).includes("weight on the lead foot"), "the scale's reading is among them");
 check((await page.textContent("main")).includes("±"), "no number without its margin");

@@ -57,7 +57,11 @@ try {
     const { student, swing } = event.detail;
     if (location.hash === `#student/${student.id}`) location.hash = `#report/${swing}`;
   });
-  window.addEventListener("hashchange", () => enter().then(() => $("#room").focus()));
+  history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
+  window.addEventListener("hashchange", () => enter().then(() => {
+    window.scrollTo(0, 0);
+    $("#room").focus({ preventScroll: true });
+  }));
   watch();
   await enter();
 } catch (problem) {

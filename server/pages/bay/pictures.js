@@ -1,64 +1,47 @@
-// Measures drawn where they were read: the measured line on the checkpoint's still, the good range as a wedge, value and word.
+// The stills of a report: what belongs to the first fix comes first; each with its lines, and a caption that says every value
+// with its error and its word.
 
 import { call, get } from "../lib/api.js";
 import { announce, busy, el, show, svg } from "../lib/dom.js";
-import { margin, measure, moment } from "../lib/units.js";
-import { say, sayProblem } from "../lib/words.js";
+import { measureName, valueWithError, wordMark } from "../lib/measures.js";
+import { moment } from "../lib/units.js";
+import { capital, say, sayProblem } from "../lib/words.js";
+import { drawings, hasLine } from "./drawings.js";
 
-const middle = (a, b) => (a && b ? { u: (a.u + b.u) / 2, v: (a.v + b.v) / 2 } : null);
+/** Measures that the picture from the front shows; the others are seen from behind. */
+const FRONT = ["trunk_lean", "head_shift", "pelvis_shift", "lead_share", "lead_elbow_bend", "lead_elbow_gap", "fold_match", "hands_height"];
+const viewOf = (item) => (FRONT.includes(item.measure) ? "face_on" : "down_the_line");
 
-/** The line of a measure in a frame's points: [from, to], or null when they were not marked. */
-const LINES = {
-  shaft_plan: (p) => [p.grip, p.clubhead],
-  shaft_cross: (p) => [p.grip, p.clubhead],
-  shaft_elevation: (p) => [p.grip, p.clubhead],
-  shaft_steepness: (p) => [p.grip, p.clubhead],
-  spine_tilt: (p) => [middle(p.lead_hip, p.trail_hip), p.neck],
-  spine_change: (p) => [middle(p.lead_hip, p.trail_hip), p.neck],
-  trunk_lean: (p) => [middle(p.lead_hip, p.trail_hip), p.neck],
-  shoulder_plane: (p) => [p.trail_shoulder, p.lead_shoulder],
-  lead_elbow_bend: (p) => [p.lead_shoulder, p.lead_elbow],
-};
-const VIEW_OF = { trunk_lean: "face_on", lead_elbow_bend: "face_on" };
-/** Angles from the vertical, which a wedge can show; which way + leans in the picture of a right-hander. */
-const WEDGES = { spine_tilt: 1, trunk_lean: -1 };
-
-const marks = (frame) => Object.fromEntries(Object.entries(frame?.points ?? {}).map(([name, [u, v]]) => [name, { u, v }]));
-
-function wedge(from, length, [low, high], sign) {
-  const end = (deg) => {
-    const a = (sign * deg * Math.PI) / 180;
-    return `${from.u + length * Math.sin(a)} ${from.v - length * Math.cos(a)}`;
-  };
-  return svg("path", { d: `M${from.u} ${from.v} L${end(low)} A${length} ${length} 0 0 ${sign > 0 ? 1 : 0} ${end(high)} Z`, class: "range" });
+/** How much a measure has to do with what is worked on: signs of the first fix before those of the second, strong before weak. */
+export function rankOf(report) {
+  const ranks = new Map();
+  report.first_fixes.forEach(({ fault: name }, i) => {
+    for (const sign of report.faults.find(({ fault }) => fault === name)?.signs ?? []) {
+      const key = `${sign.measure}@${sign.checkpoint}`;
+      if (sign.observed && sign.severity > 0 && !ranks.has(key)) ranks.set(key, 1000 - 100 * i + sign.weight * sign.severity);
+    }
+  });
+  return (item) => ranks.get(`${item.measure}@${item.checkpoint}`) ?? 0;
 }
 
-function drawing(item, frame, document, view) {
-  const line = LINES[item.measure]?.(marks(frame));
-  if (!line?.[0] || !line[1]) return null;
-  const [from, to] = line;
-  const size = view.image.width / 30;
-  const length = Math.hypot(to.u - from.u, to.v - from.v);
-  const sign = (WEDGES[item.measure] ?? 0) * (document.hand === "left" ? -1 : 1);
-  return svg("g", {},
-    sign && item.ok?.[0] !== null && item.ok?.[1] !== null && item.ok ? wedge(from, length, item.ok, sign) : null,
-    svg("line", { x1: from.u, y1: from.v, x2: to.u, y2: to.v, class: "under" }),
-    svg("line", { x1: from.u, y1: from.v, x2: to.u, y2: to.v, class: "over" }),
-    svg("text", { x: Math.min(to.u + size / 2, view.image.width * 0.7), y: Math.max(size, to.v), "font-size": size, class: "under" }, measure(item.value, item.unit)),
-    svg("text", { x: Math.min(to.u + size / 2, view.image.width * 0.7), y: Math.max(size, to.v), "font-size": size }, measure(item.value, item.unit)));
+function caption(item, key) {
+  return el("li", {}, key ? [el("span", { class: "key" }, String(key)), " "] : null, `${capital(measureName(item))}: ${valueWithError(item)} `, wordMark(item),
+    item.guessed ? ` (${say("report.guessed")})` : null);
+}
+
+function note({ changes, space }) {
+  const key = changes && space ? "report.both" : changes ? "report.change" : space ? "report.space" : null;
+  return key ? el("p", { class: "hint" }, say(key)) : null;
 }
 
 function picture(swing, view, frame, items, name) {
-  const drawn = items.map((item) => drawing(item, frame, swing.document, view)).filter(Boolean);
-  if (drawn.length === 0) return null;
   const { width, height } = view.image;
+  const drawn = drawings(items, frame, view.image, swing.document.hand);
   const label = `${name ? `${name}: ` : ""}${say(`checkpoint.${frame.checkpoint}`)}, ${say(`view.${view.view}`)}`;
   return el("figure", { class: "card still" },
     svg("svg", { viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": label },
-      svg("image", { href: `/v1/swings/${swing.id}/stills/${view.view}-${frame.checkpoint}`, width, height }), drawn),
-    el("figcaption", {}, el("strong", {}, label),
-      el("ul", {}, items.map((item) => el("li", {}, `${item.words}: ${measure(item.value, item.unit)} ${margin(item.sd, item.unit)} `,
-        item.word ? el("span", { class: `severity ${item.word}` }, say(`severity.${item.word}`)) : null)))));
+      svg("image", { href: `/v1/swings/${swing.id}/stills/${view.view}-${frame.checkpoint}`, width, height }), drawn.nodes),
+    el("figcaption", {}, el("strong", {}, label), el("ul", {}, items.map((item) => caption(item, drawn.keys.get(item)))), note(drawn)));
 }
 
 /** The stills that were sent of a swing; none when the server knows of none. */
@@ -71,18 +54,21 @@ async function sent(id) {
   }
 }
 
-function drawn(swing, report, stills, name) {
+/** A picture is shown for what has a line in it, and for every sign of a fix. */
+function drawn(swing, report, stills, rank, name) {
   const there = new Set(stills.map((still) => `${still.view}-${still.checkpoint}`));
-  return (swing.document?.views ?? []).flatMap((view) => view.frames
+  const shown = (swing.document?.views ?? []).flatMap((view) => view.frames
     .filter((frame) => there.has(`${view.view}-${frame.checkpoint}`))
-    .map((frame) => picture(swing, view, frame, report.measures.filter((item) =>
-      item.checkpoint === frame.checkpoint && item.word && (VIEW_OF[item.measure] ?? "down_the_line") === view.view && LINES[item.measure]), name))
-    .filter(Boolean));
+    .map((frame) => ({ view, frame, items: report.measures
+      .filter((item) => item.checkpoint === frame.checkpoint && item.word && viewOf(item) === view.view && (hasLine(item) || rank(item) > 0))
+      .sort((a, b) => rank(b) - rank(a)) }))
+    .filter(({ items }) => items.length > 0));
+  return shown.sort((a, b) => rank(b.items[0]) - rank(a.items[0])).map(({ view, frame, items }) => picture(swing, view, frame, items, name));
 }
 
 /** Every still of one swing that shows something measured. Without stills nothing is drawn. */
 export async function pictures(swing, report) {
-  const found = drawn(swing, report, await sent(swing.id));
+  const found = drawn(swing, report, await sent(swing.id), rankOf(report));
   return found.length ? [el("h3", {}, say("report.stills")), el("div", { class: "stills" }, found)] : null;
 }
 
@@ -97,22 +83,25 @@ async function swingsOf(lesson, student, count) {
   return found;
 }
 
-/** The stills of a lesson, one swing at a time: its own report's values, fetched when it is chosen. */
-export async function lessonPictures(lesson, student, count) {
-  const swings = await swingsOf(lesson, student, count);
+/** The stills of a lesson, one swing at a time: its own report's values, fetched when it is chosen; what comes first is what
+ * the lesson's report puts first. */
+export async function lessonPictures(lesson, student, report) {
+  const swings = await swingsOf(lesson, student, report.swings);
   const stills = await Promise.all(swings.map((swing) => sent(swing.id)));
   const shown = swings.map((swing, i) => ({ id: swing.id, stills: stills[i], short: say("report.swing.short", { n: swings.length - i }), name: say("report.swing", { n: swings.length - i, of: swings.length, at: moment(swing.recorded_at) }) }))
     .filter((item) => item.stills.length > 0);
   if (shown.length === 0) return null;
   const place = el("div", { class: "stills" });
   const open = async (item) => {
-    item.parts ??= drawn(...(await Promise.all([get(`/v1/swings/${item.id}`), get(`/v1/swings/${item.id}/report`)])), item.stills, item.short);
+    item.parts ??= drawn(...(await Promise.all([get(`/v1/swings/${item.id}`), get(`/v1/swings/${item.id}/report`)])), item.stills, rankOf(report), item.short);
     show(place, el("h4", { class: shown.length > 1 ? "print-only" : "" }, item.name), item.parts.length ? item.parts : el("p", { class: "hint" }, say("report.swing.bare")));
     buttons.forEach((button, i) => button.setAttribute("aria-pressed", String(shown[i] === item)));
   };
   const choose = (item) => async (event) => {
+    const button = event.currentTarget;
     try {
-      await busy(event.currentTarget, () => open(item));
+      await busy(button, () => open(item));
+      button.focus();
       announce(item.name);
     } catch (problem) {
       announce(sayProblem(problem), { urgent: true });

@@ -1,93 +1,158 @@
-// A report that a coach can turn round and show: the first fix and why, what to leave alone, then the numbers on the pictures.
+// A report that a coach can turn round and show: what to work on and how sure, why, what to leave alone, then the pictures
+// and the numbers.
 
-import { call, get, newKey } from "../lib/api.js";
-import { announce, busy, el, field, show } from "../lib/dom.js";
-import { day, margin, measure, moment } from "../lib/units.js";
-import { say, sayProblem } from "../lib/words.js";
+import { get } from "../lib/api.js";
+import { busy, el, field, show } from "../lib/dom.js";
+import { fullName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
+import { day, joined, moment, number } from "../lib/units.js";
+import { capital, say } from "../lib/words.js";
+import { allDrills, fail, give, givePlace, openFixes } from "./fix.js";
 import { lessonPictures, pictures } from "./pictures.js";
 import { FAULTS } from "./trade.js";
 
-const nameOf = (item) => item.words;
+const faultName = (fault) => say(`fault.${fault}`);
+const judgementOf = (report, name) => report.faults.find(({ fault }) => fault === name);
 
-/** Gives a fix; answers what the server made of it. */
-async function give(student, body) {
-  const { data } = await call("POST", `/v1/students/${student}/fixes`, { body, key: newKey() });
-  announce(say("report.given", { fault: data.words }));
-  location.hash = `#student/${student}`;
+function sureness({ basis, word, p }) {
+  const values = { word: say(`severity.${word}`), sure: `${number(p > 0.99 ? 99 : 100 * p)} %` };
+  return say(basis === "seen" ? "report.sureness.seen" : p > 0.99 ? "report.sureness.all" : "report.sureness", values);
 }
 
-const fail = (problem) => announce(problem.slug === "offline" ? sayProblem(problem) : problem.message || sayProblem(problem), { urgent: true });
+/** What to say first to the student who stands beside. */
+function opening(report) {
+  const judged = report.faults.filter(({ verdict }) => verdict !== "not observed").length;
+  const [first, second] = report.first_fixes;
+  const scope = report.habit ? say("report.scope.habit", { n: report.swings }) : say(report.swings === 1 ? "report.scope.one" : "report.scope.two");
+  const words = first ? [say("report.lead", { fault: faultName(first.fault) }), sureness(judgementOf(report, first.fault)),
+    second ? say("report.lead.second", { fault: faultName(second.fault) }) : ""] : [say("report.nothing")];
+  return [el("p", { class: "lead" }, words.join(" ")),
+    el("p", { class: "hint" }, `${say("report.judged", { n: judged, of: report.faults.length })} ${scope}`)];
+}
 
-function fixCard(fix, student, source) {
-  const drills = el("ul", {}, fix.drills.map((drill) => el("li", {}, `${drill.name}${drill.ball ? "" : ` (${say("report.noBall")})`}`)));
-  const sure = el("button", { type: "button", class: "main", hidden: true, onclick: (event) => busy(event.currentTarget, () => give(student, { fault: fix.fault, ...source })).catch(fail) }, say("report.sure"));
-  const first = el("button", { type: "button", class: "main", onclick: () => { first.hidden = true; sure.hidden = drills.hidden = false; sure.focus(); } }, say("report.give"));
-  drills.hidden = true;
-  return el("article", { class: fix.order === 1 ? "card first" : "card" },
-    el("h3", {}, say(fix.order === 1 ? "report.first" : "report.second", { fault: fix.words })), el("p", { class: "lead" }, fix.why),
-    el("div", { class: "no-print" }, drills, el("p", {}, first, sure)));
+/** The measures a fault was judged by, those that speak loudest first. */
+function evidence(report, fault) {
+  const signs = (judgementOf(report, fault).signs ?? []).filter((sign) => sign.observed && sign.severity > 0);
+  return signs.sort((a, b) => b.weight * b.severity - a.weight * a.severity)
+    .map((sign) => report.measures.find((item) => item.measure === sign.measure && item.checkpoint === sign.checkpoint)).filter(Boolean)
+    .map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)));
+}
+
+const shareKey = (share) => (share < 0.3 ? "part" : share < 0.6 ? "half" : "mostly");
+
+function explains(fix) {
+  const found = fix.explains.filter(({ share }) => share >= 0.1);
+  return found.length ? el("li", {}, say("report.explains", { list: joined(found.map(({ fault, share }) => say(`report.share.${shareKey(share)}`, { fault: faultName(fault) }))) })) : null;
+}
+
+const MIRROR = { left: "right", right: "left" };
+
+/** What the ball did, as the player sees it: a report's sides are a right-hander's. */
+function ball({ flight }, fix) {
+  const parts = ["start", "curve", "strike"].filter((part) => flight[part])
+    .map((part) => say(`report.ball.${part}`, { way: say(`flight.${(flight.mirrored && MIRROR[flight[part]]) || flight[part]}`) }));
+  return fix.flight_match >= 0.3 && parts.length ? el("li", {}, say("report.ball", { list: joined(parts) })) : null;
+}
+
+function fixCard(fix, report, context) {
+  return el("article", { class: fix.order === 1 ? "card first" : "card", "data-fault": fix.fault },
+    el("h3", {}, say(fix.order === 1 ? "report.first" : "report.second", { fault: faultName(fix.fault) })),
+    fix.order === 1 ? null : el("p", {}, sureness(judgementOf(report, fix.fault))),
+    el("ul", {}, evidence(report, fix.fault), explains(fix), ball(report, fix)), givePlace(fix, context));
+}
+
+function leaveAlone(report) {
+  if (report.leave_alone.length === 0) return null;
+  const told = ({ fault }) => {
+    const causes = report.first_fixes.map((fix) => ({ cause: fix.fault, share: fix.explains.find((other) => other.fault === fault)?.share ?? 0 }));
+    const { cause, share } = causes.sort((a, b) => b.share - a.share)[0] ?? { share: 0 };
+    return capital(share >= 0.1 ? say(`report.leave.${shareKey(share)}`, { fault: faultName(fault), cause: faultName(cause) }) : say("report.leave.cheap", { fault: faultName(fault) }));
+  };
+  return [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map((item) => el("li", {}, told(item))))];
 }
 
 /** Another fix than the report's, with the coach's reason. */
-function otherForm(report, student, source) {
-  const select = el("select", {}, FAULTS.map((fault) => el("option", { value: fault }, say(`fault.${fault}`))));
+function otherForm({ student, source }) {
+  const select = el("select", {}, FAULTS.map((fault) => el("option", { value: fault }, faultName(fault))));
   const why = el("input", { required: true, maxlength: "500" });
   const button = el("button", {}, say("report.other.give"));
+  const send = async () => {
+    await give(student.id, { fault: select.value, overrule: why.value.trim(), ...source });
+    location.hash = `#student/${student.id}`;
+  };
   const submit = (event) => {
     event.preventDefault();
-    busy(button, () => give(student, { fault: select.value, overrule: why.value.trim(), ...source })).catch(fail);
+    busy(button, send).catch(fail);
   };
-  return el("details", { class: "no-print" }, el("summary", {}, say("report.other")),
+  return el("details", { class: "no-print other" }, el("summary", {}, say("report.other")),
     el("form", { onsubmit: submit }, field(say("report.other.fault"), select), field(say("report.other.why"), why), el("p", {}, button)));
 }
 
-function measureTable(report) {
-  return el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("report.measures") },
-    el("table", {}, el("thead", {}, el("tr", {}, ["what", "value", "fine", "word"].map((head) => el("th", { scope: "col" }, say(`report.column.${head}`))))),
-      el("tbody", {}, report.measures.map((item) => el("tr", {},
-        el("th", { scope: "row" }, nameOf(item)),
-        el("td", {}, `${measure(item.value, item.unit)} ${margin(item.sd, item.unit)}`),
-        el("td", {}, item.ok ? rangeText(item) : "–"),
-        el("td", {}, item.word ? el("span", { class: `severity ${item.word}` }, say(`severity.${item.word}`)) : "–", item.guessed ? ` (${say("report.guessed")})` : null))))));
-}
+/** These are read from two pictures of one swing: either alone doesn't do. */
+const BOTH_VIEWS = ["lift_before_turn", "turn_before_drop"];
 
-function rangeText({ ok: [low, high], unit }) {
-  if (low === null) return say("report.to", { value: measure(high, unit) });
-  if (high === null) return say("report.from", { value: measure(low, unit) });
-  return say("report.between", { low: measure(low, unit), high: measure(high, unit) });
+function missing({ fault, settle, settle_sentence: sentence }) {
+  if (!settle?.length) return sentence ?? null;
+  return joined(settle.map((what) => say(`settle.${what}`)), !BOTH_VIEWS.includes(fault));
 }
 
 function unsure(report) {
-  const open = report.faults.filter((fault) => fault.verdict === "cant_tell" || fault.verdict === "can't tell");
+  const open = report.faults.filter(({ verdict }) => verdict === "can't tell");
   if (open.length === 0) return null;
-  return [el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, fault.settle_sentence ? say("report.settle", { fault: fault.words, what: fault.settle_sentence }) : fault.words)))];
+  const told = (fault) => (missing(fault) ? say("report.settle", { fault: faultName(fault.fault), what: missing(fault) }) : faultName(fault.fault));
+  return el("section", { class: "unsure" }, el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, capital(told(fault))))));
 }
 
-function sheet(report, student, source, drawn, of) {
-  const nothing = report.first_fixes.length === 0 ? el("p", { class: "lead" }, say("report.nothing")) : null;
+/** What nothing was seen of, by what would show it. */
+function unjudged(report) {
+  const groups = new Map();
+  for (const fault of report.faults.filter(({ verdict }) => verdict === "not observed")) {
+    const need = missing(fault) ? say("report.unjudged.need", { what: missing(fault) }) : say("report.unjudged.nothing");
+    groups.set(need, [...(groups.get(need) ?? []), fault.fault]);
+  }
+  if (groups.size === 0) return null;
+  const lists = [...groups].sort((a, b) => b[1].length - a[1].length);
+  return el("section", { class: "unjudged" }, el("h3", {}, say("report.unjudged")), lists.map(([need, faults]) =>
+    [el("p", {}, need), el("ul", {}, faults.map((fault) => el("li", {}, capital(faultName(fault)))))]));
+}
+
+function measureTable(report) {
+  const heads = ["what", "value", "fine", "word"].map((head) => el("th", { scope: "col" }, say(`report.column.${head}`)));
+  const rows = report.measures.map((item) => el("tr", {}, el("th", { scope: "row" }, capital(fullName(item))), el("td", {}, valueWithError(item)),
+    el("td", {}, rangeWords(item)), el("td", {}, wordMark(item), item.guessed ? ` (${say("report.guessed")})` : null)));
+  return el("details", { class: "numbers" }, el("summary", {}, say("report.measures")),
+    el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("report.measures") },
+      el("table", {}, el("thead", {}, el("tr", {}, heads)), el("tbody", {}, rows))),
+    el("p", { class: "hint" }, say("report.error")));
+}
+
+function sheet(report, context, drawn, of) {
   return [
-    el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${student}` }, say("common.back")),
+    el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${context.student.id}` }, say("common.back")),
       el("button", { type: "button", onclick: () => window.print() }, say("report.print"))),
-    el("h2", {}, say("report.title")), el("p", {}, of), el("p", { class: "hint" }, report.scope), nothing,
-    report.first_fixes.map((fix) => fixCard(fix, student, source)),
-    report.leave_alone.length ? [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map((item) => el("li", {}, item.sentence ?? item.words ?? say(`fault.${item}`))))] : null,
-    otherForm(report, student, source), unsure(report),
+    el("h2", {}, say("report.title")), el("p", {}, of), opening(report),
+    report.first_fixes.map((fix) => fixCard(fix, report, context)), leaveAlone(report), otherForm(context),
+    drawn, unsure(report), unjudged(report),
     report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, finding.sentence)))] : null,
-    drawn, el("h3", {}, say("report.measures")), measureTable(report),
+    measureTable(report),
     el("h3", {}, say("home.care")), el("ul", {}, report.cautions.map((text) => el("li", {}, text))),
   ];
 }
 
+/** What giving a fix needs to know. */
+async function contextOf(studentId, report, source) {
+  const [student, open, drills] = await Promise.all([get(`/v1/students/${studentId}`), openFixes(studentId), allDrills()]);
+  return { student, open, drills, source, first: report.first_fixes[0]?.fault };
+}
+
 export async function reportRoom(place, id) {
   const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report`)]);
-  const [student, drawn] = await Promise.all([get(`/v1/students/${swing.student_id}`), pictures(swing, report)]);
-  const of = say("report.of", { name: student.name, at: moment(swing.recorded_at) });
-  show(place, sheet(report, student.id, { from_swing: id }, drawn, of));
+  const [context, drawn] = await Promise.all([contextOf(swing.student_id, report, { from_swing: id }), pictures(swing, report)]);
+  show(place, sheet(report, context, drawn, say("report.of", { name: context.student.name, at: moment(swing.recorded_at) })));
 }
 
 /** Of a lesson; its student stands in the address. */
 export async function lessonRoom(place, id, studentId) {
-  const [student, report] = await Promise.all([get(`/v1/students/${studentId}`), get(`/v1/lessons/${id}/report`)]);
-  const of = say("report.ofLesson", { name: student.name, day: day(report.recorded_at), n: report.swings });
-  show(place, sheet(report, studentId, { from_lesson: id }, await lessonPictures(id, studentId, report.swings), of));
+  const report = await get(`/v1/lessons/${id}/report`);
+  const [context, drawn] = await Promise.all([contextOf(studentId, report, { from_lesson: id }), lessonPictures(id, studentId, report)]);
+  show(place, sheet(report, context, drawn, say("report.ofLesson", { name: context.student.name, day: day(report.recorded_at), n: report.swings })));
 }

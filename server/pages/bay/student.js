@@ -1,13 +1,15 @@
 // One student on the tee: what is being worked on, today's swings, a new swing, and the lesson judged together.
 
 import { all, call, get, newKey } from "../lib/api.js";
-import { announce, busy, el, show } from "../lib/dom.js";
+import { busy, el, show } from "../lib/dom.js";
 import { list, take } from "../lib/keep.js";
-import { moment } from "../lib/units.js";
-import { say, sayProblem } from "../lib/words.js";
+import { day, joined, moment } from "../lib/units.js";
+import { capital, say, sayProblem } from "../lib/words.js";
 import { keepDraft, newDraft } from "./draft.js";
+import { endings, fail, openFixes } from "./fix.js";
 
 const DAY_MS = 86400000;
+const EARLIER = 12; // so many swings and lessons of other days are listed
 
 async function known(id) {
   try {
@@ -20,17 +22,30 @@ async function known(id) {
   }
 }
 
-function fixCard(fix) {
-  return el("article", { class: "card" }, el("h3", {}, fix.words),
-    el("ul", {}, fix.homework.filter((item) => !item.ended_at).map((item) =>
-      el("li", {}, say("bay.homework", { drill: item.drill_name, n: item.done })))));
+const drillLine = (item) => el("li", {}, el("strong", {}, item.drill_name),
+  `: ${say("student.dose", { n: item.sessions_per_week, minutes: item.minutes })}; ${say("student.done", { n: item.done, week: item.done_this_week })}`);
+
+/** An open fix with its drills, how they are done, and its two ends. */
+function fixCard(fix, again) {
+  const homework = fix.homework.filter((item) => !item.ended_at);
+  const retest = homework.map((item) => item.retest_at).sort().at(-1);
+  return el("article", { class: "card", "data-fault": fix.fault }, el("h4", {}, capital(say(`fault.${fix.fault}`))),
+    el("ul", {}, homework.map(drillLine)),
+    retest ? el("p", { class: "hint" }, say("student.since", { day: day(fix.opened_at), retest: day(retest) })) : null,
+    endings(fix, ["closed", "changed"], again));
 }
 
-function swingList(swings) {
-  if (swings.length === 0) return el("p", { class: "hint" }, say("bay.noSwings"));
-  return el("ul", { class: "plain names" }, swings.map((swing) =>
-    el("li", {}, el("a", { class: "button", href: `#report/${swing.id}` }, say("bay.swingAt", { at: moment(swing.recorded_at) })))));
+const newestFirst = (items, at) => [...items].sort((a, b) => (a[at] < b[at] ? 1 : -1));
+
+function linkList(items, linkOf) {
+  if (items.length === 0) return el("p", { class: "hint" }, say("bay.noSwings"));
+  return el("ul", { class: "plain names" }, items.map((item) => {
+    const { href, text } = linkOf(item);
+    return el("li", {}, el("a", { class: "button", href }, text));
+  }));
 }
+
+const swingLink = (swing) => ({ href: `#report/${swing.id}`, text: say("student.swingAt", { at: moment(swing.recorded_at) }) });
 
 export async function studentRoom(place, id) {
   const student = await known(id);
@@ -41,28 +56,39 @@ export async function studentRoom(place, id) {
   };
   const fresh = el("button", { type: "button", class: "main", onclick: (event) => busy(event.currentTarget, begin) }, say("bay.newSwing"));
   const waiting = (await list("outbox")).filter((entry) => entry.student.id === id).length;
-  show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))), el("h2", {}, student.name),
-    student.pain?.length ? el("p", {}, el("strong", {}, say("bay.sore", { areas: student.pain.join(", ") }))) : null,
+  show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))), el("h2", { tabindex: "-1" }, student.name),
+    student.pain?.length ? el("p", {}, el("strong", {}, say("bay.sore", { areas: joined(student.pain.map((area) => say(`area.${area}`))) }))) : null,
     el("p", {}, fresh), waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null);
   let fixes;
   let swings;
+  let lessons;
   try {
-    [fixes, swings] = await Promise.all([all(`/v1/students/${id}/fixes?status=open`, "fixes"), all(`/v1/students/${id}/swings?limit=200`, "swings")]);
+    [fixes, swings, lessons] = await Promise.all([openFixes(id), all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`)]);
   } catch (problem) {
     if (problem.status !== 0) throw problem;
     place.append(el("p", { class: "hint" }, sayProblem(problem)));
     return;
   }
-  const recent = swings.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
+  const worked = el("div");
+  const drawFixes = (open) => show(worked, open.length ? open.map((fix) => fixCard(fix, async () => {
+    drawFixes(await openFixes(id));
+    heading.focus();
+  })) : el("p", { class: "hint" }, say("bay.noFix")));
+  const heading = el("h3", { tabindex: "-1" }, say("bay.fixes"));
+  drawFixes(fixes);
+  const sorted = newestFirst(swings, "recorded_at");
+  const recent = sorted.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
   const loose = recent.filter((swing) => !swing.lesson_id);
   const judge = async () => {
     const { data } = await call("POST", `/v1/students/${id}/lessons`, { body: { swings: loose.map((swing) => swing.id) }, key: newKey() });
     location.hash = `#lesson/${data.id}/${id}`;
   };
+  const lessonLink = (lesson) => ({ href: `#lesson/${lesson.id}/${id}`, text: say("student.lessonOf", { day: day(lesson.held_at), n: lesson.swings }) });
   place.append(
-    el("h3", {}, say("bay.fixes")), ...(fixes.length ? fixes.map(fixCard) : [el("p", { class: "hint" }, say("bay.noFix"))]),
-    el("h3", {}, say("bay.today")), swingList(recent),
-    loose.length ? el("p", {}, el("button", { type: "button", onclick: (event) => busy(event.currentTarget, judge).catch((problem) => announce(sayProblem(problem), { urgent: true })) },
-      say("bay.judge", { n: loose.length }))) : el("span"),
-    el("h3", {}, say("bay.earlier")), swingList(swings.filter((swing) => !recent.includes(swing)).slice(0, 12)));
+    heading, worked,
+    el("h3", {}, say("bay.today")), linkList(recent, swingLink),
+    loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
+      say("student.judge", { n: loose.length }))) : "",
+    ...(lessons.lessons.length ? [el("h3", {}, say("student.lessons")), linkList(newestFirst(lessons.lessons, "held_at"), lessonLink)] : []),
+    el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink));
 }

@@ -1,10 +1,11 @@
-// Who is on the tee: the coach's students, newest lesson first; the list last seen serves when there is no network.
+// Who is on the tee: the coach's students by name, and a new one; the list last seen serves when there is no network.
 
 import { all } from "../lib/api.js";
 import { el, field, show } from "../lib/dom.js";
 import { list, put, take } from "../lib/keep.js";
-import { moment } from "../lib/units.js";
+import { byName, moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
+import { newStudent } from "./new_student.js";
 
 export async function fetchStudents() {
   try {
@@ -19,20 +20,25 @@ export async function fetchStudents() {
 }
 
 export async function studentsRoom(place) {
-  const { students, stale } = await fetchStudents();
+  const fetched = await fetchStudents();
+  let students = fetched.students;
   const drafts = await list("drafts");
   const search = el("input", { type: "search", autocomplete: "off" });
   const names = el("ul", { class: "plain names" });
   const draw = () => {
     const wanted = search.value.trim().toLocaleLowerCase();
-    show(names, students.filter((student) => student.name.toLocaleLowerCase().includes(wanted))
+    show(names, students.filter((student) => student.name.toLocaleLowerCase().includes(wanted)).sort((a, b) => byName(a.name, b.name))
       .map((student) => el("li", {}, el("a", { class: "button", href: `#student/${student.id}` }, student.name))));
+  };
+  const added = async () => {
+    students = (await fetchStudents()).students;
+    draw();
   };
   search.addEventListener("input", draw);
   show(place, el("h2", {}, say("bay.students")),
-    stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(stale) })) : null,
+    fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null,
     drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain names" },
       drafts.map((draft) => el("li", {}, el("a", { class: "button", href: `#swing/${draft.id}` }, say("bay.draftOf", { name: draft.student.name, at: moment(draft.recorded_at) })))))) : null,
-    field(say("bay.find"), search), names);
+    field(say("bay.find"), search), names, fetched.stale ? null : newStudent(added));
   draw();
 }

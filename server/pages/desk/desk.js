@@ -45,7 +45,11 @@ $("#out").addEventListener("click", () => signOut().finally(() => location.repla
 try {
   const me = await get("/v1/me");
   if (me.role !== "head") location.replace("/");
-  window.addEventListener("hashchange", () => enter().then(() => $("#room").focus()));
+  history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
+  window.addEventListener("hashchange", () => enter().then(() => {
+    window.scrollTo(0, 0);
+    $("#room").focus({ preventScroll: true });
+  }));
   await enter();
 } catch (problem) {
   if (problem.slug === "not-signed-in") location.replace("/");

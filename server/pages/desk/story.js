@@ -3,7 +3,7 @@
 import { all, get } from "../lib/api.js";
 import { el, show } from "../lib/dom.js";
 import { chart } from "../home/chart.js";
-import { day } from "../lib/units.js";
+import { day, joined } from "../lib/units.js";
 import { say } from "../lib/words.js";
 
 function told(at, text, more) {
@@ -12,9 +12,9 @@ function told(at, text, more) {
 
 function fixEvents(fix, names) {
   const by = names.get(fix.opened_by) ?? "?";
-  const events = [told(fix.opened_at, say("desk.story.fix", { fault: fix.words, who: by }), fix.history[0]?.reason)];
+  const events = [told(fix.opened_at, say("desk.story.fix", { fault: say(`fault.${fix.fault}`), who: by }), fix.history[0]?.reason)];
   for (const item of fix.homework) events.push(told(item.given_at, say("desk.story.homework", { drill: item.drill_name, n: item.done })));
-  if (fix.ended_at) events.push(told(fix.ended_at, say("desk.story.ended", { fault: fix.words }), fix.history.at(-1)?.reason));
+  if (fix.ended_at) events.push(told(fix.ended_at, say("desk.story.ended", { fault: say(`fault.${fix.fault}`) }), fix.history.at(-1)?.reason));
   return events;
 }
 
@@ -35,7 +35,7 @@ function facts(student) {
   const rows = [
     [say("desk.story.hand"), say(`hand.${student.hand}`)],
     [say("desk.story.wants"), student.wants],
-    [say("desk.story.pain"), student.pain.join(", ")],
+    [say("desk.story.pain"), student.pain.length ? joined(student.pain.map((area) => say(`area.${area}`))) : null],
     [say("desk.story.junior"), student.junior ? (student.consent ? say("desk.story.consent") : say("desk.story.noConsent")) : null],
   ];
   return el("dl", {}, rows.filter(([, value]) => value).map(([name, value]) => [el("dt", {}, el("strong", {}, name)), el("dd", {}, value)]));

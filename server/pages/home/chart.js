@@ -1,8 +1,9 @@
 // A fix's main measure over time: the value with what 19 of 20 lie within, the good range shaded, named directly.
 
 import { el, svg } from "../lib/dom.js";
-import { day, margin, measure } from "../lib/units.js";
-import { say } from "../lib/words.js";
+import { fullName, valueWithError } from "../lib/measures.js";
+import { day, measure } from "../lib/units.js";
+import { capital, say } from "../lib/words.js";
 
 const WIDE = 360;
 const HIGH = 220;
@@ -54,7 +55,7 @@ function pointMarks(point, scale, unit, last) {
 function sentence(progress, fix) {
   const last = progress.series.at(-1);
   const first = progress.series[0];
-  const parts = [say("home.chart.now", { what: progress.words, value: measure(last.value, progress.unit), margin: margin(last.sd, progress.unit) })];
+  const parts = [capital(say("home.chart.now", { what: fullName(progress), value: valueWithError({ ...progress, ...last }) }))];
   if (progress.series.length > 1) parts.push(say("home.chart.before", { value: measure(first.value, progress.unit), day: day(first.at) }));
   if (progress.verdict) parts.push(say(`home.verdict.${progress.verdict}`));
   if (fix.status !== "open") parts.push(say("home.chart.closed"));
@@ -78,5 +79,5 @@ export function chart(progress, fix) {
     progress.series.map((point, i) => pointMarks(point, scale, progress.unit, i === progress.series.length - 1)),
     axis, days);
   const text = sentence(progress, fix);
-  return el("figure", { class: "card" }, el("h3", { id: title }, `${fix.words}: ${progress.words}`), picture, el("figcaption", {}, text));
+  return el("figure", { class: "card" }, el("h3", { id: title }, capital(say(`fault.${fix.fault}`))), picture, el("figcaption", {}, text));
 }

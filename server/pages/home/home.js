@@ -41,7 +41,7 @@ function drillCard(homework) {
   const support = drill.beside_a_support ? el("p", {}, el("strong", { class: "tag" }, say("home.support"))) : null;
   return el("article", { class: "card drill", "aria-labelledby": `drill-${homework.id}` },
     el("h2", { id: `drill-${homework.id}` }, drill.name),
-    el("p", { class: "fault" }, say("home.for", { fault: homework.words })),
+    el("p", { class: "fault" }, say("home.for", { fault: say(`fault.${homework.fault}`) })),
     drillFigure(drill.id, drill.name),
     only, support,
     el("p", {}, drill.how_to),

@@ -11,11 +11,17 @@ const tag = () => (navigator.language.startsWith(language) ? navigator.language 
 const region = () => (navigator.language.split("-")[1] ?? "").toUpperCase();
 
 export const number = (value, digits = 0) =>
-  new Intl.NumberFormat(tag(), { minimumFractionDigits: digits, maximumFractionDigits: digits }).format(value);
+  new Intl.NumberFormat(tag(), { minimumFractionDigits: digits, maximumFractionDigits: digits })
+    .format(Math.round(value * 10 ** digits) / 10 ** digits || 0); // never -0
 
 export const day = (text) => new Intl.DateTimeFormat(tag(), { dateStyle: "medium" }).format(new Date(text));
 export const moment = (text) =>
   new Intl.DateTimeFormat(tag(), { dateStyle: "medium", timeStyle: "short" }).format(new Date(text));
+
+/** Names in the order of the reader's language. */
+export const byName = (a, b) => new Intl.Collator(tag()).compare(a, b);
+/** Several things as one phrase: "a, b and c", "a, b or c". */
+export const joined = (phrases, any = false) => new Intl.ListFormat(language, { type: any ? "disjunction" : "conjunction" }).format(phrases);
 
 /** Days since an instant, whole. */
 export const daysSince = (text) => Math.floor((Date.now() - new Date(text)) / 86400000);
@@ -25,10 +31,10 @@ export function distance(metres) {
   return YARDS.includes(region()) ? `${number(metres * METRE_IN_YARDS)} yd` : `${number(metres)} m`;
 }
 
-/** A measure's value with its unit: "12.4°", "0.08 m", "34 %", "0.31". */
+/** A measure's value with its unit: "12.4°", "8 cm", "34 %", "0.31". */
 export function measure(value, unit) {
   if (unit === "deg") return `${number(value, 1)}°`;
-  if (unit === "m") return `${number(value, 2)} m`;
+  if (unit === "m") return `${number(100 * value)} cm`;
   if (unit === "%") return `${number(value)} %`;
   return number(value, unit === "count" ? 0 : 2);
 }

@@ -23,6 +23,9 @@ export function say(key, values = {}) {
   return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
 }
 
+/** A phrase at the beginning of a sentence. */
+export const capital = (text) => text.charAt(0).toLocaleUpperCase(language) + text.slice(1);
+
 /** Fills every element that carries data-say (text), data-say-label (its name) or data-say-hint (placeholder). */
 export function sayPage(root = document) {
   for (const node of root.querySelectorAll("[data-say]")) node.textContent = say(node.dataset.say);

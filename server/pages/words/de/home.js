@@ -20,7 +20,7 @@ export default {
   "home.calendar.made": "Fügen Sie diese Adresse Ihrem Kalender hinzu. Behalten Sie sie für sich; eine neue beendet die alte.",
   "home.figure": "So sieht es aus: {drill}",
   "home.chart.range": "hier soll es sein",
-  "home.chart.now": "{what}: {value} {margin} beim letzten Mal.",
+  "home.chart.now": "{what}: {value} beim letzten Mal.",
   "home.chart.before": "Angefangen bei {value} am {day}.",
   "home.chart.closed": "Diese Aufgabe ist abgeschlossen.",
   "home.verdict.improved": "Mehr verbessert, als der Messfehler erklärt.",

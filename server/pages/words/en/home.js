@@ -21,7 +21,7 @@ export default {
   "home.calendar.made": "Add this address to your calendar. Keep it to yourself; making a new one ends the old one.",
   "home.figure": "How it looks: {drill}",
   "home.chart.range": "where it should be",
-  "home.chart.now": "{what}: {value} {margin} at the last look.",
+  "home.chart.now": "{what}: {value} at the last look.",
   "home.chart.before": "It began at {value} on {day}.",
   "home.chart.closed": "This fix is finished.",
   "home.verdict.improved": "It has improved by more than the measuring error.",

@@ -1,0 +1,113 @@
+// Fixes in a coach's hands: the drills of one that may be given, giving it, and ending one that is open.
+
+import { all, call, newKey } from "../lib/api.js";
+import { announce, busy, el, field, show } from "../lib/dom.js";
+import { drillFigure } from "../home/figures.js";
+import { day } from "../lib/units.js";
+import { say, sayProblem } from "../lib/words.js";
+
+export const fail = (problem) => announce(sayProblem(problem), { urgent: true });
+
+export const allDrills = async () => new Map((await all("/v1/drills?limit=200", "drills")).map((drill) => [drill.id, drill]));
+export const openFixes = (student) => all(`/v1/students/${student}/fixes?status=open`, "fixes");
+
+/** Gives a fix; the fix as the server made it. */
+export async function give(student, body) {
+  const { data } = await call("POST", `/v1/students/${student}/fixes`, { body, key: newKey() });
+  announce(say("report.given", { fault: say(`fault.${data.fault}`) }));
+  return data;
+}
+
+/** All that there is to show of a drill before it is given. */
+function drillPart(item, drill, tick) {
+  return el("article", { class: "card drill" },
+    el("h4", {}, item.name),
+    el("p", { class: "row" }, item.ball ? null : el("strong", { class: "tag" }, say("home.rehearsal")), drill?.balance ? el("strong", { class: "tag" }, say("home.support")) : null),
+    drillFigure(item.drill, item.name),
+    drill ? el("p", {}, drill.how_to) : null,
+    drill?.feel ? el("p", { class: "feel" }, `“${drill.feel}”`) : null,
+    drill?.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : null,
+    el("p", {}, say("student.dose", { n: item.dose.sessions_per_week, minutes: item.dose.minutes })),
+    tick ? el("label", { class: "tick" }, tick, say("report.drill.give")) : null);
+}
+
+/** The drills of a fix with the last question: {node, focus()}. context: {student, source, open, drills, first}. */
+function asking(fix, context, given, notNow) {
+  const ticks = fix.drills.map(() => (fix.drills.length > 1 ? el("input", { type: "checkbox", checked: true }) : null));
+  const chosen = () => fix.drills.filter((_, i) => ticks[i]?.checked ?? true);
+  const second = fix.fault !== context.first;
+  const why = second ? el("input", { required: true, maxlength: "500", value: context.open.some(({ fault }) => fault === context.first) ? say("report.secondWhy.open") : "" }) : null;
+  const told = el("p", { class: "hint", role: "status" });
+  const sure = el("button", { class: "main", "data-key": "sure" }, say("report.sure"));
+  const fit = () => {
+    sure.disabled = chosen().length === 0;
+    told.textContent = sure.disabled ? say("report.drill.one") : "";
+  };
+  for (const tick of ticks) tick?.addEventListener("change", fit);
+  const send = async () => {
+    const some = chosen().length < fix.drills.length ? { drills: chosen().map(({ drill }) => ({ drill })) } : {};
+    given(await give(context.student.id, { fault: fix.fault, ...some, ...(why ? { overrule: why.value.trim() } : {}), ...context.source }));
+  };
+  const submit = (event) => {
+    event.preventDefault();
+    busy(sure, send).catch(fail);
+  };
+  const node = el("form", { onsubmit: submit },
+    el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i]))),
+    why ? field(say("report.secondWhy"), why) : null, told,
+    el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: notNow }, say("report.notNow"))));
+  return { node, focus: () => sure.focus() };
+}
+
+/** The place where a suggested fix is given, is said to be given, and can be taken back. */
+export function givePlace(fix, context) {
+  const place = el("div");
+  const draw = (focus) => {
+    const open = context.open.find(({ fault }) => fault === fix.fault);
+    if (open) {
+      const line = el("p", { class: "given", tabindex: "-1" }, el("strong", {}, say("report.isGiven", { day: day(open.opened_at) })));
+      const ended = () => { context.open = context.open.filter((other) => other !== open); draw(true); };
+      show(place, line, endings(open, ["changed"], ended));
+      if (focus) line.focus();
+      return;
+    }
+    const begin = el("button", { type: "button", class: fix.fault === context.first ? "main" : "", "data-key": "give", onclick: ask }, say("report.give"));
+    show(place, el("p", { class: "no-print" }, begin));
+    if (focus) begin.focus();
+  };
+  const ask = () => {
+    const { node, focus } = asking(fix, context, (made) => { context.open = [...context.open, made]; draw(true); }, () => draw(true));
+    show(place, el("div", { class: "no-print" }, node));
+    focus();
+  };
+  draw(false);
+  return place;
+}
+
+/** Buttons that end an open fix, each asking once more and for the reason. kinds: "closed" it is better, "changed" taken back. */
+export function endings(fix, kinds, ended) {
+  const place = el("div", { class: "no-print" });
+  const draw = (focus) => {
+    const buttons = kinds.map((kind) => el("button", { type: "button", "data-key": kind, onclick: () => ask(kind) }, say(`student.${kind}`)));
+    show(place, el("p", { class: "row" }, buttons));
+    if (focus) buttons[kinds.indexOf(focus)].focus();
+  };
+  const ask = (kind) => {
+    const why = el("input", { required: true, maxlength: "500" });
+    const sure = el("button", { class: "main", "data-key": `${kind}-sure` }, say(`student.sure.${kind}`));
+    const end = async () => {
+      await call("PATCH", `/v1/fixes/${fix.id}`, { body: { status: kind, reason: why.value.trim() }, etag: `"${fix.version}"` });
+      announce(say("student.ended", { fault: say(`fault.${fix.fault}`) }));
+      await ended();
+    };
+    const submit = (event) => {
+      event.preventDefault();
+      busy(sure, end).catch(fail);
+    };
+    show(place, el("form", { onsubmit: submit }, field(say("student.why"), why),
+      el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: () => draw(kind) }, say("report.notNow")))));
+    why.focus();
+  };
+  draw(null);
+  return place;
+}

@@ -1,0 +1,66 @@
+// A measured value as people read it: its name, the value with its error and unit in words, its range, and a word that the
+// error allows. Every page that shows a measure takes it from here.
+
+import { el } from "./dom.js";
+import { margin, measure } from "./units.js";
+import { say } from "./words.js";
+
+/** What 19 of 20 lie within, in standard deviations. */
+const WITHIN = 1.96;
+
+/** The units of measures that are shares of a length, or no length at all. */
+const UNITS = {
+  head_shift: "shoulder_widths", pelvis_shift: "stance_widths", lead_elbow_gap: "upper_arms", hands_height: "arms",
+  order_back: "index", order_down: "index", order_through: "index", order_back_dtl: "index", order_down_dtl: "index", tempo: "to_one",
+};
+
+/** The measure alone, beside a picture that says which moment; the server's words for one that the page doesn't know. */
+export function measureName(item) {
+  const key = `measure.${item.measure}`;
+  const name = say(key);
+  return name === key ? item.words : name;
+}
+
+/** The measure and its moment. */
+export const fullName = (item) =>
+  (item.checkpoint ? say("measure.at", { what: measureName(item), when: say(`checkpoint.${item.checkpoint}`) }) : measureName(item));
+
+const inUnit = (item, value) => (UNITS[item.measure] ? say(`unit.${UNITS[item.measure]}`, { value }) : value);
+
+/** "20.7° ± 8.3°", "0.17 ± 0.04 stance widths" */
+export const valueWithError = (item) => inUnit(item, `${measure(item.value, item.unit)} ${margin(item.sd, item.unit)}`);
+
+/** Both limits that count: a side on which nothing is ever wrong has none. */
+function limits(item) {
+  return item.ok ? item.ok.map((limit, side) => (item.strong?.[side] ?? null) === null ? null : limit) : [null, null];
+}
+
+/** "30.0° to 45.0°"; empty when there is no range. */
+export function rangeWords(item) {
+  const [low, high] = limits(item);
+  if (low === null && high === null) return "";
+  if (low === null) return say("measure.to", { value: measure(high, item.unit) });
+  if (high === null) return say("measure.from", { value: measure(low, item.unit) });
+  return say("measure.between", { low: measure(low, item.unit), high: measure(high, item.unit) });
+}
+
+/** What may be said of a value, given its error: {word, sure}. Fine is only said when all that the error allows is fine, a
+ * severity without a doubt only when none of it is. Null without a range. */
+export function judged(item) {
+  const [low, high] = limits(item);
+  if (!item.word || (low === null && high === null)) return null;
+  const least = item.value - WITHIN * item.sd;
+  const most = item.value + WITHIN * item.sd;
+  const inside = (low === null || least >= low) && (high === null || most <= high);
+  const outside = (low !== null && most < low) || (high !== null && least > high);
+  return { word: inside ? "fine" : item.word === "none" ? null : item.word, sure: inside || outside };
+}
+
+/** The word as a page shows it, with its bar of the severity ramp. Null when there is nothing to say. */
+export function wordMark(item) {
+  const found = judged(item);
+  if (!found) return null;
+  if (!found.word) return el("span", { class: "unsure-word" }, say("measure.unsure"));
+  const word = found.word === "fine" ? say("measure.fine") : say(`severity.${found.word}`);
+  return el("span", { class: `severity ${found.word}` }, found.sure ? word : say("measure.perhaps", { word }));
+}
