@@ -119,7 +119,7 @@ function measureTable(report) {
   const heads = ["what", "value", "fine", "word"].map((head) => el("th", { scope: "col" }, say(`report.column.${head}`)));
   const rows = report.measures.map((item) => el("tr", {}, el("th", { scope: "row" }, capital(fullName(item))), el("td", {}, valueWithError(item)),
     el("td", {}, rangeWords(item)), el("td", {}, wordMark(item), item.guessed ? ` (${say("report.guessed")})` : null)));
-  return el("details", { class: "numbers" }, el("summary", {}, say("report.measures")),
+  return el("details", { class: "numbers" }, el("summary", {}, say("report.measures")), el("h3", { class: "print-only" }, say("report.measures")),
     el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("report.measures") },
       el("table", {}, el("thead", {}, el("tr", {}, heads)), el("tbody", {}, rows))),
     el("p", { class: "hint" }, say("report.error")));
@@ -143,6 +143,12 @@ async function contextOf(studentId, report, source) {
   const [student, open, drills] = await Promise.all([get(`/v1/students/${studentId}`), openFixes(studentId), allDrills()]);
   return { student, open, drills, source, first: report.first_fixes[0]?.fault };
 }
+
+/** On paper the numbers are always there; afterward they are folded again as they were. */
+window.addEventListener("beforeprint", () => document.querySelectorAll("details.numbers:not([open])").forEach((node) => {
+  node.open = true;
+  window.addEventListener("afterprint", () => { node.open = false; }, { once: true });
+}));
 
 export async function reportRoom(place, id) {
   const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report`)]);
