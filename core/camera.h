@@ -59,10 +59,11 @@ struct camera_findings {
 #define CAMERA_ROLL_SLIGHT_DEG 1.0
 #define CAMERA_ROLL_LIMIT_DEG 3.0
 #define CAMERA_OFF_LINE_M 0.4
-#define CAMERA_DISTANCE_SD_M 0.15   /* a paced or taped distance */
-#define CAMERA_LENGTH_SD 0.03       /* of the length seen at address */
-#define CAMERA_DEPTH_MOVE_SD_M 0.15 /* how far the hands' depth strays from address when only one view is there */
-#define CAMERA_DEPTH_PAIR_SD_M 0.04 /* the same when the other view shows it */
+#define CAMERA_DISTANCE_SD_M 0.15    /* a paced or taped distance */
+#define CAMERA_LENGTH_SD 0.03        /* of the length seen at address */
+#define CAMERA_DEPTH_MOVE_SD_M 0.15  /* how far the hips' depth strays from the hands' at address, one view */
+#define CAMERA_DEPTH_HANDS_SD_M 0.12 /* how far the hands stray from where most hands go, one view (simulated) */
+#define CAMERA_DEPTH_PAIR_SD_M 0.04  /* the same when the other view shows it */
 
 /* One camera as far as it is known. yaw, pitch, roll in degrees with systematic sd: sticks are laid and marked once
  * for a session, so no part of the pose shrinks with more swings. */

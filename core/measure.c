@@ -215,7 +215,7 @@ static void work_init(struct measure_work *work, const struct swing *swing, stru
     if (swing->club_length_m.given && swing->club_length_m.value > 0.4) {
         work->length = (struct maybe){true, swing->club_length_m.value - SHAFT_BUTT_TO_GRIP_M};
     }
-    work->slope = SHAFT_SLOPE_DEG;
+    work->slope = shaft_slope_default(swing->club);
     work->slope_sd = SHAFT_SLOPE_DEFAULT_SD_DEG;
     work->view_count = 0;
     for (int i = 0; i < swing->view_count && i < SWING_VIEWS_MAX; i++) {

@@ -413,8 +413,9 @@ static bool place_prepare(const struct motion_summary *motion, const struct plac
 
 /* Slope of the plane that a shaft is held against: the shaft's own at address, as in pictures; the clubhead's path
  * through impact when that is not known, though a fault of the delivery turns it. */
-static struct sigma_input swing_slope(const struct motion_summary *motion)
+static struct sigma_input swing_slope(const struct swing *swing)
 {
+    const struct motion_summary *motion = swing->motion;
     const struct motion_place *grip = &motion->places[CHECKPOINT_ADDRESS][POINT_GRIP];
     const struct motion_place *head = &motion->places[CHECKPOINT_ADDRESS][POINT_CLUBHEAD];
     double slope;
@@ -424,7 +425,8 @@ static struct sigma_input swing_slope(const struct motion_summary *motion)
         return (struct sigma_input){slope, SLOPE_SEEN_SD_DEG, true};
     }
     bool path = motion->plane_slope_deg > 0.0;
-    return (struct sigma_input){path ? motion->plane_slope_deg : SHAFT_SLOPE_DEG, SHAFT_SLOPE_DEFAULT_SD_DEG, true};
+    return (struct sigma_input){path ? motion->plane_slope_deg : shaft_slope_default(swing->club),
+                                SHAFT_SLOPE_DEFAULT_SD_DEG, true};
 }
 
 static void measure_rule(struct measure_work *out, const struct motion_summary *motion, const struct place_rule *rule)
@@ -437,7 +439,7 @@ static void measure_rule(struct measure_work *out, const struct motion_summary *
     if (!place_prepare(motion, rule, &work)) {
         return;
     }
-    inputs[n++] = swing_slope(motion);
+    inputs[n++] = swing_slope(out->swing);
     for (int i = 0; i < 3 * work.fixed_count; i++) {
         inputs[n++] = (struct sigma_input){0.0, MOTION_FIXED_SD_M, true};
     }

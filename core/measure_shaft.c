@@ -113,12 +113,13 @@ static bool shaft_probe(const struct measure_work *work, const struct measure_vi
                         struct probe *probe)
 {
     const struct frame *frame = view->frames[checkpoint];
-    double extra = checkpoint == CHECKPOINT_ADDRESS ? 0.0 : CAMERA_DEPTH_MOVE_SD_M;
+    double extra = checkpoint == CHECKPOINT_ADDRESS ? 0.0 : CAMERA_DEPTH_HANDS_SD_M;
 
     if (!work->length.given || !probe_add(probe, frame, POINT_GRIP) || !probe_add(probe, frame, POINT_CLUBHEAD) ||
         !probe_metres(probe, extra)) {
         return false;
     }
+    probe->depth += shaft_hands_farther(view->camera.kind, checkpoint);
     probe->length = work->length.value;
     probe->checkpoint = checkpoint;
     probe->circular = true;

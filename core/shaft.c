@@ -65,6 +65,43 @@ double shaft_on_plane(double slope_deg, double elevation_deg)
     return atan2(-s * cos(slope), sqrt(1.0 - s * s)) * VEC_DEG;
 }
 
+double shaft_slope_default(enum club_kind club)
+{
+    switch (club) {
+    case CLUB_DRIVER:
+        return 46.0;
+    case CLUB_WOOD:
+        return 49.0;
+    case CLUB_HYBRID:
+        return 51.0;
+    case CLUB_IRON:
+        return 53.0;
+    case CLUB_WEDGE:
+        return 57.0;
+    default:
+        return 50.0;
+    }
+}
+
+double shaft_hands_farther(enum view_kind kind, enum checkpoint checkpoint)
+{
+    if (kind == VIEW_FACE_ON) {
+        return checkpoint == CHECKPOINT_TOP ? 0.18 : 0.0;
+    }
+    switch (checkpoint) {
+    case CHECKPOINT_SHAFT_BACK:
+        return -0.30;
+    case CHECKPOINT_TOP:
+        return -0.40;
+    case CHECKPOINT_SHAFT_DOWN:
+        return -0.32;
+    case CHECKPOINT_SHAFT_THROUGH:
+        return 0.20;
+    default:
+        return 0.0;
+    }
+}
+
 double shaft_turn_rate(enum checkpoint checkpoint)
 {
     switch (checkpoint) {

@@ -9,7 +9,6 @@
 #include "vec.h"
 
 #define SHAFT_BUTT_TO_GRIP_M 0.10 /* butt to the middle of both hands (common practice) */
-#define SHAFT_SLOPE_DEG 50.0      /* swing plane from the ground when the address shaft is not seen (common practice) */
 #define SHAFT_SLOPE_SD_DEG 0.5    /* the address shaft in a picture, beside its marking (perspective, simulated) */
 #define SHAFT_SLOPE_DEFAULT_SD_DEG 6.0
 #define SHAFT_FPS_DEFAULT 30.0
@@ -44,6 +43,17 @@ double shaft_on_plane(double slope_deg, double elevation_deg);
 
 /* Slope of a shaft seen down the line: from the ground, the upper end toward the player (-Z). False for one point. */
 bool shaft_slope_across(struct vec3 low, struct vec3 high, double *deg);
+
+/* Slope of the swing's plane from the ground when the address shaft is not seen, deg: the longer the club, the flatter
+ * (Kwon et al. 2012, Sports Biomech 11(2):127-148, whose slopes are quoted from memory; 50 for an unknown club: common
+ * practice). Its error: SHAFT_SLOPE_DEFAULT_SD_DEG. */
+double shaft_slope_default(enum club_kind club);
+
+/* How far the hands are farther from the lens than at address, m: down the line they come nearer going back, for they
+ * go away from the target; face on they go back from the ball. Only for a depth that one view has to guess. Top: the
+ * middle of five measured swings (docs/sources.md); the level shaft: the simulated share of it, for those swings have
+ * no club. */
+double shaft_hands_farther(enum view_kind kind, enum checkpoint checkpoint);
 
 /* How fast the club turns at a checkpoint, deg/s (one measured swing, c3d.org sample 13; take-away: common practice).
  */

@@ -104,11 +104,12 @@ static void do_measure(const char *line)
         return;
     }
     struct maybe length = {true, swing.club_length_m.value - SHAFT_BUTT_TO_GRIP_M};
-    camera_find_depth(view, length, SHAFT_SLOPE_DEG, CAMERA_LENGTH_SD, 0, &camera, &findings);
+    camera_find_depth(view, length, shaft_slope_default(swing.club), CAMERA_LENGTH_SD, 0, &camera, &findings);
     const struct measure *m = &set.items[item];
     printf("%d %d %.15g %.15g %.15g %.15g %.15g %.15g %.15g %.15g %.15g %.15g %.15g\n", m->observed, m->clipped,
            m->value, m->sd_random, m->sd_systematic, camera.yaw, camera.yaw_sd, camera.pitch, camera.pitch_sd,
-           camera.roll, camera.roll_sd, camera.depth, hypot(camera.depth_sd, CAMERA_DEPTH_MOVE_SD_M));
+           camera.roll, camera.roll_sd, camera.depth + shaft_hands_farther(view->kind, checkpoint),
+           hypot(camera.depth_sd, CAMERA_DEPTH_HANDS_SD_M));
 }
 
 int main(void)

@@ -10,6 +10,7 @@ line shows all three, so it is seen which one moved.
 """
 import json
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -122,6 +123,7 @@ def own_reading(raw, rate):
         "order_back": index(held[start:high + 1], hands[start:high + 1, 1]),
         "order_down": index(hands[high:low + 1, 1], held[high:low + 1]),
         "fixed_back": index(fixed[start:high + 1], hands[start:high + 1, 1]),
+        "hands_moved": hands[top] - hands[start],
         "down_s": (low - top) / rate, "back_s": (top - start) / rate,
         "chest": abs(chest[top] - chest[start]), "pelvis": abs(pelvis[top] - pelvis[start]),
         "chest_world": abs(chest[top]), "peak": float(v[peak]),
@@ -226,6 +228,25 @@ def check_definitions(all_own):
     check(since <= 2 and world > 5, f"chest turn: within {since:.1f} deg from address, {world:.1f} off from the target line")
 
 
+def constant(text, pattern):
+    """A number of the program's own source."""
+    return float(re.search(pattern, text, re.S).group(1))
+
+
+def check_depth(all_own):
+    """One picture has to guess how far the hands are at the top: core/shaft.c says where most hands go."""
+    core = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..", "core")
+    with open(os.path.join(core, "shaft.c"), encoding="utf-8") as file:
+        text = file.read()
+    with open(os.path.join(core, "camera.h"), encoding="utf-8") as file:
+        sd = constant(file.read(), r"CAMERA_DEPTH_HANDS_SD_M (\S+)")
+    behind = constant(text, r"shaft_hands_farther.*?case CHECKPOINT_TOP:\s*return (\S+);")
+    front = constant(text, r"shaft_hands_farther.*?CHECKPOINT_TOP \? (\S+) :")
+    moved = np.array([own["hands_moved"] for own in all_own.values()])
+    check(bool(np.all(np.abs(moved[:, 0] - behind) < 1.96 * sd)), f"hands at the top {np.round(moved[:, 0], 2)} m along the target line, taken {behind} ± {sd}")
+    check(bool(np.all(np.abs(-moved[:, 2] - front) < 1.96 * sd)), f"and {np.round(-moved[:, 2], 2)} m back from the ball, taken {front} ± {sd}")
+
+
 def check_no_club(name, report):
     motion = report["motion"][0]
     found = {c["checkpoint"] for c in motion["checkpoints"]}
@@ -283,6 +304,7 @@ def main():
                 check_no_club(name, report)
                 check_mirror(name, report, folder)
         check_definitions(all_own)
+        check_depth(all_own)
     print(f"swings: {count['passed']} passed, {count['failed']} failed, {count['skipped']} skipped")
     return 1 if count["failed"] else 0
 

@@ -77,8 +77,19 @@ def weight(values, rng):
     return out
 
 
+def gappy(views, rng):
+    """What a busy coach leaves out: a quarter of the marks, a tenth of the pictures, at times one of the two tablets."""
+    if rng.random() < .3:
+        views = [views[rng.integers(len(views))]]
+    for view in views:
+        view["frames"] = [f for f in view["frames"] if rng.random() >= .1]
+        for frame in view["frames"]:
+            frame["points"] = {name: uv for name, uv in frame["points"].items() if rng.random() >= .25}
+    return [view for view in views if view["frames"]]
+
+
 def document(player, swing, values, rng, setup, session=None):
-    """setup: `sticks`, `no_sticks` (both with a scale or without: `_scale`), `motion`, `both`."""
+    """setup: `sticks`, `no_sticks` (both with a scale or without: `_scale`; `_gaps`: with marks left out), `motion`, `both`."""
     left = player.hand == "left"
     club = {"kind": player.kind, "length_m": player.club_length}
     if player.number:
@@ -88,6 +99,8 @@ def document(player, swing, values, rng, setup, session=None):
     if setup.startswith("sticks") or setup.startswith("no_sticks") or setup == "both":
         session = session or Session(swing, rng, not setup.startswith("no_sticks"))
         doc["views"] = pictures(session, swing, rng, left)
+        if setup.endswith("_gaps"):
+            doc["views"] = gappy(doc["views"], rng)
     if setup in ("motion", "both"):
         doc["motion"] = motion(swing, rng, left)
     if setup.endswith("_scale") or setup == "both":
