@@ -2,6 +2,7 @@
 // here: what a coach may see is decided there, every time.
 
 const CACHE = "leadside-pages-1";
+const POSE = "leadside-pose-1"; // the pose library, once it was wanted: 16 MB that do not change under a name
 const SHELL = [
   "/bay.html", "/index.html", "/front.js", "/leadside.css", "/leadside.webmanifest", "/icon.svg",
   "/lib/api.js", "/lib/dom.js", "/lib/keep.js", "/lib/measures.js", "/lib/units.js", "/lib/words.js",
@@ -17,7 +18,7 @@ self.addEventListener("install", (event) => {
 
 self.addEventListener("activate", (event) => {
   const old = async () => {
-    for (const name of await caches.keys()) if (name !== CACHE) await caches.delete(name);
+    for (const name of await caches.keys()) if (name !== CACHE && name !== POSE) await caches.delete(name);
     await self.clients.claim();
   };
   event.waitUntil(old());
@@ -37,7 +38,28 @@ async function page(request) {
   }
 }
 
+/** A file of the pose library: the kept one, for it is large; whether there is one at all is asked anew while there is a network. */
+async function pose(request, pathname) {
+  const cache = await caches.open(POSE);
+  if (pathname !== "/pose/ready") {
+    const kept = await cache.match(request);
+    if (kept) return kept;
+  }
+  try {
+    const fresh = await fetch(request);
+    if (fresh.ok) await cache.put(request, fresh.clone());
+    else if (pathname === "/pose/ready") await caches.delete(POSE);
+    return fresh;
+  } catch (cause) {
+    const kept = await cache.match(request);
+    if (kept) return kept;
+    throw cause;
+  }
+}
+
 self.addEventListener("fetch", (event) => {
   const { pathname } = new URL(event.request.url);
-  if (event.request.method === "GET" && SHELL.includes(pathname)) event.respondWith(page(event.request));
+  if (event.request.method !== "GET") return;
+  if (pathname.startsWith("/pose/")) event.respondWith(pose(event.request, pathname));
+  else if (SHELL.includes(pathname)) event.respondWith(page(event.request));
 });

@@ -109,7 +109,11 @@ async function findPoints(page) {
   await page.locator("button.find").click();
   await page.waitForFunction(() => document.querySelector("button.find:not([disabled])") &&
     /guessed|by hand/.test(document.querySelector("#said")?.textContent ?? ""), null, { timeout: 120000 });
-  await page.evaluate(() => { document.querySelector("#said").textContent = ""; });
+  return page.evaluate(() => {
+    const said = document.querySelector("#said").textContent;
+    document.querySelector("#said").textContent = "";
+    return said;
+  });
 }
 
 // Without the library the page offers nothing, and the address is not there.
@@ -217,6 +221,22 @@ if (!existsSync(library)) {
   const fourth = await address(page);
   check(own.length === 1 && fourth.points[own[0][0]].u === own[0][1].u, "looking again leaves it alone");
   quiet(page, "pose");
+
+  // On the range without a network: what was loaded once is on the tablet.
+  await page.evaluate(() => navigator.serviceWorker.ready);
+  await page.reload();
+  await page.waitForSelector(".strip");
+  await page.locator(".strip button").first().click();
+  await page.waitForSelector("button.find");
+  await findPoints(page);
+  await house.stop("SIGKILL");
+  await page.reload();
+  await page.waitForSelector(".strip");
+  await page.locator(".strip button").first().click();
+  await page.waitForSelector("button.find");
+  const alone = await findPoints(page);
+  check(/points guessed/.test(alone), `points are found without a network too: ${alone}`);
+  await house.start();
   await house.end();
 }
 await chromium.close();

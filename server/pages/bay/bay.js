@@ -1,7 +1,7 @@
 // The coach's tablet: which room is open stands in the address.
 
 import { get, signOut } from "../lib/api.js";
-import { $, el, show } from "../lib/dom.js";
+import { $, announce, el, show } from "../lib/dom.js";
 import { list, put, take } from "../lib/keep.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { discard, onOutbox, watch } from "./outbox.js";
@@ -54,7 +54,8 @@ try {
     $("#waiting").textContent = say("bay.waiting", { n: entries.length });
   });
   window.addEventListener("leadside-sent", (event) => {
-    const { student, swing } = event.detail;
+    const { student, swing, refusal } = event.detail;
+    if (refusal) announce(say("bay.stillsRefused", { why: refusal }), { urgent: true });
     if (location.hash === `#student/${student.id}`) location.hash = `#report/${swing}`;
   });
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back

@@ -60,15 +60,28 @@ const STEPS = 24;
 const along = (path) => path.slice(1).flatMap((to, i) => Array.from({ length: STEPS + 1 }, (_, k) =>
   ({ u: path[i].u + ((to.u - path[i].u) * k) / STEPS, v: path[i].v + ((to.v - path[i].v) * k) / STEPS })));
 
-/** Finds room for labels beside their lines: inside the picture, off one another, and off the lines where that can be. */
+/** The part of a view's picture that is shown: the player with the club, the same at every checkpoint. */
+export function cropOf({ image, frames }) {
+  const marks = frames.flatMap((frame) => Object.values(frame.points ?? {}));
+  if (marks.length < 2) return { x: 0, y: 0, ...image };
+  const [left, right, top, bottom] = [[0, Math.min], [0, Math.max], [1, Math.min], [1, Math.max]].map(([axis, most]) => most(...marks.map((mark) => mark[axis])));
+  const side = Math.max((right - left) * 1.15, (bottom - top) * 1.15, image.height / 2, image.width / 4);
+  const width = Math.min(side, image.width);
+  const height = Math.min(side, image.height);
+  const within = (middle, size, whole) => Math.max(0, Math.min(middle - size / 2, whole - size));
+  return { x: within((left + right) / 2, width, image.width), y: within((top + bottom) / 2, height, image.height), width, height };
+}
+
+/** Finds room for labels beside their lines: inside what is shown, off one another, and off lines and marks where that can be. */
 class Room {
-  constructor({ width, height }, paths) {
-    Object.assign(this, { width, height, taken: [], lines: paths.flatMap(along) });
+  constructor(crop, paths, marks) {
+    Object.assign(this, { crop, taken: [], lines: [...paths.flatMap(along), ...marks] });
   }
 
   cost({ x, y, w, h }) {
     const apart = (other) => x + w <= other.x || other.x + other.w <= x || y + h <= other.y || other.y + other.h <= y;
-    const out = x < 0 || y < 0 || x + w > this.width || y + h > this.height;
+    const { crop } = this;
+    const out = x < crop.x || y < crop.y || x + w > crop.x + crop.width || y + h > crop.y + crop.height;
     const crossed = this.lines.filter(({ u, v }) => u > x && u < x + w && v > y && v < y + h).length;
     return 1e6 * this.taken.filter((other) => !apart(other)).length + (out ? 1e4 : 0) + crossed;
   }
@@ -84,7 +97,6 @@ class Room {
       const clear = (du, dv) => (Math.abs(du) * w) / 2 + (Math.abs(dv) * h) / 2 + h / 4;
       for (const share of [1, 0.75, 0.5, 0.25, 0]) {
         const [u, v] = [a.u + (b.u - a.u) * share, a.v + (b.v - a.v) * share];
-        if (share === 1) box(u + x * clear(x, y), v + y * clear(x, y));
         for (const times of [1, 2, 3]) for (const side of [1, -1]) box(u - side * y * clear(y, x) * times, v + side * x * clear(y, x) * times);
       }
     }
@@ -103,15 +115,15 @@ function valueLabel(room, path, item, size) {
 function keyLabel(room, path, key, size) {
   const { x, y, w, h } = room.find(path, size * 1.5, size * 1.5);
   return svg("g", { class: "key" },
-    svg("circle", { cx: x + w / 2, cy: y + h / 2, r: size * 0.7 }),
-    svg("text", { x: x + w / 2, y: y + h / 2, "font-size": size * 0.9, "text-anchor": "middle", "dominant-baseline": "central" }, String(key)));
+    svg("circle", { cx: x + w / 2, cy: y + h / 2, r: size * 0.72 }),
+    svg("text", { x: x + w / 2, y: y + h / 2, "font-size": size, "text-anchor": "middle", "dominant-baseline": "central" }, String(key)));
 }
 
 const trail = (path) => path.map(({ u, v }) => `${u},${v}`).join(" ");
 
-/** What is drawn of these measures on a frame's still: {nodes, keys: Map of measure to its key, changes, space: whether such
+/** What is drawn of these measures on the shown part of a frame's still: {nodes, keys: Map of measure to its key, changes, space: whether such
  * are among the keyed}. */
-export function drawings(items, frame, image, hand) {
+export function drawings(items, frame, crop, hand) {
   const marks = Object.fromEntries(Object.entries(frame.points ?? {}).map(([name, [u, v]]) => [name, { u, v }]));
   const lines = new Map();
   for (const item of items.filter(hasLine)) {
@@ -122,8 +134,8 @@ export function drawings(items, frame, image, hand) {
     lines.set(LINE_OF[item.measure], line);
   }
   const drawn = [...lines.values()];
-  const room = new Room(image, drawn.map(({ path }) => path));
-  const size = Math.max(image.width, image.height) / 30;
+  const room = new Room(crop, drawn.map(({ path }) => path), Object.values(marks));
+  const size = Math.max(crop.width, crop.height) / 17;
   const keys = new Map();
   const keyed = drawn.filter((line) => line.keyed.length > 0);
   keyed.forEach((line, i) => line.keyed.forEach((item) => keys.set(item, i + 1)));

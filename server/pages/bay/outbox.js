@@ -42,9 +42,10 @@ async function sendOne(entry) {
   } catch (problem) {
     if (problem.status === 0 || problem.status >= 500 || problem.status === 429 || problem.status === 401) throw problem;
     entry.stills = []; // a picture that is refused does not hold the swing back
+    entry.refusal = problem.message;
   }
   await drop("outbox", entry.id);
-  return entry.swing;
+  return entry;
 }
 
 const worthAnother = (problem) => !(problem instanceof Problem) || problem.status === 0 || problem.status >= 500 || problem.status === 429 || problem.status === 401;
@@ -57,8 +58,8 @@ export async function sendAll() {
     const waiting = (await list("outbox")).filter((entry) => entry.state === "waiting").sort((a, b) => (a.added < b.added ? -1 : 1));
     for (const entry of waiting) {
       try {
-        const swing = await sendOne(entry);
-        window.dispatchEvent(new CustomEvent("leadside-sent", { detail: { id: entry.id, swing, student: entry.student } }));
+        const { swing, refusal } = await sendOne(entry);
+        window.dispatchEvent(new CustomEvent("leadside-sent", { detail: { id: entry.id, swing, student: entry.student, refusal } }));
       } catch (problem) {
         if (worthAnother(problem)) break; // the link: all the others would meet it too
         await put("outbox", { ...entry, state: "refused", problem: problem.path ? `${problem.path}: ${problem.message}` : problem.message });

@@ -6,7 +6,7 @@ import { announce, busy, el, show, svg } from "../lib/dom.js";
 import { measureName, valueWithError, wordMark } from "../lib/measures.js";
 import { moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
-import { drawings, hasLine } from "./drawings.js";
+import { cropOf, drawings, hasLine } from "./drawings.js";
 
 /** Measures that the picture from the front shows; the others are seen from behind. */
 const FRONT = ["trunk_lean", "head_shift", "pelvis_shift", "lead_share", "lead_elbow_bend", "lead_elbow_gap", "fold_match", "hands_height"];
@@ -36,10 +36,11 @@ function note({ changes, space }) {
 
 function picture(swing, view, frame, items, name) {
   const { width, height } = view.image;
-  const drawn = drawings(items, frame, view.image, swing.document.hand);
-  const label = `${name ? `${name}: ` : ""}${say(`checkpoint.${frame.checkpoint}`)}, ${say(`view.${view.view}`)}`;
+  const crop = cropOf(view);
+  const drawn = drawings(items, frame, crop, swing.document.hand);
+  const label = `${name ? `${name}: ` : ""}${say(`view.${view.view}`)}, ${say(`checkpoint.${frame.checkpoint}`)}`;
   return el("figure", { class: "card still" },
-    svg("svg", { viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": label },
+    svg("svg", { viewBox: [crop.x, crop.y, crop.width, crop.height].join(" "), role: "img", "aria-label": label },
       svg("image", { href: `/v1/swings/${swing.id}/stills/${view.view}-${frame.checkpoint}`, width, height }), drawn.nodes),
     el("figcaption", {}, el("strong", {}, label), el("ul", {}, items.map((item) => caption(item, drawn.keys.get(item)))), note(drawn)));
 }

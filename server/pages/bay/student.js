@@ -23,7 +23,7 @@ async function known(id) {
 }
 
 const drillLine = (item) => el("li", {}, el("strong", {}, item.drill_name),
-  `: ${say("student.dose", { n: item.sessions_per_week, minutes: item.minutes })}; ${say("student.done", { n: item.done, week: item.done_this_week })}`);
+  `: ${say("student.dose", { n: item.sessions_per_week, minutes: item.minutes })}; ${item.done ? say("student.done", { n: item.done, week: item.done_this_week }) : say("student.notDone")}`);
 
 /** An open fix with its drills, how they are done, and its two ends. */
 function fixCard(fix, again) {

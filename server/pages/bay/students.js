@@ -39,6 +39,6 @@ export async function studentsRoom(place) {
     fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null,
     drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain names" },
       drafts.map((draft) => el("li", {}, el("a", { class: "button", href: `#swing/${draft.id}` }, say("bay.draftOf", { name: draft.student.name, at: moment(draft.recorded_at) })))))) : null,
-    field(say("bay.find"), search), names, fetched.stale ? null : newStudent(added));
+    fetched.stale ? null : newStudent(added), field(say("bay.find"), search), names);
   draw();
 }

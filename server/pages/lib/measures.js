@@ -10,8 +10,7 @@ const WITHIN = 1.96;
 
 /** The units of measures that are shares of a length, or no length at all. */
 const UNITS = {
-  head_shift: "shoulder_widths", pelvis_shift: "stance_widths", lead_elbow_gap: "upper_arms", hands_height: "arms",
-  order_back: "index", order_down: "index", order_through: "index", order_back_dtl: "index", order_down_dtl: "index", tempo: "to_one",
+  head_shift: "shoulder_widths", pelvis_shift: "stance_widths", lead_elbow_gap: "upper_arms", hands_height: "arms", tempo: "to_one",
 };
 
 /** The measure alone, beside a picture that says which moment; the server's words for one that the page doesn't know. */

@@ -109,6 +109,7 @@ export default {
   "bay.outbox.empty": "Alles ist gesendet.",
   "bay.waits": "wartet auf das Netz",
   "bay.refused": "wurde abgelehnt: {why}",
+  "bay.stillsRefused": "Der Schwung ist angekommen, seine Bilder nicht: {why}",
   "bay.discard": "Wegwerfen",
   "bay.discard.sure": "Ja, wegwerfen",
   "check.good": "Die Kamera steht gut.",

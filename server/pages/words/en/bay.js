@@ -109,6 +109,7 @@ export default {
   "bay.outbox.empty": "Everything has been sent.",
   "bay.waits": "waits for the network",
   "bay.refused": "was refused: {why}",
+  "bay.stillsRefused": "The swing has arrived, its pictures have not: {why}",
   "bay.discard": "Throw it away",
   "bay.discard.sure": "Yes, throw it away",
   "check.good": "The camera stands well.",
