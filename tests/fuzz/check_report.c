@@ -163,6 +163,41 @@ static struct score_player player_of(uint32_t pick)
                                  .pain = (pick >> 11U & 3U) == 0 ? pick >> 13U & 511U : 0};
 }
 
+/* The swing as people marked it: what software found is taken away. */
+static void without_guesses(struct swing *swing)
+{
+    for (int v = 0; v < swing->view_count; v++) {
+        for (int f = 0; f < swing->views[v].frame_count; f++) {
+            for (int p = 0; p < POINT_COUNT; p++) {
+                struct mark *mark = &swing->views[v].frames[f].points[p];
+                mark->seen = mark->seen && !mark->found;
+            }
+        }
+    }
+}
+
+/* Whatever was found by software, a verdict that is certain is the one that people's marks give. */
+static void check_guesses(const struct swing *swing, const struct report *report, const struct standard *standard,
+                          const struct score_player *player)
+{
+    static struct report plain;
+    static struct swing people;
+    const struct swing *const one = &people;
+    people = *swing;
+    without_guesses(&people);
+    score_swings(&one, 1, standard, player, NULL, 0, &plain);
+    for (int i = 0; i < FAULT_COUNT; i++) {
+        const enum verdict verdict = report->faults[i].verdict;
+        fuzz_require((verdict != VERDICT_PRESENT && verdict != VERDICT_ABSENT) || plain.faults[i].verdict == verdict,
+                     "no guess makes a fault present or absent");
+    }
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        const struct measure *measure = &report->measures.items[i];
+        fuzz_require(measure->guessed == (measure->observed && !plain.measures.items[i].observed),
+                     "a measure that only guesses give is called guessed");
+    }
+}
+
 const char *fuzz_score(const struct swing_document *document, int times, const struct fuzz_book *book, uint32_t pick,
                        struct arena *arena)
 {
@@ -179,6 +214,9 @@ const char *fuzz_score(const struct swing_document *document, int times, const s
     score_swings(swings, times, book->standard, &player, book->drills, book->drill_count, &report);
     check_measures(&report);
     check_faults(&report, book->standard);
+    if (times == 1) {
+        check_guesses(&document->swing, &report, book->standard, &player);
+    }
     if (document->swing.motion != NULL) {
         fuzz_check_motion(document->swing.motion, &report, arena);
     }

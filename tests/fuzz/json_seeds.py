@@ -90,6 +90,14 @@ def swings():
     blank["views"][0]["frames"][0]["points"]["grip"] = [1001, 655, 0.5]
     blank["views"][0]["camera"].update(pitch_deg=-3, roll_deg=2)
     save("swing", "levels", blank)
+    for name, body in (("guesses-body", True), ("guesses-all", False)):
+        guessed = load("tests/data/two_views.json")
+        for frame in (frame for view in guessed["views"] for frame in view["frames"]):
+            found = [p for p in frame["points"] if not body or "_" in p]
+            frame["points"].update({p: [*frame["points"][p][:2], 30] for p in found})
+            if found:
+                frame["found"] = found
+        save("swing", name, guessed)
     save("swing", "escapes", json.dumps(every).replace('"scale"', '"sc\\u0061le"').replace(": 60,", ": 6.0e+1,"))
     save("swing", "refused-twice", json.dumps(every)[:-1] + ', "hand": "left"}')
     save("swing", "refused-deep", json.dumps(head)[:-1] + ', "views": ' + "[" * 40 + "]" * 40 + "}")
