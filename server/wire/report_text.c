@@ -351,6 +351,7 @@ static void care_tell(struct sheet *sheet)
 
 static void table_tell(struct sheet *sheet)
 {
+    bool guessed = false;
     heading(sheet, "THE NUMBERS (± is about 95 %)");
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &sheet->report->measures.items[i];
@@ -363,15 +364,19 @@ static void table_tell(struct sheet *sheet)
         cell(sheet, words_measure(item), 57);
         cell(sheet, words_value(sheet->arena, item, measure->value, measure_sd(measure)), 15);
         if (rule == NULL) {
-            puts_text(sheet, measure->guessed ? " not judged, guessed\n" : " not judged\n");
+            puts_text(sheet, " not judged\n");
             continue;
         }
         puts_text(sheet, " ");
         cell(sheet, words_range(sheet->arena, item, &rule->range), 14);
         const char *word = severity_word_name(severity_word(sheet->report->severity[i]));
         puts_text(sheet, sheet->report->severity[i] > 0 ? word : "fine");
-        puts_text(sheet, measure->guessed ? ", guessed" : "");
+        puts_text(sheet, measure->guessed ? "?" : "");
         puts_text(sheet, "\n");
+        guessed = guessed || measure->guessed;
+    }
+    if (guessed) {
+        puts_text(sheet, "   ? rests on points that software found and nobody has looked at\n");
     }
 }
 
