@@ -198,11 +198,12 @@ static void unsure_tell(struct sheet *sheet)
             sheet->failed = true;
             return;
         }
+        const char *perhaps = fault->p > sheet->standard->p_absent ? "it may be there" : "it is hardly there";
         paragraph(sheet, " - ",
-                  settle[0] == '\0' ? arena_printf(sheet->arena, "%s: it may be there (%.0f %%).",
-                                                   words_fault((enum fault_id)i), 100 * fault->p)
-                                    : arena_printf(sheet->arena, "%s: it may be there (%.0f %%). To settle it: %s.",
-                                                   words_fault((enum fault_id)i), 100 * fault->p, settle));
+                  settle[0] == '\0' ? arena_printf(sheet->arena, "%s: %s (%.0f %%).", words_fault((enum fault_id)i),
+                                                   perhaps, 100 * fault->p)
+                                    : arena_printf(sheet->arena, "%s: %s (%.0f %%). To settle it: %s.",
+                                                   words_fault((enum fault_id)i), perhaps, 100 * fault->p, settle));
     }
 }
 
