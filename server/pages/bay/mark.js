@@ -21,6 +21,7 @@ export class Marker {
   constructor({ picture, width, height, targets, read, write, look }) {
     Object.assign(this, { width, height, targets, read, write, look });
     this.history = [];
+    this.skipped = new Set();
     this.image = el("img", { src: URL.createObjectURL(picture), alt: say("bay.still"), draggable: "false" });
     this.layer = svg("svg", { viewBox: `0 0 ${width} ${height}`, class: "marks", "aria-hidden": "true" });
     this.inner = el("div", { class: "inner" }, this.image, this.layer);
@@ -51,7 +52,7 @@ export class Marker {
     const nudge = (label, du, dv) => el("button", { type: "button", "aria-label": say(`bay.nudge.${label}`), onclick: () => this.nudge(du, dv) }, { left: "←", right: "→", up: "↑", down: "↓" }[label]);
     this.nearer = el("button", { type: "button", "data-key": "closer", "aria-pressed": String(this.look.close), onclick: () => this.toggle() }, say("bay.closer"));
     const bar = this.targets.length === 0 ? null : el("div", { class: "row now" }, this.asked,
-      el("button", { type: "button", "data-key": "skip", onclick: () => this.advance() }, say("bay.skip")),
+      el("button", { type: "button", "data-key": "skip", onclick: () => this.skip() }, say("bay.skip")),
       el("button", { type: "button", "data-key": "undo", onclick: () => this.undo() }, say("bay.undo")), this.nearer);
     return el("div", { class: "marking" }, el("div", { class: "screen" }, bar, this.stage),
       el("div", { class: "side" }, head, this.list, this.targets.length === 0 ? null : el("div", { class: "row" },
@@ -106,8 +107,8 @@ export class Marker {
     this.stage.setPointerCapture?.(event.pointerId);
     const place = this.at(event);
     const id = this.taken(place);
+    if (!this.chosen || (!id && !this.named && !this.open(this.chosen))) return; // a stray touch moves no mark that stands
     this.chosen = id ?? this.chosen;
-    if (!this.chosen) return;
     this.fresh = this.open(this.chosen);
     this.named = false;
     const mark = id && this.read(id);
@@ -143,12 +144,15 @@ export class Marker {
     else this.draw();
   }
 
-  /** On to the next point that is still open. */
+  /** On to the first point that is still open and was not skipped. */
   advance() {
-    const now = this.targets.findIndex((target) => target.id === this.chosen);
-    const next = [...this.targets.slice(now + 1), ...this.targets.slice(0, now)].find((target) => this.open(target.id));
-    this.chosen = next?.id ?? this.chosen;
+    this.chosen = this.targets.find(({ id }) => this.open(id) && !this.skipped.has(id))?.id ?? this.chosen;
     this.draw();
+  }
+
+  skip() {
+    this.skipped.add(this.chosen);
+    this.advance();
   }
 
   key(event) {
@@ -183,6 +187,7 @@ export class Marker {
   set(id, mark) {
     if (!id) return;
     this.remember(id);
+    if (!mark) this.skipped.delete(id);
     this.write(id, mark);
     this.draw();
   }
@@ -222,7 +227,7 @@ export class Marker {
     });
     this.layer.replaceChildren(...marks.filter(Boolean));
     const chosen = this.targets.find((target) => target.id === this.chosen);
-    const done = this.targets.every((target) => !this.open(target.id));
+    const done = this.targets.every(({ id }) => !this.open(id) || this.skipped.has(id));
     const guess = chosen && this.read(chosen.id)?.found;
     const asked = !chosen || done ? say("bay.asked.done") : say(guess ? "bay.asked.guess" : "bay.asked", { point: chosen.label });
     if (this.asked.textContent !== asked) this.asked.textContent = asked;
