@@ -1,0 +1,323 @@
+// A report as a coach and a student read it, from swings sent with their stills: what comes first, what the lines say, the
+// words that the errors allow, what was not judged, giving a fix and taking it back; the student's room; a new student.
+import { readFileSync } from "node:fs";
+
+import en from "../../server/pages/words/en.js";
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet, targets } from "./support.mjs";
+
+const house = await club();
+const chromium = await browser();
+const token = await house.token("coach1");
+const students = (await house.call("GET", "/v1/students?limit=200", token)).data.students;
+const adults = students.filter(({ junior, hand }) => !junior && hand === "right");
+const openFixes = async ({ id: who }) => (await house.call("GET", `/v1/students/${who}/fixes?status=open`, token)).data.fixes;
+const free = []; // who has no open fix comes first
+for (const item of adults) free[(await openFixes(item)).length === 0 ? "unshift" : "push"](item);
+check(free.length > 2 && (await openFixes(free[0])).length === 0, "a student without an open fix, and two more");
+const page = await open(chromium, house.origin, { size: tablet, touch: true });
+await signIn(page, house.origin, "coach1", house.password);
+await page.waitForSelector(".names a");
+
+/** A picture of one colour, as large as a view says. */
+const jpeg = async ({ width, height }) => Buffer.from(await page.evaluate(async ([wide, high]) => {
+  const canvas = document.createElement("canvas");
+  [canvas.width, canvas.height] = [wide, high];
+  const pen = canvas.getContext("2d");
+  pen.fillStyle = "#8fb98f";
+  pen.fillRect(0, 0, wide, high);
+  return canvas.toDataURL("image/jpeg", 0.5).split(",")[1];
+}, [width, height]), "base64");
+
+/** A swing of a file in tests/data, sent with a still for every checkpoint; its id. */
+async function swing(file, student, change = (copy) => copy) {
+  const body = change({ ...JSON.parse(readFileSync(new URL(`../data/${file}.json`, import.meta.url))), recorded_at: new Date(Date.now() - 3600000 + 60000 * swing.count++).toISOString().replace(/\.\d+/, "") });
+  const made = await house.call("POST", `/v1/students/${student.id}/swings`, token, body);
+  if (made.status !== 201) throw new Error(`${made.status}: ${JSON.stringify(made.data)}`);
+  for (const view of body.views) {
+    const picture = await jpeg(view.image);
+    for (const frame of view.frames) {
+      const answer = await fetch(`${house.origin}/v1/swings/${made.data.id}/stills/${view.view}-${frame.checkpoint}`,
+        { method: "PUT", headers: { Authorization: `Bearer ${token}`, "Content-Type": "image/jpeg" }, body: picture });
+      if (!answer.ok) throw new Error(`still: ${answer.status} ${await answer.text()}`);
+    }
+  }
+  return made.data.id;
+}
+swing.count = 0;
+
+const reportOf = async (id) => (await house.call("GET", `/v1/swings/${id}/report`, token)).data;
+async function show(hash) {
+  await page.goto(`${house.origin}/bay.html#${hash}`);
+  await page.reload();
+  await page.waitForSelector("#room h2");
+  if (hash.startsWith("report")) await page.waitForSelector(".still image, .numbers");
+}
+
+/** Every pair of labels on one picture that lie on each other, and labels beyond the picture. */
+const clashes = () => page.evaluate(() => [...document.querySelectorAll(".still svg")].flatMap((svg) => {
+  const label = svg.getAttribute("aria-label");
+  const whole = svg.getBoundingClientRect();
+  const boxes = [...svg.querySelectorAll("text.value, g.key")].map((node) => node.getBoundingClientRect());
+  const out = boxes.filter((box) => box.left < whole.left - 1 || box.right > whole.right + 1 || box.top < whole.top - 1 || box.bottom > whole.bottom + 1).map(() => `${label}: beyond`);
+  return [...out, ...boxes.flatMap((one, i) => boxes.slice(i + 1).filter((two) => one.left < two.right && two.left < one.right && one.top < two.bottom && two.top < one.bottom).map(() => label))];
+}));
+
+/** What stands at each line against what the eye sees there: [{text, seen}], the angle taken from the drawn line itself. */
+const beside = () => page.evaluate(() => [...document.querySelectorAll(".still svg")].flatMap((svg) => {
+  const lines = [...svg.querySelectorAll(".over")].map((line) => line.getAttribute("points").split(" ").map((point) => point.split(",").map(Number)));
+  const angles = lines.map((points) => {
+    const [[x1, y1], [x2, y2], third] = points;
+    if (!third) return Math.abs((Math.atan2(x2 - x1, y1 - y2) * 180) / Math.PI);
+    const turn = Math.abs(((Math.atan2(third[1] - y2, third[0] - x2) - Math.atan2(y2 - y1, x2 - x1)) * 180) / Math.PI) % 360;
+    return Math.min(turn, 360 - turn);
+  });
+  return [...svg.querySelectorAll("text.value")].map((text) => ({ text: text.textContent, off: Math.min(...angles.map((angle) => Math.abs(angle - Math.abs(parseFloat(text.textContent))))) }));
+}));
+
+/** Rings on the picture, rings in its caption, and lines that carry neither ring nor value. */
+const rings = () => page.evaluate(() => [...document.querySelectorAll(".still")].map((still) => ({
+  name: still.querySelector("strong").textContent,
+  drawn: [...still.querySelectorAll("g.key")].map((node) => node.textContent).sort(),
+  told: [...new Set([...still.querySelectorAll("figcaption .key")].map((node) => node.textContent))].sort(),
+  lines: still.querySelectorAll(".over").length, values: still.querySelectorAll("text.value").length, note: Boolean(still.querySelector(".hint")),
+})));
+
+// ---- A. the pictures ----
+async function pictured(file, student, what, change) {
+  const id = await swing(file, student, change);
+  const report = await reportOf(id);
+  await show(`report/${id}`);
+  await page.waitForSelector(".still image");
+  const first = report.first_fixes[0].fault;
+  const sign = report.faults.find(({ fault }) => fault === first).signs.filter((item) => item.severity > 0).sort((a, b) => b.weight * b.severity - a.weight * a.severity)[0];
+  const front = await page.locator(".still strong").first().textContent();
+  check(front.endsWith(en[`checkpoint.${sign.checkpoint}`]), `${what}: the first picture is where ${first} was read (${front})`);
+  check((await clashes()).length === 0, `${what}: no two labels lie on each other, none beyond its picture${(await clashes()).map((text) => ` -- ${text}`).join("")}`);
+  const values = await beside();
+  check(values.length >= 2 && values.every(({ off }) => off < 1.6), `${what}: the numbers at lines are what the eye sees (${values.map(({ text, off }) => `${text} off ${off.toFixed(1)}`).join(", ")})`);
+  const found = await rings();
+  check(found.some(({ drawn }) => drawn.length > 1) && found.every(({ drawn, told }) => drawn.join() === told.join()), `${what}: every ring on a picture stands again in its caption`);
+  check(found.every(({ drawn, lines, values: count, note }) => drawn.length + count >= lines && note === drawn.length > 0), `${what}: no line without a ring or a value, and the caption says what a ring is`);
+  return { id, report };
+}
+const { id, report } = await pictured("two_views", free[0], "right-hander");
+const top = page.locator(".still", { hasText: "From behind, top" });
+check((await top.locator("figcaption .key", { hasText: "1" }).count()) === 2 && (await top.locator("g.key").count()) === 2, "two measures on one line share its ring");
+check((await page.locator(".still .range").count()) >= 2, "spine and lean keep their wedges");
+await accessible(page, "report");
+await targets(page, "report");
+await keep(page, "report");
+
+// ---- B. certainty ----
+const WITHIN = 1.96;
+const expected = ({ value, sd, ok, strong, word }) => {
+  if (!ok) return "";
+  const [low, high] = ok.map((limit, i) => (strong[i] === null ? null : limit));
+  if ((low === null || value - WITHIN * sd >= low) && (high === null || value + WITHIN * sd <= high)) return "fine";
+  if ((low !== null && value + WITHIN * sd < low) || (high !== null && value - WITHIN * sd > high)) return word;
+  return word === "none" ? "not certain" : `${word}, not certain`;
+};
+check(!(await page.locator(".numbers table").isVisible()), "the table of numbers is folded");
+await page.locator(".numbers summary").tap();
+const rows = await page.locator(".numbers tbody tr").evaluateAll((all) => all.map((row) => [...row.cells].map((cell) => cell.textContent.trim())));
+const wrong = report.measures.filter((item, i) => rows[i][3] !== expected(item)).map((item) => `${item.measure} ${expected(item)}`);
+check(rows.length === report.measures.length && wrong.length === 0, `each of ${rows.length} measures has the word its error allows${wrong.length ? ` -- ${wrong.join(", ")}` : ""}`);
+const kinds = new Set(report.measures.map(expected).map((word) => (word.includes("not certain") ? "unsure" : word === "fine" ? "fine" : word ? "sure" : "none")));
+check(["unsure", "fine", "sure"].every((kind) => kinds.has(kind)), "among them fine, certain and uncertain ones");
+const captions = (await page.locator(".still figcaption").allTextContents()).join(" ");
+check(captions.includes("not certain") && captions.includes("fine"), "the captions use the same words");
+check(!/\bnone\b/.test(await page.locator("#room").innerText()), "\"none\" is never shown");
+check((await page.locator(".numbers th").allTextContents()).slice(0, 4).join("|") === "What|Value ± error|Fine|In a word" && (await page.locator(".numbers").innerText()).includes("19 times out of 20"), "column heads in plain words, and what ± means said under the table");
+
+// ---- E. plainness ----
+const slide = rows.find(([name]) => name.startsWith("Hip slide") && name.endsWith("impact"));
+check(/^0\.\d\d ± 0\.\d\d stance widths$/.test(slide[1]), `a share of a length has its unit in words: ${slide[1]}`);
+const lead = await page.locator("#room .lead").first().textContent();
+check(lead.startsWith(`Work on this first: ${en[`fault.${report.first_fixes[0].fault}`]}.`) && /more than 99 % sure/.test(lead), `it opens for the student: ${lead}`);
+const sentences = (await page.locator("#room p:not(.field), #room li, #room h3").allTextContents()).flatMap((text) => text.split(/[.;]\s/));
+const thrice = sentences.filter((text) => {
+  const words = text.toLocaleLowerCase().match(/[a-z]{4,}/g) ?? [];
+  return words.some((word) => words.filter((other) => other === word).length > 2);
+});
+check(sentences.length > 50 && thrice.length === 0, `no word three times in one of ${sentences.length} sentences${thrice.length ? ` -- ${thrice[0]}` : ""}`);
+
+// ---- D. the fix ----
+const card = page.locator(".card.first");
+await card.locator("[data-key=give]").tap();
+const drills = card.locator(".drill");
+const known = new Map((await house.call("GET", "/v1/drills?limit=200", token)).data.drills.map((drill) => [drill.id, drill]));
+const wanted = report.first_fixes[0].drills;
+const told = await drills.allTextContents();
+check(told.length === 2 && wanted.every(({ drill, dose }, i) => [known.get(drill).how_to, known.get(drill).feel, known.get(drill).cautions, `${dose.minutes} minutes`].every((text) => told[i].includes(text))),
+  "each drill is shown before it is given: how, feel, what to mind, how often");
+check((await drills.locator("svg.figure").count()) === 2, "and its figure");
+await accessible(page, "drills to give");
+await targets(page, "drills to give");
+await keep(page, "report-drills");
+await card.locator("[data-key=notNow]").tap();
+check((await drills.count()) === 0 && (await page.evaluate(() => document.activeElement.dataset.key)) === "give" && (await openFixes(free[0])).length === 0, "\"Not now\" closes again, nothing is given, and the focus is where it was");
+await card.locator("[data-key=give]").tap();
+for (const tick of await drills.locator("input").all()) await tick.tap();
+check(await card.locator("[data-key=sure]").isDisabled(), "a fix without any drill can't be given");
+await drills.locator("input").nth(1).tap();
+await card.locator("[data-key=sure]").tap();
+await card.locator(".given").waitFor();
+const [given] = await openFixes(free[0]);
+check(given.fault === report.first_fixes[0].fault && given.homework.length === 1 && given.homework[0].drill === wanted[1].drill, "a drill that is left out is not given");
+check((await page.evaluate(() => document.activeElement.className)) === "given" && (await card.locator("[data-key=give]").count()) === 0, "the report says that it is given, in place of the button");
+await show(`report/${id}`);
+check((await card.locator(".given").count()) === 1 && (await card.locator("[data-key=give]").count()) === 0, "and says so when it is opened again");
+await card.locator("[data-key=changed]").tap();
+await page.waitForFunction(() => document.activeElement?.tagName === "INPUT");
+check((await openFixes(free[0])).length === 1, "taking back asks once more");
+await page.keyboard.type("the wrong student");
+await card.locator("[data-key=changed-sure]").tap();
+await card.locator("[data-key=give]").waitFor();
+const ended = (await house.call("GET", `/v1/students/${free[0].id}/fixes`, token)).data.fixes[0];
+check((await openFixes(free[0])).length === 0 && ended.status === "changed" && ended.history.at(-1).reason === "the wrong student", "then it is taken back, with its reason");
+await card.locator("[data-key=give]").tap();
+await card.locator("[data-key=sure]").tap();
+await card.locator(".given").waitFor();
+check((await openFixes(free[0]))[0].homework.length === 2, "two taps give it with its drills");
+const second = page.locator(`.card[data-fault=${report.first_fixes[1].fault}]`);
+await second.locator("[data-key=give]").tap();
+check((await second.locator("input:not([type=checkbox])").inputValue()) === en["report.secondWhy.open"], "the second fix says why it is not the first");
+await second.locator("[data-key=sure]").tap();
+await second.locator(".given").waitFor();
+check((await openFixes(free[0])).length === 2, "and can be given too");
+quiet(page, "report");
+
+// ---- C. what was not judged ----
+const half = await swing("down_the_line", free[1]);
+const behind = await reportOf(half);
+await show(`report/${half}`);
+const blank = behind.faults.filter(({ verdict }) => verdict === "not observed").map(({ fault }) => fault);
+const listed = (await page.locator(".unjudged li").allTextContents()).map((text) => text.toLocaleLowerCase());
+check(blank.length > 3 && blank.length === listed.length && blank.every((fault) => listed.includes(en[`fault.${fault}`].toLocaleLowerCase())), `all ${blank.length} faults that nothing was seen of are listed`);
+const needs = await page.locator(".unjudged p").allTextContents();
+check(needs.length < blank.length && new Set(needs).size === needs.length && needs.some((text) => /a picture from the front\.$/.test(text)) && needs.some((text) => /behind .* and .* front/.test(text)), `grouped by what would show them: ${needs.join(" | ")}`);
+check((await page.locator("#room").innerText()).includes(`${behind.faults.length - blank.length} of ${behind.faults.length} faults could be judged`), "and how many were judged is said at the top");
+const dim = await swing("two_views", free[1], (copy) => {
+  copy.views[0].frames[0].points.neck[0] += 25; // a forward bend on the edge of what is fine
+  return copy;
+});
+const doubtful = (await reportOf(dim)).faults.filter(({ verdict }) => verdict === "can't tell");
+await show(`report/${dim}`);
+const unsure = await page.locator(".unsure li").allTextContents();
+check(doubtful.length > 0 && unsure.length === doubtful.length && unsure.every((text) => text.includes("To settle it: ")), `on the edge ${unsure.length} can't be told, with what would settle them: ${unsure[0]}`);
+const guess = await swing("two_views", free[2], (copy) => {
+  const frame = copy.views[1].frames.find(({ checkpoint }) => checkpoint === "shaft_through");
+  frame.found = ["lead_elbow"];
+  frame.points.lead_elbow = [...frame.points.lead_elbow, 30];
+  return copy;
+});
+const guessed = (await reportOf(guess)).measures.filter((item) => item.guessed);
+await show(`report/${guess}`);
+await page.waitForSelector(".still image");
+check(guessed.length > 0 && (await page.locator(".still li", { hasText: "from guessed points" }).count()) >= 1, `a caption says what rests on guessed points (${guessed.length})`);
+
+// ---- a left-hander, and a picture taken upright ----
+const lefty = students.find((item) => !item.junior && item.hand === "left");
+if (lefty) await pictured("left_handed", lefty, "left-hander");
+else check(false, "a left-hander in the demo club");
+const wedges = await page.evaluate(() => [...document.querySelectorAll(".still svg:has(.range)")].map((svg) => {
+  const [, from] = /M([\d.]+) /.exec(svg.querySelector(".range").getAttribute("d"));
+  const ends = [...svg.querySelector(".range").getAttribute("d").matchAll(/ ([\d.]+) [\d.]+(?= A| Z)/g)].map((found) => Number(found[1]));
+  return { name: svg.getAttribute("aria-label"), right: ends.every((end) => end > Number(from)) };
+}));
+check(wedges.some(({ name, right }) => name.startsWith("From behind, address") && !right), "a left-hander's good range leans to the other side");
+
+// ---- F. the student's room, and a new student; G. rooms open at their top ----
+await show(`report/${id}`);
+await page.waitForSelector(".still image");
+await page.evaluate(() => window.scrollTo(0, document.body.scrollHeight));
+const low = await page.evaluate(() => window.scrollY);
+await page.evaluate((hash) => { location.hash = hash; }, `student/${free[0].id}`);
+await page.waitForSelector("[data-key=closed]");
+await page.waitForFunction(() => window.scrollY === 0, null, { timeout: 3000 }).catch(() => {});
+check(low > 800 && (await page.evaluate(() => window.scrollY)) === 0, `a room opens at its top (from ${low} px down)`);
+const work = page.locator("article[data-fault]");
+check((await work.count()) === 2 && (await work.first().innerText()).includes("sessions a week") && (await work.first().innerText()).includes("not done yet"), "open fixes with the dose of their drills and how often they were done");
+await swing("two_views", free[0]);
+await show(`student/${free[0].id}`);
+await page.waitForSelector("[data-key=judge]");
+const links = await page.locator("a[href^='#report/']").evaluateAll((all) => all.map((node) => node.hash.split("/")[1]));
+const times = new Map((await house.call("GET", `/v1/students/${free[0].id}/swings?limit=200`, token)).data.swings.map((item) => [item.id, item.recorded_at]));
+check(links.length > 1 && links.every((link, i) => i === 0 || times.get(links[i - 1]) >= times.get(link)), `${links.length} swings, the newest first`);
+check((await page.textContent("[data-key=judge]")) === "One report on these 2 swings", "the swings of today make one report, in plain words");
+await accessible(page, "student");
+await targets(page, "student");
+await keep(page, "student");
+await page.locator("[data-key=closed]").first().tap();
+await page.keyboard.type("it moved");
+await page.keyboard.press("Enter");
+await page.waitForFunction(() => document.querySelectorAll("article[data-fault]").length === 1);
+check((await openFixes(free[0])).length === 1, "a fix is finished from the student's room");
+await page.locator("[data-key=judge]").tap();
+await page.waitForFunction(() => location.hash.startsWith("#lesson/"));
+await page.waitForSelector(".still image");
+check(/lesson of .*, 2 swings/.test(await page.locator("#room").innerText()), "and they are judged together");
+
+await show("students");
+const names = async () => page.locator(".names a").allTextContents();
+const order = await names();
+check(order.length > 5 && order.every((name, i) => i === 0 || new Intl.Collator("en-GB").compare(order[i - 1], name) <= 0), `${order.length} students by name`);
+async function add(name, year) {
+  await page.locator("[data-key=newStudent]").click();
+  await page.waitForFunction(() => document.activeElement?.tagName === "INPUT");
+  await page.keyboard.type(name);
+  if (year) await page.fill(".new-student input[type=number]", String(year));
+}
+await add("Ärmgard Testing");
+await accessible(page, "new student");
+await targets(page, "new student");
+await keep(page, "new-student");
+check(!(await page.locator("label", { hasText: "Guardian who consents" }).isVisible()), "a grown-up needs no guardian");
+await page.locator("[data-key=add]").tap();
+await page.waitForSelector(".card .button.main");
+const grown = (await house.call("GET", "/v1/students?limit=200", token)).data.students.find((item) => item.name === "Ärmgard Testing");
+const after = await names();
+check(grown && !grown.junior && after.indexOf("Ärmgard Testing") === [...after].sort(new Intl.Collator("en-GB").compare).indexOf("Ärmgard Testing"), "a new student stands in the list, in the language's order");
+check((await page.locator("#room").innerText()).includes("The head") || (await page.locator("#room").innerText()).includes("the head"), "a coach is told who makes the sign-in");
+const child = new Date().getFullYear() - 12;
+await add("Wren Testing", child);
+await page.fill(".new-student p:has(label:text('Guardian who consents')) input", "Rowan Testing");
+await page.locator("[data-key=add]").tap();
+await page.waitForFunction(() => document.querySelector("[role=status]")?.textContent.startsWith("Wren"));
+const junior = (await house.call("GET", "/v1/students?limit=200", token)).data.students.find((item) => item.name === "Wren Testing");
+check(junior?.junior && junior.birth_year === child && junior.consent?.by === "Rowan Testing", "a junior with the guardian's consent");
+quiet(page, "student's rooms");
+
+// The head also makes the sign-in, with its link.
+const head = await open(chromium, house.origin);
+await signIn(head, house.origin, "head", house.password);
+await head.waitForURL("**/desk.html");
+await head.goto(`${house.origin}/bay.html#students`);
+await head.locator("[data-key=newStudent]").click();
+await head.keyboard.type("Linnet Testing");
+await head.keyboard.press("Enter");
+await head.locator(".account input").fill("linnet");
+await head.locator("[data-key=link]").click();
+await head.waitForSelector(".card code");
+const link = await head.textContent(".card code");
+check((await fetch(link)).ok && /#|join|\?/.test(link), "the head gets a one-time link for the student");
+await accessible(head, "one-time link");
+quiet(head, "head in the bay");
+
+// ---- H. in German; and on a phone ----
+const german = await open(chromium, house.origin, { size: phone, locale: "de-DE" });
+await signIn(german, house.origin, "coach1", house.password);
+await german.waitForSelector(".names a");
+await german.goto(`${house.origin}/bay.html#report/${id}`);
+await german.waitForSelector(".still image");
+const text = (await german.locator("#room").innerText()).toLocaleLowerCase();
+const left = report.faults.map(({ fault }) => en[`fault.${fault}`]).filter((words) => text.includes(words.toLocaleLowerCase()));
+check(left.length === 0 && report.measures.every(({ words }) => !text.includes(words.toLocaleLowerCase())), `no fault or measure is left in English${left.length ? ` -- ${left.join(", ")}` : ""}`);
+check(/20,7° ± 8,3°/.test(text), "numbers as Germans write them");
+check(await german.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), "on a phone nothing sticks out");
+await keep(german, "report-german-phone");
+quiet(german, "report in German");
+
+await chromium.close();
+await house.end();
+finish("pages_report");
