@@ -32,7 +32,7 @@ function drillPart(item, drill, tick) {
 }
 
 /** The drills of a fix with the last question: {node, focus()}. context: {student, source, open, drills, first}. */
-function asking(fix, context, given, notNow) {
+function asking(fix, context, given, notNow, again) {
   const ticks = fix.drills.map(() => (fix.drills.length > 1 ? el("input", { type: "checkbox", checked: true }) : null));
   const chosen = () => fix.drills.filter((_, i) => ticks[i]?.checked ?? true);
   const second = fix.fault !== context.first;
@@ -50,7 +50,10 @@ function asking(fix, context, given, notNow) {
   };
   const submit = (event) => {
     event.preventDefault();
-    busy(sure, send).catch(fail);
+    busy(sure, send).catch((problem) => {
+      fail(problem);
+      return problem.slug === "fix-open" ? again() : undefined; // another coach was first
+    }).catch(fail);
   };
   const node = el("form", { onsubmit: submit },
     el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i]))),
@@ -66,8 +69,7 @@ export function givePlace(fix, context) {
     const open = context.open.find(({ fault }) => fault === fix.fault);
     if (open) {
       const line = el("p", { class: "given", tabindex: "-1" }, el("strong", {}, say("report.isGiven", { day: day(open.opened_at) })));
-      const ended = () => { context.open = context.open.filter((other) => other !== open); draw(true); };
-      show(place, line, endings(open, ["changed"], ended));
+      show(place, line, endings(open, ["changed"], again));
       if (focus) line.focus();
       return;
     }
@@ -75,8 +77,12 @@ export function givePlace(fix, context) {
     show(place, el("p", { class: "no-print" }, begin));
     if (focus) begin.focus();
   };
+  const again = async () => {
+    context.open = await openFixes(context.student.id);
+    draw(true);
+  };
   const ask = () => {
-    const { node, focus } = asking(fix, context, (made) => { context.open = [...context.open, made]; draw(true); }, () => draw(true));
+    const { node, focus } = asking(fix, context, (made) => { context.open = [...context.open, made]; draw(true); }, () => draw(true), again);
     show(place, el("div", { class: "no-print" }, node));
     focus();
   };
@@ -84,7 +90,8 @@ export function givePlace(fix, context) {
   return place;
 }
 
-/** Buttons that end an open fix, each asking once more and for the reason. kinds: "closed" it is better, "changed" taken back. */
+/** Buttons that end an open fix, each asking once more and for the reason. kinds: "closed" it is better, "changed" taken
+ * back. ended: shows the open fixes anew. */
 export function endings(fix, kinds, ended) {
   const place = el("div", { class: "no-print" });
   const draw = (focus) => {
@@ -102,7 +109,10 @@ export function endings(fix, kinds, ended) {
     };
     const submit = (event) => {
       event.preventDefault();
-      busy(sure, end).catch(fail);
+      busy(sure, end).catch((problem) => {
+        fail(problem);
+        return problem.slug === "stale" ? ended() : undefined; // another coach was first: shown as it stands now
+      }).catch(fail);
     };
     show(place, el("form", { onsubmit: submit }, field(say("student.why"), why),
       el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: () => draw(kind) }, say("report.notNow")))));
