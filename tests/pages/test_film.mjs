@@ -202,9 +202,53 @@ check(far.filter(({ z }) => z < 1.96).length >= 0.85 * far.length, `${far.filter
 taps = 0;
 await tap(button(name("report.give")));
 await tap(button(name("report.sure")));
-await page.waitForFunction(() => location.hash.startsWith("#student/"));
+await page.waitForSelector(".given");
 check(taps === 2 && (await house.call("GET", `/v1/students/${student.id}/fixes?status=open`, token)).data.fixes.some((fix) => fix.fault === FAULT), "the fix is given in two taps");
 quiet(page, "film by touch");
+
+// Another film after pictures were taken: the coach is asked, for they don't fit it.
+await fresh();
+await choose("down_the_line");
+await tap(key("take"));
+await page.waitForFunction(() => document.querySelectorAll(".strip img").length === 1);
+const again = async (kind) => {
+  const wanted = page.waitForEvent("filechooser");
+  await tap(key("choose"));
+  await (await wanted).setFiles(join(folder, FILMS[kind]));
+  await page.waitForSelector('[data-key="keep"]');
+};
+await again("face_on");
+await accessible(page, "bay another film");
+await tap(key("keep"));
+await page.waitForSelector(".strip");
+check((await page.locator(".strip img").count()) === 1 && (await page.locator(".at").textContent()).endsWith(`of ${truth.down_the_line.pictures}`), "kept, the old film and its pictures stand");
+await again("face_on");
+await tap(key("away"));
+await page.waitForFunction((n) => document.querySelector(".at")?.textContent.endsWith(`of ${n}`), truth.face_on.pictures, { timeout: 20000 });
+check((await page.locator(".strip img").count()) === 0, "thrown away, the new film begins with no picture");
+await tap(key("play"));
+await page.waitForFunction((text) => document.querySelector('[data-key="play"]').textContent === text, name("bay.play.stop"));
+await page.waitForTimeout(700);
+await tap(key("play"));
+await page.waitForFunction((text) => document.querySelector('[data-key="play"]').textContent === text, name("bay.play"));
+await page.waitForFunction(() => Number(/picture (\d+)/.exec(document.querySelector(".at").textContent)[1]) > 5);
+check((await page.locator(".at").textContent()).startsWith(`picture ${Number(await page.locator("input[type=range]").inputValue()) + 1} `), "played and stopped, the film stands at the picture shown");
+if (posed) {
+  await tap(key("moments"));
+  await page.waitForFunction(() => /^Stop \(/.test(document.querySelector("button.moments").textContent), null, { timeout: 60000 });
+  await tap(key("moments"));
+  await page.waitForFunction((text) => document.querySelector("button.moments").textContent === text, name("bay.moments"), { timeout: 60000 });
+  check((await page.locator(".strip img").count()) === 0, "looking through the film can be stopped");
+}
+await tap(button(name("bay.discard")));
+await tap(button(name("bay.discard.sure")));
+await page.waitForFunction(() => location.hash.startsWith("#student/"));
+const left = await page.evaluate(async () => {
+  const { list } = await import("/lib/keep.js");
+  return [(await list("drafts")).length, (await list("stills")).length, (await list("films")).length];
+});
+check(left.every((n) => n === 0), `thrown away, nothing stays on the tablet (${left})`);
+quiet(page, "another film");
 
 // By keyboard alone: no pointer from here on.
 const keys = await open(chromium, house.origin, { size: tablet });
@@ -264,13 +308,17 @@ for (const checkpoint of ["address", "top"]) {
 check(off < 1, `marks are set by arrow keys to ${off.toFixed(2)} px`);
 await press(name("bay.send"));
 await keys.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 30000 });
-await keys.waitForSelector("table");
+await keys.waitForSelector("table", { state: "attached" });
 await keys.waitForFunction(() => document.activeElement.id === "room");
 check(true, "the report opens with the focus at its beginning");
 await press(name("report.other"));
 await tabTo((node) => node.tag === "SELECT", "another fix");
-await keys.keyboard.type("over"); // swinging ... is chosen by its first letters below when this is none
-await keys.locator("details[open] select").evaluate((node) => node.value).then((value) => check(value.length > 0, `a fault is chosen by keyboard: ${value}`));
+await keys.keyboard.type("hurrying");
+await tabTo((node) => node.tag === "INPUT", "the reason");
+await keys.keyboard.type("rushed all morning");
+await press(name("report.other.give"));
+await keys.waitForFunction((text) => document.querySelector("#said")?.textContent === text, name("report.given").replace("{fault}", name("fault.hurried_tempo")));
+check((await house.call("GET", `/v1/students/${student.id}/fixes?status=open`, token)).data.fixes.some((fix) => fix.fault === "hurried_tempo"), "another fix is given by keyboard, with its reason");
 quiet(keys, "film by keyboard");
 
 // On a phone the same pages hold together.
