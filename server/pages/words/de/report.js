@@ -46,7 +46,7 @@ export default {
   "report.unsure": "Noch nicht zu sagen",
   "report.settle": "{fault}. Was Klarheit bringt: {what}.",
   "report.unjudged": "Nicht beurteilt",
-  "report.unjudged.need": "Es fehlt: {what}.",
+  "report.unjudged.need": "Dazu braucht es: {what}.",
   "report.unjudged.nothing": "Davon war nichts zu sehen.",
   "report.camera": "Die Kamera",
   "report.stills": "Wo es abgelesen wurde",

@@ -46,7 +46,7 @@ export default {
   "report.unsure": "Can't tell yet",
   "report.settle": "{fault}. To settle it: {what}.",
   "report.unjudged": "Not judged",
-  "report.unjudged.need": "What is missing: {what}.",
+  "report.unjudged.need": "To judge these it takes {what}.",
   "report.unjudged.nothing": "Nothing could be seen of these.",
   "report.camera": "The camera",
   "report.stills": "Where it was read",
