@@ -56,48 +56,20 @@ static void keep_findings(struct camera_findings *all, const struct camera_findi
     }
 }
 
-static bool has_guesses(const struct swing *swing)
-{
-    for (int v = 0; v < swing->view_count; v++) {
-        for (int f = 0; f < swing->views[v].frame_count; f++) {
-            for (int p = 0; p < POINT_COUNT; p++) {
-                if (swing->views[v].frames[f].points[p].seen && swing->views[v].frames[f].points[p].found) {
-                    return true;
-                }
-            }
-        }
-    }
-    return false;
-}
-
-/* The swing as people marked it. */
-static void drop_guesses(struct swing *swing)
-{
-    for (int v = 0; v < swing->view_count; v++) {
-        for (int f = 0; f < swing->views[v].frame_count; f++) {
-            for (int p = 0; p < POINT_COUNT; p++) {
-                struct mark *mark = &swing->views[v].frames[f].points[p];
-                mark->seen = mark->seen && !mark->found;
-            }
-        }
-    }
-}
-
 /* own: of the points that people marked; all: the same, and what only guesses can give. Returns whether there is any.
  */
 static bool measure_one(const struct swing *swing, struct measure_set *own, struct measure_set *all,
                         struct camera_findings *findings)
 {
-    bool any = false;
-    if (!has_guesses(swing)) {
-        measure_swing(swing, own, findings);
-        *all = *own;
-        return false;
-    }
     struct swing people = *swing;
     struct camera_findings of_guesses = {.count = 0};
-    drop_guesses(&people);
+    bool any = false;
+    int found = swing_drop_found(&people);
     measure_swing(&people, own, findings);
+    *all = *own;
+    if (found == 0) {
+        return false;
+    }
     measure_swing(swing, all, &of_guesses);
     for (int i = 0; i < MEASURE_COUNT; i++) {
         if (own->items[i].observed) {

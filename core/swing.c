@@ -172,6 +172,21 @@ enum severity_word severity_word(double severity)
     return severity <= 2.0 / 3.0 ? SEVERITY_CLEAR : SEVERITY_STRONG;
 }
 
+int swing_drop_found(struct swing *swing)
+{
+    int dropped = 0;
+    for (int v = 0; v < swing->view_count; v++) {
+        for (int f = 0; f < swing->views[v].frame_count; f++) {
+            for (int p = 0; p < POINT_COUNT; p++) {
+                struct mark *mark = &swing->views[v].frames[f].points[p];
+                dropped += mark->seen && mark->found;
+                mark->seen = mark->seen && !mark->found;
+            }
+        }
+    }
+    return dropped;
+}
+
 const struct frame *swing_frame(const struct view *view, enum checkpoint checkpoint)
 {
     for (int i = 0; i < view->frame_count; i++) {

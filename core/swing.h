@@ -167,6 +167,9 @@ struct swing {
  * Does nothing to a right-hander. Call it once, on reading. */
 void swing_mirror(struct swing *swing);
 
+/* Leaves only the points that people marked or touched: takes those away that software found. Returns how many. */
+int swing_drop_found(struct swing *swing);
+
 /* The frame of a checkpoint in a view, or NULL. Borrowed. */
 const struct frame *swing_frame(const struct view *view, enum checkpoint checkpoint);
 

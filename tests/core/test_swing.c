@@ -84,3 +84,17 @@ Test(swing, mirroring)
     cr_assert_eq(swing_frame(&s.views[0], CHECKPOINT_TOP), NULL);
     cr_assert_eq(swing_frame(&s.views[0], CHECKPOINT_ADDRESS), &s.views[0].frames[0]);
 }
+
+Test(swing, found_points_can_be_taken_away)
+{
+    struct swing s = {.view_count = 1};
+    s.views[0].frame_count = 2;
+    s.views[0].frames[0].points[POINT_GRIP] = (struct mark){.seen = true, .u = 100, .v = 50, .sd = 3};
+    s.views[0].frames[0].points[POINT_LEAD_HIP] = (struct mark){.seen = true, .found = true, .u = 9, .v = 9, .sd = 30};
+    s.views[0].frames[1].points[POINT_LEAD_HIP] = (struct mark){.seen = true, .found = true, .u = 9, .v = 9, .sd = 30};
+    cr_assert_eq(swing_drop_found(&s), 2);
+    cr_assert(s.views[0].frames[0].points[POINT_GRIP].seen);
+    cr_assert_not(s.views[0].frames[0].points[POINT_LEAD_HIP].seen);
+    cr_assert_not(s.views[0].frames[1].points[POINT_LEAD_HIP].seen);
+    cr_assert_eq(swing_drop_found(&s), 0);
+}

@@ -163,19 +163,6 @@ static struct score_player player_of(uint32_t pick)
                                  .pain = (pick >> 11U & 3U) == 0 ? pick >> 13U & 511U : 0};
 }
 
-/* The swing as people marked it: what software found is taken away. */
-static void without_guesses(struct swing *swing)
-{
-    for (int v = 0; v < swing->view_count; v++) {
-        for (int f = 0; f < swing->views[v].frame_count; f++) {
-            for (int p = 0; p < POINT_COUNT; p++) {
-                struct mark *mark = &swing->views[v].frames[f].points[p];
-                mark->seen = mark->seen && !mark->found;
-            }
-        }
-    }
-}
-
 /* Whatever was found by software, a verdict that is certain is the one that people's marks give. */
 static void check_guesses(const struct swing *swing, const struct report *report, const struct standard *standard,
                           const struct score_player *player)
@@ -184,7 +171,7 @@ static void check_guesses(const struct swing *swing, const struct report *report
     static struct swing people;
     const struct swing *const one = &people;
     people = *swing;
-    without_guesses(&people);
+    (void)swing_drop_found(&people);
     score_swings(&one, 1, standard, player, NULL, 0, &plain);
     for (int i = 0; i < FAULT_COUNT; i++) {
         const enum verdict verdict = report->faults[i].verdict;
