@@ -47,7 +47,7 @@ static unsigned observe_with(enum measure_item item)
     case MEASURE_ORDER_BACK:
     case MEASURE_ORDER_DOWN:
     case MEASURE_ORDER_THROUGH:
-        return SETTLE_DOWN_THE_LINE | SETTLE_FACE_ON;
+        return SETTLE_BOTH_VIEWS;
     case MEASURE_PELVIS_SHIFT_ARM_BACK:
     case MEASURE_PELVIS_SHIFT_IMPACT:
     case MEASURE_TRUNK_LEAN_TOP:

@@ -24,7 +24,8 @@ enum settle {
     SETTLE_FASTER_CAMERA = 16, /* more pictures a second */
     SETTLE_SCALE = 32,         /* a scale, mat or plates */
     SETTLE_MOTION = 64,        /* motion-capture data */
-    SETTLE_CONFIRM = 128       /* a person looks at the points that software found */
+    SETTLE_CONFIRM = 128,      /* a person looks at the points that software found */
+    SETTLE_BOTH_VIEWS = 256    /* one swing filmed from behind and face on: either alone doesn't do */
 };
 
 struct sign_result {

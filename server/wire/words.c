@@ -249,7 +249,8 @@ const char *words_settle(struct arena *arena, unsigned settle)
                                                    "a camera that takes more pictures a second",
                                                    "a scale, mat or plates under the feet",
                                                    "motion-capture data",
-                                                   "a coach's look at the points that were found by software"};
+                                                   "a coach's look at the points that were found by software",
+                                                   "one swing filmed from behind and from the front"};
     const char *phrases[SETTLE_BITS];
     int count = 0;
     for (int i = 0; i < SETTLE_BITS; i++) {

@@ -31,7 +31,7 @@ const char *words_camera(struct arena *arena, const struct camera_finding *findi
 const char *words_settle(struct arena *arena, unsigned settle);
 /* "down_the_line" of one settle bit, for programs. */
 const char *settle_name(enum settle bit);
-#define SETTLE_BITS 8
+#define SETTLE_BITS 9
 
 /* How far the report may be believed: one swing, two, or a habit. */
 const char *words_scope(struct arena *arena, const struct report *report);

@@ -106,6 +106,8 @@ const char *settle_name(enum settle bit)
         return "scale";
     case SETTLE_CONFIRM:
         return "confirm";
+    case SETTLE_BOTH_VIEWS:
+        return "both_views";
     default:
         return "motion";
     }

@@ -12,7 +12,7 @@ const root = fileURLToPath(new URL("../../server/pages/", import.meta.url));
 const files = (folder) => readdirSync(folder, { withFileTypes: true }).flatMap((entry) =>
   entry.isDirectory() ? files(join(folder, entry.name)) : [join(folder, entry.name)]);
 const names = files(root).map((path) => `/${relative(root, path)}`);
-const shell = [...readFileSync(join(root, "worker.js"), "utf8").matchAll(/"(\/[\w./-]+)"/g)].map((match) => match[1]);
+const shell = [.../const SHELL = \[[^\]]*\]/.exec(readFileSync(join(root, "worker.js"), "utf8"))[0].matchAll(/"(\/[\w./-]+)"/g)].map((match) => match[1]);
 for (const name of shell) {
   if (!names.includes(name)) check(false, `the worker keeps ${name}, which is not there`);
 }

@@ -87,12 +87,9 @@ function otherForm({ student, source }) {
     el("form", { onsubmit: submit }, field(say("report.other.fault"), select), field(say("report.other.why"), why), el("p", {}, button)));
 }
 
-/** These are read from two pictures of one swing: either alone doesn't do. */
-const BOTH_VIEWS = ["lift_before_turn", "turn_before_drop"];
-
-function missing({ fault, settle, settle_sentence: sentence }) {
+function missing({ settle, settle_sentence: sentence }) {
   if (!settle?.length) return sentence ?? null;
-  return joined(settle.map((what) => say(`settle.${what}`)), !BOTH_VIEWS.includes(fault));
+  return joined(settle.map((what) => say(`settle.${what}`)), true);
 }
 
 function unsure(report) {

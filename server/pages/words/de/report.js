@@ -144,6 +144,7 @@ export default {
   "settle.faster_camera": "eine Kamera mit mehr Bildern in der Sekunde",
   "settle.scale": "eine Waage, Matte oder Platten unter den Füßen",
   "settle.motion": "Bewegungsdaten",
+  "settle.both_views": "ein Schwung von hinten und von vorn gefilmt",
   "settle.confirm": "ein Blick auf die vermuteten Punkte",
   "problem.two-fixes-open": "Zwei Aufgaben sind schon offen. Beenden Sie zuerst eine davon.",
   "problem.fix-open": "Dafür ist schon eine Aufgabe offen: Machen Sie damit weiter.",

@@ -144,6 +144,7 @@ export default {
   "settle.faster_camera": "a camera that takes more pictures a second",
   "settle.scale": "a scale, mat or plates under the feet",
   "settle.motion": "motion-capture data",
+  "settle.both_views": "one swing filmed from behind and from the front",
   "settle.confirm": "a coach's look at the points that were guessed",
   "problem.two-fixes-open": "Two fixes are open already. End one of them first.",
   "problem.fix-open": "A fix for this is open already: carry on with it.",
