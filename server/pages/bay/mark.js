@@ -1,7 +1,7 @@
 // Marking a still: the points are asked for one after the other; a tap places, a drag moves with a magnifier beside the finger,
 // arrow keys or buttons nudge, undo takes back. A closer look shows the player large.
 
-import { el, show, svg } from "../lib/dom.js";
+import { addressOf, el, show, svg } from "../lib/dom.js";
 import { say } from "../lib/words.js";
 
 const LENS = 150; // px across on the screen
@@ -22,7 +22,7 @@ export class Marker {
     Object.assign(this, { width, height, targets, read, write, look });
     this.history = [];
     this.skipped = new Set();
-    this.image = el("img", { src: URL.createObjectURL(picture), alt: say("bay.still"), draggable: "false" });
+    this.image = el("img", { src: addressOf(picture), alt: say("bay.still"), draggable: "false" });
     this.layer = svg("svg", { viewBox: `0 0 ${width} ${height}`, class: "marks", "aria-hidden": "true" });
     this.inner = el("div", { class: "inner" }, this.image, this.layer);
     this.lens = el("canvas", { class: "lens", width: LENS, height: LENS, "aria-hidden": "true", hidden: true });

@@ -1,7 +1,7 @@
 // The contact sheet of one view: ten checkpoints, one picture each. One of them is open: stepped to in the film until its
 // picture is taken, then marked.
 
-import { $, announce, busy, el, show } from "../lib/dom.js";
+import { $, addressOf, announce, busy, el, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
 import { MarkPanel } from "./mark_panel.js";
 import { dropStills, findFilm, keepDraft, keepFilm, marksOf, ownMarks, viewOf } from "./draft.js";
@@ -154,7 +154,7 @@ export class Sheet {
       const frame = this.frame(name);
       return el("li", {}, el("button", {
         type: "button", class: frame && !frame.sure ? "unsure" : "", "aria-pressed": String(name === this.checkpoint), "data-key": name, onclick: () => this.open(name),
-      }, frame ? el("img", { src: URL.createObjectURL(frame.still), alt: "" }) : null, el("span", {}, say(`checkpoint.${name}`)),
+      }, frame ? el("img", { src: addressOf(frame.still), alt: "" }) : null, el("span", {}, say(`checkpoint.${name}`)),
       el("span", { class: "hint" }, this.state(name))));
     }));
   }

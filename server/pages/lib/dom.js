@@ -20,6 +20,14 @@ export const svg = (tag, properties, ...children) => fill(document.createElement
 
 export const $ = (selector, root = document) => root.querySelector(selector);
 
+const addresses = new WeakMap();
+
+/** One address for a picture that is drawn again and again. */
+export function addressOf(blob) {
+  if (!addresses.has(blob)) addresses.set(blob, URL.createObjectURL(blob));
+  return addresses.get(blob);
+}
+
 /** Replaces what a place shows; text, nodes or arrays of them. */
 export function show(place, ...children) {
   place.replaceChildren(...children.flat(4).filter((child) => child !== null && child !== undefined && child !== false));
