@@ -187,7 +187,8 @@ static void hands_gap(struct measure_work *work, const struct measure_view *view
         added = probe_add(&probe, frame, POINT_TRAIL_HIP) && probe_add(&probe, frame, POINT_TRAIL_KNEE);
     }
     if (added) {
-        offer(work, MEASURE_HANDS_GAP_ADDRESS, &probe, POSTURE_THIGH_SD_M, 0.0);
+        double thigh = lead && trail ? POSTURE_THIGH_SD_M : hypot(POSTURE_THIGH_SD_M, POSTURE_ONE_LEG_SD_M);
+        offer(work, MEASURE_HANDS_GAP_ADDRESS, &probe, thigh, 0.0);
     }
 }
 

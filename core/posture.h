@@ -19,6 +19,7 @@
 #define POSTURE_HANDS_RISE 6.5       /* arm lengths per second at arm_through (simulated) */
 #define POSTURE_THIGH_NEARER_M 0.004 /* the thigh is nearer the camera down the line than the hands (simulated) */
 #define POSTURE_THIGH_SD_M 0.005     /* perspective of hip and knee beside the hands' depth (simulated) */
+#define POSTURE_ONE_LEG_SD_M 0.011   /* one thigh for the middle of both (simulated) */
 #define POSTURE_TURN_SD_DEG 20.0     /* how far a turn at the top is from 90 deg (common practice) */
 
 struct plane_point {
