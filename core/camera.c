@@ -14,7 +14,7 @@
 
 static const char *const issue_names[CAMERA_ISSUE_COUNT] = {
     "no_reference", "one_stick",    "yaw",      "too_high", "too_low", "roll_slight",
-    "roll",         "sticks_cross", "off_line", "distance", "clipped",
+    "roll",         "sticks_cross", "off_line", "distance", "clipped", "hand",
 };
 
 const char *camera_issue_name(enum camera_issue issue)

@@ -23,6 +23,7 @@ enum camera_issue {
     CAMERA_OFF_LINE,     /* camera beside the hands' line; value m, + to the camera's right */
     CAMERA_DISTANCE,     /* the distance given and the club's length in the picture disagree; value m */
     CAMERA_CLIPPED,      /* a shaft longer in the picture than the club can be; value = checkpoint */
+    CAMERA_HAND, /* the club lies on the other hand's side of the player: no picture is read; value deg, its slope */
     CAMERA_ISSUE_COUNT
 };
 

@@ -249,9 +249,9 @@ void measure_swing(const struct swing *swing, struct measure_set *out, struct ca
     work_init(&work, swing, out, findings);
     measure_given(&work);
     measure_motion(&work);
+    measure_cameras(&work); /* leaves no view when the player is of the other hand */
     measure_weights(&work);
     measure_tempo(&work);
-    measure_cameras(&work);
     measure_shafts(&work);
     measure_bodies(&work);
     measure_joined(&work);

@@ -79,7 +79,8 @@ static inline struct plane_point probe_plane(struct vec3 ray, double depth)
 /* Backswing over downswing from the instants of start, top and impact, s. */
 bool measure_tempo_formula(const double *t, void *context, double *out);
 
-/* Plane slope and depth of every view; called before the others. */
+/* Plane slope and depth of every view; called before the others. No view stays when the pictures show a player of the
+ * other hand. */
 void measure_cameras(struct measure_work *work);
 void measure_shafts(struct measure_work *work);
 void measure_bodies(struct measure_work *work);

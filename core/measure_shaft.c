@@ -17,18 +17,41 @@ static bool address_slope(const struct probe *probe, const struct vec3 *rays, co
     return shaft_slope_across(rays[1], rays[0], out);
 }
 
+/* The address shaft of a view down the line; false when it is not marked. */
+static bool slope_seen(const struct measure_view *view, struct sigma_result *out)
+{
+    const struct frame *frame = view->frames[CHECKPOINT_ADDRESS];
+    struct probe probe = probe_make(view, address_slope);
+    return view->camera.kind == VIEW_DOWN_THE_LINE && probe_add(&probe, frame, POINT_GRIP) &&
+           probe_add(&probe, frame, POINT_CLUBHEAD) && probe_run(&probe, out);
+}
+
+/* Slopes past the upright one are a player of the other hand: every side in the pictures would be read wrong. */
+static bool other_hand(const struct measure_work *work, const struct measure_view *view, double slope)
+{
+    if (slope < 180.0 - SLOPE_SEEN_MAX_DEG || slope > 180.0 - SLOPE_SEEN_MIN_DEG) {
+        return false;
+    }
+    struct camera_finding finding = {
+        .view = view->index, .kind = VIEW_DOWN_THE_LINE, .issue = CAMERA_HAND, .fault = true, .value = slope};
+    camera_report(work->findings, &finding);
+    return true;
+}
+
 void measure_cameras(struct measure_work *work)
 {
     bool seen = false;
 
     for (int i = 0; i < work->view_count && !seen; i++) {
-        const struct measure_view *view = &work->views[i];
-        const struct frame *frame = view->frames[CHECKPOINT_ADDRESS];
-        struct probe probe = probe_make(view, address_slope);
         struct sigma_result result;
-        seen = view->camera.kind == VIEW_DOWN_THE_LINE && probe_add(&probe, frame, POINT_GRIP) &&
-               probe_add(&probe, frame, POINT_CLUBHEAD) && probe_run(&probe, &result) &&
-               result.value > SLOPE_SEEN_MIN_DEG && result.value < SLOPE_SEEN_MAX_DEG;
+        if (!slope_seen(&work->views[i], &result)) {
+            continue;
+        }
+        if (other_hand(work, &work->views[i], result.value)) {
+            work->view_count = 0;
+            return;
+        }
+        seen = result.value > SLOPE_SEEN_MIN_DEG && result.value < SLOPE_SEEN_MAX_DEG;
         if (seen) {
             work->slope = result.value;
             work->slope_sd = hypot(hypot(result.sd_random, result.sd_systematic), SHAFT_SLOPE_SD_DEG);

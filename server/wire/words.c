@@ -230,6 +230,11 @@ const char *words_camera(struct arena *arena, const struct camera_finding *f)
             "%s: the distance given and the size of the club in the picture disagree by %.1f m. Measure "
             "from the lens to the hands again, and check the club's length.",
             view, fabs(f->value));
+    case CAMERA_HAND:
+        return arena_printf(arena,
+                            "%s: the club lies on the wrong side of the player, so nothing was read from the pictures. "
+                            "Check whether the student plays right- or left-handed.",
+                            view);
     default:
         return arena_printf(arena,
                             "%s: the club is longer in the picture than it can be%s%s. Check its length and the marks.",

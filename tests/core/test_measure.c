@@ -201,6 +201,22 @@ Test(measure, the_order_of_turn_and_lift_needs_the_level_shaft)
     cr_assert_gt(order->sd_systematic, whole.sd_systematic + 0.02);
 }
 
+Test(measure, pictures_of_the_other_hand_are_not_read)
+{
+    both_views(&swing, -12, 8);
+    swing.hand = HAND_LEFT; /* as the document says, wrongly */
+    swing_mirror(&swing);
+    run();
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        cr_assert_not(set.items[i].observed, "%s is observed", measure_info((enum measure_item)i)->name);
+    }
+    bool found = false;
+    for (int i = 0; i < findings.count; i++) {
+        found = found || (findings.items[i].issue == CAMERA_HAND && findings.items[i].fault);
+    }
+    cr_assert(found);
+}
+
 Test(measure, without_sticks_the_plan_angle_carries_six_degrees)
 {
     both_views(&swing, 0, 0);
