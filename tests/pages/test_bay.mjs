@@ -39,6 +39,7 @@ async function film(where) {
 /** Chooses a target by its words and taps the picture at a share of its width and height. */
 async function mark(label, x, y) {
   await page.locator(".targets button", { hasText: label }).first().tap();
+  await page.evaluate(() => document.querySelector(".marking").scrollIntoView({ block: "start" }));
   const box = await page.locator(".stage img").boundingBox();
   await page.touchscreen.tap(box.x + x * box.width, box.y + y * box.height);
 }

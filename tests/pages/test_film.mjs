@@ -163,6 +163,10 @@ for (const kind of ["down_the_line", "face_on"]) {
     if (kind === "down_the_line" && checkpoint === "address") {
       const spoken = await page.textContent(".check");
       check(spoken.includes(name("check.good")), `two cameras that stand well are told so: ${spoken}`);
+      await page.locator(".club select").first().selectOption("left");
+      check((await page.textContent(".check")) === name("check.rightHanded"), "a player of the other hand is told before anything is sent");
+      await page.locator(".club select").first().selectOption("right");
+      check((await page.textContent(".check")) === name("check.good"), "and that it is right again");
       await keep(page, "bay-film-address");
     }
     if (kind === "face_on" && checkpoint === "impact") await keep(page, "bay-film-impact");

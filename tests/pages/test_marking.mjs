@@ -88,10 +88,20 @@ await page.locator("[data-key=undo]").tap();
 check((await marks()).b.found === true, "undo makes it a guess again");
 await fresh(guesses());
 await tap(500, 200, 3);
-check(!(await marks()).b.found && (await marks()).a.found && (await chosen()) === "a", "a tap on another guess accepts that one, and the first is asked about again");
+check(near((await marks()).a, 500 + 3 * scale, 200) && (await marks()).b.found, "a tap serves the point that is asked for, even on another's guess");
 await page.locator(".targets button", { hasText: "point c" }).tap();
-await tap(300, 200, 3);
-check(near((await marks()).c, 300 + 3 * scale, 200) && (await marks()).a.found, "but a point asked for by its name is set, even on a guess");
+await tap(500, 200, 3);
+check(near((await marks()).c, 500 + 3 * scale, 200) && (await marks()).b.found, "and the one asked for by its name");
+
+// A finger that pulls: the mark it began on is meant, though another point is asked for.
+await fresh({ a: { u: 300, v: 200 } });
+const on = await spot(300, 200, 3);
+await page.mouse.move(...on);
+await page.mouse.down();
+check((await marks()).b !== undefined, "a touch beside a mark sets the point that is asked for");
+await page.mouse.move(on[0] + 40, on[1], { steps: 5 });
+await page.mouse.up();
+check(near((await marks()).a, 300 + 40 * scale, 200, 3) && !(await marks()).b && (await chosen()) === "b", "unless the finger moves: then it pulls that mark, and the point is asked for again");
 
 // Two fingers: not a mark but a closer look.
 await fresh({});
@@ -113,12 +123,17 @@ const before = await box();
 await page.locator("[data-key=closer]").tap();
 const after = await box();
 const stage = await page.locator(".stage").boundingBox();
-check(Math.abs(after.width / before.width - 2.2) < 0.01, "closer is 2.2 times as large");
+check(Math.abs(after.width / before.width - 2.4) < 0.01, "closer is 2.4 times as large");
 const shown = await spot(620, 170);
 check(shown[0] > stage.x && shown[0] < stage.x + stage.width && shown[1] > stage.y && shown[1] < stage.y + stage.height, "round the marks that are known");
 check(after.x <= stage.x + 1 && after.y <= stage.y + 1 && after.x + after.width >= stage.x + stage.width - 1 && after.y + after.height >= stage.y + stage.height - 1, "and no edge of the picture is left behind");
 await tap(620, 170);
 check(near((await marks()).c, 620, 170), "a tap lands where it is");
+await fresh({ a: { u: 100, v: 100 }, b: { u: 500, v: 500 } });
+const whole = await box();
+await page.locator("[data-key=closer]").tap();
+const wider = (await box()).width / whole.width;
+check(wider >= 1 && wider < 1.2, `but never so close that what is known goes out of view (${wider.toFixed(2)} times)`);
 const drawn = await page.locator(".mark.on circle, .mark circle").first().evaluate((node) => node.getBoundingClientRect().width);
 check(drawn > 12 && drawn < 22, `marks keep their size on the screen (${drawn.toFixed(0)} px)`);
 quiet(page, "marking");

@@ -20,8 +20,12 @@ function vanishing(sticks) {
   return Math.abs(p[2]) < 1e-9 ? null : { u: p[0] / p[2], v: p[1] / p[2] };
 }
 
+/** Whether the club lies where a player of the other hand has it: left of the hands for who plays right-handed. */
+const otherHand = ({ grip, clubhead }, hand) => grip && clubhead && (hand === "left" ? clubhead.u > grip.u : clubhead.u < grip.u);
+
 /** Findings of a view down the line: [{key, values}] for say(), worst first; empty = nothing to move. */
-export function cameraCheck(view, clubLength) {
+export function cameraCheck(view, clubLength, hand) {
+  if (otherHand(view.frames.address?.points ?? {}, hand)) return [{ key: hand === "left" ? "check.rightHanded" : "check.leftHanded", values: {} }];
   const focal = view.width / 2 / Math.tan(across(view) / 2 / DEG);
   const meet = vanishing(laid(view));
   const far = view.target ?? meet;

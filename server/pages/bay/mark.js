@@ -8,9 +8,11 @@ const LENS = 150; // px across on the screen
 const ZOOM = 4;
 const SIZE = 8; // px on the screen: a mark's radius
 const WIDE = 800; // of a picture that has not been laid out
-const NEAR = 36; // px: a touch this near takes an own mark up
-const TOUCH = 14; // px: a touch this near to a guess accepts it where it is; farther off it is put right
-const CLOSER = 2.2;
+const NEAR = 36; // px: a touch this near takes the chosen mark up
+const ON = 6; // px: a touch this near to a guess accepts it where it is; farther off the mark goes where it was touched
+const PULL = 10; // px: a finger that moves so far from a mark pulls that mark
+const CLOSER = 2.4; // at the most
+const MARGIN = 1.5; // round what is known of the player
 
 /** A found mark that a coach has touched is the coach's: neither found nor with the finder's error. */
 const own = (mark) => mark && { u: mark.u, v: mark.v };
@@ -69,13 +71,16 @@ export class Marker {
 
   /** Shows the whole picture, or the part round the player. */
   zoom() {
-    const scale = this.look.close ? CLOSER : 1;
     const known = this.look.around();
-    const middle = (of, size) => (known.length ? (Math.min(...known.map(of)) + Math.max(...known.map(of))) / 2 / size : 0.5);
+    const span = (of, size) => {
+      const values = known.map(of);
+      return known.length ? { middle: (Math.min(...values) + Math.max(...values)) / 2 / size, size: (Math.max(...values) - Math.min(...values)) / size } : { middle: 0.5, size: 0 };
+    };
+    const [across, along] = [span((mark) => mark.u, this.width), span((mark) => mark.v, this.height)];
+    const scale = this.look.close ? Math.max(1, Math.min(CLOSER, 1 / (MARGIN * Math.max(across.size, along.size, 1e-6)))) : 1;
     // Shares of the picture at the left and top edge of what is shown.
-    const edge = (centre) => Math.min(Math.max(centre - 0.5 / scale, 0), 1 - 1 / scale);
-    const [x, y] = [edge(middle((mark) => mark.u, this.width)), edge(middle((mark) => mark.v, this.height))];
-    this.inner.style.transform = `scale(${scale}) translate(${-100 * x}%, ${-100 * y}%)`;
+    const edge = ({ middle }) => Math.min(Math.max(middle - 0.5 / scale, 0), 1 - 1 / scale);
+    this.inner.style.transform = `scale(${scale}) translate(${-100 * edge(across)}%, ${-100 * edge(along)}%)`;
   }
 
   at(event) {
@@ -85,18 +90,15 @@ export class Marker {
     return { u: clamp((event.clientX - box.left) * this.scale, this.width), v: clamp((event.clientY - box.top) * this.scale, this.height) };
   }
 
-  /** Whose mark a touch takes up, or null when it sets the chosen one. */
-  taken(place) {
-    const far = (mark) => Math.hypot(mark.u - place.u, mark.v - place.v) / this.scale;
-    const chosen = this.read(this.chosen);
-    if (chosen && far(chosen) <= (chosen.found ? TOUCH : NEAR)) return this.chosen;
-    if (this.named) return null; // a point that was asked for by its name is the one that is meant
-    const near = this.targets.map(({ id }) => ({ id, mark: this.read(id) })).filter(({ mark }) => mark)
-      .map(({ id, mark }) => ({ id, found: mark.found, far: far(mark) })).sort((a, b) => a.far - b.far)[0];
-    if (near?.found && near.far <= TOUCH) return near.id;
-    return near && !near.found && near.far < NEAR && !this.open(this.chosen) ? near.id : null;
+  /** The mark of another point under a touch, which a finger may be about to pull. */
+  under(place) {
+    return this.targets.map(({ id }) => ({ id, mark: this.read(id) }))
+      .filter(({ id, mark }) => id !== this.chosen && mark && !mark.found && Math.hypot(mark.u - place.u, mark.v - place.v) / this.scale <= NEAR / 2)
+      .sort((a, b) => Math.hypot(a.mark.u - place.u, a.mark.v - place.v) - Math.hypot(b.mark.u - place.u, b.mark.v - place.v))[0];
   }
 
+  /** A touch serves the point that is asked for. Its guess is accepted where it is, its own mark is only pulled; a mark that
+   * stands is moved by a tap only when it was asked for by its name. */
   down(event) {
     event.preventDefault();
     if (!event.isPrimary) { // a second finger: not a mark but a closer look
@@ -106,20 +108,25 @@ export class Marker {
     this.stage.focus({ preventScroll: true });
     this.stage.setPointerCapture?.(event.pointerId);
     const place = this.at(event);
-    const id = this.taken(place);
-    if (!this.chosen || (!id && !this.named && !this.open(this.chosen))) return; // a stray touch moves no mark that stands
-    this.chosen = id ?? this.chosen;
-    this.fresh = this.open(this.chosen);
+    const mark = this.chosen && this.read(this.chosen);
+    const far = mark ? Math.hypot(mark.u - place.u, mark.v - place.v) / this.scale : Infinity;
+    const held = mark && (mark.found ? far <= ON : far < NEAR && !this.named);
+    this.from = { x: event.clientX, y: event.clientY, place, other: this.under(place) };
+    this.fresh = Boolean(this.chosen) && this.open(this.chosen);
+    this.grip = null;
+    if (this.chosen && (held || this.fresh || this.named)) {
+      this.grip = held ? { du: mark.u - place.u, dv: mark.v - place.v } : { du: 0, dv: 0 };
+      this.remember(this.chosen);
+      this.write(this.chosen, held ? own(mark) : place);
+      this.magnify(this.read(this.chosen), event);
+    }
     this.named = false;
-    const mark = id && this.read(id);
-    this.grip = mark ? { du: mark.u - place.u, dv: mark.v - place.v } : { du: 0, dv: 0 }; // a touch alone never moves a mark
-    this.remember(this.chosen);
-    this.write(this.chosen, mark ? own(mark) : place);
-    this.magnify(this.read(this.chosen), event);
     this.draw();
   }
 
   move(event) {
+    if (!this.from) return;
+    if (this.from.other && Math.hypot(event.clientX - this.from.x, event.clientY - this.from.y) > PULL) this.pull();
     if (!this.grip) return;
     const place = this.at(event);
     const mark = { u: place.u + this.grip.du, v: place.v + this.grip.dv };
@@ -128,17 +135,29 @@ export class Marker {
     this.draw();
   }
 
+  /** The finger began on another mark and moves: that one is meant. */
+  pull() {
+    const { other, place } = this.from;
+    if (this.grip) this.undo();
+    this.from.other = null;
+    this.chosen = other.id;
+    this.fresh = true; // afterwards on to what is still open
+    this.grip = { du: other.mark.u - place.u, dv: other.mark.v - place.v };
+    this.remember(other.id);
+  }
+
   /** What the finger did since it came down is taken back. */
   cancel() {
-    if (!this.grip) return;
-    this.grip = null;
+    const marked = this.grip;
+    this.from = this.grip = null;
     this.lens.hidden = true;
-    this.undo();
+    if (marked) this.undo();
   }
 
   up() {
-    if (!this.grip) return;
-    this.grip = null;
+    const marked = this.grip;
+    this.from = this.grip = null;
+    if (!marked) return;
     this.lens.hidden = true;
     if (this.fresh) this.advance();
     else this.draw();

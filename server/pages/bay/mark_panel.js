@@ -70,7 +70,7 @@ export class MarkPanel {
   /** The camera check, spoken before anything is sent. */
   check() {
     if (!this.told) return;
-    const findings = cameraCheck(this.sheet.view, this.sheet.draft.club.length_m);
+    const findings = cameraCheck(this.sheet.view, this.sheet.draft.club.length_m, this.sheet.draft.student.hand);
     show(this.told, findings.length ? findings.map(({ key, values }) => el("p", {}, say(key, values))) : el("p", {}, say("check.good")));
   }
 

@@ -16,7 +16,7 @@ export class Sheet {
     this.view = viewOf(draft, kind);
     this.film = new Film(() => this.panel.stepped?.());
     this.place = el("section", { "aria-label": say(`view.${kind}`) });
-    this.open(CHECKPOINTS.find((name) => !this.view.frames[name]?.sure) ?? "address");
+    this.open(this.view.open ?? CHECKPOINTS[0]);
     void poseOffered().then((yes) => { if (yes) { this.pose = true; this.draw(); } });
     void this.filmAgain();
   }
@@ -38,7 +38,7 @@ export class Sheet {
 
   /** Goes to a checkpoint: to its marks where its picture is taken, else to its place in the film. */
   open(checkpoint, stepping = !this.frame(checkpoint)?.sure) {
-    this.checkpoint = checkpoint;
+    this.checkpoint = this.view.open = checkpoint;
     this.stepping = stepping;
     const at = this.frame()?.picture;
     if (this.film.ready && stepping && at !== undefined) void this.film.go(at);
@@ -159,9 +159,15 @@ export class Sheet {
     }));
   }
 
+  /** The camera check once more: something beside the marks has changed. */
+  checked() {
+    this.panel.check?.();
+  }
+
   /** Where the player stands, by every mark of this view's pictures. */
   around() {
-    return this.pictures().flatMap((name) => Object.values(this.view.frames[name].points));
+    const marks = this.pictures().flatMap((name) => Object.values(this.view.frames[name].points));
+    return [...marks, ...this.view.sticks.flat().filter(Boolean)];
   }
 
   /** After a mark was set: the strip's count, without drawing everything anew. */

@@ -20,7 +20,9 @@ function clubFields(draft, changed) {
     changed();
   });
   length.addEventListener("change", () => { draft.club.length_m = Number(length.value); changed(); });
-  return el("div", { class: "row club" }, field(say("bay.club"), club), field(say("bay.club.length"), length));
+  const hand = el("select", {}, ["right", "left"].map((name) => el("option", { value: name, selected: name === draft.student.hand }, say(`hand.${name}`))));
+  hand.addEventListener("change", () => { draft.student.hand = hand.value; changed(); });
+  return el("div", { class: "row club" }, field(say("student.hand"), hand), field(say("bay.club"), club), field(say("bay.club.length"), length));
 }
 
 const FLIGHT = { start: ["left", "straight", "right"], curve: ["left", "straight", "right"], strike: ["flush", "thin", "topped", "fat", "heel", "toe"] };
@@ -61,14 +63,20 @@ function seenFields(draft, changed) {
     el("p", {}, el("button", { type: "button", onclick: add }, say("bay.seen.add"))), list];
 }
 
-/** Thrown away in two taps. */
+/** Thrown away in two taps, the second in another place. */
 function discardButtons(draft) {
   const sure = el("button", { type: "button", hidden: true, onclick: (event) => busy(event.currentTarget, async () => {
     await dropDraft(draft);
     location.hash = `#student/${draft.student.id}`;
   }) }, say("bay.discard.sure"));
-  const first = el("button", { type: "button", onclick: () => { first.hidden = true; sure.hidden = false; sure.focus(); } }, say("bay.discard"));
-  return [first, sure];
+  const first = el("button", { type: "button", onclick: () => ask(true) }, say("bay.discard"));
+  const not = el("button", { type: "button", hidden: true, onclick: () => ask(false) }, say("bay.discard.not"));
+  const ask = (asking) => {
+    first.hidden = asking;
+    sure.hidden = not.hidden = !asking;
+    (asking ? not : first).focus();
+  };
+  return [first, not, sure];
 }
 
 export async function swingRoom(place, id) {
@@ -86,10 +94,12 @@ export async function swingRoom(place, id) {
     send.disabled = !worthSending(draft);
     told.textContent = worthSending(draft) ? say("bay.marks", { n: marksOf(draft) }) : say("bay.nothingYet");
     for (const tab of tabs.children) tab.textContent = tabText(tab.dataset.key);
+    for (const sheet of sheets.values()) sheet.checked();
   };
   const tabText = (kind) => `${say(`view.${kind}`)}${marksOf(draft, [kind]) ? ` (${marksOf(draft, [kind])})` : ""}`;
   const open = (kind) => {
     if (!sheets.has(kind)) sheets.set(kind, new Sheet(draft, kind, fit));
+    draft.open = kind;
     show(room, sheets.get(kind).place);
     for (const tab of tabs.children) tab.setAttribute("aria-pressed", String(tab.dataset.key === kind));
   };
@@ -103,6 +113,6 @@ export async function swingRoom(place, id) {
   }).catch((problem) => announce(problem.message, { urgent: true })));
   show(place, el("div", { class: "row bar" }, el("a", { class: "button", href: `#student/${draft.student.id}` }, say("common.back")),
     el("h2", {}, say("bay.swingOf", { name: draft.student.name })), tabs, clubFields(draft, keep)), room, moreFields(draft, keep), told, el("div", { class: "row" }, send, discardButtons(draft)));
-  open(VIEWS.find((kind) => draft.views[kind] && Object.keys(draft.views[kind].frames).length > 0) ?? VIEWS[0]);
+  open(draft.open ?? VIEWS[0]);
   fit();
 }
