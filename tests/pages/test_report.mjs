@@ -208,6 +208,24 @@ check(blank.length > 3 && blank.length === listed.length && blank.every((fault) 
 const needs = await page.locator(".unjudged p").allTextContents();
 check(needs.length < blank.length && new Set(needs).size === needs.length && needs.some((text) => /a picture from the front\.$/.test(text)) && needs.some((text) => /from behind and from the front/.test(text)), `grouped by what would show them: ${needs.join(" | ")}`);
 check((await page.locator("#room").innerText()).includes(`${behind.faults.length - blank.length} of ${behind.faults.length} faults could be judged`), "and how many were judged is said at the top");
+
+// A view that was sent is not asked for again: only more marks in its pictures. With next to no points it shows nothing.
+const bare = (...stripped) => (copy) => {
+  for (const view of copy.views.filter((item) => stripped.includes(item.view))) {
+    for (const frame of view.frames) frame.points = Object.fromEntries(Object.entries(frame.points).filter(([point]) => ["grip"].includes(point)));
+  }
+  return copy;
+};
+const few = {};
+for (const [what, stripped] of [["front", ["face_on"]], ["behind", ["down_the_line"]], ["both", ["face_on", "down_the_line"]]]) {
+  const scarce = await swing("two_views", free[1], bare(...stripped));
+  const asks = (await reportOf(scarce)).faults.filter(({ verdict }) => verdict === "not observed").flatMap(({ settle }) => settle ?? []);
+  await show(`report/${scarce}`);
+  few[what] = await page.locator(".unjudged p, .unsure li").allTextContents();
+  check(asks.some((ask) => /face_on|down_the_line|both_views/.test(ask)) && few[what].length > 0 && !few[what].some((text) => /a picture from|one swing filmed/.test(text)), `both views sent, few marks ${what}: no picture is asked for (${few[what].join(" | ")})`);
+}
+check(few.front.some((text) => /more marks in the pictures from the front\.$/.test(text)) && few.behind.some((text) => /more marks in the pictures from behind\.$/.test(text)) && few.both.some((text) => /more marks in the pictures from behind and from the front\.$/.test(text)), "but more marks in them");
+check(!needs.some((text) => text.includes("more marks")), "where a view was not sent, it is asked for");
 const dim = await swing("two_views", free[1], (copy) => {
   copy.views[0].frames[0].points.neck[0] += 25; // a forward bend on the edge of what is fine
   return copy;

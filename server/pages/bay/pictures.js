@@ -45,6 +45,10 @@ function picture(swing, view, frame, items, name) {
     el("figcaption", {}, el("strong", {}, label), el("ul", {}, items.map((item) => caption(item, drawn.keys.get(item)))), note(drawn)));
 }
 
+/** The views that pictures were given of, a set for each swing: from its document, or from its stills. */
+export const viewsOf = ({ document }) => new Set((document?.views ?? []).filter(({ frames }) => frames.length > 0).map(({ view }) => view));
+const viewsSent = (stills) => new Set(stills.map(({ view }) => view));
+
 /** The stills that were sent of a swing; none when the server knows of none. */
 async function sent(id) {
   try {
@@ -85,13 +89,14 @@ async function swingsOf(lesson, student, count) {
 }
 
 /** The stills of a lesson, one swing at a time: its own report's values, fetched when it is chosen; what comes first is what
- * the lesson's report puts first. */
+ * the lesson's report puts first. {nodes, views}: views of each swing, as far as stills were sent of them. */
 export async function lessonPictures(lesson, student, report) {
   const swings = await swingsOf(lesson, student, report.swings);
   const stills = await Promise.all(swings.map((swing) => sent(swing.id)));
   const shown = swings.map((swing, i) => ({ id: swing.id, stills: stills[i], short: say("report.swing.short", { n: swings.length - i }), name: say("report.swing", { n: swings.length - i, of: swings.length, at: moment(swing.recorded_at) }) }))
     .filter((item) => item.stills.length > 0);
-  if (shown.length === 0) return null;
+  const views = stills.map(viewsSent);
+  if (shown.length === 0) return { nodes: null, views };
   const place = el("div", { class: "stills" });
   const open = async (item) => {
     item.parts ??= drawn(...(await Promise.all([get(`/v1/swings/${item.id}`), get(`/v1/swings/${item.id}/report`)])), item.stills, rankOf(report), item.short);
@@ -110,5 +115,6 @@ export async function lessonPictures(lesson, student, report) {
   };
   const buttons = shown.length > 1 ? shown.map((item) => el("button", { type: "button", onclick: choose(item) }, item.name)) : [];
   await open(shown[0]);
-  return [el("h3", {}, say("report.stills")), buttons.length ? el("div", { class: "row choice no-print", role: "group", "aria-label": say("report.swing.which") }, buttons) : null, place];
+  const choice = buttons.length ? el("div", { class: "row choice no-print", role: "group", "aria-label": say("report.swing.which") }, buttons) : null;
+  return { nodes: [el("h3", {}, say("report.stills")), choice, place], views };
 }

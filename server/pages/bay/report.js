@@ -7,7 +7,7 @@ import { fullName, rangeWords, valueWithError, wordMark } from "../lib/measures.
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, openFixes } from "./fix.js";
-import { lessonPictures, pictures } from "./pictures.js";
+import { lessonPictures, pictures, viewsOf } from "./pictures.js";
 import { FAULTS } from "./trade.js";
 
 const faultName = (fault) => say(`fault.${fault}`);
@@ -87,23 +87,35 @@ function otherForm({ student, source }) {
     el("form", { onsubmit: submit }, field(say("report.other.fault"), select), field(say("report.other.why"), why), el("p", {}, button)));
 }
 
-function missing({ settle, settle_sentence: sentence }) {
+/** What would settle a fault. Pictures of a view that were given already are not asked for again, only more marks in them.
+ * views: of each swing, the set of views that there are pictures of. */
+function missing({ settle, settle_sentence: sentence }, views) {
   if (!settle?.length) return sentence ?? null;
-  return joined(settle.map((what) => say(`settle.${what}`)), true);
+  const has = (...wanted) => views.some((swing) => wanted.every((view) => swing.has(view)));
+  const behind = settle.includes("down_the_line") && has("down_the_line");
+  const front = settle.includes("face_on") && has("face_on");
+  const both = (behind && front) || (settle.includes("both_views") && has("down_the_line", "face_on"));
+  const marks = both ? "marks_both" : behind ? "marks_behind" : front ? "marks_front" : null;
+  const given = [behind && "down_the_line", front && "face_on", both && "both_views"];
+  return joined([...(marks ? [marks] : []), ...settle.filter((what) => !given.includes(what))].map((what) => say(`settle.${what}`)), true);
 }
 
-function unsure(report) {
+function unsure(report, views) {
   const open = report.faults.filter(({ verdict }) => verdict === "can't tell");
   if (open.length === 0) return null;
-  const told = (fault) => (missing(fault) ? say("report.settle", { fault: faultName(fault.fault), what: missing(fault) }) : faultName(fault.fault));
+  const told = (fault) => {
+    const what = missing(fault, views);
+    return what ? say("report.settle", { fault: faultName(fault.fault), what }) : faultName(fault.fault);
+  };
   return el("section", { class: "unsure" }, el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, capital(told(fault))))));
 }
 
 /** What nothing was seen of, by what would show it. */
-function unjudged(report) {
+function unjudged(report, views) {
   const groups = new Map();
   for (const fault of report.faults.filter(({ verdict }) => verdict === "not observed")) {
-    const need = missing(fault) ? say("report.unjudged.need", { what: missing(fault) }) : say("report.unjudged.nothing");
+    const what = missing(fault, views);
+    const need = what ? say("report.unjudged.need", { what }) : say("report.unjudged.nothing");
     groups.set(need, [...(groups.get(need) ?? []), fault.fault]);
   }
   if (groups.size === 0) return null;
@@ -122,13 +134,13 @@ function measureTable(report) {
     el("p", { class: "hint" }, say("report.error")));
 }
 
-function sheet(report, context, drawn, of) {
+function sheet(report, context, drawn, views, of) {
   return [
     el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${context.student.id}` }, say("common.back")),
       el("button", { type: "button", onclick: () => window.print() }, say("report.print"))),
     el("h2", {}, say("report.title")), el("p", {}, of), opening(report),
     report.first_fixes.map((fix) => fixCard(fix, report, context)), leaveAlone(report), otherForm(context),
-    drawn, unsure(report), unjudged(report),
+    drawn, unsure(report, views), unjudged(report, views),
     report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, finding.sentence)))] : null,
     measureTable(report),
     el("h3", {}, say("home.care")), el("ul", {}, report.cautions.map((text) => el("li", {}, text))),
@@ -150,12 +162,12 @@ window.addEventListener("beforeprint", () => document.querySelectorAll("details.
 export async function reportRoom(place, id) {
   const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report`)]);
   const [context, drawn] = await Promise.all([contextOf(swing.student_id, report, { from_swing: id }), pictures(swing, report)]);
-  show(place, sheet(report, context, drawn, say("report.of", { name: context.student.name, at: moment(swing.recorded_at) })));
+  show(place, sheet(report, context, drawn, [viewsOf(swing)], say("report.of", { name: context.student.name, at: moment(swing.recorded_at) })));
 }
 
 /** Of a lesson; its student stands in the address. */
 export async function lessonRoom(place, id, studentId) {
   const report = await get(`/v1/lessons/${id}/report`);
   const [context, drawn] = await Promise.all([contextOf(studentId, report, { from_lesson: id }), lessonPictures(id, studentId, report)]);
-  show(place, sheet(report, context, drawn, say("report.ofLesson", { name: context.student.name, day: day(report.recorded_at), n: report.swings })));
+  show(place, sheet(report, context, drawn.nodes, drawn.views, say("report.ofLesson", { name: context.student.name, day: day(report.recorded_at), n: report.swings })));
 }
