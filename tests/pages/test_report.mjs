@@ -245,6 +245,42 @@ await show(`report/${guess}`);
 await page.waitForSelector(".still image");
 check(guessed.length > 0 && (await page.locator(".still li", { hasText: "from guessed points" }).count()) >= 1, `a caption says what rests on guessed points (${guessed.length})`);
 
+// ---- two fixes are open: it is said before anything is offered ----
+const busyBody = (await house.call("POST", "/v1/students", token, { name: "Teal Testing", hand: "right" })).data;
+const loaded = await swing("two_views", busyBody);
+const suggested = (await reportOf(loaded)).first_fixes.map(({ fault }) => fault);
+await show(`report/${loaded}`);
+check(suggested.length === 2 && (await page.locator(".worked p").count()) === 0 && (await page.locator("[data-key=give]").count()) === 2, "who is working on nothing: no line about it, and both fixes can be given");
+const [oneOpen, twoOpen] = (await reportOf(loaded)).faults.map(({ fault }) => fault).filter((fault) => !suggested.includes(fault));
+const openOne = async (fault) => (await house.call("POST", `/v1/students/${busyBody.id}/fixes`, token, { fault, overrule: "seen on the tee" })).status;
+check((await openOne(oneOpen)) === 201, `one fix opened (${oneOpen})`);
+await show(`report/${loaded}`);
+const working = async () => ((await page.locator(".worked").textContent()).match(/: (.*)\.$/)?.[1] ?? "");
+check((await working()) === en[`fault.${oneOpen}`] && (await page.locator("[data-key=give]").count()) === 2, `the report says at its top what is worked on: ${await page.locator(".worked").textContent()}`);
+check(await page.evaluate(() => document.querySelector(".worked p").getBoundingClientRect().bottom < document.querySelector(".card.first").getBoundingClientRect().top), "above what is suggested");
+check((await page.locator(`.other option[value=${oneOpen}]`).count()) === 0 && (await page.locator(`.other option[value=${twoOpen}]`).count()) === 1, "another fix is none of those that are open");
+await card.locator("[data-key=give]").tap();
+check((await openOne(twoOpen)) === 201, `another coach opens a second (${twoOpen})`);
+await card.locator("[data-key=sure]").tap();
+await card.locator(".full").waitFor();
+const both = (await working()).split(" and ").sort().join();
+check(both === [oneOpen, twoOpen].map((fault) => en[`fault.${fault}`]).sort().join() && (await page.locator("[data-key=sure]").count()) === 0, `what was refused is replaced by what can be done (${await working()})`);
+await show(`report/${loaded}`);
+check((await page.locator("[data-key=give], .other form").count()) === 0 && (await page.locator(".card .full").count()) === 2 && (await card.locator(".full").innerText()).includes(en["report.full"]), "two are open: nothing more is offered, and it says why");
+const ends = (await card.locator(".full").innerText()).toLocaleLowerCase();
+check((await card.locator(".full [data-key=closed]").count()) === 2 && (await card.locator(".full [data-key=changed]").count()) === 2 && [oneOpen, twoOpen].every((fault) => ends.includes(en[`fault.${fault}`].toLocaleLowerCase())), "but to end either of them, by its name");
+await page.locator(".other summary").tap();
+check((await page.locator(".other .full [data-key=changed]").count()) === 2, "so does the other fix, instead of its form");
+await accessible(page, "two fixes open");
+await targets(page, "two fixes open");
+await keep(page, "report-two-open");
+await card.locator(`[data-fault=${oneOpen}] [data-key=closed]`).tap();
+await page.keyboard.type("it moved");
+await page.keyboard.press("Enter");
+await card.locator("[data-key=give]").waitFor();
+check((await working()) === en[`fault.${twoOpen}`] && (await page.locator("[data-key=give]").count()) === 2 && (await page.locator(".other form").count()) === 1 && (await page.locator(".full").count()) === 0, "when one is ended, the report offers again, everywhere");
+check((await page.evaluate(() => document.activeElement.dataset.key)) === "give" && (await openFixes(busyBody)).length === 1, "and the focus is on it");
+
 // ---- a left-hander; and what no file of ours shows: values that the picture doesn't, lines in a heap, a picture taken upright ----
 const lefty = students.find((item) => !item.junior && item.hand === "left");
 if (lefty) await pictured("left_handed", lefty, "left-hander");

@@ -3,13 +3,63 @@
 import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { drillFigure } from "../home/figures.js";
-import { day } from "../lib/units.js";
-import { say, sayProblem } from "../lib/words.js";
+import { day, joined } from "../lib/units.js";
+import { capital, say, sayProblem } from "../lib/words.js";
+
+/** Another coach was first. */
+export const isLate = ({ slug }) => ["fix-open", "two-fixes-open"].includes(slug);
+
+const MOST_OPEN = 2; // the server opens no third
 
 export const fail = (problem) => announce(sayProblem(problem), { urgent: true });
 
 export const allDrills = async () => new Map((await all("/v1/drills?limit=200", "drills")).map((drill) => [drill.id, drill]));
 export const openFixes = (student) => all(`/v1/students/${student}/fixes?status=open`, "fixes");
+
+/** The open fixes of a student have changed: every place of the report that speaks of them is drawn anew. */
+function nowOpen(context, open) {
+  context.open = open;
+  for (const draw of context.places) draw();
+}
+
+const isFull = (context) => context.open.length >= MOST_OPEN;
+
+/** What the student is working on already; nothing when that is nothing. */
+export function workedOn(context) {
+  const place = el("div", { class: "worked" });
+  const draw = () => show(place, context.open.length
+    ? el("p", {}, say("report.working", { name: context.student.name, list: joined(context.open.map(({ fault }) => say(`fault.${fault}`))) })) : "");
+  context.places.push(draw);
+  draw();
+  return place;
+}
+
+/** In place of giving: that no more can be open, and the ends of those that are. */
+function fullPlace(context, ended) {
+  return el("div", { class: "full no-print" }, el("p", { tabindex: "-1" }, el("strong", {}, say("report.full"))),
+    context.open.map((fix) => el("div", { role: "group", "data-fault": fix.fault, "aria-label": capital(say(`fault.${fix.fault}`)) },
+      el("p", {}, say("report.full.open", { fault: capital(say(`fault.${fix.fault}`)), day: day(fix.opened_at) })),
+      endings(fix, ["closed", "changed"], ended))));
+}
+
+/** A place where something may be given while fewer than two fixes are open: free() is what it then
+ * shows, handed what to call when another coach was first. */
+export function whileFree(context, free) {
+  const place = el("div");
+  let full = false;
+  const draw = () => {
+    if (!full && !isFull(context) && place.querySelector("input")?.value) return; // what was begun there stays
+    full = isFull(context);
+    show(place, full ? fullPlace(context, again) : free(again));
+  };
+  const again = async () => {
+    nowOpen(context, await openFixes(context.student.id));
+    place.querySelector("p[tabindex], select").focus();
+  };
+  context.places.push(draw);
+  draw();
+  return place;
+}
 
 /** Gives a fix; the fix as the server made it. */
 export async function give(student, body) {
@@ -52,7 +102,7 @@ function asking(fix, context, given, notNow, again) {
     event.preventDefault();
     busy(sure, send).catch((problem) => {
       fail(problem);
-      return problem.slug === "fix-open" ? again() : undefined; // another coach was first
+      return isLate(problem) ? again() : undefined;
     }).catch(fail);
   };
   const node = el("form", { onsubmit: submit },
@@ -65,12 +115,19 @@ function asking(fix, context, given, notNow, again) {
 /** The place where a suggested fix is given, is said to be given, and can be taken back. */
 export function givePlace(fix, context) {
   const place = el("div");
+  let shown = null;
   const draw = (focus) => {
     const open = context.open.find(({ fault }) => fault === fix.fault);
+    shown = open ? "open" : isFull(context) ? "full" : "free";
     if (open) {
       const line = el("p", { class: "given", tabindex: "-1" }, el("strong", {}, say("report.isGiven", { day: day(open.opened_at) })));
       show(place, line, endings(open, ["changed"], again));
       if (focus) line.focus();
+      return;
+    }
+    if (isFull(context)) {
+      show(place, fullPlace(context, again));
+      if (focus) place.querySelector("p[tabindex]").focus();
       return;
     }
     const begin = el("button", { type: "button", class: fix.fault === context.first ? "main" : "", "data-key": "give", onclick: ask }, say("report.give"));
@@ -78,14 +135,22 @@ export function givePlace(fix, context) {
     if (focus) begin.focus();
   };
   const again = async () => {
-    context.open = await openFixes(context.student.id);
+    nowOpen(context, await openFixes(context.student.id));
+    draw(true);
+  };
+  const given = (made) => {
+    nowOpen(context, [...context.open, made]);
     draw(true);
   };
   const ask = () => {
-    const { node, focus } = asking(fix, context, (made) => { context.open = [...context.open, made]; draw(true); }, () => draw(true), again);
+    const { node, focus } = asking(fix, context, given, () => draw(true), again);
     show(place, el("div", { class: "no-print" }, node));
     focus();
   };
+  context.places.push(() => {
+    const free = !isFull(context) && !context.open.some(({ fault }) => fault === fix.fault);
+    if (!free || shown !== "free") draw(false); // drills that are being looked at stay
+  });
   draw(false);
   return place;
 }

@@ -6,7 +6,7 @@ import { busy, el, field, show } from "../lib/dom.js";
 import { fullName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
-import { allDrills, fail, give, givePlace, openFixes } from "./fix.js";
+import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
 import { lessonPictures, pictures, viewsOf } from "./pictures.js";
 import { FAULTS } from "./trade.js";
 
@@ -70,9 +70,9 @@ function leaveAlone(report) {
   return [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map((item) => el("li", {}, told(item))))];
 }
 
-/** Another fix than the report's, with the coach's reason. */
-function otherForm({ student, source }) {
-  const select = el("select", {}, FAULTS.map((fault) => el("option", { value: fault }, faultName(fault))));
+/** Another fix than the report's, with the coach's reason: of what isn't being worked on yet. */
+function otherForm({ student, source, open }, again) {
+  const select = el("select", {}, FAULTS.filter((name) => !open.some(({ fault }) => fault === name)).map((fault) => el("option", { value: fault }, faultName(fault))));
   const why = el("input", { required: true, maxlength: "500" });
   const button = el("button", {}, say("report.other.give"));
   const send = async () => {
@@ -81,10 +81,12 @@ function otherForm({ student, source }) {
   };
   const submit = (event) => {
     event.preventDefault();
-    busy(button, send).catch(fail);
+    busy(button, send).catch((problem) => {
+      fail(problem);
+      return isLate(problem) ? again() : undefined;
+    }).catch(fail);
   };
-  return el("details", { class: "no-print other" }, el("summary", {}, say("report.other")),
-    el("form", { onsubmit: submit }, field(say("report.other.fault"), select), field(say("report.other.why"), why), el("p", {}, button)));
+  return el("form", { onsubmit: submit }, field(say("report.other.fault"), select), field(say("report.other.why"), why), el("p", {}, button));
 }
 
 /** What would settle a fault. Pictures of a view that were given already are not asked for again, only more marks in them.
@@ -134,12 +136,17 @@ function measureTable(report) {
     el("p", { class: "hint" }, say("report.error")));
 }
 
+/** The same, folded; where two fixes are open it says so instead. */
+function otherPlace(context) {
+  return el("details", { class: "no-print other" }, el("summary", {}, say("report.other")), whileFree(context, (again) => otherForm(context, again)));
+}
+
 function sheet(report, context, drawn, views, of) {
   return [
     el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${context.student.id}` }, say("common.back")),
       el("button", { type: "button", onclick: () => window.print() }, say("report.print"))),
-    el("h2", {}, say("report.title")), el("p", {}, of), opening(report),
-    report.first_fixes.map((fix) => fixCard(fix, report, context)), leaveAlone(report), otherForm(context),
+    el("h2", {}, say("report.title")), el("p", {}, of), workedOn(context), opening(report),
+    report.first_fixes.map((fix) => fixCard(fix, report, context)), leaveAlone(report), otherPlace(context),
     drawn, unsure(report, views), unjudged(report, views),
     report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, finding.sentence)))] : null,
     measureTable(report),
@@ -150,7 +157,7 @@ function sheet(report, context, drawn, views, of) {
 /** What giving a fix needs to know. */
 async function contextOf(studentId, report, source) {
   const [student, open, drills] = await Promise.all([get(`/v1/students/${studentId}`), openFixes(studentId), allDrills()]);
-  return { student, open, drills, source, first: report.first_fixes[0]?.fault };
+  return { student, open, drills, source, places: [], first: report.first_fixes[0]?.fault };
 }
 
 /** On paper the numbers are always there; afterward they are folded again as they were. */
