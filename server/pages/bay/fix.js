@@ -13,7 +13,8 @@ const MOST_OPEN = 2; // the server opens no third
 
 export const fail = (problem) => announce(sayProblem(problem), { urgent: true });
 
-export const allDrills = async () => new Map((await all("/v1/drills?limit=200", "drills")).map((drill) => [drill.id, drill]));
+/** Every drill by its id, the retired too: a fix may still have one. */
+export const allDrills = async () => new Map((await all("/v1/drills?limit=200&retired=true", "drills")).map((drill) => [drill.id, drill]));
 export const openFixes = (student) => all(`/v1/students/${student}/fixes?status=open`, "fixes");
 
 /** The open fixes of a student have changed: every place of the report that speaks of them is drawn anew. */
@@ -68,15 +69,19 @@ export async function give(student, body) {
   return data;
 }
 
-/** All that there is to show of a drill before it is given. */
+/** How a drill is done, with its figure. drill: as the club keeps it. */
+export function howTo(id, name, drill) {
+  return [drillFigure(id, name)].concat(drill ? [
+    el("p", { class: "row" }, drill.ball ? null : el("strong", { class: "tag" }, say("home.rehearsal")), drill.balance ? el("strong", { class: "tag" }, say("home.support")) : null),
+    el("p", {}, drill.how_to),
+    drill.feel ? el("p", { class: "feel" }, `“${drill.feel}”`) : "",
+    drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : ""] : []);
+}
+
+/** A drill with how often; tick: whether it is given, when that is still to be said. */
 function drillPart(item, drill, tick) {
   return el("article", { class: "card drill" },
-    el("h4", {}, item.name),
-    el("p", { class: "row" }, item.ball ? null : el("strong", { class: "tag" }, say("home.rehearsal")), drill?.balance ? el("strong", { class: "tag" }, say("home.support")) : null),
-    drillFigure(item.drill, item.name),
-    drill ? el("p", {}, drill.how_to) : null,
-    drill?.feel ? el("p", { class: "feel" }, `“${drill.feel}”`) : null,
-    drill?.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : null,
+    el("h4", {}, item.name), howTo(item.drill, item.name, drill),
     el("p", {}, say("student.dose", { n: item.dose.sessions_per_week, minutes: item.dose.minutes })),
     tick ? el("label", { class: "tick" }, tick, say("report.drill.give")) : null);
 }
@@ -112,6 +117,14 @@ function asking(fix, context, given, notNow, again) {
   return { node, focus: () => sure.focus() };
 }
 
+const runningDrills = (fix) => fix.homework.filter((item) => !item.ended_at);
+
+/** The drills of an open fix, to show the student at once. */
+function givenDrills(fix, context) {
+  return el("div", { class: "drills no-print" }, runningDrills(fix)
+    .map((item) => drillPart({ drill: item.drill, name: item.drill_name, dose: item }, context.drills.get(item.drill))));
+}
+
 /** The place where a suggested fix is given, is said to be given, and can be taken back. */
 export function givePlace(fix, context) {
   const place = el("div");
@@ -120,8 +133,8 @@ export function givePlace(fix, context) {
     const open = context.open.find(({ fault }) => fault === fix.fault);
     shown = open ? "open" : isFull(context) ? "full" : "free";
     if (open) {
-      const line = el("p", { class: "given", tabindex: "-1" }, el("strong", {}, say("report.isGiven", { day: day(open.opened_at) })));
-      show(place, line, endings(open, ["changed"], again));
+      const line = el("p", { class: "given", tabindex: "-1" }, el("strong", {}, say("report.isGiven", { n: runningDrills(open).length, day: day(open.opened_at) })));
+      show(place, line, givenDrills(open, context), endings(open, ["changed"], again));
       if (focus) line.focus();
       return;
     }

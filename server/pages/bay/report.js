@@ -13,8 +13,9 @@ import { FAULTS } from "./trade.js";
 const faultName = (fault) => say(`fault.${fault}`);
 const judgementOf = (report, name) => report.faults.find(({ fault }) => fault === name);
 
-function sureness({ basis, word, p }) {
-  const values = { word: say(`severity.${word}`), sure: `${number(p > 0.99 ? 99 : 100 * p)} %` };
+/** How sure only: how strong is said of each measure, not of the fault. */
+function sureness({ basis, p }) {
+  const values = { sure: `${number(p > 0.99 ? 99 : 100 * p)} %` };
   return say(basis === "seen" ? "report.sureness.seen" : p > 0.99 ? "report.sureness.all" : "report.sureness", values);
 }
 

@@ -6,7 +6,7 @@ import { list, take } from "../lib/keep.js";
 import { day, joined, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { keepDraft, newDraft } from "./draft.js";
-import { endings, fail, openFixes } from "./fix.js";
+import { allDrills, endings, fail, howTo, openFixes } from "./fix.js";
 
 const DAY_MS = 86400000;
 const EARLIER = 12; // so many swings and lessons of other days are listed
@@ -22,15 +22,17 @@ async function known(id) {
   }
 }
 
-const drillLine = (item) => el("li", {}, el("strong", {}, item.drill_name),
-  `: ${say("student.dose", { n: item.sessions_per_week, minutes: item.minutes })}; ${item.done ? say("student.done", { n: item.done, week: item.done_this_week }) : say("student.notDone")}`);
+/** A drill with how often and how often it was done; how it goes is folded beneath. */
+const drillLine = (item, drills) => el("details", { class: "card drill" }, el("summary", {}, item.drill_name,
+  `: ${say("student.dose", { n: item.sessions_per_week, minutes: item.minutes })}; ${item.done ? say("student.done", { n: item.done, week: item.done_this_week }) : say("student.notDone")}`),
+howTo(item.drill, item.drill_name, drills.get(item.drill)));
 
 /** An open fix with its drills, how they are done, and its two ends. */
-function fixCard(fix, again) {
+function fixCard(fix, drills, again) {
   const homework = fix.homework.filter((item) => !item.ended_at);
   const retest = homework.map((item) => item.retest_at).sort().at(-1);
   return el("article", { class: "card", "data-fault": fix.fault }, el("h4", {}, capital(say(`fault.${fix.fault}`))),
-    el("ul", {}, homework.map(drillLine)),
+    homework.map((item) => drillLine(item, drills)),
     retest ? el("p", { class: "hint" }, say("student.since", { day: day(fix.opened_at), retest: day(retest) })) : null,
     endings(fix, ["closed", "changed"], again));
 }
@@ -60,17 +62,18 @@ export async function studentRoom(place, id) {
     student.pain?.length ? el("p", {}, el("strong", {}, say("bay.sore", { areas: joined(student.pain.map((area) => say(`area.${area}`))) }))) : null,
     el("p", {}, fresh), waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null);
   let fixes;
+  let drills;
   let swings;
   let lessons;
   try {
-    [fixes, swings, lessons] = await Promise.all([openFixes(id), all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`)]);
+    [fixes, drills, swings, lessons] = await Promise.all([openFixes(id), allDrills(), all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`)]);
   } catch (problem) {
     if (problem.status !== 0) throw problem;
     place.append(el("p", { class: "hint" }, sayProblem(problem)));
     return;
   }
   const worked = el("div");
-  const drawFixes = (open) => show(worked, open.length ? open.map((fix) => fixCard(fix, async () => {
+  const drawFixes = (open) => show(worked, open.length ? open.map((fix) => fixCard(fix, drills, async () => {
     drawFixes(await openFixes(id));
     heading.focus();
   })) : el("p", { class: "hint" }, say("bay.noFix")));

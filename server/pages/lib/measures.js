@@ -43,8 +43,8 @@ export function rangeWords(item) {
   return say("measure.between", { low: measure(low, item.unit), high: measure(high, item.unit) });
 }
 
-/** What may be said of a value, given its error: {word, sure}. Fine is only said when all that the error allows is fine, a
- * severity without a doubt only when none of it is. Null without a range. */
+/** What may be said of a value, given its error: {word, sure}. Fine is only sure when all that the error allows is fine, a
+ * severity when none of it is. The word is null for a value that is beyond fine by too little. Null without a range. */
 export function judged(item) {
   const [low, high] = limits(item);
   if (!item.word || (low === null && high === null)) return null;
@@ -52,7 +52,8 @@ export function judged(item) {
   const most = item.value + WITHIN * item.sd;
   const inside = (low === null || least >= low) && (high === null || most <= high);
   const outside = (low !== null && most < low) || (high !== null && least > high);
-  return { word: inside ? "fine" : item.word === "none" ? null : item.word, sure: inside || outside };
+  const within = (low === null || item.value >= low) && (high === null || item.value <= high);
+  return { word: within ? "fine" : item.word === "none" ? null : item.word, sure: inside || outside };
 }
 
 /** The word as a page shows it, with its bar of the severity ramp. Null when there is nothing to say. */
@@ -60,6 +61,7 @@ export function wordMark(item) {
   const found = judged(item);
   if (!found) return null;
   if (!found.word) return el("span", { class: "unsure-word" }, say("measure.unsure"));
-  const word = found.word === "fine" ? say("measure.fine") : say(`severity.${found.word}`);
+  if (found.word === "fine") return el("span", { class: "severity fine" }, say(found.sure ? "measure.fine" : "measure.probably"));
+  const word = say(`severity.${found.word}`);
   return el("span", { class: `severity ${found.word}` }, found.sure ? word : say("measure.perhaps", { word }));
 }
