@@ -1,6 +1,7 @@
 // What the page tests share: a demo club on its own port, Debian's chromium, checks that are counted, screenshots that are
 // kept under the build folder for a person to look at.
 import { execFileSync, spawn } from "node:child_process";
+import { randomUUID } from "node:crypto";
 import { mkdirSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
@@ -79,7 +80,7 @@ export async function club(options = []) {
       headers: {
         ...(token ? { Authorization: `Bearer ${token}` } : {}),
         ...(body === undefined ? {} : { "Content-Type": "application/json" }),
-        ...(method === "POST" ? { "Idempotency-Key": crypto.randomUUID() } : {}),
+        ...(method === "POST" ? { "Idempotency-Key": randomUUID() } : {}),
         ...headers,
       },
       body: body === undefined ? undefined : JSON.stringify(body),

@@ -148,10 +148,12 @@ for (const kind of ["down_the_line", "face_on"]) {
 // A page that was closed: pictures and films are still there.
 await page.reload();
 await page.waitForFunction(() => document.querySelectorAll(".strip img").length === 10);
+check((await key("face_on").getAttribute("aria-pressed")) === "true" && (await key("address").getAttribute("aria-pressed")) === "true", "after the page was closed the same picture is open");
+await tap(key("down_the_line"));
 await tap(key("top"));
 await tap(key("again"));
 await page.waitForFunction((n) => document.querySelector(".at")?.textContent.startsWith(`picture ${n} `), truth.down_the_line.frames.top + 1, { timeout: 20000 });
-check(true, "after the page was closed the film is at hand again, at this picture");
+check(true, "and the film is at hand again, at its picture");
 
 for (const kind of ["down_the_line", "face_on"]) {
   await tap(key(kind));

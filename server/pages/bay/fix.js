@@ -168,6 +168,19 @@ export function givePlace(fix, context) {
   return place;
 }
 
+/** Why a fix is taken back, as it mostly is. */
+const REASONS = ["marks", "first", "student"];
+
+/** Ready reasons that fill the field, and leave the last question to be pressed. */
+function readyReasons(why, sure) {
+  const fill = (reason) => () => {
+    why.value = reason;
+    sure.focus();
+  };
+  return el("p", { class: "row", role: "group", "aria-label": say("student.why.ready") }, REASONS.map((reason) => say(`student.reason.${reason}`))
+    .map((reason) => el("button", { type: "button", "data-key": "reason", onclick: fill(reason) }, reason)));
+}
+
 /** Buttons that end an open fix, each asking once more and for the reason. kinds: "closed" it is better, "changed" taken
  * back. ended: shows the open fixes anew. */
 export function endings(fix, kinds, ended) {
@@ -192,7 +205,7 @@ export function endings(fix, kinds, ended) {
         return problem.slug === "stale" ? ended() : undefined; // another coach was first: shown as it stands now
       }).catch(fail);
     };
-    show(place, el("form", { onsubmit: submit }, field(say("student.why"), why),
+    show(place, el("form", { onsubmit: submit }, field(say("student.why"), why, say("student.why.needed")), kind === "changed" ? readyReasons(why, sure) : null,
       el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: () => draw(kind) }, say("report.notNow")))));
     why.focus();
   };

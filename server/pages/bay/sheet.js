@@ -38,7 +38,11 @@ export class Sheet {
 
   /** Goes to a checkpoint: to its marks where its picture is taken, else to its place in the film. */
   open(checkpoint, stepping = !this.frame(checkpoint)?.sure) {
-    this.checkpoint = this.view.open = checkpoint;
+    this.checkpoint = checkpoint;
+    if (this.view.open !== checkpoint) {
+      this.view.open = checkpoint; // where a page that is opened again goes on
+      void keepDraft(this.draft);
+    }
     this.stepping = stepping;
     const at = this.frame()?.picture;
     if (this.film.ready && stepping && at !== undefined) void this.film.go(at);

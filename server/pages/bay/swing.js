@@ -99,7 +99,10 @@ export async function swingRoom(place, id) {
   const tabText = (kind) => `${say(`view.${kind}`)}${marksOf(draft, [kind]) ? ` (${marksOf(draft, [kind])})` : ""}`;
   const open = (kind) => {
     if (!sheets.has(kind)) sheets.set(kind, new Sheet(draft, kind, fit));
-    draft.open = kind;
+    if (draft.open !== kind) {
+      draft.open = kind;
+      void keepDraft(draft);
+    }
     show(room, sheets.get(kind).place);
     for (const tab of tabs.children) tab.setAttribute("aria-pressed", String(tab.dataset.key === kind));
   };
