@@ -182,7 +182,17 @@ check((await card.locator(".given").count()) === 1 && (await card.locator("[data
 await card.locator("[data-key=changed]").tap();
 await page.waitForFunction(() => document.activeElement?.tagName === "INPUT");
 check((await openFixes(free[0])).length === 1, "taking back asks once more");
-await page.keyboard.type("the wrong student");
+check(await page.evaluate(() => document.getElementById(document.activeElement.getAttribute("aria-describedby"))?.innerText.startsWith("Needed")), "and says beforehand that the reason is needed");
+const reasons = card.locator("[data-key=reason]");
+check((await reasons.allTextContents()).join("|") === "wrong marks|another fix first|not for this student", "three reasons are ready");
+for (const [i, text] of (await reasons.allTextContents()).entries()) {
+  await reasons.nth(i).tap();
+  check((await card.locator("input").inputValue()) === text && (await page.evaluate(() => document.activeElement.dataset.key)) === "changed-sure" && (await openFixes(free[0])).length === 1, `"${text}" fills the field, and nothing is taken back yet`);
+}
+await accessible(page, "taking back");
+await targets(page, "taking back");
+await keep(page, "report-taking-back");
+await card.locator("input").fill("the wrong student");
 await card.locator("[data-key=changed-sure]").tap();
 await card.locator("[data-key=give]").waitFor();
 const ended = (await house.call("GET", `/v1/students/${free[0].id}/fixes`, token)).data.fixes[0];
@@ -193,6 +203,7 @@ await card.locator("[data-key=sure]").tap();
 await card.locator(".given").waitFor();
 check((await openFixes(free[0])).length === 1, "a fix that another coach gave meanwhile is shown as given, not given twice");
 await card.locator("[data-key=changed]").tap();
+await page.waitForFunction(() => document.activeElement?.tagName === "INPUT");
 await house.call("PATCH", `/v1/fixes/${other.id}`, token, { status: "closed", reason: "meanwhile" }, { "If-Match": `"${other.version}"` });
 await page.keyboard.type("too late");
 await page.keyboard.press("Enter");
@@ -293,6 +304,14 @@ await card.locator("[data-key=give]").waitFor();
 check((await working()) === en[`fault.${twoOpen}`] && (await page.locator("[data-key=give]").count()) === 2 && (await page.locator(".other form").count()) === 1 && (await page.locator(".full").count()) === 0, "when one is ended, the report offers again, everywhere");
 check((await page.evaluate(() => document.activeElement.dataset.key)) === "give" && (await openFixes(busyBody)).length === 1, "and the focus is on it");
 
+await show(`student/${busyBody.id}`);
+await page.locator("[data-key=changed]").tap();
+await page.locator("[data-key=reason]", { hasText: "another fix first" }).tap();
+await page.keyboard.press("Enter");
+await page.waitForFunction(() => document.querySelector("#room h3") && !document.querySelector("article[data-fault]"));
+const taken = (await house.call("GET", `/v1/students/${busyBody.id}/fixes`, token)).data.fixes.find(({ fault }) => fault === twoOpen);
+check(taken.status === "changed" && taken.history.at(-1).reason === "another fix first" && (await openFixes(busyBody)).length === 0, "two taps take a fix back with a ready reason");
+
 // ---- a left-hander; and what no file of ours shows: values that the picture doesn't, lines in a heap, a picture taken upright ----
 const lefty = students.find((item) => !item.junior && item.hand === "left");
 if (lefty) await pictured("left_handed", lefty, "left-hander");
@@ -363,6 +382,7 @@ await accessible(page, "student");
 await targets(page, "student");
 await keep(page, "student");
 await page.locator("[data-key=closed]").first().tap();
+check((await page.locator("article[data-fault] .field .hint").isVisible()) && (await page.locator("[data-key=reason]").count()) === 0, "finishing needs a reason of its own");
 await page.keyboard.type("it moved");
 await page.keyboard.press("Enter");
 await page.waitForFunction(() => document.querySelectorAll("article[data-fault]").length === 1);
