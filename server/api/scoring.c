@@ -1,13 +1,13 @@
 /* From a stored student and read documents to a report's text. */
 #include "api/scoring.h"
 
-#include <jansson.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "score.h"
 #include "store/swing.h"
+#include "wire/report_pick.h"
 
 static int year_of(int64_t now)
 {
@@ -52,39 +52,26 @@ struct spread {
     double sum, squares, noise;
 };
 
-static void spread_add(const json_t *entry, struct spread spreads[MEASURE_COUNT])
+static void spread_read(const struct store_report *report, enum club_class club, struct spread spreads[MEASURE_COUNT])
 {
-    const char *name = json_string_value(json_object_get(entry, "measure"));
-    const char *at = json_string_value(json_object_get(entry, "checkpoint"));
-    const json_t *value = json_object_get(entry, "value");
-    const double sd = json_number_value(json_object_get(entry, "sd_random"));
-    const bool counts = name != NULL && json_is_number(value) && !json_is_true(json_object_get(entry, "guessed"));
-    for (int i = 0; counts && i < MEASURE_COUNT; i++) {
-        const struct measure_info *info = measure_info((enum measure_item)i);
-        const char *checkpoint = info->checkpoint == CHECKPOINT_NONE ? NULL : checkpoint_name(info->checkpoint);
-        if (strcmp(info->name, name) == 0 && (at == NULL) == (checkpoint == NULL) &&
-            (at == NULL || strcmp(at, checkpoint) == 0)) {
-            const double x = json_number_value(value);
+    enum measure_item items[MEASURE_COUNT];
+    struct report_pick picks[MEASURE_COUNT];
+    enum club_class held;
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        items[i] = (enum measure_item)i;
+    }
+    if (!report_pick(report->json, report->json_size, items, MEASURE_COUNT, picks, &held) || held != club) {
+        return;
+    }
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        const struct measure *measure = &picks[i].measure;
+        if (measure->observed) {
             spreads[i].n++;
-            spreads[i].sum += x;
-            spreads[i].squares += x * x;
-            spreads[i].noise += sd * sd;
-            return;
+            spreads[i].sum += measure->value;
+            spreads[i].squares += measure->value * measure->value;
+            spreads[i].noise += measure->sd_random * measure->sd_random;
         }
     }
-}
-
-static void spread_read(const struct store_report *report, const char *club, struct spread spreads[MEASURE_COUNT])
-{
-    json_t *root = json_loadb(report->json, report->json_size, 0, NULL);
-    const char *held = json_string_value(json_object_get(json_object_get(root, "player"), "club"));
-    if (held != NULL && strcmp(held, club) == 0) {
-        const json_t *measures = json_object_get(root, "measures");
-        for (size_t i = 0; i < json_array_size(measures); i++) {
-            spread_add(json_array_get(measures, i), spreads);
-        }
-    }
-    json_decref(root);
 }
 
 enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id,
@@ -98,7 +85,7 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
         return status;
     }
     for (size_t i = 0; i < list.count; i++) {
-        spread_read(&list.items[i], club_class_name(club), spreads);
+        spread_read(&list.items[i], club, spreads);
     }
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct spread *s = &spreads[i];
