@@ -56,29 +56,24 @@ static void keep_findings(struct camera_findings *all, const struct camera_findi
     }
 }
 
-/* own: of the points that people marked; all: the same, and what only guesses can give. Returns whether there is any.
- */
-static bool measure_one(const struct swing *swing, struct measure_set *own, struct measure_set *all,
+/* own: of the points that people marked; all: the same, and what only guesses can give. */
+static void measure_one(const struct swing *swing, struct measure_set *own, struct measure_set *all,
                         struct camera_findings *findings)
 {
     struct swing people = *swing;
     struct camera_findings of_guesses = {.count = 0};
-    bool any = false;
     int found = swing_drop_found(&people);
     measure_swing(&people, own, findings);
     *all = *own;
     if (found == 0) {
-        return false;
+        return;
     }
     measure_swing(swing, all, &of_guesses);
     for (int i = 0; i < MEASURE_COUNT; i++) {
         if (own->items[i].observed) {
             all->items[i] = own->items[i];
-        } else if (all->items[i].observed) {
-            all->items[i].guessed = any = true;
         }
     }
-    return any;
 }
 
 /* Fills in the report's measures; own receives those that rest on no guess. Returns whether any does. */
@@ -92,7 +87,7 @@ static bool measure_all(const struct swing *const *swings, int count, const stru
         out->motions[i] = swings[i]->motion;
         struct measure_set all;
         struct camera_findings findings = {.count = 0};
-        guessed = measure_one(swings[i], own, &all, &findings) || guessed;
+        measure_one(swings[i], own, &all, &findings);
         add_swing(sums, &all);
         add_swing(own_sums, own);
         keep_findings(&out->camera, &findings, i);
@@ -103,6 +98,7 @@ static bool measure_all(const struct swing *const *swings, int count, const stru
         *measure = mean_of(&sums[i], spread);
         own->items[i] = mean_of(&own_sums[i], spread);
         measure->guessed = own_sums[i].count < sums[i].count;
+        guessed = guessed || measure->guessed;
         out->observed_in[i] = sums[i].count;
         out->ranges[i] =
             standard_range(standard, (enum measure_item)i, out->player.club, out->player.sex, out->player.age);
