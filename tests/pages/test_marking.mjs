@@ -21,6 +21,7 @@ async function fresh(marks) {
     window.marker = new Marker({
       picture, width: 800, height: 600, targets, read: (id) => window.marks[id] ?? null,
       write: (id, mark) => { if (mark) window.marks[id] = mark; else delete window.marks[id]; },
+      settled: () => { window.kept = structuredClone(window.marks); },
       look: { close: false, around: () => Object.values(window.marks) },
     });
     document.querySelector("#room").replaceChildren(window.marker.node(null, null));
@@ -36,6 +37,7 @@ async function spot(u, v, d = 0) {
 }
 const tap = async (u, v, d) => page.touchscreen.tap(...(await spot(u, v, d)));
 const marks = () => page.evaluate(() => window.marks);
+const kept = () => page.evaluate(() => JSON.stringify(window.kept) === JSON.stringify(window.marks));
 const chosen = () => page.evaluate(() => window.marker.chosen);
 const near = (mark, u, v, within = 1.5) => mark && Math.hypot(mark.u - u, mark.v - v) <= within;
 
@@ -70,7 +72,9 @@ await page.mouse.move(...at);
 await page.mouse.down();
 await page.mouse.move(at[0] + 30, at[1] + 12, { steps: 3 });
 check(await page.locator(".lens").isVisible(), "while dragging, the magnifier shows");
+check(!(await kept()), "and nothing is kept yet");
 await page.mouse.up();
+check(await kept(), "a drag is kept when it ends");
 check(near((await marks()).a, 100 + 30 * scale, 100 + 12 * scale) && !(await page.locator(".lens").isVisible()), "a mark is dragged by what the finger moves");
 await page.locator("[data-key=undo]").tap();
 check(near((await marks()).a, 100, 100), "undo brings it back");

@@ -24,7 +24,7 @@ async function lengthOf(video) {
 }
 
 /** The common rate that a measured one stands for: films are stored at 29.97 for 30 and the like. */
-export function commonRate(measured) {
+function commonRate(measured) {
   const near = RATES.find((rate) => Math.abs(measured / rate - 1) < 0.03);
   return near ?? Math.round(measured * 10) / 10;
 }

@@ -18,10 +18,11 @@ const MARGIN = 1.5; // round what is known of the player
 const own = (mark) => mark && { u: mark.u, v: mark.v };
 
 export class Marker {
-  /** targets: [{id, label}]; read(id) gives {u, v} or null; write(id, mark or null) stores it. Pixels of the picture. look:
-   * {close, around()}: whether it is shown large, and the known marks that tell where the player stands. */
-  constructor({ picture, width, height, targets, read, write, look }) {
-    Object.assign(this, { width, height, targets, read, write, look });
+  /** targets: [{id, label}]; read(id) gives {u, v} or null; write(id, mark or null) takes it, settled() comes when a finger was
+   * lifted or a key has done. Pixels of the picture. look: {close, around()}: whether it is shown large, and the known marks
+   * that tell where the player stands. */
+  constructor({ picture, width, height, targets, read, write, settled, look }) {
+    Object.assign(this, { width, height, targets, read, write, settled, look });
     this.history = [];
     this.skipped = new Set();
     this.image = el("img", { src: addressOf(picture), alt: say("bay.still"), draggable: "false" });
@@ -158,6 +159,7 @@ export class Marker {
     const marked = this.grip;
     this.from = this.grip = null;
     if (!marked) return;
+    this.settled();
     this.lens.hidden = true;
     if (this.fresh) this.advance();
     else this.draw();
@@ -208,6 +210,7 @@ export class Marker {
     this.remember(id);
     if (!mark) this.skipped.delete(id);
     this.write(id, mark);
+    this.settled();
     this.draw();
   }
 
@@ -216,6 +219,7 @@ export class Marker {
     if (!last) return;
     this.chosen = last[0];
     this.write(last[0], last[1]);
+    this.settled();
     this.draw();
   }
 

@@ -32,7 +32,8 @@ export class MarkPanel {
     this.marker = new Marker({
       picture: frame.still, width: sheet.view.width, height: sheet.view.height, targets,
       read: (id) => this.read(frame, id),
-      write: (id, mark) => { this.write(frame, id, mark); void sheet.save(); this.check(); sheet.counted(); },
+      write: (id, mark) => this.write(frame, id, mark),
+      settled: () => { void sheet.save(); this.check(); sheet.counted(); },
       look: sheet.look,
     });
     const head = [el("h3", {}, say(`checkpoint.${sheet.checkpoint}`)), el("div", { class: "row" }, this.onward(), this.again()), targets.length === 0 ? el("p", { class: "hint" }, say("bay.nothingToMark")) : this.finder(frame)];
@@ -44,14 +45,14 @@ export class MarkPanel {
   again() {
     const { sheet } = this;
     if (!sheet.film.ready) return null;
-    return el("button", { type: "button", "data-key": "again", onclick: () => { sheet.open(sheet.checkpoint, true); sheet.draw("take"); } }, say("bay.again"));
+    return el("button", { type: "button", "data-key": "again", onclick: () => sheet.open(sheet.checkpoint, { stepping: true, lead: true }) }, say("bay.again"));
   }
 
   onward() {
     const { sheet } = this;
     const name = CHECKPOINTS.slice(CHECKPOINTS.indexOf(sheet.checkpoint) + 1).find((checkpoint) => sheet.frame(checkpoint));
     if (!name) return null;
-    return el("button", { type: "button", class: "main", "data-key": "onward", onclick: () => { sheet.open(name); sheet.draw(sheet.stepping ? "take" : "stage"); } },
+    return el("button", { type: "button", class: "main", "data-key": "onward", onclick: () => sheet.open(name, { lead: true }) },
       say("bay.onward", { checkpoint: say(`checkpoint.${name}`) }));
   }
 

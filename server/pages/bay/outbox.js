@@ -51,7 +51,7 @@ async function sendOne(entry) {
 const worthAnother = (problem) => !(problem instanceof Problem) || problem.status === 0 || problem.status >= 500 || problem.status === 429 || problem.status === 401;
 
 /** Sends what waits, oldest first. What the server refuses for good stays, with its reason, for a person to see. */
-export async function sendAll() {
+async function sendAll() {
   if (running) return;
   running = true;
   try {

@@ -13,7 +13,7 @@ const FRONT = ["trunk_lean", "head_shift", "pelvis_shift", "lead_share", "lead_e
 const viewOf = (item) => (FRONT.includes(item.measure) ? "face_on" : "down_the_line");
 
 /** How much a measure has to do with what is worked on: signs of the first fix before those of the second, strong before weak. */
-export function rankOf(report) {
+function rankOf(report) {
   const ranks = new Map();
   report.first_fixes.forEach(({ fault: name }, i) => {
     for (const sign of report.faults.find(({ fault }) => fault === name)?.signs ?? []) {

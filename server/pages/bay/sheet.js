@@ -36,8 +36,8 @@ export class Sheet {
     return this.view.frames[name];
   }
 
-  /** Goes to a checkpoint: to its marks where its picture is taken, else to its place in the film. */
-  open(checkpoint, stepping = !this.frame(checkpoint)?.sure) {
+  /** Goes to a checkpoint: to its marks where its picture is taken, else to its place in the film. lead: the focus goes along. */
+  open(checkpoint, { stepping = !this.frame(checkpoint)?.sure, lead = false } = {}) {
     this.checkpoint = checkpoint;
     if (this.view.open !== checkpoint) {
       this.view.open = checkpoint; // where a page that is opened again goes on
@@ -46,14 +46,14 @@ export class Sheet {
     this.stepping = stepping;
     const at = this.frame()?.picture;
     if (this.film.ready && stepping && at !== undefined) void this.film.go(at);
-    this.draw();
+    this.draw(lead ? (stepping ? "take" : "stage") : undefined);
   }
 
   /** The next checkpoint whose picture is still to be taken; when all are, the first to mark. */
   next() {
     const after = CHECKPOINTS.slice(CHECKPOINTS.indexOf(this.checkpoint) + 1);
     const open = [...after, ...CHECKPOINTS].find((name) => !this.frame(name)?.sure);
-    this.open(open ?? CHECKPOINTS[0]);
+    this.open(open ?? CHECKPOINTS[0], { lead: true });
   }
 
   /** Loads a film for the pictures that are there; false when it can't be theirs or can't be read. */

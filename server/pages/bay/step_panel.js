@@ -54,7 +54,6 @@ export class StepPanel {
     await sheet.save();
     announce(say("bay.taken", { checkpoint: say(`checkpoint.${sheet.checkpoint}`) }));
     sheet.next();
-    sheet.draw(sheet.stepping ? "take" : "stage");
   }
 
   player() {
@@ -106,8 +105,7 @@ export class StepPanel {
     await this.sheet.save();
     const n = Object.keys(found).length;
     announce([n ? say("bay.moments.found", { n }) : say("bay.moments.none"), taken && view.fps === taken ? say("bay.moments.slow", { n: taken }) : ""].join(" ").trim(), { urgent: true });
-    this.sheet.open(CHECKPOINTS.find((name) => !this.sheet.frame(name)?.sure) ?? this.sheet.checkpoint);
-    this.sheet.draw("take");
+    this.sheet.open(CHECKPOINTS.find((name) => !this.sheet.frame(name)?.sure) ?? this.sheet.checkpoint, { lead: true });
   }
 
   /** Puts suggested pictures where the coach has taken none. */

@@ -7,7 +7,7 @@ import { byName, moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { newStudent } from "./new_student.js";
 
-export async function fetchStudents() {
+async function fetchStudents() {
   try {
     const students = (await all("/v1/students?limit=200", "students")).filter((student) => !student.archived);
     await put("lists", { id: "students", students, at: new Date().toISOString() });

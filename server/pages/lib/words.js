@@ -27,7 +27,7 @@ export function say(key, values = {}) {
 export const capital = (text) => text.charAt(0).toLocaleUpperCase(language) + text.slice(1);
 
 /** Fills every element that carries data-say (text), data-say-label (its name) or data-say-hint (placeholder). */
-export function sayPage(root = document) {
+function sayPage(root = document) {
   for (const node of root.querySelectorAll("[data-say]")) node.textContent = say(node.dataset.say);
   for (const node of root.querySelectorAll("[data-say-label]")) node.setAttribute("aria-label", say(node.dataset.sayLabel));
   for (const node of root.querySelectorAll("[data-say-hint]")) node.setAttribute("placeholder", say(node.dataset.sayHint));
