@@ -14,6 +14,7 @@
 
 #include "api/api.h"
 #include "command.h"
+#include "store/ledger.h"
 
 #define LAST_ANSWERS_MS 20000 /* longest wait for answers under way when stopping */
 
@@ -180,6 +181,16 @@ static struct throttle *make_throttle(const struct options *options)
     return throttle_new(&config);
 }
 
+static void tell_restored(const struct store_restored *told)
+{
+    if (told->restored) {
+        fprintf(stderr,
+                "leadside serve: the club's file is a restored copy: every session, link and calendar feed was ended; "
+                "erased again from the ledger: %d students, %d accounts; revoked again: %d tablets\n",
+                told->ended[STORE_ENDED_STUDENT], told->ended[STORE_ENDED_ACCOUNT], told->ended[STORE_ENDED_DEVICE]);
+    }
+}
+
 /* The first fault is in error; whatever was started is in running. */
 static bool start(struct running *running, const struct options *options, char *error, size_t error_size)
 {
@@ -195,6 +206,7 @@ static bool start(struct running *running, const struct options *options, char *
     if (running->store == NULL) {
         return false;
     }
+    tell_restored(store_restored(running->store));
     snprintf(error, error_size, "memory is short");
     running->passwords = password_pool_new(NULL, 0);
     running->throttle = make_throttle(options);

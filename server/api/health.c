@@ -27,6 +27,9 @@ static const char *hindrance(const struct call *call)
     if (!metrics.writer_alive) {
         return "Nothing can be written.";
     }
+    if (metrics.damaged_pages > 0) {
+        return "The club's file is damaged.";
+    }
     return metrics.queue_depth >= metrics.queue_limit ? "The queue of writes is full." : NULL;
 }
 
@@ -54,12 +57,13 @@ static char *store_figures(struct call *call)
                         "# TYPE leadside_store_commits_total counter\nleadside_store_commits_total %llu\n"
                         "# TYPE leadside_store_commits_failed_total counter\nleadside_store_commits_failed_total %llu\n"
                         "# TYPE leadside_store_commit_seconds_total counter\nleadside_store_commit_seconds_total %.6f\n"
+                        "# TYPE leadside_store_damaged_pages_total counter\nleadside_store_damaged_pages_total %llu\n"
                         "# TYPE leadside_store_file_bytes gauge\nleadside_store_file_bytes %lld\n"
                         "# TYPE leadside_store_log_bytes gauge\nleadside_store_log_bytes %lld\n",
                         m.queue_depth, (unsigned long long)m.jobs, (unsigned long long)m.jobs_failed,
                         (unsigned long long)m.refused, (unsigned long long)m.commits,
-                        (unsigned long long)m.commits_failed, m.commit_seconds, (long long)m.file_bytes,
-                        (long long)m.wal_bytes);
+                        (unsigned long long)m.commits_failed, m.commit_seconds, (unsigned long long)m.damaged_pages,
+                        (long long)m.file_bytes, (long long)m.wal_bytes);
 }
 
 static char *password_figures(struct call *call)

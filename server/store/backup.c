@@ -11,11 +11,14 @@
 
 #include "store/check.h"
 #include "store/internal.h"
+#include "store/seal.h"
 
 static enum store_status copy_pages(struct store_db *from, const char *to, char *error, size_t error_size)
 {
     sqlite3 *copy = NULL;
-    int code = sqlite3_open_v2(to, &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
+    /* An older file, not sealed yet, is copied as it is. */
+    const bool sealed = store_db_sealed(from);
+    int code = sqlite3_open_v2(to, &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, sealed ? SEAL_VFS : NULL);
     if (code == SQLITE_OK) {
         sqlite3_backup *backup = sqlite3_backup_init(copy, "main", from->handle, "main");
         code = sqlite3_errcode(copy);
@@ -29,6 +32,9 @@ static enum store_status copy_pages(struct store_db *from, const char *to, char 
     if (code == SQLITE_OK) {
         code = sqlite3_exec(copy, "PRAGMA journal_mode = DELETE", NULL, NULL, NULL);
     }
+    if (code == SQLITE_OK && sealed) {
+        code = sqlite3_exec(copy, "UPDATE ledger SET copied = 1", NULL, NULL, NULL);
+    }
     if (code != SQLITE_OK) {
         (void)snprintf(error, error_size, "The copy failed: %s.", sqlite3_errmsg(copy));
     }
@@ -36,7 +42,7 @@ static enum store_status copy_pages(struct store_db *from, const char *to, char 
     return store_status_of(code);
 }
 
-static enum store_status verify(const char *path, char *error, size_t error_size)
+enum store_status store_prove(const char *path, char *error, size_t error_size)
 {
     int64_t damage = 0;
     int64_t references = 0;
@@ -69,7 +75,7 @@ static bool flush(const char *path, int flags)
     return flushed;
 }
 
-static bool put_in_place(const char *part, const char *file, char *error, size_t error_size)
+bool store_put_in_place(const char *part, const char *file, char *error, size_t error_size)
 {
     char folder[4096];
     (void)snprintf(folder, sizeof folder, "%s", file);
@@ -116,9 +122,9 @@ enum store_status store_backup(const char *directory, const char *file, char *er
     enum store_status status = copy_pages(db, part, error, error_size);
     store_db_close(db);
     if (status == STORE_OK) {
-        status = verify(part, error, error_size);
+        status = store_prove(part, error, error_size);
     }
-    if (status == STORE_OK && !put_in_place(part, file, error, error_size)) {
+    if (status == STORE_OK && !store_put_in_place(part, file, error, error_size)) {
         status = STORE_ERROR;
     }
     if (status != STORE_OK) {

@@ -2,6 +2,7 @@
 #include "store/device.h"
 
 #include "store/internal.h"
+#include "store/ledger.h"
 #include "store/session.h"
 
 #define COLUMNS "SELECT id, name, enrolled_by, created, last_seen, revoked, version FROM device "
@@ -100,6 +101,9 @@ enum store_status store_device_update(struct store_db *db, struct store_device *
     enum store_status status = query_run_versioned(&query, ROOM_DEVICE, EXISTS, device->id);
     if (status == STORE_OK && device->revoked) {
         status = store_session_revoke_device(db, device->id, device->revoked);
+        if (status == STORE_OK) {
+            status = store_ledger_add(db, STORE_ENDED_DEVICE, device->id, device->revoked);
+        }
     }
     device->version += status == STORE_OK;
     return status;

@@ -38,6 +38,7 @@ enum store_room {
     ROOM_STILL,
     ROOM_LINK,
     ROOM_PROGRESS,
+    ROOM_LEDGER,
     ROOM_COUNT
 };
 
@@ -52,7 +53,8 @@ extern const struct store_statements store_control_statements, store_club_statem
     store_swing_statements, store_look_statements, store_lesson_statements, store_fix_statements,
     store_homework_statements, store_drill_statements, store_standard_statements, store_markers_statements,
     store_audit_statements, store_idempotency_statements, store_overview_statements, store_export_statements,
-    store_check_statements, store_still_statements, store_link_statements, store_progress_statements;
+    store_check_statements, store_still_statements, store_link_statements, store_progress_statements,
+    store_ledger_statements;
 
 const struct store_statements *store_statements_of(enum store_room room);
 
@@ -61,8 +63,10 @@ struct store_db {
     sqlite3_stmt **cache[ROOM_COUNT];
     enum store_status last; /* the newest failure's meaning */
     int reading;            /* read transactions begun, one inside the other */
+    bool ended;             /* the group under way has erased something (store_ledger_add) */
     bool audited;           /* the job under way has written its audit row, or waived it */
     struct store *store;    /* of a reader */
+    struct ledger *ledger;  /* of the writer: where lines wait for the commit; NULL = none is kept */
     struct store_db *next, *previous;
 };
 
@@ -77,8 +81,22 @@ enum store_status store_db_execute(struct store_db *db, const char *sql);
 /* The first column of the first row, as a number. */
 enum store_status store_db_number(struct store_db *db, const char *sql, int64_t *out) STORE_CHECKED;
 enum store_status store_status_of(int sqlite_code);
+/* Rows changed through this connection since it was opened. */
+int64_t store_db_changes(const struct store_db *db);
 /* Looks at the file's marks before anything is changed: is it ours (or empty), and not newer than this program? */
 enum store_status store_db_recognise(struct store_db *db, char *error, size_t error_size) STORE_CHECKED;
+
+/* Do the file's pages carry seals (store/seal.h)? Of a reader. */
+bool store_db_sealed(struct store_db *db);
+/* Brings a file of the first versions into sealed pages, once: copied anew beside it, proved, put in its place. Nothing
+ * to do for an empty or a sealed file. The directory is held by the caller. */
+enum store_status store_seal_file(const char *path, int busy_timeout_ms, char *error, size_t error_size) STORE_CHECKED;
+/* Must store_seal_file do something? */
+bool store_seal_needed(const char *path);
+/* Is a copy sound: its pages, its references? */
+enum store_status store_prove(const char *path, char *error, size_t error_size) STORE_CHECKED;
+/* Flushes the copy at part, gives it the name file in one step and flushes their directory. */
+bool store_put_in_place(const char *part, const char *file, char *error, size_t error_size) STORE_CHECKED;
 
 /* Applies, in order, each file whose number is above user_version, one transaction each. */
 enum store_status store_migrate(struct store_db *db, const struct embedded_file *files, size_t count, char *error,

@@ -8,6 +8,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "store/ledger_replay.h"
+#include "store/seal.h"
 #include "store/writer.h"
 
 static char *join(const char *directory, const char *name)
@@ -68,9 +70,25 @@ static bool prepare(struct store *store, const struct store_config *config, char
     if (!make_file(store, config->must_exist, error, error_size)) {
         return false;
     }
+    if (store_seal_needed(store->path)) {
+        if ((config->shared && !hold_directory(store, config->directory, error, error_size)) ||
+            store_seal_file(store->path, store->busy_timeout_ms, error, error_size) != STORE_OK) {
+            return false;
+        }
+    }
     store->db = store_db_open(store->path, STORE_OPEN_WRITER, store->busy_timeout_ms, error, error_size);
-    return store->db &&
-           store_migrate(store->db, embedded_migrations, embedded_migrations_count, error, error_size) == STORE_OK;
+    if (!store->db ||
+        store_migrate(store->db, embedded_migrations, embedded_migrations_count, error, error_size) != STORE_OK) {
+        return false;
+    }
+    store->ledger = ledger_open(config->directory, false, error, error_size);
+    if (!store->ledger ||
+        (!config->shared && !store_ledger_start(store->db, store->ledger, &store->restored, error, error_size))) {
+        return false;
+    }
+    store->db->ledger = store->ledger;
+    store->scrub = true; /* a crash may have come between an erasure and its scrubbing */
+    return true;
 }
 
 static void release_reader(void *argument)
@@ -144,6 +162,11 @@ struct store *store_open(const struct store_config *config, char *error, size_t 
     return store;
 }
 
+const struct store_restored *store_restored(const struct store *store)
+{
+    return &store->restored;
+}
+
 void store_drain(struct store *store)
 {
     writer_stop(store);
@@ -164,6 +187,7 @@ void store_close(struct store *store)
         store->readers = next;
     }
     store_db_close(store->db);
+    ledger_close(store->ledger);
     if (store->lock >= 0) {
         close(store->lock);
     }
@@ -206,7 +230,8 @@ static enum store_status limit_pages(struct store_db *db, void *argument)
 {
     const int64_t *pages = argument;
     char pragma[64];
-    (void)snprintf(pragma, sizeof pragma, "PRAGMA max_page_count = %lld", (long long)(*pages ? *pages : 1073741823));
+    (void)snprintf(pragma, sizeof pragma, "PRAGMA max_page_count = %lld",
+                   (long long)(*pages ? *pages : SEAL_PAGES_MAX));
     return store_db_execute(db, pragma);
 }
 
@@ -227,6 +252,7 @@ void store_measure(struct store *store, struct store_metrics *out)
     *out = store->metrics;
     out->queue_depth = store->waiting;
     pthread_mutex_unlock(&store->mutex);
+    out->damaged_pages = seal_damage_count();
     out->file_bytes = size_of(store->path);
     char log[4096];
     const int length = snprintf(log, sizeof log, "%s-wal", store->path);

@@ -36,7 +36,8 @@ enum store_status {
 const char *store_status_name(enum store_status status); /* "ok", "not found", ... */
 
 struct store;
-struct store_db; /* one connection, used by one thread at a time */
+struct store_restored; /* store/ledger.h */
+struct store_db;       /* one connection, used by one thread at a time */
 
 /* Zero means the default, so {.directory = dir} is enough. */
 struct store_config {
@@ -58,6 +59,9 @@ void store_prepare_threads(void);
 /* Opens, migrates, starts the writer. NULL with a sentence in error when the directory is held by another server, the
  * file is not ours, is newer than this program, or is damaged. */
 struct store *store_open(const struct store_config *config, char *error, size_t error_size) STORE_CHECKED;
+
+/* What opening it made of the ledger of what was ended (store/ledger.h). */
+const struct store_restored *store_restored(const struct store *store);
 
 /* Takes no more jobs, finishes every queued one (each gets its done call) and stops the writer. Reads go on. */
 void store_drain(struct store *store);
@@ -98,6 +102,7 @@ struct store_metrics {
     double commit_seconds, commit_seconds_max; /* in COMMIT alone: sum, greatest */
     uint64_t checkpoints;                      /* when idle */
     int64_t wal_bytes, file_bytes;
+    uint64_t damaged_pages; /* read since the program began */
     enum store_status last; /* of the last commit */
     bool writer_alive;
 };

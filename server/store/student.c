@@ -2,6 +2,7 @@
 #include "store/student.h"
 
 #include "store/internal.h"
+#include "store/ledger.h"
 #include "store/tie.h"
 
 #define COLUMNS                                                                                                        \
@@ -182,7 +183,8 @@ enum store_status store_student_erase(struct store_db *db, const char *id)
     }
     query_open(&query, db, ROOM_STUDENT, ERASE);
     query_text(&query, 1, id);
-    return query_run_one(&query);
+    const enum store_status status = query_run_one(&query);
+    return status == STORE_OK ? store_ledger_add(db, STORE_ENDED_STUDENT, id, clock_now_ms()) : status;
 }
 
 enum store_status store_team_add(struct store_db *db, const char *student_id, const char *account_id, int64_t now)

@@ -42,6 +42,7 @@ void store_read_end(struct store_db *db)
 static bool run_job(struct store_db *db, struct writer_job *job)
 {
     const sqlite3_int64 before = sqlite3_total_changes64(db->handle);
+    const size_t lines = db->ledger ? db->ledger->waiting_size : 0;
     db->audited = false;
     db->last = STORE_OK;
     job->status = control(db, SAVE);
@@ -60,6 +61,9 @@ static bool run_job(struct store_db *db, struct writer_job *job)
     if (job->status == STORE_OK) {
         job->status = control(db, RELEASE);
         return job->status == STORE_OK;
+    }
+    if (db->ledger) {
+        db->ledger->waiting_size = lines;
     }
     return control(db, UNDO) == STORE_OK && control(db, RELEASE) == STORE_OK;
 }
@@ -95,6 +99,30 @@ static void count_commit(struct store *store, enum store_status status, size_t j
     pthread_mutex_unlock(&store->mutex);
 }
 
+/* The lines of the ledger come first: an erasure that is in the file and not in the ledger could come back with a
+ * backup. */
+static enum store_status commit(struct store_db *db)
+{
+    const bool lines = db->ledger && db->ledger->waiting_size > 0;
+    enum store_status status = lines ? ledger_write(db->ledger) : STORE_OK;
+    if (status != STORE_OK) {
+        return status;
+    }
+    status = control(db, COMMIT);
+    if (status != STORE_OK && lines) {
+        ledger_take_back(db->ledger);
+    }
+    return status;
+}
+
+static void forget_lines(struct store_db *db)
+{
+    db->ended = false;
+    if (db->ledger) {
+        db->ledger->waiting_size = 0;
+    }
+}
+
 /* One transaction over as many of the jobs as it holds; returns how many were settled (at least one). */
 static size_t run_group(struct store *store, struct writer_job *jobs, size_t count)
 {
@@ -112,6 +140,7 @@ static size_t run_group(struct store *store, struct writer_job *jobs, size_t cou
             /* What ran before it is gone as well; what has not run yet starts afresh. */
             status = jobs[i].status != STORE_OK ? jobs[i].status : STORE_ERROR;
             fail_all(jobs, i, status);
+            forget_lines(db);
             if (!sqlite3_get_autocommit(db->handle)) {
                 (void)control(db, ROLLBACK);
             }
@@ -120,10 +149,11 @@ static size_t run_group(struct store *store, struct writer_job *jobs, size_t cou
         }
     }
     const int64_t start = clock_monotonic_ns();
-    status = control(db, COMMIT);
+    status = commit(db);
     const int64_t taken = clock_monotonic_ns() - start;
     if (status != STORE_OK) {
         fail_all(jobs, count, status);
+        forget_lines(db);
         if (!sqlite3_get_autocommit(db->handle)) {
             (void)control(db, ROLLBACK);
         }
@@ -149,11 +179,11 @@ static void settle(struct store *store, struct writer_job *jobs, size_t count)
     }
 }
 
-/* Folds the log back into the file while nobody writes; a reader in the middle of something is not waited for. */
-static bool fold_log(struct store *store)
+/* Folds the log back into the file; a reader in the middle of something is waited for so long at most. */
+static bool fold_log(struct store *store, int wait_ms)
 {
     sqlite3 *handle = store->db->handle;
-    (void)sqlite3_busy_timeout(handle, 0);
+    (void)sqlite3_busy_timeout(handle, wait_ms);
     const int code = sqlite3_wal_checkpoint_v2(handle, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
     (void)sqlite3_busy_timeout(handle, store->busy_timeout_ms);
     if (code == SQLITE_OK) {
@@ -162,6 +192,20 @@ static bool fold_log(struct store *store)
         pthread_mutex_unlock(&store->mutex);
     }
     return code == SQLITE_OK;
+}
+
+/* After an erasure nothing of it may be left: not in the log, which is emptied, nor as an old copy inside a page (the
+ * file's pages are scrubbed as they are written; those in the writer's memory are dropped). Until it succeeds it is
+ * tried after each group. */
+static void scrub(struct store *store)
+{
+    enum { READERS_MS = 100 };
+    store->scrub = store->scrub || store->db->ended;
+    store->db->ended = false;
+    if (store->scrub && fold_log(store, READERS_MS)) {
+        (void)sqlite3_db_release_memory(store->db->handle);
+        store->scrub = false;
+    }
 }
 
 /* Waits for work, with the mutex held. False when the quiet time has passed. */
@@ -206,7 +250,11 @@ static void *write_loop(void *argument)
             }
             if (!wait_for_work(store, dirty)) {
                 pthread_mutex_unlock(&store->mutex);
-                dirty = !fold_log(store);
+                dirty = !fold_log(store, 0);
+                if (!dirty && store->scrub) {
+                    (void)sqlite3_db_release_memory(store->db->handle);
+                    store->scrub = false;
+                }
                 pthread_mutex_lock(&store->mutex);
             }
             continue;
@@ -216,6 +264,7 @@ static void *write_loop(void *argument)
         pthread_mutex_unlock(&store->mutex);
         for (size_t settled = 0; settled < count;) {
             const size_t group = run_group(store, store->batch + settled, count - settled);
+            scrub(store);
             settle(store, store->batch + settled, group);
             settled += group;
         }

@@ -5,6 +5,7 @@
 #include <pthread.h>
 
 #include "store/internal.h"
+#include "store/ledger_file.h"
 
 struct writer_job {
     store_job_fn run;
@@ -20,6 +21,9 @@ struct store {
     int busy_timeout_ms, idle_ms;
 
     struct store_db *db; /* the writer's */
+    struct ledger *ledger;
+    struct store_restored restored;
+    bool scrub; /* the writer's own: erased rows may still lie in the log */
     pthread_t thread;
     bool started;
 
