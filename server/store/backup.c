@@ -94,6 +94,22 @@ static bool same_file(const char *a, const char *b)
            first.st_ino == second.st_ino;
 }
 
+/* A device, a pipe or a link of that name is not ours to replace. */
+static bool may_replace(const char *file, char *error, size_t error_size)
+{
+    struct stat status;
+    if (lstat(file, &status) != 0) {
+        if (errno != ENOENT) {
+            (void)snprintf(error, error_size, "%s can't be looked at: %s.", file, strerror(errno));
+        }
+        return errno == ENOENT;
+    }
+    if (!S_ISREG(status.st_mode)) {
+        (void)snprintf(error, error_size, "%s is no ordinary file and is left as it is.", file);
+    }
+    return S_ISREG(status.st_mode);
+}
+
 enum store_status store_backup(const char *directory, const char *file, char *error, size_t error_size)
 {
     char path[4096];
@@ -106,6 +122,9 @@ enum store_status store_backup(const char *directory, const char *file, char *er
     }
     if (same_file(path, file)) {
         (void)snprintf(error, error_size, "The copy would replace the club's file itself.");
+        return STORE_INVALID;
+    }
+    if (!may_replace(file, error, error_size)) {
         return STORE_INVALID;
     }
     struct store_db *db = store_db_open(path, STORE_OPEN_READER, 5000, error, error_size);

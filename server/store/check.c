@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "store/internal.h"
+#include "store/ledger_replay.h"
 
 enum {
     PAGES,
@@ -31,80 +32,54 @@ enum {
     STATEMENTS
 };
 #define WHOLE "/* whole: a check looks at everything */ "
-#define MISSING(table) "NOT EXISTS (SELECT 1 FROM " table " AS o WHERE o.id = i.object_id)"
 #define UNAUDITED(table)                                                                                               \
     WHOLE "SELECT t.id FROM " table                                                                                    \
           " AS t WHERE NOT EXISTS (SELECT 1 FROM audit AS a WHERE a.object_id = t.id) LIMIT 20"
 
-static const char *const sql[STATEMENTS] =
-    {
-        [PAGES] = WHOLE "SELECT integrity_check FROM pragma_integrity_check(20) WHERE integrity_check <> 'ok'",
-        [REFERENCES] = WHOLE "SELECT DISTINCT \"table\" || ' to ' || parent FROM pragma_foreign_key_check LIMIT 20",
-        [SCHEMA] = WHOLE "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY name",
-        [SAME_SCHEMA] = WHOLE "SELECT 1 FROM sqlite_schema WHERE name = ?1 AND sql = ?2",
-        [NO_REPORT] =
-            WHOLE "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM report AS r WHERE r.swing_id = s.id) "
-                  "LIMIT 20",
-        [LESSON_OTHER] = WHOLE "SELECT s.id FROM swing AS s CROSS JOIN lesson AS l ON l.id = s.lesson_id "
-                               "WHERE l.student_id <> s.student_id LIMIT 20",
-        [HOMEWORK_OTHER] = WHOLE "SELECT h.id FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
-                                 "WHERE f.student_id <> h.student_id LIMIT 20",
-        [BASELINE_OTHER] = WHOLE "SELECT f.id FROM fix AS f LEFT JOIN swing AS s ON s.id = f.baseline_swing "
-                                 "LEFT JOIN lesson AS l ON l.id = f.baseline_lesson WHERE s.student_id <> f.student_id "
-                                 "OR l.student_id <> f.student_id LIMIT 20",
-        [LOST_ANSWER] = WHOLE
-        "SELECT i.key FROM idempotency AS i WHERE i.object_id IS NOT NULL AND CASE i.object_kind "
-        "WHEN 'swing' THEN " MISSING("swing") " WHEN 'student' THEN " MISSING("student") " WHEN 'lesson' THEN " MISSING(
-            "le"
-            "ss"
-            "o"
-            "n") " WHEN 'fix' THEN " MISSING("fix") " WHEN 'drill' THEN " MISSING("drill") " WHEN 'account' "
-                                                                                           "THEN " MISSING("account") " WHEN 'homework' THEN " MISSING(
-                                                                                               "homework") " WHEN "
-                                                                                                           "'homework_"
-                                                                                                           "done' "
-                                                                                                           "THEN"
-                                                                                                           " " MISSING(
-                                                                                                               "h"
-                                                                                                               "o"
-                                                                                                               "m"
-                                                                                                               "e"
-                                                                                                               "w"
-                                                                                                               "o"
-                                                                                                               "r"
-                                                                                                               "k"
-                                                                                                               "_"
-                                                                                                               "d"
-                                                                                                               "o"
-                                                                                                               "n"
-                                                                                                               "e") " W"
-                                                                                                                    "HE"
-                                                                                                                    "N "
-                                                                                                                    "'n"
-                                                                                                                    "ot"
-                                                                                                                    "e'"
-                                                                                                                    " T"
-                                                                                                                    "HE"
-                                                                                                                    "N"
-                                                                                                                    " " MISSING("note") " WHEN 'device' THEN " MISSING(
-                                                                                                                        "device") " ELSE 0 END LIMIT 20",
-        [NO_CONSENT] = WHOLE "SELECT s.id FROM student AS s WHERE s.junior = 1 AND s.consent_at IS NULL "
-                             "AND EXISTS (SELECT 1 FROM swing AS w WHERE w.student_id = s.id) LIMIT 20",
-        [NO_HISTORY] =
-            WHOLE "SELECT f.id FROM fix AS f WHERE NOT EXISTS (SELECT 1 FROM fix_event AS e WHERE e.fix_id = f.id "
-                  "AND e.status = f.status) LIMIT 20",
-        [NO_AUDIT_ACCOUNT] = UNAUDITED("account"),
-        [NO_AUDIT_STUDENT] = UNAUDITED("student"),
-        [NO_AUDIT_FIX] = UNAUDITED("fix"),
-        [UPLOADER] = WHOLE
-        "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM account AS a WHERE a.id = s.uploaded_by) "
-        "LIMIT 20",
-        [READING] = WHOLE "SELECT id FROM swing WHERE reading IS NOT NULL AND (NOT json_valid(reading) "
-                          "OR json_extract(reading, '$.schema') IS NOT 'leadside.reading/1') LIMIT 20",
-        [MAP] = WHOLE "SELECT number FROM marker_map WHERE NOT json_valid(json) "
-                      "OR json_extract(json, '$.schema') IS NOT 'leadside.markers/1' LIMIT 20",
-        [DOCUMENTS] = WHOLE "SELECT id, document_hash, document FROM swing",
-        [STILLS] = WHOLE "SELECT id, picture_hash, picture FROM still",
+static const char *const sql[STATEMENTS] = {
+    [PAGES] = WHOLE "SELECT integrity_check FROM pragma_integrity_check(20) WHERE integrity_check <> 'ok'",
+    [REFERENCES] = WHOLE "SELECT DISTINCT \"table\" || ' to ' || parent FROM pragma_foreign_key_check LIMIT 20",
+    [SCHEMA] = WHOLE "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY name",
+    [SAME_SCHEMA] = WHOLE "SELECT 1 FROM sqlite_schema WHERE name = ?1 AND sql = ?2",
+    [NO_REPORT] =
+        WHOLE "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM report AS r WHERE r.swing_id = s.id) "
+              "LIMIT 20",
+    [LESSON_OTHER] = WHOLE "SELECT s.id FROM swing AS s CROSS JOIN lesson AS l ON l.id = s.lesson_id "
+                           "WHERE l.student_id <> s.student_id LIMIT 20",
+    [HOMEWORK_OTHER] = WHOLE "SELECT h.id FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
+                             "WHERE f.student_id <> h.student_id LIMIT 20",
+    [BASELINE_OTHER] = WHOLE "SELECT f.id FROM fix AS f LEFT JOIN swing AS s ON s.id = f.baseline_swing "
+                             "LEFT JOIN lesson AS l ON l.id = f.baseline_lesson WHERE s.student_id <> f.student_id "
+                             "OR l.student_id <> f.student_id LIMIT 20",
+    [LOST_ANSWER] = WHOLE "WITH held (kind, id) AS ("
+                          "SELECT 'swing', id FROM swing UNION ALL SELECT 'student', id FROM student UNION ALL "
+                          "SELECT 'lesson', id FROM lesson UNION ALL SELECT 'fix', id FROM fix UNION ALL "
+                          "SELECT 'drill', id FROM drill UNION ALL SELECT 'account', id FROM account UNION ALL "
+                          "SELECT 'homework', id FROM homework UNION ALL "
+                          "SELECT 'homework_done', id FROM homework_done UNION ALL "
+                          "SELECT 'note', id FROM note UNION ALL SELECT 'device', id FROM device) "
+                          "SELECT i.key FROM idempotency AS i WHERE i.object_id IS NOT NULL "
+                          "AND i.object_kind IN ('swing', 'student', 'lesson', 'fix', 'drill', 'account', "
+                          "'homework', 'homework_done', 'note', 'device') AND NOT EXISTS "
+                          "(SELECT 1 FROM held AS o WHERE o.kind = i.object_kind AND o.id = i.object_id) LIMIT 20",
+    [NO_CONSENT] = WHOLE "SELECT s.id FROM student AS s WHERE s.junior = 1 AND s.consent_at IS NULL "
+                         "AND EXISTS (SELECT 1 FROM swing AS w WHERE w.student_id = s.id) LIMIT 20",
+    [NO_HISTORY] =
+        WHOLE "SELECT f.id FROM fix AS f WHERE NOT EXISTS (SELECT 1 FROM fix_event AS e WHERE e.fix_id = f.id "
+              "AND e.status = f.status) LIMIT 20",
+    [NO_AUDIT_ACCOUNT] = UNAUDITED("account"),
+    [NO_AUDIT_STUDENT] = UNAUDITED("student"),
+    [NO_AUDIT_FIX] = UNAUDITED("fix"),
+    [UPLOADER] =
+        WHOLE "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM account AS a WHERE a.id = s.uploaded_by) "
+              "AND NOT EXISTS (SELECT 1 FROM ended AS e WHERE e.kind = 'account' AND e.object_id = s.uploaded_by) "
+              "LIMIT 20",
+    [READING] = WHOLE "SELECT id FROM swing WHERE reading IS NOT NULL AND (NOT json_valid(reading) "
+                      "OR json_extract(reading, '$.schema') IS NOT 'leadside.reading/1') LIMIT 20",
+    [MAP] = WHOLE "SELECT number FROM marker_map WHERE NOT json_valid(json) "
+                  "OR json_extract(json, '$.schema') IS NOT 'leadside.markers/1' LIMIT 20",
+    [DOCUMENTS] = WHOLE "SELECT id, document_hash, document FROM swing",
+    [STILLS] = WHOLE "SELECT id, picture_hash, picture FROM still",
 };
 const struct store_statements store_check_statements = {"check", sql, STATEMENTS};
 
@@ -146,10 +121,18 @@ static void find(struct findings *findings, const char *before, const char *what
     }
 }
 
+static const char *fault_of(struct store_db *db)
+{
+    return sqlite3_extended_errcode(db->handle) == SQLITE_IOERR_DATA ? "a page is not what was written"
+                                                                     : sqlite3_errmsg(db->handle);
+}
+
 static void check_failed(struct store_db *db, struct findings *findings, enum store_status status)
 {
-    if (status != STORE_NOT_FOUND) {
-        find(findings, "A check could not be made: ", sqlite3_errmsg(db->handle), ".");
+    if (status == STORE_CORRUPT) {
+        find(findings, "The file is damaged: ", fault_of(db), ".");
+    } else if (status != STORE_NOT_FOUND) {
+        find(findings, "A check could not be made: ", fault_of(db), ".");
     }
 }
 
@@ -221,11 +204,49 @@ static void check_schema(struct store_db *db, struct findings *findings)
     store_db_close(fresh);
 }
 
+static void find_returned(void *context, const char *kind, const char *id)
+{
+    char before[64];
+    (void)snprintf(before, sizeof before, "A restore brought back what was ended, %s ", kind);
+    find(context, before, id, ": starting the server ends it again.");
+}
+
+/* Does the ledger beside the file know of an erasure that the file doesn't? */
+static void check_ledger(struct store_db *db, const char *directory, struct findings *findings)
+{
+    char error[256] = "";
+    struct ledger *ledger = ledger_open(directory, true, error, sizeof error);
+    if (ledger && store_ledger_compare(db, ledger, find_returned, findings, error, sizeof error) != STORE_OK &&
+        error[0] == '\0') {
+        (void)snprintf(error, sizeof error, "The ledger of erasures could not be compared: %s.", fault_of(db));
+    }
+    if (error[0] != '\0') {
+        find(findings, "", error, "");
+    }
+    ledger_close(ledger);
+}
+
+/* Is it a file of this program's version, and can it be read at all? */
+static bool readable(struct store_db *db, char *error, size_t error_size)
+{
+    const int64_t latest = store_migrate_latest(embedded_migrations, embedded_migrations_count);
+    int64_t version = 0;
+    if (store_read_begin(db) != STORE_OK || store_db_number(db, "PRAGMA user_version", &version) != STORE_OK) {
+        (void)snprintf(error, error_size, "The file can't be read: %s.", fault_of(db));
+        return false;
+    }
+    if (version != latest) {
+        (void)snprintf(error, error_size,
+                       "The file is older (version %lld) than this program (version %lld): start the server once.",
+                       (long long)version, (long long)latest);
+    }
+    return version == latest;
+}
+
 int store_check(const char *directory, store_finding_fn finding, void *context, char *error, size_t error_size)
 {
     struct findings findings = {.tell = finding, .context = context};
     char path[4096];
-    int64_t version = 0;
     const int length = snprintf(path, sizeof path, "%s/%s", directory, STORE_FILE);
     if (length < 0 || (size_t)length >= sizeof path) {
         (void)snprintf(error, error_size, "The directory's name is too long.");
@@ -235,10 +256,7 @@ int store_check(const char *directory, store_finding_fn finding, void *context, 
     if (!db) {
         return -1;
     }
-    if (store_read_begin(db) != STORE_OK || store_db_number(db, "PRAGMA user_version", &version) != STORE_OK ||
-        version != store_migrate_latest(embedded_migrations, embedded_migrations_count)) {
-        (void)snprintf(error, error_size, "The file is older (version %lld) than this program: start the server once.",
-                       (long long)version);
+    if (!readable(db, error, error_size)) {
         store_db_close(db);
         return -1;
     }
@@ -246,6 +264,7 @@ int store_check(const char *directory, store_finding_fn finding, void *context, 
     check_rules(db, &findings);
     check_bytes(db, &findings, DOCUMENTS, "The document of swing ");
     check_bytes(db, &findings, STILLS, "The picture of still ");
+    check_ledger(db, directory, &findings);
     store_read_end(db);
     store_db_close(db);
     return findings.count;

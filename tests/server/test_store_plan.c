@@ -44,7 +44,7 @@ Test(store_plan, every_statement_goes_by_index)
         }
     }
     cr_assert_gt(looked, 90);
-    cr_assert_lt(whole, 24);
+    cr_assert_lt(whole, 30);
     fixture_close(&fixture);
 }
 
