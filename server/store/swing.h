@@ -2,6 +2,7 @@
 #ifndef LEADSIDE_STORE_SWING_H
 #define LEADSIDE_STORE_SWING_H
 
+#include "store/blob.h"
 #include "store/store.h"
 
 struct store_swing {
@@ -41,9 +42,11 @@ struct store_report_list {
 };
 
 enum store_status store_swing_insert(struct store_db *db, const struct store_swing *swing) STORE_CHECKED;
-/* With the document when want_document. */
+/* With the document when want_document; without, its reading is there all the same. */
 enum store_status store_swing_get(struct store_db *db, const char *id, bool want_document, struct arena *arena,
                                   struct store_swing *out) STORE_CHECKED;
+/* The bytes of such a row, to be read in pieces. */
+struct store_blob store_swing_blob(const struct store_swing *swing);
 /* Whose swing is it? For rights. */
 enum store_status store_swing_student(struct store_db *db, const char *id, char student_id[UUID_TEXT]) STORE_CHECKED;
 /* Newest first, without documents. */
