@@ -205,6 +205,7 @@ static bool start(struct running *running, const struct options *options, char *
     const struct api_config api = {.store = running->store,
                                    .passwords = running->passwords,
                                    .throttle = running->throttle,
+                                   .directory = options->data,
                                    .secure = options->behind_proxy,
                                    .pose = options->pose};
     running->api = api_new(&api, error, error_size);
