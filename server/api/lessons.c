@@ -156,17 +156,15 @@ static void lesson_score(struct call *call, void *data)
     if (gathering->status != STORE_OK) {
         return;
     }
-    struct store_report *report = &gathering->report;
     const struct api_book *book = api_book_borrow(call->api, call->db, call->book_edits);
     if (book == NULL) {
         gathering->status = STORE_ERROR;
         return;
     }
-    report->standard = book->number;
-    report->json =
-        scoring_report(scoring, book, gathering->documents, gathering->count, call->arena, &report->json_size);
+    const bool scored =
+        scoring_report(scoring, book, gathering->documents, gathering->count, call->arena, &gathering->report);
     api_book_return(call->api, book);
-    gathering->status = report->json == NULL ? STORE_NO_MEMORY : STORE_OK;
+    gathering->status = scored ? STORE_OK : STORE_NO_MEMORY;
 }
 
 static void lesson_hand_over(struct call *call, struct gathering *gathering)

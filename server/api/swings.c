@@ -60,14 +60,12 @@ static bool upload_score(struct upload *upload, struct call *call, const struct 
         call_problem_store(call, STORE_ERROR);
         return false;
     }
-    upload->report.standard = book->number;
-    upload->report.json = scoring_report(scoring, book, &document, 1, call->arena, &upload->report.json_size);
+    const bool scored = scoring_report(scoring, book, &document, 1, call->arena, &upload->report);
     api_book_return(call->api, book);
-    if (upload->report.json == NULL) {
+    if (!scored) {
         answer_no_memory(call);
-        return false;
     }
-    return true;
+    return scored;
 }
 
 static void upload_answer(struct json_out *out, struct arena *arena, const char *id, const struct store_report *report)

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "store/internal.h"
+#include "store/progress.h"
 
 #define SWING                                                                                                          \
     "s.id, s.student_id, s.uploaded_by, s.lesson_id, s.recorded_at, s.received_at, s.document_hash, s.document_size, " \
@@ -183,7 +184,11 @@ enum store_status store_report_insert(struct store_db *db, const struct store_re
     query_integer(&query, 4, report->standard);
     query_integer(&query, 5, report->created);
     query_long_text(&query, 6, report->json, report->json_size);
-    return query_run(&query);
+    const enum store_status status = query_run(&query);
+    if (status != STORE_OK || report->measures == NULL) {
+        return status;
+    }
+    return store_measures_put(db, sqlite3_last_insert_rowid(db->handle), report->measures, report->measures_size);
 }
 
 static void read_report(struct query *query, struct arena *arena, void *item)

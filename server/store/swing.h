@@ -33,6 +33,8 @@ struct store_report {
     int64_t created;
     const char *json;
     size_t json_size;
+    const char *measures; /* packed, to be kept beside it (store_measures_put); NULL = made when first asked for */
+    size_t measures_size;
 };
 
 struct store_report_list {

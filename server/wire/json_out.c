@@ -159,15 +159,38 @@ void json_out_text(struct json_out *out, const char *key, const char *text)
     put(out, "\"", 1);
 }
 
+static const double scales[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
+
+/* The number's digits without its point; false when it becomes null. */
+static bool scale_up(double value, int decimals, uint64_t *scaled)
+{
+    if (decimals < 0 || decimals > 9 || !isfinite(value) || fabs(value) * scales[decimals] > 9e15) {
+        return false;
+    }
+    *scaled = (uint64_t)(fabs(value) * scales[decimals] + 0.5);
+    return true;
+}
+
+/* Both parts are exact, so the quotient is the double nearest to the written decimal, as a reader makes it. */
+bool json_out_as_read(double value, int decimals, double *out)
+{
+    uint64_t scaled = 0;
+    if (!scale_up(value, decimals, &scaled)) {
+        return false;
+    }
+    const double read = (double)scaled / scales[decimals];
+    *out = value < 0 && scaled > 0 ? -read : read;
+    return true;
+}
+
 void json_out_number(struct json_out *out, const char *key, double value, int decimals)
 {
-    static const double scales[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
-    if (decimals < 0 || decimals > 9 || !isfinite(value) || fabs(value) * scales[decimals] > 9e15) {
+    uint64_t scaled = 0;
+    if (!scale_up(value, decimals, &scaled)) {
         json_out_null(out, key);
         return;
     }
     lead_in(out, key);
-    uint64_t scaled = (uint64_t)(fabs(value) * scales[decimals] + 0.5);
     char digits[32];
     size_t at = sizeof digits;
     int left = decimals;

@@ -35,6 +35,8 @@ void json_out_end_array(struct json_out *out);
  * to write, becomes null. */
 void json_out_text(struct json_out *out, const char *key, const char *text);
 void json_out_number(struct json_out *out, const char *key, double value, int decimals);
+/* The number that a reader gets back for it; false when null is written. */
+bool json_out_as_read(double value, int decimals, double *out);
 void json_out_bool(struct json_out *out, const char *key, bool value);
 void json_out_null(struct json_out *out, const char *key);
 /* Bytes as base64 text. */
