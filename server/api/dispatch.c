@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "api/internal.h"
+#include "auth/network.h"
 #include "store/fix.h"
 #include "store/homework.h"
 #include "store/idempotency.h"
@@ -33,7 +34,29 @@ static bool answer_right(struct call *call, enum rights_answer answer)
     return false;
 }
 
+/* One from the bucket of that class and key; false: answered. */
+static bool take(struct call *call, enum throttle_class class, const char *key)
+{
+    unsigned wait = throttle_take(call->api->throttle, class, key, clock_monotonic_ns() / 1000000);
+    if (wait == 0) {
+        return true;
+    }
+    char *text = arena_printf(call->arena, "%u", wait);
+    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
+    exchange_problem(call->exchange, 429, "too-often", NULL, "Too many requests: wait %u s.", wait);
+    return false;
+}
+
 /* ---- who ---- */
+
+/* A token that is nobody's: a few from each network are told so, whoever sends many waits. A good token never comes
+ * here, so a guesser doesn't lock out the neighbours. */
+static bool not_guessing(struct call *call)
+{
+    char network[NETWORK_TEXT];
+    network_of(exchange_remote(call->exchange), network);
+    return take(call, THROTTLE_UNKNOWN, network);
+}
 
 /* False: answered. call->principal stays NULL when nobody is signed in. */
 static bool find_principal(struct call *call)
@@ -54,7 +77,7 @@ static bool find_principal(struct call *call)
     }
     enum store_status status = auth_authenticate(call->db, token, by_cookie, call->now, principal);
     if (status == STORE_NOT_FOUND) {
-        return true;
+        return not_guessing(call);
     }
     if (status != STORE_OK) {
         call_problem_store(call, status);
@@ -189,17 +212,7 @@ static bool allowed(struct call *call)
 static bool not_too_often(struct call *call)
 {
     const char *key = call->principal == NULL ? exchange_remote(call->exchange) : call->principal->account_id;
-    if (call->row->throttle == THROTTLE_NONE) {
-        return true;
-    }
-    unsigned wait = throttle_take(call->api->throttle, call->row->throttle, key, clock_monotonic_ns() / 1000000);
-    if (wait == 0) {
-        return true;
-    }
-    char *text = arena_printf(call->arena, "%u", wait);
-    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
-    exchange_problem(call->exchange, 429, "too-often", NULL, "Too many requests: wait %u s.", wait);
-    return false;
+    return call->row->throttle == THROTTLE_NONE || take(call, call->row->throttle, key);
 }
 
 static bool key_fits(struct call *call)
