@@ -28,6 +28,8 @@ static const char usage[] =
     "  --per-address N      most connections from one address; default 64, or no limit on a loopback address\n"
     "  --idle SECONDS       silence before a connection is closed; default 60\n"
     "  --deadline SECONDS   time for the whole of a request to come in; default 30\n"
+    "  --memory MIB         most memory for bodies and for answers not yet fetched; default 256\n"
+    "  --account-memory MIB of it for one account; default 48\n"
     "  --pose DIR           the pose library (deploy/fetch-pose), for points found in pictures; default none\n"
     "  --behind-proxy       a TLS proxy is in front: Secure cookies, callers' addresses from X-Forwarded-For\n"
     "  --no-throttle        no limits on how often (for measuring)\n"
@@ -36,7 +38,7 @@ static const char usage[] =
 struct options {
     const char *data, *log, *pose;
     char address[64];
-    unsigned port, threads, connections, per_address, idle, deadline;
+    unsigned port, threads, connections, per_address, idle, deadline, memory, account_memory;
     bool has_per_address, behind_proxy, no_throttle, commit_each;
 };
 
@@ -109,10 +111,9 @@ static bool read_option(struct options *options, const char *name, const char *v
         const char *name;
         unsigned most;
         unsigned *out;
-    } numbers[] = {{"--threads", 256, &options->threads},
-                   {"--connections", 100000, &options->connections},
-                   {"--idle", 3600, &options->idle},
-                   {"--deadline", 3600, &options->deadline}};
+    } numbers[] = {{"--threads", 256, &options->threads}, {"--connections", 100000, &options->connections},
+                   {"--idle", 3600, &options->idle},      {"--deadline", 3600, &options->deadline},
+                   {"--memory", 65536, &options->memory}, {"--account-memory", 65536, &options->account_memory}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         if (strcmp(name, numbers[i].name) == 0) {
             return read_number(value, numbers[i].most, numbers[i].out);
@@ -216,6 +217,7 @@ static bool start(struct running *running, const struct options *options, char *
     const struct api_config api = {.store = running->store,
                                    .passwords = running->passwords,
                                    .throttle = running->throttle,
+                                   .directory = options->data,
                                    .secure = options->behind_proxy,
                                    .pose = options->pose};
     running->api = api_new(&api, error, error_size);
@@ -230,6 +232,10 @@ static bool start(struct running *running, const struct options *options, char *
                                .idle_seconds = options->idle,
                                .deadline_seconds = options->deadline,
                                .forwarded = options->behind_proxy,
+                               .gate = api_gate,
+                               .small_body = API_SMALL_BODY,
+                               .memory_limit = (size_t)options->memory << 20,
+                               .owner_limit = (size_t)options->account_memory << 20,
                                .app = running->api,
                                .log_fd = running->log_fd};
     http.routes = api_routes(running->api, &http.route_count);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "api/handlers.h"
+#include "api/heavy.h"
 #include "api/internal.h"
 #include "base/embed.h"
 
@@ -122,12 +123,14 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     api->passwords = config->passwords;
     api->throttle = config->throttle;
     api->secure = config->secure;
+    api->directory = config->directory == NULL ? "/tmp" : config->directory;
+    api->heavy = heavy_new(config->store);
     atomic_init(&api->refusing, false);
     atomic_init(&api->book_edits, 0);
     pthread_mutex_init(&api->book_lock, NULL);
     api->routes = calloc(api_rows_count + embedded_pages_count + pose_files_count() + 1, sizeof *api->routes);
     api->page_rows = calloc(embedded_pages_count + 1, sizeof *api->page_rows);
-    if (api->routes == NULL || api->page_rows == NULL || !add_rows(api, error, error_size) || !add_pages(api) ||
+    if (api->heavy == NULL || api->routes == NULL || api->page_rows == NULL || !add_rows(api, error, error_size) || !add_pages(api) ||
         !add_pose(api, config->pose, error, error_size) || !read_book(api, error, error_size)) {
         api_free(api);
         return NULL;
@@ -157,6 +160,7 @@ void api_free(struct api *api)
     if (api == NULL) {
         return;
     }
+    heavy_free(api->heavy);
     api_book_return(api, api->book);
     for (size_t i = 0; api->page_rows != NULL && i < embedded_pages_count; i++) {
         free((char *)api->page_rows[i].path);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "api/internal.h"
+#include "auth/network.h"
 #include "store/fix.h"
 #include "store/homework.h"
 #include "store/idempotency.h"
@@ -33,7 +34,29 @@ static bool answer_right(struct call *call, enum rights_answer answer)
     return false;
 }
 
+/* One from the bucket of that class and key; false: answered. */
+static bool take(struct call *call, enum throttle_class class, const char *key)
+{
+    unsigned wait = throttle_take(call->api->throttle, class, key, clock_monotonic_ns() / 1000000);
+    if (wait == 0) {
+        return true;
+    }
+    char *text = arena_printf(call->arena, "%u", wait);
+    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
+    exchange_problem(call->exchange, 429, "too-often", NULL, "Too many requests: wait %u s.", wait);
+    return false;
+}
+
 /* ---- who ---- */
+
+/* A token that is nobody's: a few from each network are told so, whoever sends many waits. A good token never comes
+ * here, so a guesser doesn't lock out the neighbours. */
+static bool not_guessing(struct call *call)
+{
+    char network[NETWORK_TEXT];
+    network_of(exchange_remote(call->exchange), network);
+    return take(call, THROTTLE_UNKNOWN, network);
+}
 
 /* False: answered. call->principal stays NULL when nobody is signed in. */
 static bool find_principal(struct call *call)
@@ -54,7 +77,7 @@ static bool find_principal(struct call *call)
     }
     enum store_status status = auth_authenticate(call->db, token, by_cookie, call->now, principal);
     if (status == STORE_NOT_FOUND) {
-        return true;
+        return not_guessing(call);
     }
     if (status != STORE_OK) {
         call_problem_store(call, status);
@@ -189,17 +212,7 @@ static bool allowed(struct call *call)
 static bool not_too_often(struct call *call)
 {
     const char *key = call->principal == NULL ? exchange_remote(call->exchange) : call->principal->account_id;
-    if (call->row->throttle == THROTTLE_NONE) {
-        return true;
-    }
-    unsigned wait = throttle_take(call->api->throttle, call->row->throttle, key, clock_monotonic_ns() / 1000000);
-    if (wait == 0) {
-        return true;
-    }
-    char *text = arena_printf(call->arena, "%u", wait);
-    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
-    exchange_problem(call->exchange, 429, "too-often", NULL, "Too many requests: wait %u s.", wait);
-    return false;
+    return call->row->throttle == THROTTLE_NONE || take(call, call->row->throttle, key);
 }
 
 static bool key_fits(struct call *call)
@@ -247,54 +260,98 @@ static bool queries_fit(struct call *call)
     return true;
 }
 
-/* Everything between a route and its handler; answers when it gets no further. */
-static void judge(struct call *call)
+/* Everything between a route and its handler; false: answered, it gets no further. */
+static bool judge(struct call *call)
 {
     const bool open = call->row->scope == RIGHTS_OPEN;
     if (!open && (!find_principal(call) || (call->principal == NULL && !answer_right(call, RIGHTS_WHO)))) {
-        return;
+        return false;
     }
     if (!not_too_often(call) || (!open && !allowed(call)) || !queries_fit(call) || !key_fits(call)) {
-        return;
+        return false;
     }
     if (call->row->method != HTTP_GET && atomic_load(&call->api->refusing)) {
         call_problem_store(call, STORE_CLOSED);
-        return;
+        return false;
     }
     if (call->principal != NULL) {
+        if (!exchange_claim(call->exchange, call->principal->account_id)) {
+            return false;
+        }
         touch_session(call);
     }
-    call->row->handler(call);
+    return true;
 }
 
-void dispatch_exchange(struct exchange *exchange, void *app)
+/* What changes from one moment to the next. */
+static void call_refresh(struct call *call)
 {
-    struct api *api = app;
+    call->db = store_reader(call->api->store);
+    call->now = clock_now_ms();
+    call->book_edits = atomic_load(&call->api->book_edits);
+}
+
+/* NULL: answered. */
+static struct call *call_new(struct exchange *exchange, struct api *api)
+{
     struct arena *arena = exchange_arena(exchange);
     struct call *call = arena_alloc(arena, sizeof *call);
     if (call == NULL) {
         exchange_problem(exchange, 500, "memory", NULL, "Memory is short.");
-        return;
+        return NULL;
     }
-    *call = (struct call){.exchange = exchange,
-                          .api = api,
-                          .row = exchange_route(exchange),
-                          .arena = arena,
-                          .db = store_reader(api->store),
-                          .now = clock_now_ms(),
-                          .book_edits = atomic_load(&api->book_edits)};
-    if (call->row->scope == RIGHTS_OPEN) {
-        judge(call);
-        return;
-    }
-    /* Who asks, whether they may, and what they get to see: all of one moment. A job runs on the writer's connection
-     * and is not bound by it. */
+    *call = (struct call){.exchange = exchange, .api = api, .row = exchange_route(exchange), .arena = arena};
+    call_refresh(call);
+    return call;
+}
+
+/* Who asks, whether they may, and what they get to see: all of one moment. A job runs on the writer's connection and is
+ * not bound by it. False: answered. */
+static bool moment_begin(struct call *call)
+{
     enum store_status status = call->db == NULL ? STORE_ERROR : store_read_begin(call->db);
     if (status != STORE_OK) {
         call_problem_store(call, status);
+    }
+    return status == STORE_OK;
+}
+
+bool api_gate(struct exchange *exchange, void *app)
+{
+    struct call *call = call_new(exchange, app);
+    if (call == NULL || !moment_begin(call)) {
+        return false;
+    }
+    const bool welcome = judge(call);
+    store_read_end(call->db);
+    exchange_keep(exchange, welcome ? call : NULL);
+    return welcome;
+}
+
+void dispatch_exchange(struct exchange *exchange, void *app)
+{
+    struct call *call = exchange_kept(exchange);
+    const bool judged = call != NULL; /* before its body came */
+    if (judged) {
+        call_refresh(call);
+    } else {
+        call = call_new(exchange, app);
+    }
+    if (call == NULL) {
+        return;
+    }
+    if (call->row->scope == RIGHTS_OPEN) {
+        if (judged || judge(call)) {
+            call->row->handler(call);
+        }
+        return;
+    }
+    if (!moment_begin(call)) {
         return;
     }
     struct store_db *db = call->db; /* a parked call may live on by itself from here */
-    judge(call);
+    if (judged || judge(call)) {
+        call->row->handler(call);
+    }
     store_read_end(db);
 }

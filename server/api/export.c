@@ -1,17 +1,26 @@
-/* Everything held on one student as one JSON file: for the student, the guardian or the head. */
+/* Everything held on one student as one JSON file: for the student, the guardian or the head. It may be hundreds of
+ * megabytes: it is written, of one moment, into a file without a name by a thread of its own, and sent from there. */
 #include "store/export.h"
 
-#include <sodium.h>
 #include <string.h>
 
 #include "api/answer.h"
 #include "api/handlers.h"
+#include "api/heavy.h"
+#include "base/spool.h"
 #include "store/note.h"
+
+#define SPARE_BYTES ((uint64_t)256 << 20) /* of the disk, that an export leaves to the club's file */
 
 struct exporting {
     struct json_out out;
+    struct api *api;
     struct arena *arena;
     const char *table; /* whose array is open; NULL = none yet */
+    struct spool *spool;
+    struct heavy_place *place;
+    bool disk_full;
+    enum store_status status;
 };
 
 static bool ends_in(const char *name, const char *end)
@@ -31,19 +40,6 @@ static bool is_time(const char *name)
         }
     }
     return ends_in(name, "_at");
-}
-
-static void blob_write(struct json_out *out, const char *name, const struct store_field *field, struct arena *arena)
-{
-    const size_t size = sodium_base64_ENCODED_LEN(field->size, sodium_base64_VARIANT_ORIGINAL);
-    char *text = arena_alloc(arena, size);
-    if (text == NULL) {
-        out->failed = true;
-        return;
-    }
-    json_out_text(
-        out, name,
-        sodium_bin2base64(text, size, (const unsigned char *)field->text, field->size, sodium_base64_VARIANT_ORIGINAL));
 }
 
 /* The areas that hurt, by name rather than as bits. */
@@ -90,7 +86,7 @@ static void field_write(struct exporting *exporting, const struct store_field *f
         } else if (field->kind == STORE_FIELD_TEXT) {
             json_out_text(out, name, field->text);
         } else {
-            blob_write(out, name, field, exporting->arena);
+            json_out_base64(out, name, field->text, field->size);
         }
         return;
     }
@@ -100,6 +96,9 @@ static enum store_status row_write(void *context, const char *table, const struc
 {
     struct exporting *exporting = context;
     struct json_out *out = &exporting->out;
+    if (atomic_load(&exporting->api->refusing)) {
+        return STORE_CLOSED;
+    }
     if (exporting->table == NULL || strcmp(exporting->table, table) != 0) {
         if (exporting->table != NULL) {
             json_out_end_array(out);
@@ -112,35 +111,85 @@ static enum store_status row_write(void *context, const char *table, const struc
         field_write(exporting, &fields[i]);
     }
     json_out_end_object(out);
-    return out->failed ? STORE_NO_MEMORY : STORE_OK;
+    return !out->failed ? STORE_OK : exporting->disk_full ? STORE_FULL : STORE_NO_MEMORY;
 }
 
-void students_export(struct call *call)
+static bool text_take(void *context, const char *text, size_t length)
 {
-    struct exporting exporting = {.arena = call->arena};
+    struct exporting *exporting = context;
+    exporting->disk_full = !spool_write(exporting->spool, text, length);
+    return !exporting->disk_full;
+}
+
+/* On a heavy thread. */
+static void export_make(struct call *call, void *data)
+{
+    struct exporting *exporting = data;
+    struct json_out *out = &exporting->out;
     const enum store_role role = call->principal->role;
     const unsigned readers = role == STORE_STUDENT    ? STORE_NOTE_STUDENT
                              : role == STORE_GUARDIAN ? STORE_NOTE_GUARDIAN
                                                       : STORE_NOTE_STUDENT | STORE_NOTE_GUARDIAN;
-    enum store_status status = store_read_begin(call->db);
+    json_out_start_to(out, call->arena, text_take, exporting);
+    json_out_object(out, NULL);
+    json_out_text(out, "schema", "leadside.export/1");
+    answer_time(out, "made_at", call->now);
+    exporting->status =
+        store_export_student(call->db, call->student_id, role == STORE_HEAD, readers, row_write, exporting);
+    if (exporting->status != STORE_OK) {
+        return;
+    }
+    if (exporting->table != NULL) {
+        json_out_end_array(out);
+    }
+    json_out_end_object(out);
+    if (!json_out_flush(out)) {
+        exporting->status = exporting->disk_full ? STORE_FULL : STORE_NO_MEMORY;
+    }
+}
+
+static size_t export_read(void *context, uint64_t at, char *out, size_t size)
+{
+    const struct exporting *exporting = context;
+    return spool_read(exporting->spool, at, out, size);
+}
+
+/* The place is held until the answer is fetched: files that wait for their readers fill the disk as well. */
+static void export_end(void *context)
+{
+    struct exporting *exporting = context;
+    spool_free(exporting->spool);
+    heavy_release(exporting->place);
+}
+
+static void export_reply(struct call *call, enum store_status status, void *data)
+{
+    struct exporting *exporting = data;
+    status = status == STORE_OK ? exporting->status : status;
     if (status != STORE_OK) {
+        export_end(exporting);
         call_problem_store(call, status);
         return;
     }
-    json_out_start(&exporting.out, call->arena);
-    json_out_object(&exporting.out, NULL);
-    json_out_text(&exporting.out, "schema", "leadside.export/1");
-    answer_time(&exporting.out, "made_at", call->now);
-    status = store_export_student(call->db, call->student_id, role == STORE_HEAD, readers, row_write, &exporting);
-    store_read_end(call->db);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
-        return;
-    }
-    if (exporting.table != NULL) {
-        json_out_end_array(&exporting.out);
-    }
-    json_out_end_object(&exporting.out);
     exchange_add_header(call->exchange, "Content-Disposition", "attachment; filename=\"leadside-export.json\"");
-    answer_json(call, &exporting.out, 0);
+    exchange_reply_stream(call->exchange, 200, "application/json", spool_size(exporting->spool), export_read,
+                          export_end, exporting);
+}
+
+void students_export(struct call *call)
+{
+    struct exporting *exporting = arena_alloc(call->arena, sizeof *exporting);
+    if (exporting == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    *exporting = (struct exporting){.api = call->api, .arena = call->arena};
+    exporting->spool = spool_new(call->api->directory, SPARE_BYTES);
+    if (exporting->spool == NULL) {
+        call_problem_store(call, STORE_FULL);
+        return;
+    }
+    if (!call_heavy(call, HEAVY_EXPORT, export_make, export_reply, exporting, &exporting->place)) {
+        spool_free(exporting->spool);
+    }
 }

@@ -42,6 +42,8 @@ struct api {
     struct pose_file *pose;    /* NULL without --pose */
     struct api_row *pose_rows; /* one for each of its files, and one that tells it is there */
     size_t route_count;
+    struct heavy *heavy;
+    const char *directory; /* the club's folder */
 };
 
 /* Everything a handler has. principal is NULL on open routes; student_id is set on team and self routes about one

@@ -5,14 +5,22 @@
 #include "api/answer.h"
 #include "api/body.h"
 #include "api/handlers.h"
+#include "api/heavy.h"
 #include "api/scoring.h"
 #include "api/swing_load.h"
 #include "store/lesson.h"
 #include "store/swing.h"
 
 #define NOTE_MAX 4000
+#define QUICK_BYTES ((size_t)1 << 20) /* of documents; more are read and scored off the HTTP threads */
 
 struct gathering {
+    struct scoring scoring;
+    size_t bytes; /* of all documents */
+    enum store_status status;
+    struct { /* why the lesson is refused, when status says nothing */
+        const char *type, *path, *what;
+    } refused;
     struct store_lesson lesson;
     struct store_report report;
     int count;
@@ -77,76 +85,86 @@ static bool lesson_read(struct call *call, struct gathering *gathering)
     return body_end(&body);
 }
 
-/* One document of the lesson, which must be this student's; false: answered. Whether it is in a lesson already is the
- * job's to say, for a repeated request finds it in its own. */
-static bool document_read(struct call *call, struct gathering *gathering, int i)
+/* The lesson's swings are this student's, and how much there is to read. Whether one is in a lesson already is the
+ * job's to say, for a repeated request finds it in its own. False: answered. */
+static bool swings_find(struct call *call, struct gathering *gathering)
 {
-    char path[32];
-    struct store_swing swing;
-    struct wire_error error;
-    struct swing_document *document = arena_alloc(call->arena, sizeof *document);
-    if (document == NULL) {
-        answer_no_memory(call);
-        return false;
-    }
-    (void)snprintf(path, sizeof path, "swings[%d]", i);
-    const enum store_status status = store_swing_get(call->db, gathering->swings[i], true, call->arena, &swing);
-    if (status != STORE_OK && status != STORE_NOT_FOUND) {
-        call_problem_store(call, status);
-        return false;
-    }
-    if (status == STORE_NOT_FOUND || strcmp(swing.student_id, call->student_id) != 0) {
-        exchange_problem(call->exchange, 422, "unknown-swing", path, "This student has no such swing.");
-        return false;
-    }
-    if (!swing_load(&swing, call->arena, document, &error)) {
-        exchange_problem(call->exchange, 422, "invalid-document", path, "%s: %s", error.path, error.what);
-        return false;
-    }
-    if (i > 0 && document->swing.hand != gathering->documents[0]->swing.hand) {
-        exchange_problem(call->exchange, 422, "invalid", path, "One lesson is of one player, who has one hand.");
-        return false;
-    }
-    gathering->documents[i] = document;
-    if (i == 0 && gathering->lesson.held_at == 0) {
-        gathering->lesson.held_at = swing.recorded_at;
+    for (int i = 0; i < gathering->count; i++) {
+        char path[32];
+        struct store_swing swing;
+        const enum store_status status = store_swing_get(call->db, gathering->swings[i], false, call->arena, &swing);
+        if (status != STORE_OK && status != STORE_NOT_FOUND) {
+            call_problem_store(call, status);
+            return false;
+        }
+        if (status == STORE_NOT_FOUND || strcmp(swing.student_id, call->student_id) != 0) {
+            (void)snprintf(path, sizeof path, "swings[%d]", i);
+            exchange_problem(call->exchange, 422, "unknown-swing", path, "This student has no such swing.");
+            return false;
+        }
+        if (i == 0 && gathering->lesson.held_at == 0) {
+            gathering->lesson.held_at = swing.recorded_at;
+        }
+        gathering->bytes += swing.document_size;
     }
     return true;
 }
 
-/* False: answered. */
-static bool lesson_score(struct call *call, struct gathering *gathering)
+static bool refuse(struct gathering *gathering, struct arena *arena, int i, const char *type, const char *what)
 {
-    struct scoring scoring;
-    if (!scoring_start(call, &scoring)) {
-        return false;
+    gathering->refused.type = type;
+    gathering->refused.path = arena_printf(arena, "swings[%d]", i);
+    gathering->refused.what = what;
+    return false;
+}
+
+/* One document. Its text and its points are given back at once: fifty recordings don't fit in memory. */
+static bool document_read(struct call *call, struct gathering *gathering, int i)
+{
+    struct store_swing swing;
+    struct wire_error error;
+    struct arena *own = arena_new(0);
+    struct swing_document *document = own == NULL ? NULL : arena_alloc(call->arena, sizeof *document);
+    gathering->status =
+        document == NULL ? STORE_NO_MEMORY : store_swing_get(call->db, gathering->swings[i], true, own, &swing);
+    bool good = gathering->status == STORE_OK;
+    if (good && !swing_load_scored(&swing, call->arena, document, &error)) {
+        good = refuse(gathering, call->arena, i, "invalid-document",
+                      arena_printf(call->arena, "%s: %s", error.path, error.what));
     }
+    if (good && i > 0 && document->swing.hand != gathering->documents[0]->swing.hand) {
+        good = refuse(gathering, call->arena, i, "invalid", "One lesson is of one player, who has one hand.");
+    }
+    gathering->documents[i] = document;
+    arena_free(own);
+    return good;
+}
+
+/* Reads and scores, and answers nothing: on an HTTP thread or a heavy one. */
+static void lesson_score(struct call *call, void *data)
+{
+    struct gathering *gathering = data;
+    struct scoring *scoring = &gathering->scoring;
     for (int i = 0; i < gathering->count; i++) {
-        if (!document_read(call, gathering, i)) {
-            return false;
+        gathering->status = atomic_load(&call->api->refusing) ? STORE_CLOSED : STORE_OK;
+        if (gathering->status != STORE_OK || !document_read(call, gathering, i)) {
+            return;
         }
     }
     const enum club_class club = club_class_of(gathering->documents[0]->swing.club);
-    const enum store_status status = scoring_own_spread(call->db, call->arena, call->student_id, club, &scoring.player);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
-        return false;
+    gathering->status = scoring_own_spread(call->db, call->arena, call->student_id, club, &scoring->player);
+    if (gathering->status != STORE_OK) {
+        return;
     }
-    struct store_report *report = &gathering->report;
     const struct api_book *book = api_book_borrow(call->api, call->db, call->book_edits);
     if (book == NULL) {
-        call_problem_store(call, STORE_ERROR);
-        return false;
+        gathering->status = STORE_ERROR;
+        return;
     }
-    report->standard = book->number;
-    report->json =
-        scoring_report(&scoring, book, gathering->documents, gathering->count, call->arena, &report->json_size);
+    const bool scored =
+        scoring_report(scoring, book, gathering->documents, gathering->count, call->arena, &gathering->report);
     api_book_return(call->api, book);
-    if (report->json == NULL) {
-        answer_no_memory(call);
-        return false;
-    }
-    return true;
+    gathering->status = scored ? STORE_OK : STORE_NO_MEMORY;
 }
 
 static void lesson_hand_over(struct call *call, struct gathering *gathering)
@@ -178,6 +196,20 @@ static void lesson_hand_over(struct call *call, struct gathering *gathering)
     call_write(write);
 }
 
+static void lesson_scored(struct call *call, enum store_status status, void *data)
+{
+    struct gathering *gathering = data;
+    status = status == STORE_OK ? gathering->status : status;
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+    } else if (gathering->refused.type != NULL) {
+        exchange_problem(call->exchange, 422, gathering->refused.type, gathering->refused.path, "%s",
+                         gathering->refused.what == NULL ? "It can't be read." : gathering->refused.what);
+    } else {
+        lesson_hand_over(call, gathering);
+    }
+}
+
 void lessons_create(struct call *call)
 {
     struct gathering *gathering = arena_alloc(call->arena, sizeof *gathering);
@@ -185,9 +217,15 @@ void lessons_create(struct call *call)
         answer_no_memory(call);
         return;
     }
-    if (lesson_read(call, gathering) && lesson_score(call, gathering)) {
-        lesson_hand_over(call, gathering);
+    if (!lesson_read(call, gathering) || !scoring_start(call, &gathering->scoring) || !swings_find(call, gathering)) {
+        return;
     }
+    if (gathering->bytes > QUICK_BYTES) {
+        (void)call_heavy(call, HEAVY_LESSON, lesson_score, lesson_scored, gathering, NULL);
+        return;
+    }
+    lesson_score(call, gathering);
+    lesson_scored(call, STORE_OK, gathering);
 }
 
 void lessons_list(struct call *call)

@@ -1,7 +1,7 @@
 /* A fix's main measure over the student's lessons and single swings, and whether it changed since the fix's baseline.
  */
 #include <math.h>
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "api/answer.h"
@@ -12,7 +12,7 @@
 #include "store/lesson.h"
 #include "store/progress.h"
 #include "store/swing.h"
-#include "wire/report_pick.h"
+#include "wire/report_pack.h"
 #include "wire/report_write.h"
 #include "wire/words.h"
 
@@ -60,9 +60,81 @@ static void items_find(struct progress *progress, const struct fault_rule *rule)
     }
 }
 
+/* Measures of a report that were picked anew, to be kept. */
+struct refill {
+    struct refill *next;
+    int64_t report;
+    size_t size;
+    char packed[];
+};
+
+static enum store_status refill_run(struct store_db *db, void *argument)
+{
+    enum store_status status = STORE_OK;
+    store_audit_waive(db); /* says nothing that the report doesn't */
+    for (const struct refill *refill = argument; refill != NULL && status == STORE_OK; refill = refill->next) {
+        status = store_measures_put(db, refill->report, refill->packed, refill->size);
+        status = status == STORE_NOT_FOUND ? STORE_OK : status; /* erased meanwhile */
+    }
+    return status;
+}
+
+static void refill_done(enum store_status status, void *argument)
+{
+    (void)status; /* the next request tries again */
+    for (struct refill *refill = argument; refill != NULL;) {
+        struct refill *next = refill->next;
+        free(refill);
+        refill = next;
+    }
+}
+
+/* Not waited for. */
+static void refill_submit(const struct call *call, struct refill *list)
+{
+    if (list != NULL && (atomic_load(&call->api->refusing) ||
+                         store_submit(call->api->store, refill_run, refill_done, list) != STORE_OK)) {
+        refill_done(STORE_BUSY, list);
+    }
+}
+
+/* The measures of one report into picks: from what is kept beside it, else, for an older one, from its text. *readable:
+ * it is a report. */
+static enum store_status picks_read(struct call *call, const struct progress *progress,
+                                    const struct store_progress *row, struct moment *out, struct refill **list,
+                                    bool *readable)
+{
+    enum report_unpacked answer =
+        report_unpack(row->packed, row->packed_size, progress->items, progress->item_count, out->picks, &out->club);
+    *readable = answer == REPORT_UNPACKED;
+    if (answer != REPORT_STALE) {
+        return STORE_OK;
+    }
+    const char *json = NULL;
+    size_t size = 0;
+    struct arena *own = arena_new(0);
+    enum store_status status =
+        own == NULL ? STORE_NO_MEMORY : store_progress_report(call->db, row->report, own, &json, &size);
+    if (status == STORE_OK) {
+        const char *packed = report_pack_json(json == NULL ? "" : json, size, own, &size);
+        struct refill *refill = packed == NULL ? NULL : malloc(sizeof *refill + size);
+        status = refill == NULL ? STORE_NO_MEMORY : STORE_OK;
+        if (refill != NULL) {
+            *refill = (struct refill){.next = *list, .report = row->report, .size = size};
+            memcpy(refill->packed, packed, size);
+            *list = refill;
+            *readable = report_unpack(packed, size, progress->items, progress->item_count, out->picks, &out->club) ==
+                        REPORT_UNPACKED;
+        }
+    }
+    arena_free(own);
+    return status;
+}
+
 static enum store_status points_read(struct call *call, struct progress *progress)
 {
     struct store_progress_list list;
+    struct refill *refills = NULL;
     enum store_status status = store_progress_read(call->db, call->student_id, call->arena, &list);
     if (status != STORE_OK) {
         return status;
@@ -71,21 +143,24 @@ static enum store_status points_read(struct call *call, struct progress *progres
     if (progress->points == NULL) {
         return STORE_NO_MEMORY;
     }
-    for (size_t i = 0; i < list.count; i++) {
+    for (size_t i = 0; i < list.count && status == STORE_OK; i++) {
         struct moment *point = &progress->points[progress->count];
+        bool readable = false;
         point->from = &list.items[i];
         point->at = list.items[i].at;
-        progress->count += report_pick(list.items[i].json, list.items[i].json_size, progress->items,
-                                       progress->item_count, point->picks, &point->club);
+        status = picks_read(call, progress, &list.items[i], point, &refills, &readable);
+        progress->count += readable;
     }
-    return STORE_OK;
+    refill_submit(call, refills);
+    return status;
 }
 
 /* What the coach looked at when the fix was opened; without that, the newest report that was there then. */
 static enum store_status baseline_read(struct call *call, struct progress *progress)
 {
     const struct store_fix *fix = &progress->fix;
-    struct store_report report;
+    struct store_progress report;
+    struct refill *refills = NULL;
     struct store_swing swing;
     struct store_lesson lesson;
     enum store_status status;
@@ -95,14 +170,14 @@ static enum store_status baseline_read(struct call *call, struct progress *progr
             progress->baseline.at = swing.recorded_at;
             memcpy(progress->baseline_swing, swing.id, UUID_TEXT);
             memcpy(progress->baseline_lesson, swing.lesson_id, UUID_TEXT);
-            status = store_report_of_swing(call->db, swing.id, call->arena, &report);
+            status = store_progress_swing(call->db, swing.id, call->arena, &report);
         }
     } else if (fix->baseline_lesson[0] != '\0') {
         status = store_lesson_get(call->db, fix->baseline_lesson, call->arena, &lesson);
         if (status == STORE_OK) {
             progress->baseline.at = lesson.held_at;
             memcpy(progress->baseline_lesson, lesson.id, UUID_TEXT);
-            status = store_report_of_lesson(call->db, lesson.id, call->arena, &report);
+            status = store_progress_lesson(call->db, lesson.id, call->arena, &report);
         }
     } else {
         for (size_t i = 0; i < progress->count && progress->points[i].at <= fix->opened_at; i++) {
@@ -116,8 +191,8 @@ static enum store_status baseline_read(struct call *call, struct progress *progr
         return STORE_OK;
     }
     if (status == STORE_OK) {
-        progress->has_baseline = report_pick(report.json, report.json_size, progress->items, progress->item_count,
-                                             progress->baseline.picks, &progress->baseline.club);
+        status = picks_read(call, progress, &report, &progress->baseline, &refills, &progress->has_baseline);
+        refill_submit(call, refills);
     }
     return status == STORE_NOT_FOUND ? STORE_OK : status;
 }

@@ -7,6 +7,7 @@
 
 #include "score.h"
 #include "store/swing.h"
+#include "wire/report_pack.h"
 #include "wire/report_pick.h"
 
 static int year_of(int64_t now)
@@ -104,15 +105,15 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
 #define HAND_NOTE                                                                                                      \
     "The document is of a player of the other hand than this student is recorded with. Check whose swing it is."
 
-char *scoring_report(const struct scoring *scoring, const struct api_book *book,
-                     struct swing_document *const *documents, int count, struct arena *arena, size_t *length)
+bool scoring_report(const struct scoring *scoring, const struct api_book *book, struct swing_document *const *documents,
+                    int count, struct arena *arena, struct store_report *out)
 {
     static const char *const hand_note[] = {HAND_NOTE};
     const struct swing *swings[SCORE_SWINGS_MAX];
     const struct marker_match *markers[SCORE_SWINGS_MAX];
     struct report *report = arena_alloc(arena, sizeof *report);
     if (report == NULL || count < 1 || count > SCORE_SWINGS_MAX) {
-        return NULL;
+        return false;
     }
     struct report_context context = {.hand = documents[0]->swing.hand,
                                      .recorded_at = documents[0]->recorded_at,
@@ -130,5 +131,8 @@ char *scoring_report(const struct scoring *scoring, const struct api_book *book,
         markers[i] = documents[i]->markers;
     }
     score_swings(swings, count, book->standard, &scoring->player, book->drills, book->drill_count, report);
-    return report_write(report, book->standard, book->drills, book->drill_count, &context, arena, length);
+    out->standard = book->number;
+    out->json = report_write(report, book->standard, book->drills, book->drill_count, &context, arena, &out->json_size);
+    out->measures = report_pack(report, arena, &out->measures_size);
+    return out->json != NULL && out->measures != NULL;
 }

@@ -3,6 +3,7 @@
 #define LEADSIDE_API_SCORING_H
 
 #include "api/internal.h"
+#include "store/swing.h"
 #include "wire/report_write.h"
 #include "wire/swing_read.h"
 
@@ -31,9 +32,9 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
                                      enum club_class club, struct score_player *player)
     __attribute__((warn_unused_result));
 
-/* One report on count documents together, as JSON in the arena; NULL when memory is short. */
-char *scoring_report(const struct scoring *scoring, const struct api_book *book,
-                     struct swing_document *const *documents, int count, struct arena *arena, size_t *length)
-    __attribute__((warn_unused_result));
+/* One report on count documents together: its text and its measures, in the arena, and the standard's number go into
+ * out. False when memory is short. */
+bool scoring_report(const struct scoring *scoring, const struct api_book *book, struct swing_document *const *documents,
+                    int count, struct arena *arena, struct store_report *out) __attribute__((warn_unused_result));
 
 #endif

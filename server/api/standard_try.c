@@ -1,10 +1,11 @@
 /* What would change if the club's standard did: the swings of the last half year judged by the standard in force and by
- * the one that is tried. Nothing is stored. */
+ * the one that is tried, on a thread for such work. Nothing is stored. */
 #include <stdio.h>
 #include <string.h>
 
 #include "api/answer.h"
 #include "api/handlers.h"
+#include "api/heavy.h"
 #include "api/scoring.h"
 #include "api/swing_load.h"
 #include "score.h"
@@ -15,11 +16,15 @@
 #define TRY_DAYS 180
 #define TRY_SWINGS_MAX 2000 /* about half a second of one core for documents without motion */
 #define TRY_SECONDS 10      /* whatever they are */
-#define TRY_PAGE 20         /* documents in memory at once */
+#define TRY_PAGE 4          /* documents in memory at once */
 
 struct trial {
-    struct call *call;
-    const struct standard *tried;
+    struct call *call; /* the heavy thread's */
+    struct standard *tried;
+    struct wire_error error; /* why it can't be read */
+    bool unread_standard;
+    enum store_status status;
+    struct json_out out;
     const struct api_book *book;
     struct swing_document document;
     struct report now, then;
@@ -85,7 +90,8 @@ static enum store_status judge(struct trial *trial, const struct store_swing *sw
 
 static bool enough(const struct trial *trial)
 {
-    return trial->swings >= TRY_SWINGS_MAX || clock_monotonic_ns() >= trial->until_ns;
+    return trial->swings >= TRY_SWINGS_MAX || clock_monotonic_ns() >= trial->until_ns ||
+           atomic_load(&trial->call->api->refusing);
 }
 
 /* One page of documents has its own memory. */
@@ -138,39 +144,54 @@ static void trial_write(struct trial *trial, struct json_out *out)
     json_out_end_object(out);
 }
 
-void standard_try(struct call *call)
+/* On a heavy thread. */
+static void trial_run(struct call *call, void *data)
 {
     size_t length;
     char after[UUID_TEXT];
-    struct wire_error error;
-    struct json_out out;
-    struct standard *standard = arena_alloc(call->arena, sizeof *standard);
-    struct trial *trial = arena_alloc(call->arena, sizeof *trial);
+    struct trial *trial = data;
     const char *body = exchange_body(call->exchange, &length);
-    if (standard == NULL || trial == NULL) {
+    trial->call = call;
+    trial->unread_standard = !standard_read(body, length, call->arena, trial->tried, &trial->error);
+    if (trial->unread_standard) {
+        return;
+    }
+    trial->until_ns = clock_monotonic_ns() + INT64_C(1000000000) * TRY_SECONDS;
+    id_at(call->now - TRY_DAYS * DAY_MS, after);
+    while (trial->status == STORE_OK && after[0] != '\0' && !enough(trial)) {
+        trial->status = judge_page(trial, after);
+    }
+    if (trial->status == STORE_OK) {
+        trial->status = atomic_load(&call->api->refusing) ? STORE_CLOSED : STORE_OK;
+        trial_write(trial, &trial->out);
+    }
+}
+
+static void trial_reply(struct call *call, enum store_status status, void *data)
+{
+    struct trial *trial = data;
+    status = status == STORE_OK ? trial->status : status;
+    api_book_return(call->api, trial->book);
+    if (trial->unread_standard) {
+        exchange_problem(call->exchange, 422, "invalid-standard", trial->error.path, "%s", trial->error.what);
+    } else if (status != STORE_OK) {
+        call_problem_store(call, status);
+    } else {
+        answer_json(call, &trial->out, 0);
+    }
+}
+
+void standard_try(struct call *call)
+{
+    struct trial *trial = arena_alloc(call->arena, sizeof *trial);
+    if (trial == NULL || (trial->tried = arena_alloc(call->arena, sizeof *trial->tried)) == NULL) {
         answer_no_memory(call);
         return;
     }
-    if (!standard_read(body, length, call->arena, standard, &error)) {
-        exchange_problem(call->exchange, 422, "invalid-standard", error.path, "%s", error.what);
-        return;
-    }
-    trial->call = call;
-    trial->tried = standard;
-    trial->until_ns = clock_monotonic_ns() + INT64_C(1000000000) * TRY_SECONDS;
     trial->book = api_book_borrow(call->api, call->db, call->book_edits);
-    enum store_status status = trial->book == NULL ? STORE_ERROR : STORE_OK;
-    id_at(call->now - TRY_DAYS * DAY_MS, after);
-    while (status == STORE_OK && after[0] != '\0' && !enough(trial)) {
-        status = judge_page(trial, after);
-    }
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
-    } else {
-        trial_write(trial, &out);
-        answer_json(call, &out, 0);
-    }
-    if (trial->book != NULL) {
+    if (trial->book == NULL) {
+        call_problem_store(call, STORE_ERROR);
+    } else if (!call_heavy(call, HEAVY_TRIAL, trial_run, trial_reply, trial, NULL)) {
         api_book_return(call->api, trial->book);
     }
 }

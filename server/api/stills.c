@@ -7,6 +7,7 @@
 
 #include "api/answer.h"
 #include "api/handlers.h"
+#include "api/stream.h"
 #include "swing.h"
 #include "wire/still_read.h"
 
@@ -75,11 +76,12 @@ void stills_get(struct call *call)
         call_problem_store(call, status);
         return;
     }
+    const struct store_blob blob = store_still_blob(&still);
     exchange_add_header(call->exchange, "Cache-Control", "no-store, private");
     exchange_add_header(call->exchange, "Content-Disposition", "inline");
     exchange_add_header(call->exchange, "Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'");
     exchange_add_header(call->exchange, "Cross-Origin-Resource-Policy", "same-origin");
-    exchange_reply(call->exchange, 200, arena_strdup(call->arena, still.media_type), still.picture, still.picture_size);
+    stream_reply(call, arena_strdup(call->arena, still.media_type), NULL, &blob, NULL);
 }
 
 /* ---- putting ---- */

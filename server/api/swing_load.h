@@ -10,6 +10,11 @@
 bool swing_load(const struct store_swing *row, struct arena *arena, struct swing_document *out,
                 struct wire_error *error) __attribute__((warn_unused_result));
 
+/* The same with no more kept of it than what is scored: a recording is a hundred times what its summary is. The points
+ * it was analysed from are not there afterwards, nor where a measured value came from. */
+bool swing_load_scored(const struct store_swing *row, struct arena *arena, struct swing_document *out,
+                       struct wire_error *error) __attribute__((warn_unused_result));
+
 /* The fault that leaves nothing to measure of a swing that holds nothing but motion; NULL when something can be told.
  */
 const struct motion_finding *swing_unusable(const struct swing *swing);

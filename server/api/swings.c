@@ -9,6 +9,7 @@
 #include "api/marker_query.h"
 #include "api/markers.h"
 #include "api/scoring.h"
+#include "api/stream.h"
 #include "api/swing_load.h"
 #include "store/swing.h"
 #include "wire/words_motion.h"
@@ -59,14 +60,12 @@ static bool upload_score(struct upload *upload, struct call *call, const struct 
         call_problem_store(call, STORE_ERROR);
         return false;
     }
-    upload->report.standard = book->number;
-    upload->report.json = scoring_report(scoring, book, &document, 1, call->arena, &upload->report.json_size);
+    const bool scored = scoring_report(scoring, book, &document, 1, call->arena, &upload->report);
     api_book_return(call->api, book);
-    if (upload->report.json == NULL) {
+    if (!scored) {
         answer_no_memory(call);
-        return false;
     }
-    return true;
+    return scored;
 }
 
 static void upload_answer(struct json_out *out, struct arena *arena, const char *id, const struct store_report *report)
@@ -263,12 +262,27 @@ void swings_list(struct call *call)
     answer_json(call, &out, 0);
 }
 
+/* The document itself is sent piece by piece, out of the file. */
+static void document_reply(struct call *call, struct json_out *out, const struct store_swing *swing)
+{
+    size_t length;
+    const struct store_blob blob = store_swing_blob(swing);
+    json_out_raw(out, "document", "", 0);
+    const char *head = json_out_finish(out, &length);
+    const char *tail = arena_printf(call->arena, ",\"file\":\"/v1/swings/%s/file\"}", swing->id);
+    if (head == NULL || tail == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    stream_reply(call, "application/json", head, &blob, tail);
+}
+
 void swings_get(struct call *call)
 {
     struct store_swing swing;
     struct json_out out;
     const enum store_status status =
-        store_swing_get(call->db, exchange_capture(call->exchange, 0), true, call->arena, &swing);
+        store_swing_get(call->db, exchange_capture(call->exchange, 0), false, call->arena, &swing);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
@@ -277,10 +291,10 @@ void swings_get(struct call *call)
     json_out_object(&out, NULL);
     swing_write(&out, &swing);
     if (swing.reading == NULL) {
-        json_out_raw(&out, "document", swing.document, swing.document_size);
-    } else {
-        json_out_raw(&out, "reading", swing.reading, swing.reading_size);
+        document_reply(call, &out, &swing);
+        return;
     }
+    json_out_raw(&out, "reading", swing.reading, swing.reading_size);
     json_out_text(&out, "file", arena_printf(call->arena, "/v1/swings/%s/file", swing.id));
     json_out_end_object(&out);
     answer_json(call, &out, 0);
@@ -293,11 +307,12 @@ void swings_file(struct call *call)
     struct store_swing swing;
     enum swing_media media = SWING_JSON;
     const enum store_status status =
-        store_swing_get(call->db, exchange_capture(call->exchange, 0), true, call->arena, &swing);
+        store_swing_get(call->db, exchange_capture(call->exchange, 0), false, call->arena, &swing);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
+    const struct store_blob blob = store_swing_blob(&swing);
     const bool known = swing_media_parse(swing.media_type, &media);
     const char *name = arena_printf(call->arena, "attachment; filename=\"swing-%s.%s\"", swing.id, ends[media]);
     if (!known || name == NULL) {
@@ -305,7 +320,7 @@ void swings_file(struct call *call)
         return;
     }
     exchange_add_header(call->exchange, "Content-Disposition", name);
-    exchange_reply(call->exchange, 200, swing_media_name(media), swing.document, swing.document_size);
+    stream_reply(call, swing_media_name(media), NULL, &blob, NULL);
 }
 
 void swings_report(struct call *call)

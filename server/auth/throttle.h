@@ -14,6 +14,7 @@ enum throttle_class {
     THROTTLE_WRITE,   /* signed-in writes */
     THROTTLE_HEAVY,   /* exports, scoring again, trying a standard */
     THROTTLE_SIGN_IN, /* by address */
+    THROTTLE_UNKNOWN, /* tokens that are nobody's, by network */
     THROTTLE_CLASS_COUNT
 };
 

@@ -97,6 +97,11 @@ void *arena_take(struct arena *arena, size_t size)
     return taken;
 }
 
+size_t arena_held(const struct arena *arena)
+{
+    return arena->held;
+}
+
 void *arena_alloc(struct arena *arena, size_t size)
 {
     void *taken = arena_take(arena, size);

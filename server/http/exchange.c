@@ -57,12 +57,23 @@ const void *exchange_route(const struct exchange *exchange)
     return exchange->route == NULL ? NULL : exchange->route->row;
 }
 
+void exchange_keep(struct exchange *exchange, void *kept)
+{
+    exchange->kept = kept;
+}
+
+void *exchange_kept(const struct exchange *exchange)
+{
+    return exchange->kept;
+}
+
 /* Nothing is suspended here: the handler may still be using the exchange. server.c does it when the handler returns,
  * unless somebody has woken it by then. */
 void exchange_park(struct exchange *exchange, exchange_handler then, void *argument)
 {
     exchange->then = then;
     exchange->then_argument = argument;
+    budget_note_held(exchange);
     atomic_fetch_add(&exchange->server->parked, 1);
     atomic_store(&exchange->park, PARK_WANTED);
 }

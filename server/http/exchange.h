@@ -1,6 +1,7 @@
 /* One request and its reply, as a handler sees them. The only face of libmicrohttpd outside server/http.
  *
- * Life of an exchange: headers checked -> body read up to the route's limit -> handler called once on an HTTP thread.
+ * Life of an exchange: headers checked -> before a long body the route is asked whether it may come -> body read up to
+ * the route's limit -> handler called once on an HTTP thread.
  * The handler either replies, or parks the exchange (exchange_park) and hands it to another thread, which later calls
  * exchange_wake(); the continuation given to exchange_park() then runs on the exchange's own HTTP thread and replies.
  * A handler that does neither is answered 500. Everything that the reply points at must live in the exchange's arena or
@@ -10,6 +11,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "base/arena.h"
 
@@ -18,6 +20,8 @@ struct exchange;
 enum http_method { HTTP_GET = 1, HTTP_POST, HTTP_PUT, HTTP_PATCH, HTTP_DELETE, HTTP_METHOD_COUNT };
 
 typedef void (*exchange_handler)(struct exchange *exchange, void *app);
+/* Before a body is read: may it come? False: has replied. */
+typedef bool (*exchange_gate)(struct exchange *exchange, void *app);
 
 /* ---- request ---- */
 /* Value of the n-th {placeholder} of the route's path, decoded and checked; NULL when there is none. */
@@ -31,10 +35,28 @@ const char *exchange_body(const struct exchange *exchange, size_t *length);     
 const char *exchange_remote(const struct exchange *exchange);                   /* "127.0.0.1" */
 struct arena *exchange_arena(struct exchange *exchange);
 const void *exchange_route(const struct exchange *exchange); /* the api's own row (struct http_route.row) */
+/* One pointer that the gate leaves for the handler; lives as long as the arena. NULL until it is set. */
+void exchange_keep(struct exchange *exchange, void *kept);
+void *exchange_kept(const struct exchange *exchange);
+
+/* ---- memory ----
+ * What an exchange holds (a body, its arena, an answer that is not fetched) is on somebody's account as soon as the
+ * caller is known. owner: text of less than EXCHANGE_OWNER bytes, copied. False when the announced body no longer fits,
+ * or the owner holds too much already: has replied, 429 (the owner's share) or 503 (all of it), with Retry-After. */
+#define EXCHANGE_OWNER 40
+bool exchange_claim(struct exchange *exchange, const char *owner) __attribute__((warn_unused_result));
 
 /* ---- reply: exactly one of these, once ---- */
 void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length);
 void exchange_reply_empty(struct exchange *exchange, int status);
+/* length bytes that are made while they are sent: read is called on the exchange's own HTTP thread, for the bytes from
+ * `at` on in order, and gives 1 to size of them, or 0 when it can't: the answer is then cut short, which the client
+ * sees. A client must take 64 KiB a second on average, or is cut off. free (may be NULL) is called once, however it
+ * ends. */
+typedef size_t (*exchange_read_fn)(void *context, uint64_t at, char *out, size_t size);
+typedef void (*exchange_free_fn)(void *context);
+void exchange_reply_stream(struct exchange *exchange, int status, const char *content_type, uint64_t length,
+                           exchange_read_fn read, exchange_free_fn release, void *context);
 /* application/problem+json (RFC 9457). type is a stable slug ("not-found"); path (may be NULL) is where in the
  * document the fault lies; detail is for a person. */
 void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format,

@@ -18,6 +18,9 @@
 #define HTTP_REQUEST_ID 26
 #define HTTP_ARENA_LIMIT ((size_t)256 << 20)
 #define HTTP_NO_LENGTH UINT64_MAX
+#define HTTP_SMALL ((size_t)64 << 10)         /* what an exchange may hold without being counted */
+#define HTTP_PIECE ((size_t)256 << 10)        /* of a streamed answer, in memory at once */
+#define HTTP_STREAM_RATE ((uint64_t)64 << 10) /* bytes a second that a client must take of one */
 
 /* ---- routes (router.c) ---- */
 
@@ -90,7 +93,14 @@ struct exchange {
     } queries[HTTP_QUERY_MAX];
     int query_count;
 
-    char *body; /* malloc: grows as it comes in, never past the route's limit */
+    void *kept; /* from the gate to the handler */
+    char owner[EXCHANGE_OWNER];
+    struct budget_owner *payer; /* whose count holds what is held; NULL = only the sum does */
+    size_t held;                /* bytes counted */
+
+    uint64_t announced; /* Content-Length; HTTP_NO_LENGTH = chunked; 0 = no body */
+    bool expects;       /* Expect: 100-continue: the client waits before it sends */
+    char *body;         /* malloc: grows as it comes in, never past the route's limit */
     size_t body_size, body_room;
     uint64_t body_seen;
     bool body_over;
@@ -100,6 +110,10 @@ struct exchange {
     int status;
     size_t reply_size;
     struct MHD_Response *response;
+    exchange_read_fn stream;
+    exchange_free_fn stream_free;
+    void *stream_context;
+    int64_t stream_started_ns;
     struct {
         const char *name;
         char *value;
@@ -122,6 +136,39 @@ struct link {
     char remote[48];
     struct exchange exchange;
 };
+
+/* ---- memory (budget.c) ---- */
+
+#define BUDGET_LISTS 64
+
+struct budget_owner {
+    struct budget_owner *next;
+    char name[EXCHANGE_OWNER];
+    size_t held;
+    unsigned exchanges;
+};
+
+struct budget {
+    size_t limit, owner_limit;
+    _Atomic size_t held;
+    _Atomic uint64_t refused;
+    pthread_mutex_t mutex; /* the lists; held changes only with it locked */
+    struct budget_owner *lists[BUDGET_LISTS];
+};
+
+enum budget_answer { BUDGET_FITS, BUDGET_OWNER_FULL, BUDGET_FULL };
+
+void budget_init(struct budget *budget, size_t limit, size_t owner_limit);
+void budget_free(struct budget *budget);
+/* The exchange is to hold so many bytes (less than before is left as it is). Not counted unless it fits. */
+enum budget_answer budget_ask(struct exchange *exchange, size_t bytes);
+/* The same without asking: it holds them already. */
+void budget_note(struct exchange *exchange, size_t bytes);
+/* What the exchange's arena and body take now. */
+void budget_note_held(struct exchange *exchange);
+void budget_release(struct exchange *exchange);
+/* Replies 429 or 503. */
+void budget_refuse(struct exchange *exchange, enum budget_answer answer);
 
 /* ---- figures (metrics.c) ---- */
 
@@ -170,6 +217,7 @@ struct http_server {
     struct router router;
     struct metrics metrics;
     struct request_log log;
+    struct budget budget;
     struct MHD_Daemon *daemon;
     int listen_fd;
     uint16_t port;

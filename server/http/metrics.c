@@ -124,6 +124,10 @@ char *http_server_metrics(const struct http_server *server, struct arena *arena)
     write_gauge(out, "leadside_http_parked", "gauge", "Requests waiting for another thread.",
                 atomic_load(&server->parked));
     write_gauge(out, "leadside_http_connections", "gauge", "Open connections.", atomic_load(&server->connections));
+    write_gauge(out, "leadside_http_held_bytes", "gauge", "Bytes of bodies and answers that count against the limit.",
+                atomic_load(&server->budget.held));
+    write_gauge(out, "leadside_http_held_refused_total", "counter", "Requests refused because of that limit.",
+                atomic_load(&server->budget.refused));
     write_gauge(out, "leadside_http_cut_total", "counter", "Connections cut at their deadline.",
                 atomic_load(&server->cut));
     write_gauge(out, "leadside_http_log_dropped_total", "counter", "Log lines dropped because the log was slow.",

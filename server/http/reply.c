@@ -56,23 +56,65 @@ static void add_headers(struct exchange *exchange, const char *content_type)
     }
 }
 
-void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length)
+/* False: there is an answer already. */
+static bool reply_begin(struct exchange *exchange, int status)
 {
     if (exchange->replied) {
-        return;
+        return false;
     }
     if (atomic_load(&exchange->park) == PARK_WANTED) { /* parked, but could not hand over */
         atomic_store(&exchange->park, PARK_NONE);
         atomic_fetch_sub(&exchange->server->parked, 1);
     }
-    exchange->response = MHD_create_response_from_buffer(length, (void *)body, MHD_RESPMEM_PERSISTENT);
     exchange->replied = true;
-    if (exchange->response == NULL) {
+    exchange->status = status;
+    return true;
+}
+
+void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length)
+{
+    if (!reply_begin(exchange, status)) {
         return;
     }
-    exchange->status = status;
-    exchange->reply_size = length;
-    add_headers(exchange, content_type);
+    budget_note_held(exchange);
+    exchange->response = MHD_create_response_from_buffer(length, (void *)body, MHD_RESPMEM_PERSISTENT);
+    if (exchange->response != NULL) {
+        exchange->reply_size = length;
+        add_headers(exchange, content_type);
+    }
+}
+
+/* The further it got, the longer it may take: slow lines get large answers, and nobody holds one for ever. */
+static ssize_t stream_read(void *context, uint64_t at, char *out, size_t size)
+{
+    struct exchange *exchange = context;
+    const uint64_t seconds = exchange->server->config.deadline_seconds + at / HTTP_STREAM_RATE;
+    deadline_set(exchange->link, exchange->stream_started_ns, seconds > 86400 ? 86400 : (unsigned)seconds);
+    const size_t got = exchange->stream(exchange->stream_context, at, out, size);
+    return got == 0 || got > size ? MHD_CONTENT_READER_END_WITH_ERROR : (ssize_t)got;
+}
+
+void exchange_reply_stream(struct exchange *exchange, int status, const char *content_type, uint64_t length,
+                           exchange_read_fn read, exchange_free_fn release, void *context)
+{
+    const size_t piece = length < HTTP_PIECE ? (size_t)length : HTTP_PIECE;
+    if (!reply_begin(exchange, status)) {
+        if (release != NULL) {
+            release(context);
+        }
+        return;
+    }
+    /* Freed when the exchange is over, not by libmicrohttpd: the context may lie in the arena. */
+    exchange->stream = read;
+    exchange->stream_free = release;
+    exchange->stream_context = context;
+    exchange->stream_started_ns = clock_monotonic_ns();
+    budget_note(exchange, arena_held(exchange->arena) + exchange->body_room + piece);
+    exchange->response = MHD_create_response_from_callback(length, piece == 0 ? 1 : piece, stream_read, exchange, NULL);
+    if (exchange->response != NULL) {
+        exchange->reply_size = (size_t)length;
+        add_headers(exchange, content_type);
+    }
 }
 
 void exchange_reply_empty(struct exchange *exchange, int status)

@@ -12,7 +12,7 @@
 struct headers {
     int hosts, lengths, codings, types, doubled;
     bool odd; /* a name or value that no honest client sends */
-    const char *host, *length, *coding, *type, *encoding;
+    const char *host, *length, *coding, *type, *encoding, *expect;
     const char *forwarded;
     unsigned seen; /* of the single ones */
 };
@@ -78,6 +78,8 @@ static enum MHD_Result note_header(void *context, enum MHD_ValueKind kind, const
         headers->type = value;
     } else if (strcasecmp(key, "Content-Encoding") == 0) {
         headers->encoding = value;
+    } else if (strcasecmp(key, "Expect") == 0) {
+        headers->expect = value;
     } else if (strcasecmp(key, "X-Forwarded-For") == 0) {
         headers->forwarded = value;
     } else {
@@ -318,6 +320,8 @@ bool request_begin(struct exchange *exchange, const char *method, const char *ve
         return false;
     }
     uint64_t length = headers.codings == 1 ? HTTP_NO_LENGTH : headers.lengths == 1 ? read_length(headers.length) : 0;
+    exchange->announced = length;
+    exchange->expects = headers.expect != NULL && strcasecmp(headers.expect, "100-continue") == 0;
     exchange->close = length != 0; /* a refusal must not leave a body on the line */
     if (!find_route(exchange)) {
         return false;
@@ -336,21 +340,47 @@ bool request_begin(struct exchange *exchange, const char *method, const char *ve
     return body_welcome(exchange, &headers, length);
 }
 
+static void drop_body(struct exchange *exchange)
+{
+    free(exchange->body);
+    exchange->body = NULL;
+    exchange->body_size = exchange->body_room = 0;
+}
+
+/* How much to take for a body that must hold `needed` bytes: all of it at once when it was announced. */
+static size_t room_for(const struct exchange *exchange, size_t needed)
+{
+    if (exchange->announced != HTTP_NO_LENGTH) {
+        const size_t whole = (size_t)exchange->announced + 1;
+        return whole < needed ? needed : whole;
+    }
+    const size_t room = exchange->body_room < 4096 ? 8192 : exchange->body_room * 2;
+    return room < needed ? needed : room;
+}
+
 void request_body(struct exchange *exchange, const char *data, size_t size)
 {
     size_t limit = exchange->route->body_limit;
     exchange->body_seen += size;
+    if (exchange->replied) { /* refused already: read for the answer's sake, and not kept */
+        return;
+    }
     if (exchange->body_over || size > limit - exchange->body_size) {
         exchange->body_over = true;
-        free(exchange->body);
-        exchange->body = NULL;
-        exchange->body_size = exchange->body_room = 0;
+        drop_body(exchange);
         return;
     }
     size_t needed = exchange->body_size + size + 1;
     if (needed > exchange->body_room) {
-        size_t room = exchange->body_room < 4096 ? 8192 : exchange->body_room * 2;
-        room = room < needed ? needed : room;
+        const size_t room = room_for(exchange, needed);
+        const enum budget_answer answer = budget_ask(exchange, room);
+        if (answer != BUDGET_FITS) {
+            drop_body(exchange);
+            budget_release(exchange);
+            exchange->close = true;
+            budget_refuse(exchange, answer);
+            return;
+        }
         char *grown = realloc(exchange->body, room);
         if (grown == NULL) {
             exchange->body_over = true;

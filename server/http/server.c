@@ -96,6 +96,22 @@ static enum MHD_Result dispatch(struct exchange *exchange)
     return settle(exchange);
 }
 
+/* May this body come? A client that was refused and is sending already must still be read, or closing on it would take
+ * the answer away; what it sends is thrown away. One that waits to be told to go on is told at once. */
+static bool ask_gate(struct exchange *exchange)
+{
+    const struct http_config *config = &exchange->server->config;
+    if (config->gate == NULL || exchange->route->body_limit <= config->small_body) {
+        return true;
+    }
+    exchange->close = true; /* of a refusal */
+    if (config->gate(exchange, config->app)) {
+        exchange->close = false;
+        return true;
+    }
+    return !exchange->expects;
+}
+
 /* All headers are in. Counted before looking whether we are stopping: whoever quiesces and then sees nothing in flight
  * can rely on nothing being parked later. A line opened since then is not counted, or clients that come again and again
  * could put off the end for ever. */
@@ -107,6 +123,9 @@ static enum MHD_Result begin(struct exchange *exchange, const char *method, cons
         atomic_fetch_add(&server->in_flight, 1);
     }
     bool welcome = request_begin(exchange, method, version);
+    if (welcome && exchange->announced != 0 && !atomic_load(&server->quiesced)) {
+        welcome = ask_gate(exchange);
+    }
     if (welcome && atomic_load(&server->quiesced)) {
         /* The body is still read: closing on a client that is sending could take the answer away from it. */
         exchange_add_header(exchange, "Retry-After", "5");
@@ -182,6 +201,10 @@ static void on_completed(void *context, struct MHD_Connection *connection, void 
     if (exchange->response != NULL) {
         MHD_destroy_response(exchange->response);
     }
+    if (exchange->stream_free != NULL) {
+        exchange->stream_free(exchange->stream_context);
+    }
+    budget_release(exchange);
     free(exchange->body);
     exchange->body = NULL;
     arena_free(exchange->arena);
@@ -280,11 +303,14 @@ static void fill_defaults(struct http_config *config)
     config->connection_limit = config->connection_limit == 0 ? 1024 : config->connection_limit;
     config->idle_seconds = config->idle_seconds == 0 ? 60 : config->idle_seconds;
     config->deadline_seconds = config->deadline_seconds == 0 ? 30 : config->deadline_seconds;
+    config->memory_limit = config->memory_limit == 0 ? (size_t)256 << 20 : config->memory_limit;
+    config->owner_limit = config->owner_limit == 0 ? (size_t)48 << 20 : config->owner_limit;
 }
 
 static void release(struct http_server *server)
 {
     deadline_stop(server);
+    budget_free(&server->budget);
     log_stop(&server->log);
     metrics_free(&server->metrics);
     router_free(&server->router);
@@ -306,6 +332,7 @@ struct http_server *http_server_start(const struct http_config *config, char *er
     server->listen_fd = -1;
     server->boot = randombytes_random();
     fill_defaults(&server->config);
+    budget_init(&server->budget, server->config.memory_limit, server->config.owner_limit);
     bool parts = metrics_init(&server->metrics, config->route_count);
     parts = log_start(&server->log, config->log_fd) && parts;
     parts = deadline_start(server) && parts;

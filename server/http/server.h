@@ -27,6 +27,10 @@ struct http_config {
     unsigned per_address_limit; /* connections from one address; 0 = no limit */
     unsigned idle_seconds;      /* silence; 0 = 60 */
     unsigned deadline_seconds;  /* for the whole of a request coming in, and of a reply going out; 0 = 30 */
+    exchange_gate gate;  /* asked, when the headers are in, whether a body may come; NULL = any within the limit may */
+    size_t small_body;   /* routes whose limit is no more than this do without asking */
+    size_t memory_limit; /* bytes of long bodies and of answers not yet fetched, in all; 0 = 256 MiB */
+    size_t owner_limit;  /* and of one owner (exchange_claim); 0 = 48 MiB */
     const struct http_route *routes;
     size_t route_count;
     bool forwarded; /* behind a proxy: exchange_remote is the last address of X-Forwarded-For */

@@ -36,6 +36,7 @@ enum store_room {
     ROOM_EXPORT,
     ROOM_CHECK,
     ROOM_STILL,
+    ROOM_BLOB,
     ROOM_LINK,
     ROOM_PROGRESS,
     ROOM_LEDGER,
@@ -53,8 +54,8 @@ extern const struct store_statements store_control_statements, store_club_statem
     store_swing_statements, store_look_statements, store_lesson_statements, store_fix_statements,
     store_homework_statements, store_drill_statements, store_standard_statements, store_markers_statements,
     store_audit_statements, store_idempotency_statements, store_overview_statements, store_export_statements,
-    store_check_statements, store_still_statements, store_link_statements, store_progress_statements,
-    store_ledger_statements;
+    store_check_statements, store_still_statements, store_blob_statements, store_link_statements,
+    store_progress_statements, store_ledger_statements;
 
 const struct store_statements *store_statements_of(enum store_room room);
 

@@ -8,14 +8,22 @@
 
 #define EACH_MAX 100
 
-enum { SWINGS, LESSONS, STATEMENTS };
+enum { SWINGS, LESSONS, OF_SWING, OF_LESSON, REPORT, PUT, STATEMENTS };
+#define PACKED "LEFT JOIN report_measures AS m ON m.report = r.number "
 static const char *const sql[STATEMENTS] = {
-    [SWINGS] = "SELECT s.id, NULL, s.recorded_at, r.json FROM swing AS s CROSS JOIN report AS r "
-               "ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id) "
+    [SWINGS] = "SELECT s.id, NULL, s.recorded_at, r.number, m.packed FROM swing AS s CROSS JOIN report AS r "
+               "ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id) " PACKED
                "WHERE s.student_id = ?1 AND s.lesson_id IS NULL ORDER BY s.id DESC LIMIT ?2",
-    [LESSONS] = "SELECT NULL, l.id, l.held_at, r.json FROM lesson AS l CROSS JOIN report AS r "
-                "ON r.number = (SELECT max(number) FROM report WHERE lesson_id = l.id) "
+    [LESSONS] = "SELECT NULL, l.id, l.held_at, r.number, m.packed FROM lesson AS l CROSS JOIN report AS r "
+                "ON r.number = (SELECT max(number) FROM report WHERE lesson_id = l.id) " PACKED
                 "WHERE l.student_id = ?1 ORDER BY l.id DESC LIMIT ?2",
+    [OF_SWING] = "SELECT r.swing_id, NULL, 0, r.number, m.packed FROM report AS r " PACKED
+                 "WHERE r.swing_id = ?1 ORDER BY r.number DESC LIMIT 1",
+    [OF_LESSON] = "SELECT NULL, r.lesson_id, 0, r.number, m.packed FROM report AS r " PACKED
+                  "WHERE r.lesson_id = ?1 ORDER BY r.number DESC LIMIT 1",
+    [REPORT] = "SELECT json FROM report WHERE number = ?1",
+    [PUT] = "INSERT INTO report_measures (report, packed) VALUES (?1, ?2) "
+            "ON CONFLICT (report) DO UPDATE SET packed = excluded.packed",
 };
 const struct store_statements store_progress_statements = {"progress", sql, STATEMENTS};
 
@@ -26,7 +34,59 @@ static void read_progress(struct query *query, struct arena *arena, void *item)
     query_get_id(query, 0, out->swing_id, sizeof out->swing_id);
     query_get_id(query, 1, out->lesson_id, sizeof out->lesson_id);
     out->at = query_get_integer(query, 2);
-    out->json = query_get_bytes(query, 3, arena, &out->json_size);
+    out->report = query_get_integer(query, 3);
+    out->packed = query_get_bytes(query, 4, arena, &out->packed_size);
+}
+
+static enum store_status read_one(struct store_db *db, int statement, const char *id, struct arena *arena,
+                                  struct store_progress *out)
+{
+    struct query query;
+    query_open(&query, db, ROOM_PROGRESS, statement);
+    query_text(&query, 1, id);
+    enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        read_progress(&query, arena, out);
+        status = query.status;
+    }
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_progress_swing(struct store_db *db, const char *swing_id, struct arena *arena,
+                                       struct store_progress *out)
+{
+    return read_one(db, OF_SWING, swing_id, arena, out);
+}
+
+enum store_status store_progress_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
+                                        struct store_progress *out)
+{
+    return read_one(db, OF_LESSON, lesson_id, arena, out);
+}
+
+enum store_status store_progress_report(struct store_db *db, int64_t report, struct arena *arena, const char **json,
+                                        size_t *size)
+{
+    struct query query;
+    query_open(&query, db, ROOM_PROGRESS, REPORT);
+    query_integer(&query, 1, report);
+    enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        *json = query_get_bytes(&query, 0, arena, size);
+        status = query.status;
+    }
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_measures_put(struct store_db *db, int64_t report, const char *packed, size_t size)
+{
+    struct query query;
+    query_open(&query, db, ROOM_PROGRESS, PUT);
+    query_integer(&query, 1, report);
+    query_bytes(&query, 2, packed, size);
+    return query_run(&query);
 }
 
 static enum store_status read_kind(struct store_db *db, int statement, const char *student_id, struct arena *arena,

@@ -1,6 +1,8 @@
 /* Stills. */
 #include "store/still.h"
 
+#include <string.h>
+
 #include "store/internal.h"
 
 #define COLUMNS "id, swing_id, view, checkpoint, media_type, width, height, put_by, created, picture_hash, picture_size"
@@ -13,7 +15,7 @@ static const char *const sql[STATEMENTS] = {
             "excluded.media_type, width = excluded.width, height = excluded.height, put_by = excluded.put_by, created "
             "= excluded.created, picture_hash = excluded.picture_hash, picture_size = excluded.picture_size, picture = "
             "excluded.picture",
-    [GET] = "SELECT " COLUMNS ", picture FROM still " ONE,
+    [GET] = "SELECT " COLUMNS " FROM still " ONE,
     [FIND] = "SELECT id FROM still " ONE,
     [LIST] = "SELECT " COLUMNS " FROM still WHERE swing_id = ?1 ORDER BY view, checkpoint LIMIT ?2",
     [REMOVE] = "DELETE FROM still WHERE id = ?1",
@@ -36,6 +38,14 @@ static void read_still(struct query *query, struct arena *arena, void *item)
     out->created = query_get_integer(query, 8);
     query_get_hash(query, 9, out->picture_hash);
     out->picture_size = (size_t)query_get_integer(query, 10);
+}
+
+struct store_blob store_still_blob(const struct store_still *still)
+{
+    struct store_blob blob = {.kind = STORE_BLOB_PICTURE, .size = still->picture_size};
+    memcpy(blob.id, still->id, sizeof blob.id);
+    memcpy(blob.hash, still->picture_hash, sizeof blob.hash);
+    return blob;
 }
 
 enum store_status store_still_put(struct store_db *db, const struct store_still *still)
@@ -74,7 +84,6 @@ enum store_status store_still_get(struct store_db *db, const char *swing_id, con
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {
         read_still(&query, arena, out);
-        out->picture = query_get_bytes(&query, 11, arena, &out->picture_size);
         status = query.status;
     }
     query_close(&query);

@@ -2,6 +2,7 @@
 #ifndef LEADSIDE_STORE_STILL_H
 #define LEADSIDE_STORE_STILL_H
 
+#include "store/blob.h"
 #include "store/store.h"
 
 #define STORE_STILL_WORD 32 /* "down_the_line", "shaft_through", "image/jpeg", with the final NUL */
@@ -14,8 +15,8 @@ struct store_still {
     char put_by[UUID_TEXT];
     int64_t created;
     uint8_t picture_hash[STORE_HASH];
-    const char *picture; /* NULL in lists */
-    size_t picture_size; /* filled in lists too */
+    const char *picture; /* to be put; read it by store_still_blob */
+    size_t picture_size;
 };
 
 struct store_still_list {
@@ -23,8 +24,11 @@ struct store_still_list {
     size_t count;
 };
 
+/* The picture of such a row, to be read in pieces. */
+struct store_blob store_still_blob(const struct store_still *still);
 /* Takes the place of one that is there for the same view and checkpoint. STORE_NOT_FOUND: no such swing. */
 enum store_status store_still_put(struct store_db *db, const struct store_still *still) STORE_CHECKED;
+/* Without its picture. */
 enum store_status store_still_get(struct store_db *db, const char *swing_id, const char *view, const char *checkpoint,
                                   struct arena *arena, struct store_still *out) STORE_CHECKED;
 /* All of a swing's, by view and checkpoint, without pictures. */

@@ -1,7 +1,10 @@
 /* Swings and reports. */
 #include "store/swing.h"
 
+#include <string.h>
+
 #include "store/internal.h"
+#include "store/progress.h"
 
 #define SWING                                                                                                          \
     "s.id, s.student_id, s.uploaded_by, s.lesson_id, s.recorded_at, s.received_at, s.document_hash, s.document_size, " \
@@ -28,7 +31,7 @@ static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO swing (id, student_id, uploaded_by, lesson_id, recorded_at, received_at, document_hash, "
                "document_size, document, media_type, reading) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, "
                "coalesce(?10, 'application/json'), ?11)",
-    [GET] = "SELECT " SWING " FROM swing AS s WHERE s.id = ?1",
+    [GET] = "SELECT " SWING ", s.reading FROM swing AS s WHERE s.id = ?1",
     [GET_DOCUMENT] = "SELECT " DOCUMENT " FROM swing AS s WHERE s.id = ?1",
     [STUDENT] = "SELECT student_id FROM swing WHERE id = ?1",
     [LIST] = "SELECT " SWING " FROM swing AS s WHERE s.student_id = ?1 AND s.id < ?2 ORDER BY s.id DESC LIMIT ?3",
@@ -60,11 +63,17 @@ static void read_swing(struct query *query, struct arena *arena, void *item)
     out->media_type = query_get_text(query, 8, arena);
 }
 
-static void read_swing_document(struct query *query, struct arena *arena, void *item)
+static void read_swing_reading(struct query *query, struct arena *arena, void *item)
 {
     struct store_swing *out = item;
     read_swing(query, arena, out);
     out->reading = query_is_null(query, 9) ? NULL : query_get_bytes(query, 9, arena, &out->reading_size);
+}
+
+static void read_swing_document(struct query *query, struct arena *arena, void *item)
+{
+    struct store_swing *out = item;
+    read_swing_reading(query, arena, out);
     out->document = query_get_bytes(query, 10, arena, &out->document_size);
 }
 
@@ -96,11 +105,19 @@ enum store_status store_swing_get(struct store_db *db, const char *id, bool want
     query_text(&query, 1, id);
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {
-        (want_document ? read_swing_document : read_swing)(&query, arena, out);
+        (want_document ? read_swing_document : read_swing_reading)(&query, arena, out);
         status = query.status;
     }
     query_close(&query);
     return status;
+}
+
+struct store_blob store_swing_blob(const struct store_swing *swing)
+{
+    struct store_blob blob = {.kind = STORE_BLOB_DOCUMENT, .size = swing->document_size};
+    memcpy(blob.id, swing->id, sizeof blob.id);
+    memcpy(blob.hash, swing->document_hash, sizeof blob.hash);
+    return blob;
 }
 
 enum store_status store_swing_student(struct store_db *db, const char *id, char student_id[UUID_TEXT])
@@ -167,7 +184,11 @@ enum store_status store_report_insert(struct store_db *db, const struct store_re
     query_integer(&query, 4, report->standard);
     query_integer(&query, 5, report->created);
     query_long_text(&query, 6, report->json, report->json_size);
-    return query_run(&query);
+    const enum store_status status = query_run(&query);
+    if (status != STORE_OK || report->measures == NULL) {
+        return status;
+    }
+    return store_measures_put(db, sqlite3_last_insert_rowid(db->handle), report->measures, report->measures_size);
 }
 
 static void read_report(struct query *query, struct arena *arena, void *item)

@@ -2,6 +2,7 @@
 #ifndef LEADSIDE_STORE_SWING_H
 #define LEADSIDE_STORE_SWING_H
 
+#include "store/blob.h"
 #include "store/store.h"
 
 struct store_swing {
@@ -32,6 +33,8 @@ struct store_report {
     int64_t created;
     const char *json;
     size_t json_size;
+    const char *measures; /* packed, to be kept beside it (store_measures_put); NULL = made when first asked for */
+    size_t measures_size;
 };
 
 struct store_report_list {
@@ -41,9 +44,11 @@ struct store_report_list {
 };
 
 enum store_status store_swing_insert(struct store_db *db, const struct store_swing *swing) STORE_CHECKED;
-/* With the document when want_document. */
+/* With the document when want_document; without, its reading is there all the same. */
 enum store_status store_swing_get(struct store_db *db, const char *id, bool want_document, struct arena *arena,
                                   struct store_swing *out) STORE_CHECKED;
+/* The bytes of such a row, to be read in pieces. */
+struct store_blob store_swing_blob(const struct store_swing *swing);
 /* Whose swing is it? For rights. */
 enum store_status store_swing_student(struct store_db *db, const char *id, char student_id[UUID_TEXT]) STORE_CHECKED;
 /* Newest first, without documents. */

@@ -2,14 +2,35 @@
 #include "wire/json_out.h"
 
 #include <math.h>
+#include <sodium.h>
 #include <stdint.h>
 #include <string.h>
 
 #define FIRST_CAPACITY 16384u
+#define SINK_CAPACITY ((size_t)64 << 10) /* text handed on at once */
+#define BASE64_PIECE ((size_t)3 << 10)   /* bytes; whole groups of three, so that the pieces join */
 
 void json_out_start(struct json_out *out, struct arena *arena)
 {
     *out = (struct json_out){.arena = arena};
+}
+
+void json_out_start_to(struct json_out *out, struct arena *arena,
+                       bool (*sink)(void *context, const char *text, size_t length), void *context)
+{
+    *out = (struct json_out){.arena = arena, .sink = sink, .context = context};
+    out->data = arena_take(arena, SINK_CAPACITY);
+    out->capacity = SINK_CAPACITY;
+    out->failed = out->data == NULL;
+}
+
+bool json_out_flush(struct json_out *out)
+{
+    if (!out->failed && out->length > 0) {
+        out->failed = !out->sink(out->context, out->data, out->length);
+        out->length = 0;
+    }
+    return !out->failed;
 }
 
 static bool room(struct json_out *out, size_t more)
@@ -39,6 +60,13 @@ static bool room(struct json_out *out, size_t more)
 
 static void put(struct json_out *out, const char *bytes, size_t length)
 {
+    if (out->sink != NULL && out->capacity - out->length < length) {
+        (void)json_out_flush(out);
+        if (length > out->capacity) {
+            out->failed = out->failed || !out->sink(out->context, bytes, length);
+            return;
+        }
+    }
     if (room(out, length)) {
         memcpy(out->data + out->length, bytes, length);
         out->length += length;
@@ -131,15 +159,38 @@ void json_out_text(struct json_out *out, const char *key, const char *text)
     put(out, "\"", 1);
 }
 
+static const double scales[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
+
+/* The number's digits without its point; false when it becomes null. */
+static bool scale_up(double value, int decimals, uint64_t *scaled)
+{
+    if (decimals < 0 || decimals > 9 || !isfinite(value) || fabs(value) * scales[decimals] > 9e15) {
+        return false;
+    }
+    *scaled = (uint64_t)(fabs(value) * scales[decimals] + 0.5);
+    return true;
+}
+
+/* Both parts are exact, so the quotient is the double nearest to the written decimal, as a reader makes it. */
+bool json_out_as_read(double value, int decimals, double *out)
+{
+    uint64_t scaled = 0;
+    if (!scale_up(value, decimals, &scaled)) {
+        return false;
+    }
+    const double read = (double)scaled / scales[decimals];
+    *out = value < 0 && scaled > 0 ? -read : read;
+    return true;
+}
+
 void json_out_number(struct json_out *out, const char *key, double value, int decimals)
 {
-    static const double scales[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
-    if (decimals < 0 || decimals > 9 || !isfinite(value) || fabs(value) * scales[decimals] > 9e15) {
+    uint64_t scaled = 0;
+    if (!scale_up(value, decimals, &scaled)) {
         json_out_null(out, key);
         return;
     }
     lead_in(out, key);
-    uint64_t scaled = (uint64_t)(fabs(value) * scales[decimals] + 0.5);
     char digits[32];
     size_t at = sizeof digits;
     int left = decimals;
@@ -175,6 +226,22 @@ void json_out_null(struct json_out *out, const char *key)
 {
     lead_in(out, key);
     put(out, "null", 4);
+}
+
+void json_out_base64(struct json_out *out, const char *key, const void *bytes, size_t size)
+{
+    char text[BASE64_PIECE / 3 * 4 + 1];
+    const unsigned char *at = bytes;
+    lead_in(out, key);
+    put(out, "\"", 1);
+    while (size > 0) {
+        const size_t piece = size < BASE64_PIECE ? size : BASE64_PIECE;
+        (void)sodium_bin2base64(text, sizeof text, at, piece, sodium_base64_VARIANT_ORIGINAL);
+        put(out, text, strlen(text));
+        at += piece;
+        size -= piece;
+    }
+    put(out, "\"", 1);
 }
 
 void json_out_raw(struct json_out *out, const char *key, const char *json, size_t length)

@@ -14,9 +14,16 @@ struct json_out {
     size_t length, capacity;
     bool failed;
     bool comma; /* the next value needs one before it */
+    bool (*sink)(void *context, const char *text, size_t length);
+    void *context;
 };
 
 void json_out_start(struct json_out *out, struct arena *arena);
+/* Text that is handed on in pieces rather than kept: sink takes each, in order; false fails the writer. End it with
+ * json_out_flush instead of json_out_finish. */
+void json_out_start_to(struct json_out *out, struct arena *arena,
+                       bool (*sink)(void *context, const char *text, size_t length), void *context);
+bool json_out_flush(struct json_out *out);
 
 /* Containers. key is NULL inside an array and at the top. Keys are plain text that needs no escaping. */
 void json_out_object(struct json_out *out, const char *key);
@@ -28,8 +35,12 @@ void json_out_end_array(struct json_out *out);
  * to write, becomes null. */
 void json_out_text(struct json_out *out, const char *key, const char *text);
 void json_out_number(struct json_out *out, const char *key, double value, int decimals);
+/* The number that a reader gets back for it; false when null is written. */
+bool json_out_as_read(double value, int decimals, double *out);
 void json_out_bool(struct json_out *out, const char *key, bool value);
 void json_out_null(struct json_out *out, const char *key);
+/* Bytes as base64 text. */
+void json_out_base64(struct json_out *out, const char *key, const void *bytes, size_t size);
 /* A value that is JSON already, as it was stored; not looked at. */
 void json_out_raw(struct json_out *out, const char *key, const char *json, size_t length);
 

@@ -22,8 +22,9 @@ static void sentence_write(struct writer *w, const char *key, const char *text)
     json_out_text(&w->out, key, text);
 }
 
-static int unit_decimals(enum unit unit)
+int report_decimals(enum measure_item item)
 {
+    const enum unit unit = measure_info(item)->unit;
     return unit == UNIT_DEG || unit == UNIT_PERCENT ? 1 : 3;
 }
 
@@ -53,7 +54,7 @@ static void measure_write(struct writer *w, enum measure_item item)
     struct json_out *out = &w->out;
     const struct measure *measure = &w->report->measures.items[item];
     const struct range_rule *rule = w->report->ranges[item];
-    int decimals = unit_decimals(measure_info(item)->unit);
+    int decimals = report_decimals(item);
     json_out_object(out, NULL);
     item_write(out, item);
     json_out_text(out, "words", words_measure(item));

@@ -33,6 +33,8 @@ char *report_write(const struct report *report, const struct standard *standard,
                    int drill_count, const struct report_context *context, struct arena *arena, size_t *length)
     __attribute__((warn_unused_result));
 
+/* Decimals that a measure's value is written with; its errors have one more. */
+int report_decimals(enum measure_item item);
 /* A range's two limits as an array, null where there is none on that side. */
 void report_limits_write(struct json_out *out, const char *key, struct maybe low, struct maybe high);
 

@@ -1,0 +1,32 @@
+/* Which network an address belongs to. */
+#include <criterion/criterion.h>
+
+#include "auth/network.h"
+
+Test(network, of_addresses)
+{
+    static const struct {
+        char address[64], network[64];
+    } cases[] = {
+        {"203.0.113.9", "203.0.113.9"},
+        {"::ffff:203.0.113.9", "203.0.113.9"},
+        {"2001:db8:1:2:3:4:5:6", "2001:db8:1:2::/64"},
+        {"2001:db8:1:2::", "2001:db8:1:2::/64"},
+        {"2001:0DB8:0001:0002:ffff:ffff:ffff:ffff", "2001:db8:1:2::/64"},
+        {"2001:db8:1:3::1", "2001:db8:1:3::/64"},
+        {"::1", "::/64"},
+        {"", ""},
+        {"not an address", "not an address"},
+    };
+    char out[NETWORK_TEXT];
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        network_of(cases[i].address, out);
+        cr_expect_str_eq(out, cases[i].network, "%s: %s", cases[i].address, out);
+    }
+    char longer[200];
+    for (size_t i = 0; i < sizeof longer; i++) {
+        longer[i] = i + 1 < sizeof longer ? 'x' : '\0';
+    }
+    network_of(longer, out);
+    cr_assert_eq(out[NETWORK_TEXT - 1], '\0');
+}
