@@ -29,6 +29,7 @@ struct http_config {
     unsigned deadline_seconds;  /* for the whole of a request coming in, and of a reply going out; 0 = 30 */
     const struct http_route *routes;
     size_t route_count;
+    unsigned per_client_limit; /* requests under way of one forwarded address (IPv6: /64); 0 = no limit */
     bool forwarded; /* behind a proxy: exchange_remote is the last address of X-Forwarded-For */
     void *app;      /* handed to every handler */
     int log_fd;     /* one JSON line per request; -1 = none */
