@@ -16,16 +16,21 @@
 #include "command.h"
 #include "store/ledger.h"
 
+/* Files and the like that are not connections: for the whole, and for each thread (two of SQLite's, two of epoll's, and
+ * as many again for what is open for a moment). */
+#define OWN_DESCRIPTORS 24
+#define THREAD_DESCRIPTORS 6
 #define LAST_ANSWERS_MS 20000 /* longest wait for answers under way when stopping */
 
 static const char usage[] =
     "usage: leadside serve --data DIR [options]\n"
     "  --data DIR           the club's folder (made by leadside init)\n"
     "  --listen ADDR:PORT   where to listen; default 127.0.0.1:8470, port 0 = any free one, [::1]:8470 for IPv6\n"
-    "  --log FILE|-|none    one JSON line per request; - = standard output; default none\n"
+    "  --log FILE|-|none    one JSON line per request; - = standard output; default none; SIGHUP opens the file anew\n"
     "  --threads N          HTTP threads; default one per core\n"
     "  --connections N      most connections at once; default 1024\n"
     "  --per-address N      most connections from one address; default 64, or no limit on a loopback address\n"
+    "  --per-client N       behind a proxy: most requests of one caller at the same time; default 64, 0 = no limit\n"
     "  --idle SECONDS       silence before a connection is closed; default 60\n"
     "  --deadline SECONDS   time for the whole of a request to come in; default 30\n"
     "  --memory MIB         most memory for bodies and for answers not yet fetched; default 256\n"
@@ -38,7 +43,7 @@ static const char usage[] =
 struct options {
     const char *data, *log, *pose;
     char address[64];
-    unsigned port, threads, connections, per_address, idle, deadline, memory, account_memory;
+    unsigned port, threads, connections, per_address, per_client, idle, deadline, memory, account_memory;
     bool has_per_address, behind_proxy, no_throttle, commit_each;
 };
 
@@ -111,9 +116,13 @@ static bool read_option(struct options *options, const char *name, const char *v
         const char *name;
         unsigned most;
         unsigned *out;
-    } numbers[] = {{"--threads", 256, &options->threads}, {"--connections", 100000, &options->connections},
-                   {"--idle", 3600, &options->idle},      {"--deadline", 3600, &options->deadline},
-                   {"--memory", 65536, &options->memory}, {"--account-memory", 65536, &options->account_memory}};
+    } numbers[] = {{"--threads", 256, &options->threads},
+                   {"--connections", 100000, &options->connections},
+                   {"--per-client", 100000, &options->per_client},
+                   {"--idle", 3600, &options->idle},
+                   {"--deadline", 3600, &options->deadline},
+                   {"--memory", 65536, &options->memory},
+                   {"--account-memory", 65536, &options->account_memory}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         if (strcmp(name, numbers[i].name) == 0) {
             return read_number(value, numbers[i].most, numbers[i].out);
@@ -124,7 +133,7 @@ static bool read_option(struct options *options, const char *name, const char *v
 
 static bool read_options(struct options *options, int argc, char **argv)
 {
-    *options = (struct options){.address = "127.0.0.1", .port = 8470};
+    *options = (struct options){.address = "127.0.0.1", .port = 8470, .per_client = 64};
     for (int i = 1; i < argc; i++) {
         if (strcmp(argv[i], "--behind-proxy") == 0) {
             options->behind_proxy = true;
@@ -143,6 +152,7 @@ static bool read_options(struct options *options, int argc, char **argv)
         fputs("leadside serve: --data is missing\n", stderr);
         return false;
     }
+    options->connections = options->connections == 0 ? 1024 : options->connections;
     bool loopback = strncmp(options->address, "127.", 4) == 0 || strcmp(options->address, "::1") == 0;
     if (!options->has_per_address) {
         options->per_address = loopback || options->behind_proxy ? 0 : 64;
@@ -163,6 +173,22 @@ static int open_log(const char *name)
     return open(name, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0640);
 }
 
+/* The log's own descriptor now leads to a new file: whoever is writing goes on without noticing. When the new file
+ * can't be had, the old one is written on. */
+static void reopen_log(const struct running *running, const char *name)
+{
+    if (running->log_fd < 0 || strcmp(name, "-") == 0) {
+        return;
+    }
+    const int fresh = open_log(name);
+    if (fresh < 0 || dup2(fresh, running->log_fd) < 0 || fcntl(running->log_fd, F_SETFD, FD_CLOEXEC) < 0) {
+        fprintf(stderr, "leadside serve: can't reopen the log %s: %s\n", name, strerror(errno));
+    }
+    if (fresh >= 0) {
+        close(fresh);
+    }
+}
+
 /* Connections need descriptors: as many as we are allowed. */
 static void raise_descriptor_limit(void)
 {
@@ -171,6 +197,31 @@ static void raise_descriptor_limit(void)
         limit.rlim_cur = limit.rlim_max < 65536 ? limit.rlim_max : 65536;
         (void)setrlimit(RLIMIT_NOFILE, &limit);
     }
+}
+
+/* A connection that there is no descriptor for is never waited for in peace: the library asks for it again and again.
+ * So no more connections are taken than there are descriptors. False when there are too few for anything. */
+static bool fit_connections(struct options *options, char *error, size_t error_size)
+{
+    struct rlimit limit;
+    long cores = sysconf(_SC_NPROCESSORS_ONLN);
+    rlim_t threads = options->threads > 0 ? options->threads : cores < 1 ? 1 : (rlim_t)cores;
+    rlim_t own = OWN_DESCRIPTORS + threads * THREAD_DESCRIPTORS;
+    if (getrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur == RLIM_INFINITY) {
+        return true;
+    }
+    if (limit.rlim_cur < own + threads) {
+        (void)snprintf(error, error_size, "%llu descriptors are too few: allow %llu or more (LimitNOFILE=, ulimit -n)",
+                       (unsigned long long)limit.rlim_cur, (unsigned long long)(own + threads));
+        return false;
+    }
+    rlim_t room = limit.rlim_cur - own;
+    if (options->connections > room) {
+        options->connections = (unsigned)room;
+        fprintf(stderr, "leadside serve: %llu descriptors leave room for %u connections at once\n",
+                (unsigned long long)limit.rlim_cur, options->connections);
+    }
+    return true;
 }
 
 static struct throttle *make_throttle(const struct options *options)
@@ -208,6 +259,12 @@ static bool start(struct running *running, const struct options *options, char *
         return false;
     }
     tell_restored(store_restored(running->store));
+    if (store_was_readable(running->store)) {
+        fprintf(stderr,
+                "leadside serve: WARNING: the club's file in %s could be read by others on this machine; it is now its "
+                "owner's alone. Whoever had an account here may have copied it.\n",
+                options->data);
+    }
     snprintf(error, error_size, "memory is short");
     running->passwords = password_pool_new(NULL, 0);
     running->throttle = make_throttle(options);
@@ -229,6 +286,7 @@ static bool start(struct running *running, const struct options *options, char *
                                .threads = options->threads,
                                .connection_limit = options->connections,
                                .per_address_limit = options->per_address,
+                               .per_client_limit = options->per_client,
                                .idle_seconds = options->idle,
                                .deadline_seconds = options->deadline,
                                .forwarded = options->behind_proxy,
@@ -293,17 +351,20 @@ int command_serve(int argc, char **argv)
     sigemptyset(&signals);
     sigaddset(&signals, SIGTERM);
     sigaddset(&signals, SIGINT);
+    sigaddset(&signals, SIGHUP);
     pthread_sigmask(SIG_BLOCK, &signals, NULL);
     signal(SIGPIPE, SIG_IGN);
     raise_descriptor_limit();
-    bool started = start(&running, &options, error, sizeof error);
+    bool started = fit_connections(&options, error, sizeof error) && start(&running, &options, error, sizeof error);
     if (started) {
         bool six = strchr(options.address, ':') != NULL;
         printf("ready on http://%s%s%s:%u\n", six ? "[" : "", options.address, six ? "]" : "",
                http_server_port(running.server));
         fflush(stdout);
         int caught = 0;
-        sigwait(&signals, &caught);
+        while (sigwait(&signals, &caught) == 0 && caught == SIGHUP) {
+            reopen_log(&running, options.log);
+        }
     } else {
         fprintf(stderr, "leadside serve: %s\n", error);
     }

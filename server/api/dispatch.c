@@ -84,6 +84,7 @@ static bool find_principal(struct call *call)
         return false;
     }
     call->principal = principal;
+    exchange_note_account(exchange, principal->account_id);
     if (principal->by_cookie && call->row->method != HTTP_GET &&
         !auth_origin_ok(exchange_header(exchange, "Origin"), exchange_header(exchange, "Sec-Fetch-Site"),
                         exchange_header(exchange, "Host"))) {

@@ -34,6 +34,8 @@ struct api {
     bool secure;
     struct http_server *_Atomic server; /* NULL until the listener is there */
     atomic_bool refusing;
+    _Atomic int64_t write_try_ns; /* health.c: when /readyz next tries a write; 0 = at once */
+    atomic_int write_tried;       /* how the last try ended: an enum store_status */
     pthread_mutex_t book_lock;
     struct api_book *book;
     atomic_uint book_edits; /* counted by write.c after every committed write about a drill or the standard */

@@ -44,6 +44,7 @@ void call_problem_store(struct call *call, enum store_status status)
         exchange_problem(exchange, 422, "invalid", NULL, "A value is not one that can be kept.");
         break;
     case STORE_FULL:
+        atomic_store(&call->api->write_try_ns, 0); /* /readyz finds out for itself */
         exchange_add_header(exchange, "Retry-After", "60");
         exchange_problem(exchange, 507, "disk-full", NULL, "The server's disk is full; nothing was changed.");
         break;

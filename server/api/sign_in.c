@@ -11,6 +11,7 @@
 #include "store/device.h"
 #include "store/idempotency.h"
 #include "store/link.h"
+#include "store/running.h"
 
 #define BEARER_MS (30 * DAY_MS)
 #define BEARER_IDLE_MS (14 * DAY_MS)
@@ -71,11 +72,13 @@ static bool find_device(struct call *call, struct sign_in *sign_in)
     return true;
 }
 
-/* Sign-ins are seldom and regular enough to sweep up after others: ended sessions and answers nobody will ask for. */
+/* Sign-ins are seldom and regular enough to sweep up after others: ended sessions and answers nobody will ask for. How
+ * long the server has been running is written down here as well, so that answers age over a restart. */
 static enum store_status forget_old(struct store_db *db, int64_t now)
 {
     enum store_status status = store_session_purge(db, now - SESSION_KEPT_MS, NULL);
-    status = status == STORE_OK ? store_idempotency_purge(db, now - ANSWER_KEPT_MS, NULL) : status;
+    status = status == STORE_OK ? store_running_save(db) : status;
+    status = status == STORE_OK ? store_idempotency_purge(db, now, ANSWER_KEPT_MS, NULL) : status;
     return status == STORE_OK ? store_link_purge(db, now) : status;
 }
 
@@ -222,6 +225,9 @@ void sign_in_create(struct call *call)
     if (status != STORE_OK && status != STORE_NOT_FOUND) {
         call_problem_store(call, status);
         return;
+    }
+    if (status == STORE_OK) {
+        exchange_note_account(call->exchange, sign_in->account.id);
     }
     bool known = status == STORE_OK && sign_in->account.disabled == 0;
     /* Counted before it is looked at, so that guesses sent at once don't all slip through; a right one wipes it out. */

@@ -2,11 +2,11 @@
  * hold its connection for ever. A watchdog shuts down the socket of every connection that is past its deadline;
  * libmicrohttpd then sees the end of the stream and cleans up as usual. */
 #include <arpa/inet.h>
-#include <errno.h>
 #include <stdlib.h>
 #include <sys/socket.h>
 #include <time.h>
 
+#include "base/wait.h"
 #include "http/internal.h"
 
 #define WATCH_EVERY_MS 100
@@ -36,12 +36,8 @@ static void *watch(void *argument)
     pthread_mutex_lock(&server->links_mutex);
     while (!server->stop_watching) {
         cut_late(server);
-        struct timespec until;
-        clock_gettime(CLOCK_REALTIME, &until);
-        until.tv_nsec += WATCH_EVERY_MS * 1000000L;
-        until.tv_sec += until.tv_nsec / 1000000000L;
-        until.tv_nsec %= 1000000000L;
-        pthread_cond_timedwait(&server->watchdog_wake, &server->links_mutex, &until);
+        const struct timespec end = wait_end(WATCH_EVERY_MS);
+        (void)wait_until(&server->watchdog_wake, &server->links_mutex, &end);
     }
     pthread_mutex_unlock(&server->links_mutex);
     return NULL;
@@ -50,7 +46,7 @@ static void *watch(void *argument)
 bool deadline_start(struct http_server *server)
 {
     pthread_mutex_init(&server->links_mutex, NULL);
-    pthread_cond_init(&server->watchdog_wake, NULL);
+    wait_init(&server->watchdog_wake);
     server->watching = pthread_create(&server->watchdog, NULL, watch, server) == 0;
     return server->watching;
 }
@@ -94,6 +90,7 @@ struct link *deadline_add(struct http_server *server, int fd)
     link->exchange.link = link;
     link->exchange.server = server;
     write_remote(fd, link->remote, sizeof link->remote);
+    client_network(link->remote, link->network);
     deadline_set(link, clock_monotonic_ns(), server->config.deadline_seconds);
     pthread_mutex_lock(&server->links_mutex);
     link->next = server->links;

@@ -47,6 +47,11 @@ const char *exchange_remote(const struct exchange *exchange)
     return exchange->remote;
 }
 
+void exchange_note_account(struct exchange *exchange, const char *account_id)
+{
+    memcpy(exchange->account, account_id, UUID_TEXT);
+}
+
 struct arena *exchange_arena(struct exchange *exchange)
 {
     return exchange->arena;

@@ -34,6 +34,8 @@ const char *exchange_cookie(const struct exchange *exchange, const char *name); 
 const char *exchange_body(const struct exchange *exchange, size_t *length);     /* NUL-terminated, "" when empty */
 const char *exchange_remote(const struct exchange *exchange);                   /* "127.0.0.1" */
 struct arena *exchange_arena(struct exchange *exchange);
+/* Whom the log names, by id alone, should this be refused: who is signed in, or whose name was given at signing in. */
+void exchange_note_account(struct exchange *exchange, const char *account_id);
 const void *exchange_route(const struct exchange *exchange); /* the api's own row (struct http_route.row) */
 /* One pointer that the gate leaves for the handler; lives as long as the arena. NULL until it is set. */
 void exchange_keep(struct exchange *exchange, void *kept);
@@ -57,7 +59,7 @@ typedef size_t (*exchange_read_fn)(void *context, uint64_t at, char *out, size_t
 typedef void (*exchange_free_fn)(void *context);
 void exchange_reply_stream(struct exchange *exchange, int status, const char *content_type, uint64_t length,
                            exchange_read_fn read, exchange_free_fn release, void *context);
-/* application/problem+json (RFC 9457). type is a stable slug ("not-found"); path (may be NULL) is where in the
+/* application/problem+json (RFC 9457). type is a stable, static slug ("not-found"); path (may be NULL) is where in the
  * document the fault lies; detail is for a person. */
 void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format,
                       ...) __attribute__((format(printf, 5, 6)));

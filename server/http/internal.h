@@ -21,6 +21,8 @@
 #define HTTP_SMALL ((size_t)64 << 10)         /* what an exchange may hold without being counted */
 #define HTTP_PIECE ((size_t)256 << 10)        /* of a streamed answer, in memory at once */
 #define HTTP_STREAM_RATE ((uint64_t)64 << 10) /* bytes a second that a client must take of one */
+#define HTTP_NETWORK 48                       /* "2001:db8:1::/48" */
+#define HTTP_CLIENTS 4096                     /* places in which callers behind a proxy are counted */
 
 /* ---- routes (router.c) ---- */
 
@@ -104,8 +106,13 @@ struct exchange {
     size_t body_size, body_room;
     uint64_t body_seen;
     bool body_over;
+    bool body_short; /* memory was, for the body */
 
     const char *remote;
+    char network[HTTP_NETWORK]; /* the same, cut short for the log */
+    char account[UUID_TEXT];    /* who asks or tries to, for the log; "" = not known */
+    const char *problem;        /* static: the slug of the problem answered; NULL = none */
+    _Atomic unsigned *client;   /* where its caller is counted; NULL = nowhere */
 
     int status;
     size_t reply_size;
@@ -134,6 +141,7 @@ struct link {
     bool late;                   /* opened while stopping: every request is refused, none counts as in flight */
     _Atomic int64_t deadline_ns; /* 0 = the next move is ours */
     char remote[48];
+    char network[HTTP_NETWORK];
     struct exchange exchange;
 };
 
@@ -222,6 +230,8 @@ struct http_server {
     int listen_fd;
     uint16_t port;
     uint32_t boot; /* random; starts every request id */
+    uint8_t client_key[16];
+    _Atomic unsigned clients[HTTP_CLIENTS]; /* requests under way */
     _Atomic uint64_t next_id;
     _Atomic unsigned in_flight, parked, connections;
     _Atomic uint64_t cut; /* requests past their deadline */
@@ -240,6 +250,12 @@ void deadline_stop(struct http_server *server);
 struct link *deadline_add(struct http_server *server, int fd);
 void deadline_remove(struct http_server *server, struct link *link);
 void deadline_set(struct link *link, int64_t now_ns, unsigned seconds); /* seconds 0 = none */
+
+/* client.c. The network of an address, "192.0.2.0/24"; "unknown" when it is none. */
+void client_network(const char *remote, char out[HTTP_NETWORK]);
+/* False when as many requests of this caller are under way as one may have. */
+bool client_enter(struct http_server *server, struct exchange *exchange);
+void client_leave(struct exchange *exchange);
 
 /* request.c: everything that can be judged from the headers. Replies when refused. */
 bool request_begin(struct exchange *exchange, const char *method, const char *version);

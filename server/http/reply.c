@@ -200,6 +200,7 @@ void exchange_problem(struct exchange *exchange, int status, const char *type, c
     va_start(arguments, format);
     vsnprintf(detail, sizeof detail, format, arguments);
     va_end(arguments);
+    exchange->problem = exchange->replied ? exchange->problem : type;
     const char *detail_text = quote(exchange->arena, detail);
     const char *path_text = path == NULL ? "" : quote(exchange->arena, path);
     char *body = NULL;

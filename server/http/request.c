@@ -14,7 +14,8 @@ struct headers {
     bool odd; /* a name or value that no honest client sends */
     const char *host, *length, *coding, *type, *encoding, *expect;
     const char *forwarded;
-    unsigned seen; /* of the single ones */
+    unsigned seen;     /* of the single ones */
+    const char *after; /* where the part that was read before ends */
 };
 
 /* More than one of these in a request would leave open which counts. */
@@ -55,11 +56,30 @@ static void note_single(struct headers *headers, const char *key)
     }
 }
 
+/* libmicrohttpd 0.9.75 hands over what stands before a NUL and drops the rest of the line. Its strings lie where the
+ * request came in, every line's end turned to NULs: a line that was whole is followed by those, at most `most`, and by
+ * the next one. The next one is elsewhere when a line was folded, which is refused as well (RFC 9112, 5.2). */
+static bool line_ended(const char *after, const char *next, ptrdiff_t most)
+{
+    if (after == NULL || next <= after || next - after > most) {
+        return false;
+    }
+    while (after < next && *after == '\0') {
+        after++;
+    }
+    return after == next;
+}
+
 static enum MHD_Result note_header(void *context, enum MHD_ValueKind kind, const char *key, size_t key_size,
                                    const char *value, size_t value_size)
 {
     (void)kind;
     struct headers *headers = context;
+    if (!line_ended(headers->after, key, 2)) {
+        headers->odd = true;
+        return MHD_NO;
+    }
+    headers->after = value == NULL ? NULL : value + value_size;
     if (!is_token(key, key_size) || (value != NULL && has_control(value, value_size))) {
         headers->odd = true;
         return MHD_NO;
@@ -246,6 +266,7 @@ static void read_remote(struct exchange *exchange, const char *forwarded)
     unsigned char address[sizeof(struct in6_addr)];
     if (inet_pton(AF_INET, last, address) == 1 || inet_pton(AF_INET6, last, address) == 1) {
         exchange->remote = last;
+        client_network(last, exchange->network);
     }
 }
 
@@ -306,11 +327,20 @@ bool request_begin(struct exchange *exchange, const char *method, const char *ve
 {
     struct headers headers = {0};
     set_method(exchange, method);
+    headers.after = version + strlen(version);
     MHD_get_connection_values_n(exchange->connection, MHD_HEADER_KIND, note_header, &headers);
+    const union MHD_ConnectionInfo *head =
+        MHD_get_connection_info(exchange->connection, MHD_CONNECTION_INFO_REQUEST_HEADER_SIZE);
+    headers.odd = headers.odd || head == NULL || !line_ended(headers.after, method + head->header_size, 4);
     read_remote(exchange, headers.forwarded);
     const char *fault = framing_fault(&headers, version);
     if (fault != NULL) {
         reply_refuse(exchange, 400, "bad-request", fault);
+        return false;
+    }
+    if (exchange->server->config.forwarded && !client_enter(exchange->server, exchange)) {
+        exchange_add_header(exchange, "Retry-After", "1");
+        reply_refuse(exchange, 429, "too-many-at-once", "Too many requests from one address at the same time.");
         return false;
     }
     if (exchange->uri_fault != URI_FINE) {
@@ -362,7 +392,7 @@ void request_body(struct exchange *exchange, const char *data, size_t size)
 {
     size_t limit = exchange->route->body_limit;
     exchange->body_seen += size;
-    if (exchange->replied) { /* refused already: read for the answer's sake, and not kept */
+    if (exchange->replied || exchange->body_short) { /* refused already: read for the answer's sake, and not kept */
         return;
     }
     if (exchange->body_over || size > limit - exchange->body_size) {
@@ -383,7 +413,7 @@ void request_body(struct exchange *exchange, const char *data, size_t size)
         }
         char *grown = realloc(exchange->body, room);
         if (grown == NULL) {
-            exchange->body_over = true;
+            exchange->body_short = true;
             return;
         }
         exchange->body = grown;

@@ -32,6 +32,7 @@ static void *on_uri(void *context, const char *uri, struct MHD_Connection *conne
     exchange->server = server;
     exchange->connection = connection;
     exchange->remote = link->remote;
+    memcpy(exchange->network, link->network, sizeof exchange->network);
     exchange->method_name = "other";
     exchange->arena = arena_new(HTTP_ARENA_LIMIT);
     char *copy = exchange->arena == NULL ? NULL : arena_strdup(exchange->arena, uri);
@@ -41,6 +42,10 @@ static void *on_uri(void *context, const char *uri, struct MHD_Connection *conne
         return NULL;
     }
     exchange->uri_fault = uri_split(copy, &exchange->path, &exchange->query);
+    /* The library's string ends at a NUL of the line's own; behind a whole one the version stands. */
+    if (strncmp(uri + strlen(uri) + 1, "HTTP/", 5) != 0) {
+        exchange->uri_fault = URI_MALFORMED;
+    }
     snprintf(exchange->id, sizeof exchange->id, "%08x-%llx", server->boot,
              (unsigned long long)atomic_fetch_add_explicit(&server->next_id, 1, memory_order_relaxed));
     exchange->started_ns = clock_monotonic_ns();
@@ -147,6 +152,12 @@ static enum MHD_Result take_body(struct exchange *exchange, const char *data, si
     if (exchange->replied) {
         return send_reply(exchange);
     }
+    if (exchange->body_short) {
+        exchange->close = true;
+        exchange_add_header(exchange, "Retry-After", "5");
+        exchange_problem(exchange, 503, "memory", NULL, "Memory is short just now; send this again in a moment.");
+        return send_reply(exchange);
+    }
     if (exchange->body_over) {
         exchange->close = true;
         exchange_problem(exchange, 413, "too-large", NULL, "The body may have %zu bytes at most.",
@@ -209,6 +220,7 @@ static void on_completed(void *context, struct MHD_Connection *connection, void 
     exchange->body = NULL;
     arena_free(exchange->arena);
     exchange->arena = NULL;
+    client_leave(exchange);
     deadline_set(exchange->link, now, server->config.deadline_seconds + server->config.idle_seconds);
     if (exchange->begun) {
         exchange->begun = false;
@@ -331,6 +343,7 @@ struct http_server *http_server_start(const struct http_config *config, char *er
     server->config = *config;
     server->listen_fd = -1;
     server->boot = randombytes_random();
+    randombytes_buf(server->client_key, sizeof server->client_key);
     fill_defaults(&server->config);
     budget_init(&server->budget, server->config.memory_limit, server->config.owner_limit);
     bool parts = metrics_init(&server->metrics, config->route_count);

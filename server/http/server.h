@@ -33,9 +33,10 @@ struct http_config {
     size_t owner_limit;  /* and of one owner (exchange_claim); 0 = 48 MiB */
     const struct http_route *routes;
     size_t route_count;
-    bool forwarded; /* behind a proxy: exchange_remote is the last address of X-Forwarded-For */
-    void *app;      /* handed to every handler */
-    int log_fd;     /* one JSON line per request; -1 = none */
+    unsigned per_client_limit; /* requests under way of one forwarded address (IPv6: /64); 0 = no limit */
+    bool forwarded;            /* behind a proxy: exchange_remote is the last address of X-Forwarded-For */
+    void *app;                 /* handed to every handler */
+    int log_fd;                /* one JSON line per request; -1 = none */
 };
 
 struct http_server;

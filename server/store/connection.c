@@ -31,6 +31,7 @@ static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_MARKERS] = &store_markers_statements,
     [ROOM_AUDIT] = &store_audit_statements,
     [ROOM_IDEMPOTENCY] = &store_idempotency_statements,
+    [ROOM_RUNNING] = &store_running_statements,
     [ROOM_OVERVIEW] = &store_overview_statements,
     [ROOM_EXPORT] = &store_export_statements,
     [ROOM_CHECK] = &store_check_statements,

@@ -2,14 +2,15 @@
 #include "store/idempotency.h"
 
 #include "store/internal.h"
+#include "store/running.h"
 
 enum { FIND, INSERT, PURGE, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [FIND] = "SELECT principal, key, route, body_hash, status, response, object_kind, object_id, student_id, created "
              "FROM idempotency WHERE principal = ?1 AND key = ?2",
     [INSERT] = "INSERT INTO idempotency (principal, key, route, body_hash, status, response, object_kind, object_id, "
-               "student_id, created) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
-    [PURGE] = "DELETE FROM idempotency WHERE rowid IN (SELECT rowid FROM idempotency WHERE created < ?1 LIMIT 500)",
+               "student_id, created, ran) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+    [PURGE] = "DELETE FROM idempotency WHERE rowid IN (SELECT rowid FROM idempotency WHERE ran < ?2 AND created < ?1 LIMIT 500)",
 };
 const struct store_statements store_idempotency_statements = {"idempotency", sql, STATEMENTS};
 
@@ -42,6 +43,11 @@ enum store_status store_idempotency_find(struct store_db *db, const char *princi
 enum store_status store_idempotency_insert(struct store_db *db, const struct store_idempotency *row)
 {
     struct query query;
+    int64_t ran = 0;
+    const enum store_status status = store_running_get(db, &ran);
+    if (status != STORE_OK) {
+        return status;
+    }
     query_open(&query, db, ROOM_IDEMPOTENCY, INSERT);
     query_text(&query, 1, row->principal);
     query_text(&query, 2, row->key);
@@ -53,15 +59,22 @@ enum store_status store_idempotency_insert(struct store_db *db, const struct sto
     query_id(&query, 8, row->object_id);
     query_id(&query, 9, row->student_id);
     query_integer(&query, 10, row->created);
+    query_integer(&query, 11, ran);
     return query_run(&query);
 }
 
-enum store_status store_idempotency_purge(struct store_db *db, int64_t before, int64_t *removed)
+enum store_status store_idempotency_purge(struct store_db *db, int64_t now, int64_t kept_ms, int64_t *removed)
 {
     struct query query;
+    int64_t ran = 0;
+    enum store_status status = store_running_get(db, &ran);
+    if (status != STORE_OK) {
+        return status;
+    }
     query_open(&query, db, ROOM_IDEMPOTENCY, PURGE);
-    query_integer(&query, 1, before);
-    const enum store_status status = query_run(&query);
+    query_integer(&query, 1, now - kept_ms);
+    query_integer(&query, 2, ran - kept_ms);
+    status = query_run(&query);
     if (removed) {
         *removed = status == STORE_OK ? sqlite3_changes64(db->handle) : 0;
     }

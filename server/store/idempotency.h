@@ -17,7 +17,7 @@ struct store_idempotency {
                                 nothing made */
     char object_id[STORE_SLUG];
     char student_id[UUID_TEXT]; /* whose data the answer holds: it goes when the student is erased; "" = nobody's */
-    int64_t created;
+    int64_t created;            /* by the wall clock; the store adds how long the server had been running */
 };
 
 /* STORE_OK: seen before. Compare route and body_hash: other ones are 422. */
@@ -25,7 +25,9 @@ enum store_status store_idempotency_find(struct store_db *db, const char *princi
                                          struct arena *arena, struct store_idempotency *out) STORE_CHECKED;
 /* In the job that makes the object. STORE_CONFLICT: the key came in meanwhile; look again. */
 enum store_status store_idempotency_insert(struct store_db *db, const struct store_idempotency *row) STORE_CHECKED;
-/* Forgets answers older than `before`, at most 500 at a time. removed may be NULL. */
-enum store_status store_idempotency_purge(struct store_db *db, int64_t before, int64_t *removed) STORE_CHECKED;
+/* Forgets answers that are older than kept_ms both by the wall clock (now) and by the time the server has been running
+ * since: a wall clock that is wrong for a while loses none. At most 500 at a time. removed may be NULL. */
+enum store_status store_idempotency_purge(struct store_db *db, int64_t now, int64_t kept_ms,
+                                          int64_t *removed) STORE_CHECKED;
 
 #endif

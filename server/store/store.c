@@ -6,6 +6,7 @@
 #include <string.h>
 #include <sys/file.h>
 #include <sys/stat.h>
+#include <sys/statvfs.h>
 #include <unistd.h>
 
 #include "store/ledger_replay.h"
@@ -43,8 +44,23 @@ static bool hold_directory(struct store *store, const char *directory, char *err
     return true;
 }
 
+/* False when a file that others may read or write can't be made its owner's alone. By its path: closing a descriptor of
+ * the file would end the locks that SQLite holds on it in this process. */
+static bool make_private(const struct store *store, const char *suffix, bool *was_readable)
+{
+    char path[4096];
+    struct stat status;
+    const int length = snprintf(path, sizeof path, "%s%s", store->path, suffix);
+    if (length <= 0 || (size_t)length >= sizeof path || stat(path, &status) != 0 ||
+        (status.st_mode & (S_IRWXG | S_IRWXO)) == 0) {
+        return true;
+    }
+    *was_readable = true;
+    return chmod(path, status.st_mode & S_IRWXU) == 0;
+}
+
 /* Creates the file with its final permissions: SQLite gives its log the same ones. */
-static bool make_file(const struct store *store, bool must_exist, char *error, size_t error_size)
+static bool make_file(struct store *store, bool must_exist, char *error, size_t error_size)
 {
     const int flags = O_RDWR | O_CLOEXEC | (must_exist ? 0 : O_CREAT);
     const int file = open(store->path, flags, 0600);
@@ -54,6 +70,12 @@ static bool make_file(const struct store *store, bool must_exist, char *error, s
         return false;
     }
     close(file);
+    if (!make_private(store, "", &store->was_readable) || !make_private(store, "-wal", &store->was_readable) ||
+        !make_private(store, "-shm", &store->was_readable)) {
+        (void)snprintf(error, error_size, "%s can be read by others, and its permissions can't be changed: %s.",
+                       store->path, strerror(errno));
+        return false;
+    }
     return true;
 }
 
@@ -167,6 +189,11 @@ const struct store_restored *store_restored(const struct store *store)
     return &store->restored;
 }
 
+bool store_was_readable(const struct store *store)
+{
+    return store->was_readable;
+}
+
 void store_drain(struct store *store)
 {
     writer_stop(store);
@@ -246,6 +273,12 @@ static int64_t size_of(const char *path)
     return stat(path, &status) == 0 ? (int64_t)status.st_size : 0;
 }
 
+static int64_t free_at(const char *path)
+{
+    struct statvfs status;
+    return statvfs(path, &status) == 0 ? (int64_t)status.f_bavail * (int64_t)status.f_frsize : INT64_MAX;
+}
+
 void store_measure(struct store *store, struct store_metrics *out)
 {
     pthread_mutex_lock(&store->mutex);
@@ -254,6 +287,7 @@ void store_measure(struct store *store, struct store_metrics *out)
     pthread_mutex_unlock(&store->mutex);
     out->damaged_pages = seal_damage_count();
     out->file_bytes = size_of(store->path);
+    out->free_bytes = free_at(store->path);
     char log[4096];
     const int length = snprintf(log, sizeof log, "%s-wal", store->path);
     out->wal_bytes = length > 0 && (size_t)length < sizeof log ? size_of(log) : 0;

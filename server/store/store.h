@@ -57,11 +57,13 @@ struct store_config {
 void store_prepare_threads(void);
 
 /* Opens, migrates, starts the writer. NULL with a sentence in error when the directory is held by another server, the
- * file is not ours, is newer than this program, or is damaged. */
+ * file is not ours, can be read by others and we may not mend it, is newer than this program, or is damaged. */
 struct store *store_open(const struct store_config *config, char *error, size_t error_size) STORE_CHECKED;
 
 /* What opening it made of the ledger of what was ended (store/ledger.h). */
 const struct store_restored *store_restored(const struct store *store);
+/* Could others on the machine read the file before this opened it? Opening makes it its owner's alone. */
+bool store_was_readable(const struct store *store);
 
 /* Takes no more jobs, finishes every queued one (each gets its done call) and stops the writer. Reads go on. */
 void store_drain(struct store *store);
@@ -103,6 +105,7 @@ struct store_metrics {
     uint64_t checkpoints;                      /* when idle */
     int64_t wal_bytes, file_bytes;
     uint64_t damaged_pages; /* read since the program began */
+    int64_t free_bytes;     /* of the disk, for us; INT64_MAX when not known */
     enum store_status last; /* of the last commit */
     bool writer_alive;
 };

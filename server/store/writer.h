@@ -19,6 +19,7 @@ struct store {
     int lock; /* file descriptor holding the directory; -1 = none */
     size_t queue_limit, batch_limit;
     int busy_timeout_ms, idle_ms;
+    bool was_readable; /* by others than its owner, before it was opened */
 
     struct store_db *db; /* the writer's */
     struct ledger *ledger;

@@ -8,6 +8,7 @@
 #include "store/markers.h"
 #include "store/note.h"
 #include "store/overview.h"
+#include "store/running.h"
 #include "store_fixture.h"
 
 static struct fixture f;
@@ -551,10 +552,47 @@ Test(store_rows, kept_answers)
     cr_assert_eq(out.status, 201);
     cr_assert_str_eq(out.route, row.route);
     cr_assert_eq(store_idempotency_find(f.db, other, "k-1", f.arena, &out), STORE_NOT_FOUND);
-    cr_assert_eq(store_idempotency_purge(f.db, NOW, &removed), STORE_OK);
+    cr_assert_eq(store_idempotency_purge(f.db, NOW, 0, &removed), STORE_OK);
     cr_assert_eq(removed, 0);
-    cr_assert_eq(store_idempotency_purge(f.db, NOW + 1, &removed), STORE_OK);
+}
+
+/* The server has been running for so long before it is started now. */
+static void run_for(int64_t ms)
+{
+    char text[64];
+    snprintf(text, sizeof text, "UPDATE running SET ms = %lld", (long long)ms);
+    cr_assert_eq(store_db_execute(f.db, text), STORE_OK);
+    f.db->running_from_ns = 0;
+}
+
+Test(store_rows, kept_answers_go_when_both_clocks_say_so)
+{
+    const int64_t day = 86400000;
+    struct store_idempotency row = {
+        .key = "k-2", .route = "POST /v1/students", .status = 201, .response = "{}", .created = NOW};
+    int64_t removed;
+    strcpy(row.principal, coach);
+    run_for(3 * day);
+    cr_assert_eq(store_idempotency_insert(f.db, &row), STORE_OK);
+    cr_assert_eq(store_idempotency_purge(f.db, NOW + 8 * day, 7 * day, &removed), STORE_OK);
+    cr_assert_eq(removed, 0, "a wall clock that jumped ahead");
+    run_for(9 * day);
+    cr_assert_eq(store_idempotency_purge(f.db, NOW + 8 * day, 7 * day, &removed), STORE_OK);
+    cr_assert_eq(removed, 0, "six days of running");
+    run_for(11 * day);
+    cr_assert_eq(store_idempotency_purge(f.db, NOW + 6 * day, 7 * day, &removed), STORE_OK);
+    cr_assert_eq(removed, 0, "six days of the wall clock");
+    cr_assert_eq(store_idempotency_purge(f.db, NOW + 8 * day, 7 * day, &removed), STORE_OK);
     cr_assert_eq(removed, 1);
+    int64_t ms = 0;
+    cr_assert_eq(store_running_save(f.db), STORE_OK);
+    cr_assert_eq(store_db_number(f.db, "SELECT ms FROM running", &ms), STORE_OK);
+    cr_assert(ms >= 11 * day && ms < 11 * day + 60000);
+    f.db->running_base_ms = f.db->running_from_ns = 0; /* as if its file were an older copy: what is written stays */
+    f.db->running_from_ns = clock_monotonic_ns();
+    cr_assert_eq(store_running_save(f.db), STORE_OK);
+    cr_assert_eq(store_db_number(f.db, "SELECT ms FROM running", &ms), STORE_OK);
+    cr_assert_geq(ms, 11 * day);
 }
 
 Test(store_rows, overview)
