@@ -37,6 +37,7 @@ enum store_room {
     ROOM_CHECK,
     ROOM_STILL,
     ROOM_LINK,
+    ROOM_SECOND_FACTOR,
     ROOM_PROGRESS,
     ROOM_COUNT
 };
@@ -52,7 +53,8 @@ extern const struct store_statements store_control_statements, store_club_statem
     store_swing_statements, store_look_statements, store_lesson_statements, store_fix_statements,
     store_homework_statements, store_drill_statements, store_standard_statements, store_markers_statements,
     store_audit_statements, store_idempotency_statements, store_overview_statements, store_export_statements,
-    store_check_statements, store_still_statements, store_link_statements, store_progress_statements;
+    store_check_statements, store_still_statements, store_link_statements, store_second_factor_statements,
+    store_progress_statements;
 
 const struct store_statements *store_statements_of(enum store_room room);
 
@@ -122,6 +124,8 @@ void query_get_id(struct query *query, int column, char *out, size_t size);
 const char *query_get_text(struct query *query, int column, struct arena *arena);
 const char *query_get_bytes(struct query *query, int column, struct arena *arena, size_t *size);
 void query_get_hash(struct query *query, int column, uint8_t out[STORE_HASH]);
+/* False when it is not of exactly this size. */
+bool query_copy_bytes(const struct query *query, int column, void *out, size_t size);
 
 struct query_items {
     void *items;
