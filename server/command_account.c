@@ -1,5 +1,5 @@
-/* leadside account: adds a coach or a head, or gives somebody a new password, from the machine itself. For the day when
- * nobody can sign in any more. Works beside a running server. */
+/* leadside account: adds a coach or a head, gives somebody a new password or takes a second factor away, from the
+ * machine itself. For the day when nobody can sign in any more. Works beside a running server. */
 #include <sodium.h>
 #include <stdio.h>
 #include <string.h>
@@ -10,16 +10,29 @@
 #include "prompt.h"
 #include "store/account.h"
 #include "store/audit.h"
+#include "store/club.h"
+#include "store/second_factor.h"
 #include "store/session.h"
 
 static const char usage[] =
     "usage: leadside account add --data DIR --role head|coach --name NAME --sign-in NAME\n"
     "       leadside account password --data DIR --sign-in NAME\n"
+    "       leadside account remove-second-factor --data DIR --sign-in NAME\n"
     "The password is asked for, or read from standard input. It is temporary: whoever signs in\n"
     "with it must change it. A new password ends every session of the account.\n";
 
+enum deed { ADD, PASSWORD, REMOVE_FACTOR };
+static const struct {
+    const char *name, *action, *said;
+} deeds[] = {
+    [ADD] = {"add", "account.create", "was added. The password must be changed on signing in."},
+    [PASSWORD] = {"password", "account.password", "has a new password. It must be changed on signing in."},
+    [REMOVE_FACTOR] = {"remove-second-factor", "second_factor.off", "signs in without a second factor from now on."},
+};
+#define DEEDS (sizeof deeds / sizeof *deeds)
+
 struct change {
-    bool adds;
+    enum deed deed;
     const char *data, *name, *sign_in;
     enum store_role role;
     char key[SIGN_IN_KEY_TEXT];
@@ -31,22 +44,27 @@ struct change {
 static bool options_read(int argc, char **argv, struct change *change)
 {
     *change = (struct change){.role = STORE_ROLE_COUNT};
-    if (argc < 2 || (strcmp(argv[1], "add") != 0 && strcmp(argv[1], "password") != 0)) {
+    size_t deed = 0;
+    while (argc >= 2 && deed < DEEDS && strcmp(argv[1], deeds[deed].name) != 0) {
+        deed++;
+    }
+    if (argc < 2 || deed == DEEDS) {
         return false;
     }
-    change->adds = strcmp(argv[1], "add") == 0;
+    change->deed = (enum deed)deed;
+    const bool adds = change->deed == ADD;
     for (int i = 2; i + 1 < argc; i += 2) {
         if (strcmp(argv[i], "--data") == 0) {
             change->data = argv[i + 1];
         } else if (strcmp(argv[i], "--sign-in") == 0) {
             change->sign_in = argv[i + 1];
-        } else if (change->adds && strcmp(argv[i], "--name") == 0) {
+        } else if (adds && strcmp(argv[i], "--name") == 0) {
             change->name = argv[i + 1];
-        } else if (!change->adds || strcmp(argv[i], "--role") != 0 || !store_role_parse(argv[i + 1], &change->role)) {
+        } else if (!adds || strcmp(argv[i], "--role") != 0 || !store_role_parse(argv[i + 1], &change->role)) {
             return false;
         }
     }
-    bool whole = !change->adds || (change->name != NULL && change->role <= STORE_COACH);
+    bool whole = !adds || (change->name != NULL && change->role <= STORE_COACH);
     return argc % 2 == 0 && whole && change->data != NULL && change->sign_in != NULL &&
            sign_in_name_key(change->sign_in, change->key);
 }
@@ -72,16 +90,26 @@ static enum store_status set_password(struct store_db *db, const struct change *
     return status == STORE_OK ? store_session_revoke_all(db, account->id, NULL, change->now) : status;
 }
 
+static enum store_status remove_factor(struct store_db *db, const struct change *change, struct store_account *account)
+{
+    enum store_status status = store_account_by_sign_in(db, change->key, change->arena, account);
+    if (status == STORE_OK && !account->second_factor) {
+        return STORE_INVALID;
+    }
+    return status == STORE_OK ? store_second_factor_remove(db, account->id) : status;
+}
+
 static enum store_status run(struct store_db *db, void *argument)
 {
     const struct change *change = argument;
     struct store_account account;
-    enum store_status status = change->adds ? add(db, change, &account) : set_password(db, change, &account);
+    enum store_status status = change->deed == ADD        ? add(db, change, &account)
+                               : change->deed == PASSWORD ? set_password(db, change, &account)
+                                                          : remove_factor(db, change, &account);
     if (status != STORE_OK) {
         return status;
     }
-    struct store_audit audit = {
-        .at = change->now, .action = change->adds ? "account.create" : "account.password", .object_kind = "account"};
+    struct store_audit audit = {.at = change->now, .action = deeds[change->deed].action, .object_kind = "account"};
     memcpy(audit.object_id, account.id, UUID_TEXT);
     memcpy(audit.student_id, account.student_id, UUID_TEXT);
     return store_audit_add(db, &audit);
@@ -91,41 +119,70 @@ static const char *sentence(enum store_status status)
 {
     return status == STORE_CONFLICT    ? "somebody has this sign-in name already"
            : status == STORE_NOT_FOUND ? "nobody has this sign-in name"
+           : status == STORE_INVALID   ? "this account has no second factor"
                                        : store_status_name(status);
+}
+
+/* The new password, hashed; false with a sentence on standard error. */
+static bool ask_password(struct store *store, struct change *change)
+{
+    char password[PASSWORD_LENGTH_MAX + 3];
+    const struct password_cost cost = {0};
+    struct password_about about = {.sign_in = change->sign_in, .name = change->name};
+    struct store_db *db = store_reader(store);
+    struct store_club club;
+    if (db != NULL && store_club_get(db, change->arena, &club) == STORE_OK) {
+        about.club = club.name;
+    }
+    if (!prompt_new_password("account", &about, password, sizeof password)) {
+        return false;
+    }
+    bool hashed = password_hash(&cost, password, change->hash);
+    sodium_memzero(password, sizeof password);
+    if (!hashed) {
+        (void)fputs("leadside account: memory is short\n", stderr);
+    }
+    return hashed;
+}
+
+static int apply(struct change *change)
+{
+    char error[512] = "memory is short";
+    const struct store_config config = {.directory = change->data, .must_exist = true, .shared = true};
+    change->arena = arena_new(0);
+    struct store *store = change->arena == NULL ? NULL : store_open(&config, error, sizeof error);
+    if (store == NULL) {
+        (void)fprintf(stderr, "leadside account: %s\n", error);
+        arena_free(change->arena);
+        return 1;
+    }
+    if (change->deed != REMOVE_FACTOR && !ask_password(store, change)) {
+        store_close(store);
+        arena_free(change->arena);
+        return 1;
+    }
+    change->now = clock_now_ms();
+    enum store_status status = store_run(store, run, change);
+    store_close(store);
+    arena_free(change->arena);
+    if (status != STORE_OK) {
+        (void)fprintf(stderr, "leadside account: %s\n", sentence(status));
+        return 1;
+    }
+    (void)printf("%s %s\n", change->sign_in, deeds[change->deed].said);
+    return 0;
 }
 
 int command_account(int argc, char **argv)
 {
     struct change change;
-    char password[PASSWORD_LENGTH_MAX + 3];
-    char error[512] = "";
-    const struct password_cost cost = {0};
     if (!options_read(argc, argv, &change)) {
         (void)fputs(usage, stderr);
         return 2;
     }
-    change.now = clock_now_ms();
-    if (sodium_init() < 0 || !prompt_new_password("account", change.sign_in, password, sizeof password)) {
+    if (sodium_init() < 0) {
+        (void)fputs("leadside account: no random numbers can be had\n", stderr);
         return 1;
     }
-    bool hashed = password_hash(&cost, password, change.hash);
-    sodium_memzero(password, sizeof password);
-    change.arena = arena_new(0);
-    const struct store_config config = {.directory = change.data, .must_exist = true, .shared = true};
-    struct store *store = hashed && change.arena != NULL ? store_open(&config, error, sizeof error) : NULL;
-    if (store == NULL) {
-        (void)fprintf(stderr, "leadside account: %s\n", error[0] == '\0' ? "memory is short" : error);
-        arena_free(change.arena);
-        return 1;
-    }
-    enum store_status status = store_run(store, run, &change);
-    store_close(store);
-    arena_free(change.arena);
-    if (status != STORE_OK) {
-        (void)fprintf(stderr, "leadside account: %s\n", sentence(status));
-        return 1;
-    }
-    (void)printf("%s %s. The password must be changed on signing in.\n", change.sign_in,
-                 change.adds ? "was added" : "has a new password");
-    return 0;
+    return apply(&change);
 }

@@ -116,7 +116,8 @@ int command_demo(int argc, char **argv)
         password_invent(invented);
         options.password = invented;
     }
-    enum password_fault fault = password_check(options.password, "head");
+    const struct password_about about = {.sign_in = "head", .club = "Larkfield Heath"};
+    enum password_fault fault = password_check(options.password, &about);
     if (fault != PASSWORD_FINE) {
         (void)fprintf(stderr, "leadside demo: %s\n", password_fault_text(fault));
         return 1;

@@ -83,7 +83,8 @@ int command_init(int argc, char **argv)
         return 2;
     }
     founding.now = clock_now_ms();
-    if (sodium_init() < 0 || !prompt_new_password("init", founding.sign_in, password, sizeof password)) {
+    const struct password_about about = {.sign_in = founding.sign_in, .name = founding.name, .club = founding.club};
+    if (sodium_init() < 0 || !prompt_new_password("init", &about, password, sizeof password)) {
         return 1;
     }
     bool hashed = password_hash(&cost, password, founding.hash);

@@ -265,6 +265,10 @@ static bool start(struct running *running, const struct options *options, char *
                 "owner's alone. Whoever had an account here may have copied it.\n",
                 options->data);
     }
+    uint8_t key[KEY_BYTES];
+    if (!key_file_load(options->data, key, error, error_size)) {
+        return false;
+    }
     snprintf(error, error_size, "memory is short");
     running->passwords = password_pool_new(NULL, 0);
     running->throttle = make_throttle(options);
@@ -275,6 +279,7 @@ static bool start(struct running *running, const struct options *options, char *
                                    .passwords = running->passwords,
                                    .throttle = running->throttle,
                                    .directory = options->data,
+                                   .key = key,
                                    .secure = options->behind_proxy,
                                    .pose = options->pose};
     running->api = api_new(&api, error, error_size);

@@ -6,8 +6,6 @@
 #include <termios.h>
 #include <unistd.h>
 
-#include "auth/password.h"
-
 /* One line without its end; false at the end of the input or when it is too long. */
 static bool line_read(char *out, size_t size)
 {
@@ -38,14 +36,14 @@ static bool hidden_read(const char *question, char *out, size_t size)
     return read;
 }
 
-bool prompt_new_password(const char *command, const char *sign_in, char *out, size_t size)
+bool prompt_new_password(const char *command, const struct password_about *about, char *out, size_t size)
 {
     char again[PASSWORD_LENGTH_MAX + 3];
     if (!hidden_read("Password: ", out, size)) {
         (void)fprintf(stderr, "leadside %s: the password is missing or too long\n", command);
         return false;
     }
-    enum password_fault fault = password_check(out, sign_in);
+    enum password_fault fault = password_check(out, about);
     if (fault != PASSWORD_FINE) {
         (void)fprintf(stderr, "leadside %s: %s\n", command, password_fault_text(fault));
         return false;

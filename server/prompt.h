@@ -5,8 +5,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "auth/password.h"
+
 /* Asks twice on a terminal without showing it; from a pipe, reads one line, and a second one that must be the same when
  * there is one. False with a sentence on standard error. */
-bool prompt_new_password(const char *command, const char *sign_in, char *out, size_t size);
+bool prompt_new_password(const char *command, const struct password_about *about, char *out, size_t size);
 
 #endif

@@ -18,6 +18,7 @@ enum store_status account_json(struct json_out *out, struct store_db *db, struct
     json_out_text(out, "name", account->name);
     json_out_text(out, "sign_in", account->sign_in);
     json_out_bool(out, "password_temporary", account->password_temporary);
+    json_out_bool(out, "second_factor", account->second_factor);
     answer_id(out, "student_id", account->student_id);
     if (account->role == STORE_GUARDIAN) {
         json_out_array(out, "students");

@@ -5,7 +5,9 @@
 #include "api/answer.h"
 #include "api/body.h"
 #include "api/handlers.h"
+#include "api/own_password.h"
 #include "auth/sign_in_name.h"
+#include "store/second_factor.h"
 #include "store/session.h"
 
 #define STUDENTS_MAX 50
@@ -17,6 +19,7 @@ struct person {
     char hash[PASSWORD_HASH_TEXT];
     const char *password; /* NULL = unchanged */
     bool disabled, disabled_given, students_given;
+    bool factor_taken; /* the second factor is taken away */
     char students[STUDENTS_MAX][UUID_TEXT];
     int student_count;
 };
@@ -87,7 +90,7 @@ static void read_role(struct body *body, struct person *person, bool required)
 static void read_password(struct body *body, struct person *person)
 {
     if (person->password != NULL && !body->failed) {
-        enum password_fault fault = password_check(person->password, person->account.sign_in);
+        enum password_fault fault = own_password_check(body->call, person->password, &person->account);
         if (fault != PASSWORD_FINE) {
             body_refuse(body, "password", "%s", password_fault_text(fault));
         }
@@ -198,6 +201,22 @@ static enum store_status create_job(struct store_db *db, struct write *write)
     return status == STORE_OK ? person_answer(db, write, 201) : status;
 }
 
+/* With a row of its own in the audit, for it makes the account easier to get into. */
+static enum store_status remove_factor(struct store_db *db, struct write *write)
+{
+    struct person *person = write->data;
+    struct store_audit audit = {.at = write->call.now, .action = "second_factor.off", .object_kind = "account"};
+    enum store_status status = store_second_factor_remove(db, person->account.id);
+    if (status == STORE_NOT_FOUND) {
+        status = STORE_OK;
+    }
+    memcpy(audit.account_id, write->call.principal->account_id, UUID_TEXT);
+    memcpy(audit.object_id, person->account.id, UUID_TEXT);
+    memcpy(audit.student_id, person->account.student_id, UUID_TEXT);
+    person->account.second_factor = false;
+    return status == STORE_OK ? store_audit_add(db, &audit) : status;
+}
+
 static enum store_status update_job(struct store_db *db, struct write *write)
 {
     struct person *person = write->data;
@@ -221,6 +240,9 @@ static enum store_status update_job(struct store_db *db, struct write *write)
         if (status == STORE_OK) {
             status = store_account_get(db, account->id, write->call.arena, account);
         }
+    }
+    if (status == STORE_OK && person->factor_taken) {
+        status = remove_factor(db, write);
     }
     answer_audit(write, "account.update", "account", account->id, account->student_id);
     return status == STORE_OK ? person_answer(db, write, 200) : status;
@@ -261,9 +283,20 @@ void accounts_create(struct call *call)
 
 /* ---- changing ---- */
 
+/* Only its owner turns one on; false takes it away, and may be said when there is none. */
+static void read_second_factor(struct body *body, struct person *person)
+{
+    bool wanted = person->account.second_factor;
+    body_bool(body, "second_factor", false, &wanted);
+    if (wanted && !person->account.second_factor) {
+        body_refuse(body, "second_factor", "can only be turned on by whom it belongs to");
+    }
+    person->factor_taken = person->account.second_factor && !wanted;
+}
+
 static bool read_change(struct call *call, struct person *person)
 {
-    static const char *const keys[] = {"name", "role", "disabled", "students", "new_password", NULL};
+    static const char *const keys[] = {"name", "role", "disabled", "students", "new_password", "second_factor", NULL};
     struct store_account *account = &person->account;
     const enum store_role before = account->role;
     bool fresh = false;
@@ -279,6 +312,7 @@ static bool read_change(struct call *call, struct person *person)
     }
     body_bool(&body, "disabled", false, &disabled);
     body_bool(&body, "new_password", false, &fresh);
+    read_second_factor(&body, person);
     read_students(&body, person);
     if (disabled != (account->disabled != 0)) {
         account->disabled = disabled ? call->now : 0;

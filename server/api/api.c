@@ -16,7 +16,8 @@ static bool row_sound(const struct api_row *row)
     bool about = row->subject != SUBJECT_NONE;
     return row->path != NULL && row->operation != NULL && row->handler != NULL &&
            rights_declared(row->roles, row->scope) && row->throttle != THROTTLE_UNSET &&
-           (row->scope == RIGHTS_TEAM) == about && !(open && row->keyed) && !(row->method == HTTP_GET && row->keyed);
+           (row->scope == RIGHTS_TEAM) == about && !(open && (row->keyed || row->fresh)) &&
+           !(row->method == HTTP_GET && row->keyed);
 }
 
 static void add_route(struct api *api, const struct api_row *row)
@@ -125,6 +126,7 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     api->secure = config->secure;
     api->directory = config->directory == NULL ? "/tmp" : config->directory;
     api->heavy = heavy_new(config->store);
+    key_file_derive(config->key, "twofactr", api->factor_key);
     atomic_init(&api->refusing, false);
     atomic_init(&api->book_edits, 0);
     pthread_mutex_init(&api->book_lock, NULL);

@@ -261,6 +261,17 @@ static bool queries_fit(struct call *call)
     return true;
 }
 
+/* A route that gives much away, or takes it, asks for more than a session that was left open. */
+static bool fresh_enough(struct call *call)
+{
+    if (!call->row->fresh || auth_is_fresh(call->principal, call->now)) {
+        return true;
+    }
+    exchange_problem(call->exchange, 403, "confirm-needed", NULL,
+                     "Say your password again first (POST /v1/me/confirm): this needs a proof of the last 10 minutes.");
+    return false;
+}
+
 /* Everything between a route and its handler; false: answered, it gets no further. */
 static bool judge(struct call *call)
 {
@@ -268,7 +279,8 @@ static bool judge(struct call *call)
     if (!open && (!find_principal(call) || (call->principal == NULL && !answer_right(call, RIGHTS_WHO)))) {
         return false;
     }
-    if (!not_too_often(call) || (!open && !allowed(call)) || !queries_fit(call) || !key_fits(call)) {
+    if (!not_too_often(call) || (!open && !allowed(call)) || !queries_fit(call) || !key_fits(call) ||
+        !fresh_enough(call)) {
         return false;
     }
     if (call->row->method != HTTP_GET && atomic_load(&call->api->refusing)) {

@@ -23,6 +23,12 @@ void me_get(struct call *call);
 void me_password(struct call *call);
 void me_sessions(struct call *call);
 void me_session_end(struct call *call);
+/* confirm.c */
+void me_confirm(struct call *call);
+/* second_factor.c */
+void second_factor_start(struct call *call);
+void second_factor_confirm(struct call *call);
+void second_factor_remove(struct call *call);
 /* accounts.c */
 void accounts_list(struct call *call);
 void accounts_create(struct call *call);

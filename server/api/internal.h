@@ -7,6 +7,7 @@
 
 #include "api/api.h"
 #include "api/pose.h"
+#include "auth/key_file.h"
 #include "auth/principal.h"
 #include "auth/rights.h"
 #include "http/exchange.h"
@@ -32,6 +33,7 @@ struct api {
     struct password_pool *passwords;
     struct throttle *throttle;
     bool secure;
+    uint8_t factor_key[KEY_BYTES];      /* seals the secrets of second factors */
     struct http_server *_Atomic server; /* NULL until the listener is there */
     atomic_bool refusing;
     _Atomic int64_t write_try_ns; /* health.c: when /readyz next tries a write; 0 = at once */
@@ -80,6 +82,7 @@ struct api_row {
     enum throttle_class throttle;
     bool keyed;           /* takes Idempotency-Key */
     bool while_temporary; /* allowed while the password is temporary */
+    bool fresh;           /* the caller must have confirmed within ten minutes who that is */
     const char *consumes; /* content types of the body, ", " between; NULL = application/json */
     const char *queries;  /* names of known ?queries, space-separated; NULL = none */
 };

@@ -5,6 +5,8 @@
 #include "api/answer.h"
 #include "api/body.h"
 #include "api/handlers.h"
+#include "api/own_password.h"
+#include "api/second_factor.h"
 #include "api/sign_in.h"
 #include "store/link.h"
 
@@ -110,6 +112,9 @@ static enum store_status join_job(struct store_db *db, struct write *write)
         return write_refuse(write, 410, "link-over", NULL, OVER);
     }
     if (status == STORE_OK) {
+        status = second_factor_take(db, write, account_id, joining->code, 401);
+    }
+    if (status == STORE_OK) {
         status = store_account_set_password(db, account_id, joining->new_hash, false);
     }
     if (status == STORE_OK) {
@@ -123,6 +128,9 @@ static void join_hashed(struct call *call, bool right, const char *new_hash, voi
     struct sign_in *joining = data;
     if (!right || call->db == NULL) {
         call_problem_store(call, right ? STORE_ERROR : STORE_NO_MEMORY);
+        return;
+    }
+    if (!second_factor_may_try(call, joining->account.id, joining->code)) {
         return;
     }
     memcpy(joining->new_hash, new_hash, sizeof joining->new_hash);
@@ -152,7 +160,7 @@ static bool account_find(struct call *call, struct sign_in *joining, const char 
 
 void join_create(struct call *call)
 {
-    static const char *const keys[] = {"token", "password", "cookie", NULL};
+    static const char *const keys[] = {"token", "password", "code", "cookie", NULL};
     struct sign_in *joining = arena_alloc(call->arena, sizeof *joining);
     const char *token = NULL;
     const char *password = NULL;
@@ -166,12 +174,13 @@ void join_create(struct call *call)
     }
     body_text(&body, "token", true, 200, &token);
     body_text(&body, "password", true, PASSWORD_LENGTH_MAX, &password);
+    body_text(&body, "code", false, SECOND_FACTOR_CODE_MAX, &joining->code);
     body_bool(&body, "cookie", false, &joining->cookie);
     if (!body_end(&body) || !sign_in_origin(call, joining) || !account_find(call, joining, token)) {
         return;
     }
     /* only now, for whether a password is someone's sign-in name is nobody else's to learn */
-    const enum password_fault fault = password_check(password, joining->account.sign_in);
+    const enum password_fault fault = own_password_check(call, password, &joining->account);
     if (fault != PASSWORD_FINE) {
         exchange_problem(call->exchange, 422, "invalid", "password", "password: %s", password_fault_text(fault));
         return;

@@ -5,6 +5,7 @@
 #include "api/answer.h"
 #include "api/body.h"
 #include "api/handlers.h"
+#include "api/own_password.h"
 #include "store/session.h"
 
 void me_get(struct call *call)
@@ -86,7 +87,7 @@ static bool change_read(struct call *call, struct change *change, const struct s
     body_text(&body, "old", true, PASSWORD_LENGTH_MAX, old);
     body_text(&body, "new", true, PASSWORD_LENGTH_MAX, &change->fresh);
     if (!body.failed) {
-        enum password_fault fault = password_check(change->fresh, account->sign_in);
+        enum password_fault fault = own_password_check(call, change->fresh, account);
         if (fault != PASSWORD_FINE) {
             body_refuse(&body, "new", "%s", password_fault_text(fault));
         } else if (strcmp(*old, change->fresh) == 0) {

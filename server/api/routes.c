@@ -9,11 +9,14 @@
 #define SELF(roles) RIGHTS_##roles, RIGHTS_SELF, SUBJECT_NONE
 #define TEAM(roles, subject) RIGHTS_##roles, RIGHTS_TEAM, SUBJECT_##subject
 #define KB(n) ((size_t)(n) << 10)
-#define KEYED true, false, NULL
-#define PLAIN false, false, NULL
-#define EARLY false, true, NULL /* allowed while the password is somebody else's choice */
-#define PICTURE false, false, "image/jpeg, image/png, image/webp"
-#define SWINGS true, false, "application/json, application/c3d, text/tab-separated-values, application/octet-stream"
+#define KEYED true, false, false, NULL
+#define PLAIN false, false, false, NULL
+#define EARLY false, true, false, NULL /* allowed while the password is somebody else's choice */
+#define FRESH false, false, true, NULL /* only within ten minutes of a confirmation */
+#define FRESH_KEYED true, false, true, NULL
+#define PICTURE false, false, false, "image/jpeg, image/png, image/webp"
+#define SWINGS                                                                                                         \
+    true, false, false, "application/json, application/c3d, text/tab-separated-values, application/octet-stream"
 #define PAGED "limit after"
 
 #define S "/v1/students/{id}"
@@ -26,6 +29,10 @@ const struct api_row api_rows[] = {
     {HTTP_POST,   "/v1/sign-out",           "signOut",         sign_out_create,     SELF(EVERYONE),        KB(1),    THROTTLE_WRITE,   EARLY, NULL},
     {HTTP_GET,    "/v1/me",                 "getMe",           me_get,              SELF(EVERYONE),        0,        THROTTLE_READ,    EARLY, NULL},
     {HTTP_POST,   "/v1/me/password",        "changePassword",  me_password,         SELF(EVERYONE),        KB(4),    THROTTLE_WRITE,   EARLY, NULL},
+    {HTTP_POST,   "/v1/me/confirm",         "confirmMe",       me_confirm,          SELF(EVERYONE),        KB(4),    THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_POST,   "/v1/me/second-factor",   "startSecondFactor", second_factor_start, SELF(EVERYONE),      KB(1),    THROTTLE_WRITE,   FRESH, NULL},
+    {HTTP_POST,   "/v1/me/second-factor/confirm", "confirmSecondFactor", second_factor_confirm, SELF(EVERYONE), KB(1), THROTTLE_WRITE, PLAIN, NULL},
+    {HTTP_DELETE, "/v1/me/second-factor",   "removeSecondFactor", second_factor_remove, SELF(EVERYONE),    0,        THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_GET,    "/v1/me/sessions",        "listSessions",    me_sessions,         SELF(EVERYONE),        0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_DELETE, "/v1/me/sessions/{id}",   "endSession",      me_session_end,      SELF(EVERYONE),        0,        THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/me/homework",        "listMyHomework",  homework_mine,       SELF(FAMILY),          0,        THROTTLE_READ,    PLAIN, "student all"},
@@ -34,9 +41,9 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/calendar/{token}",      "getCalendar",     calendar_get,        ANYBODY,               0,        THROTTLE_READ,    PLAIN, NULL},
 
     {HTTP_GET,    "/v1/accounts",           "listAccounts",    accounts_list,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
-    {HTTP_POST,   "/v1/accounts",           "createAccount",   accounts_create,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   KEYED, NULL},
-    {HTTP_PATCH,  "/v1/accounts/{id}",      "updateAccount",   accounts_update,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   PLAIN, NULL},
-    {HTTP_POST,   "/v1/accounts/{id}/link", "createLink",      join_link,           CLUB(STAFF),           KB(1),    THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_POST,   "/v1/accounts",           "createAccount",   accounts_create,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH_KEYED, NULL},
+    {HTTP_PATCH,  "/v1/accounts/{id}",      "updateAccount",   accounts_update,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH, NULL},
+    {HTTP_POST,   "/v1/accounts/{id}/link", "createLink",      join_link,           CLUB(STAFF),           KB(1),    THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_GET,    "/v1/devices",            "listDevices",     devices_list,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/devices",            "createDevice",    devices_create,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_PATCH,  "/v1/devices/{id}",       "updateDevice",    devices_update,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   PLAIN, NULL},
@@ -45,8 +52,8 @@ const struct api_row api_rows[] = {
     {HTTP_POST,   "/v1/students",           "createStudent",   students_create,     CLUB(STAFF),           KB(32),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S,                        "getStudent",      students_get,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  S,                        "updateStudent",   students_update,     TEAM(STAFF, STUDENT),  KB(32),   THROTTLE_WRITE,   PLAIN, NULL},
-    {HTTP_DELETE, S,                        "eraseStudent",    students_erase,      TEAM(HEAD, STUDENT),   0,        THROTTLE_WRITE,   PLAIN, NULL},
-    {HTTP_GET,    S "/export",              "exportStudent",   students_export,     TEAM(EVERYONE, STUDENT), 0,      THROTTLE_HEAVY,   PLAIN, NULL},
+    {HTTP_DELETE, S,                        "eraseStudent",    students_erase,      TEAM(HEAD, STUDENT),   0,        THROTTLE_WRITE,   FRESH, NULL},
+    {HTTP_GET,    S "/export",              "exportStudent",   students_export,     TEAM(EVERYONE, STUDENT), 0,      THROTTLE_HEAVY,   FRESH, NULL},
     {HTTP_PUT,    S "/team/{account_id}",   "addToTeam",       team_add,            TEAM(STAFF, STUDENT),  KB(1),    THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_DELETE, S "/team/{account_id}",   "removeFromTeam",  team_remove,         TEAM(STAFF, STUDENT),  0,        THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    S "/notes",               "listNotes",       notes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},

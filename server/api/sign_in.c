@@ -8,6 +8,7 @@
 #include "api/answer.h"
 #include "api/body.h"
 #include "api/handlers.h"
+#include "api/second_factor.h"
 #include "store/device.h"
 #include "store/idempotency.h"
 #include "store/link.h"
@@ -112,6 +113,9 @@ static enum store_status session_job(struct store_db *db, struct write *write)
     if (status == STORE_OK && !same_password(&now, &sign_in->account)) {
         return write_refuse(write, 401, "wrong-password", NULL, "The name or the password is wrong.");
     }
+    if (status == STORE_OK) {
+        status = second_factor_take(db, write, sign_in->account.id, sign_in->code, 401);
+    }
     if (status == STORE_OK && sign_in->new_hash[0] != '\0') {
         status =
             store_account_set_password(db, sign_in->account.id, sign_in->new_hash, sign_in->account.password_temporary);
@@ -123,6 +127,9 @@ static void session_after(struct write *write)
 {
     const struct sign_in *sign_in = write->data;
     char cookie[AUTH_COOKIE_TEXT];
+    if (sign_in->code != NULL) {
+        second_factor_passed(&write->call, sign_in->account.id);
+    }
     if (sign_in->cookie) {
         auth_cookie_format(sign_in->token, COOKIE_MS / 1000, write->call.api->secure, cookie);
         exchange_add_header(write->call.exchange, "Set-Cookie", cookie);
@@ -138,7 +145,7 @@ void sign_in_session(struct call *call, struct sign_in *sign_in,
     token_new(sign_in->token, sign_in->token_hash);
     memcpy(session->account_id, sign_in->account.id, UUID_TEXT);
     session->kind = sign_in->cookie ? STORE_COOKIE : STORE_BEARER;
-    session->created = session->last_seen = call->now;
+    session->created = session->last_seen = session->confirmed_at = call->now;
     session->expires = call->now + (sign_in->cookie ? COOKIE_MS : BEARER_MS);
     session->idle_ms = sign_in->cookie ? COOKIE_IDLE_MS : BEARER_IDLE_MS;
     json_out_start(&out, call->arena);
@@ -185,6 +192,9 @@ static void verified(struct call *call, bool right, const char *new_hash, void *
                          "A club's tablet carries a coach's session only: sign in on a device of your own.");
         return;
     }
+    if (!second_factor_may_try(call, sign_in->account.id, sign_in->code)) {
+        return;
+    }
     memcpy(sign_in->new_hash, new_hash, sizeof sign_in->new_hash);
     sign_in_session(call, sign_in, session_job);
 }
@@ -192,7 +202,7 @@ static void verified(struct call *call, bool right, const char *new_hash, void *
 /* False: answered. */
 static bool read_sign_in(struct call *call, struct sign_in *sign_in, const char **password)
 {
-    static const char *const keys[] = {"sign_in", "password", "cookie", NULL};
+    static const char *const keys[] = {"sign_in", "password", "code", "cookie", NULL};
     struct body body;
     const char *name = NULL;
     if (!body_begin(&body, call, keys, false)) {
@@ -200,6 +210,7 @@ static bool read_sign_in(struct call *call, struct sign_in *sign_in, const char 
     }
     body_text(&body, "sign_in", true, SIGN_IN_NAME_MAX, &name);
     body_text(&body, "password", true, PASSWORD_LENGTH_MAX, password);
+    body_text(&body, "code", false, SECOND_FACTOR_CODE_MAX, &sign_in->code);
     body_bool(&body, "cookie", false, &sign_in->cookie);
     if (!body.failed && !sign_in_name_key(name, sign_in->key)) {
         body_refuse(&body, "sign_in", "must not begin or end with a space");

@@ -11,6 +11,7 @@
 struct sign_in {
     char key[SIGN_IN_KEY_TEXT];
     bool cookie;
+    const char *code; /* of the second factor; NULL = none was given */
     struct store_account account;
     struct store_session session;
     char token[TOKEN_TEXT];

@@ -1,7 +1,6 @@
-/* Which passwords are taken, and hashing them at once. */
+/* Hashing passwords at once. */
 #include <sodium.h>
 #include <string.h>
-#include <strings.h>
 
 #include "auth/password.h"
 
@@ -18,60 +17,6 @@ static struct password_cost cost_of(const struct password_cost *cost)
         out.passes = cost->passes;
     }
     return out;
-}
-
-/* Characters of UTF-8 text, -1 when it is malformed or holds a control character. */
-static int count_characters(const char *text)
-{
-    int count = 0;
-    int follow = 0;
-    for (const unsigned char *at = (const unsigned char *)text; *at != '\0'; at++) {
-        if (follow > 0) {
-            if ((*at & 0xc0) != 0x80) {
-                return -1;
-            }
-            follow--;
-            continue;
-        }
-        if (*at < 0x20 || *at == 0x7f || (*at >= 0x80 && *at < 0xc2) || *at > 0xf4) {
-            return -1;
-        }
-        follow = *at < 0x80 ? 0 : *at < 0xe0 ? 1 : *at < 0xf0 ? 2 : 3;
-        count++;
-    }
-    return follow == 0 ? count : -1;
-}
-
-enum password_fault password_check(const char *password, const char *sign_in)
-{
-    if (strnlen(password, PASSWORD_LENGTH_MAX + 1) > PASSWORD_LENGTH_MAX) {
-        return PASSWORD_TOO_LONG;
-    }
-    int characters = count_characters(password);
-    if (characters < 0) {
-        return PASSWORD_NOT_TEXT;
-    }
-    if (characters < PASSWORD_LENGTH_MIN) {
-        return PASSWORD_TOO_SHORT;
-    }
-    return sign_in != NULL && strcasecmp(password, sign_in) == 0 ? PASSWORD_IS_NAME : PASSWORD_FINE;
-}
-
-const char *password_fault_text(enum password_fault fault)
-{
-    switch (fault) {
-    case PASSWORD_FINE:
-        return "The password is fine.";
-    case PASSWORD_TOO_SHORT:
-        return "A password needs at least 8 characters; three or four words are better.";
-    case PASSWORD_TOO_LONG:
-        return "A password may have 128 bytes at most.";
-    case PASSWORD_NOT_TEXT:
-        return "A password must be UTF-8 text without control characters.";
-    case PASSWORD_IS_NAME:
-        return "A password must not be the sign-in name.";
-    }
-    return "The password can't be used.";
 }
 
 bool password_hash(const struct password_cost *cost, const char *password, char out[PASSWORD_HASH_TEXT])

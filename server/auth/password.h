@@ -8,7 +8,7 @@
 #include <stdint.h>
 
 #define PASSWORD_HASH_TEXT 128  /* crypto_pwhash_STRBYTES, final NUL included */
-#define PASSWORD_LENGTH_MIN 8   /* characters */
+#define PASSWORD_LENGTH_MIN 12  /* characters */
 #define PASSWORD_LENGTH_MAX 128 /* bytes */
 
 /* Cost of a new hash. Zero means the default: 19 MiB, 2 passes (OWASP's minimum), one lane (libsodium knows no other).
@@ -18,10 +18,26 @@ struct password_cost {
     unsigned passes;     /* at least 1 */
 };
 
-enum password_fault { PASSWORD_FINE, PASSWORD_TOO_SHORT, PASSWORD_TOO_LONG, PASSWORD_NOT_TEXT, PASSWORD_IS_NAME };
+enum password_fault {
+    PASSWORD_FINE,
+    PASSWORD_TOO_SHORT,
+    PASSWORD_TOO_LONG,
+    PASSWORD_NOT_TEXT,
+    PASSWORD_IS_NAME,
+    PASSWORD_COMMON,
+    PASSWORD_REPEATED,
+    PASSWORD_RUN
+};
 
-/* May this be somebody's password? UTF-8 without control characters, within the lengths above, not the sign-in name. */
-enum password_fault password_check(const char *password, const char *sign_in);
+/* Whose password it is to be. Each may be NULL. */
+struct password_about {
+    const char *sign_in, *name, *club;
+};
+
+/* May this become somebody's password? UTF-8 without control characters, within the lengths above, not made of these
+ * names, none of the commonest, no repetition, no run along the keyboard (password_rule.c). about may be NULL. Asked
+ * when a password is set, never when one is given to sign in. */
+enum password_fault password_check(const char *password, const struct password_about *about);
 const char *password_fault_text(enum password_fault fault); /* a sentence for a person */
 
 /* ---- at once: for commands and the hash thread ---- */

@@ -8,6 +8,12 @@
 
 _Static_assert(TOKEN_HASH == STORE_HASH, "a token's hash is what the store keeps");
 
+bool auth_is_fresh(const struct principal *principal, int64_t now)
+{
+    int64_t age = now - principal->confirmed_at;
+    return principal->confirmed_at != 0 && age >= -60000 && age < PRINCIPAL_FRESH_MS;
+}
+
 const char *auth_bearer(const char *authorization)
 {
     static const char scheme[] = "Bearer ";
@@ -37,7 +43,8 @@ enum store_status auth_authenticate(struct store_db *db, const char *token, bool
                               .by_cookie = by_cookie,
                               .password_temporary = identity.password_temporary,
                               .touch = now - identity.last_seen >= PRINCIPAL_TOUCH_MS,
-                              .expires = identity.expires};
+                              .expires = identity.expires,
+                              .confirmed_at = identity.confirmed_at};
     memcpy(out->account_id, identity.account_id, sizeof out->account_id);
     memcpy(out->student_id, identity.student_id, sizeof out->student_id);
     memcpy(out->session_id, identity.session_id, sizeof out->session_id);

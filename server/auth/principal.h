@@ -12,6 +12,7 @@
 #define PRINCIPAL_COOKIE_SECURE "__Host-leadside_session" /* behind TLS */
 #define PRINCIPAL_DEVICE_HEADER "X-Leadside-Device"
 #define PRINCIPAL_TOUCH_MS 60000
+#define PRINCIPAL_FRESH_MS 600000 /* a proof of who is asking counts for ten minutes */
 
 struct principal {
     char account_id[UUID_TEXT];
@@ -23,7 +24,12 @@ struct principal {
     bool password_temporary; /* may only change the password, sign out and read /v1/me */
     bool touch;              /* last seen a minute ago or more: worth a store_session_touch */
     int64_t expires;
+    int64_t confirmed_at; /* when the caller last proved who that is; 0 = never */
 };
+
+/* Has the caller proved within the last PRINCIPAL_FRESH_MS who that is? A proof of the future (the clock was set back)
+ * is none, a minute apart. */
+bool auth_is_fresh(const struct principal *principal, int64_t now);
 
 /* The token in an Authorization header: what follows "Bearer " (any case). NULL when header is NULL or of another kind.
  */

@@ -18,5 +18,7 @@ extern const struct embedded_file embedded_standard[];
 extern const size_t embedded_standard_count;
 extern const struct embedded_file embedded_openapi[];
 extern const size_t embedded_openapi_count;
+extern const struct embedded_file embedded_passwords[];
+extern const size_t embedded_passwords_count;
 
 #endif

@@ -7,7 +7,8 @@
 #include "store/tie.h"
 
 #define COLUMNS                                                                                                        \
-    "SELECT id, role, name, sign_in, password_hash, password_temporary, student_id, created, disabled, version "       \
+    "SELECT id, role, name, sign_in, password_hash, password_temporary, student_id, created, disabled, version, "      \
+    "EXISTS (SELECT 1 FROM second_factor AS f WHERE f.account_id = account.id AND f.confirmed IS NOT NULL) "           \
     "FROM account "
 
 enum {
@@ -83,6 +84,7 @@ static void read_account(struct query *query, struct arena *arena, void *item)
     out->created = query_get_integer(query, 7);
     out->disabled = query_get_integer(query, 8);
     out->version = query_get_integer(query, 9);
+    out->second_factor = query_get_integer(query, 10) != 0;
     if (!store_role_parse(role, &out->role) && query->status == STORE_OK) {
         query->status = STORE_CORRUPT;
     }

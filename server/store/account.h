@@ -20,6 +20,7 @@ struct store_account {
     int64_t created;
     int64_t disabled; /* since when; 0 = in use */
     int64_t version;
+    bool second_factor; /* a code is asked for as well; read only (store/second_factor.h) */
 };
 
 struct store_account_list {

@@ -38,6 +38,7 @@ static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_STILL] = &store_still_statements,
     [ROOM_BLOB] = &store_blob_statements,
     [ROOM_LINK] = &store_link_statements,
+    [ROOM_SECOND_FACTOR] = &store_second_factor_statements,
     [ROOM_PROGRESS] = &store_progress_statements,
     [ROOM_LEDGER] = &store_ledger_statements,
 };

@@ -8,6 +8,7 @@ enum {
     STUDENT,
     ACCOUNT,
     SESSION,
+    SECOND_FACTOR,
     GUARDIAN,
     TEAM,
     LESSON,
@@ -35,6 +36,9 @@ static const char *const sql[STATEMENTS] = {
     [ACCOUNT] = "SELECT id, role, name, sign_in, created, disabled FROM account WHERE student_id = ?1",
     [SESSION] = "SELECT s.id, s.kind, s.device_id, s.created, s.last_seen, s.expires, s.revoked FROM account AS a "
                 "CROSS JOIN session AS s ON s.account_id = a.id WHERE a.student_id = ?1 ORDER BY s.id",
+    [SECOND_FACTOR] = "SELECT f.account_id, f.started, f.confirmed, (SELECT count(*) FROM recovery_code AS r WHERE "
+                      "r.account_id = f.account_id) AS recovery_codes_left FROM account AS a CROSS JOIN second_factor "
+                      "AS f ON f.account_id = a.id WHERE a.student_id = ?1",
     [GUARDIAN] =
         "SELECT g.account_id, a.name, g.created FROM guardian AS g CROSS JOIN account AS a ON a.id = g.account_id "
         "WHERE g.student_id = ?1 ORDER BY g.account_id",
@@ -80,6 +84,7 @@ static const char *const tables[STATEMENTS] = {
     [STUDENT] = "student",
     [ACCOUNT] = "account",
     [SESSION] = "session",
+    [SECOND_FACTOR] = "second_factor",
     [GUARDIAN] = "guardian",
     [TEAM] = "team",
     [LESSON] = "lesson",

@@ -39,6 +39,7 @@ enum store_room {
     ROOM_STILL,
     ROOM_BLOB,
     ROOM_LINK,
+    ROOM_SECOND_FACTOR,
     ROOM_PROGRESS,
     ROOM_LEDGER,
     ROOM_COUNT
@@ -56,7 +57,7 @@ extern const struct store_statements store_control_statements, store_club_statem
     store_homework_statements, store_drill_statements, store_standard_statements, store_markers_statements,
     store_audit_statements, store_idempotency_statements, store_running_statements, store_overview_statements,
     store_export_statements, store_check_statements, store_still_statements, store_blob_statements,
-    store_link_statements, store_progress_statements, store_ledger_statements;
+    store_link_statements, store_second_factor_statements, store_progress_statements, store_ledger_statements;
 
 const struct store_statements *store_statements_of(enum store_room room);
 
@@ -144,6 +145,8 @@ void query_get_id(struct query *query, int column, char *out, size_t size);
 const char *query_get_text(struct query *query, int column, struct arena *arena);
 const char *query_get_bytes(struct query *query, int column, struct arena *arena, size_t *size);
 void query_get_hash(struct query *query, int column, uint8_t out[STORE_HASH]);
+/* False when it is not of exactly this size. */
+bool query_copy_bytes(const struct query *query, int column, void *out, size_t size);
 
 struct query_items {
     void *items;

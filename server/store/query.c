@@ -212,6 +212,16 @@ void query_get_hash(struct query *query, int column, uint8_t out[STORE_HASH])
     memcpy(out, bytes, STORE_HASH);
 }
 
+bool query_copy_bytes(const struct query *query, int column, void *out, size_t size)
+{
+    const void *bytes = sqlite3_column_blob(query->statement, column);
+    bool fits = bytes && (size_t)sqlite3_column_bytes(query->statement, column) == size;
+    if (fits) {
+        memcpy(out, bytes, size);
+    }
+    return fits;
+}
+
 /* NULL when memory is short. */
 static char *grow(struct arena *arena, const char *items, size_t count, size_t *capacity, size_t item_size)
 {

@@ -5,16 +5,17 @@
 
 #include "store/internal.h"
 
-enum { INSERT, FIND, TOUCH, LIST, REVOKE, REVOKE_ALL, REVOKE_DEVICE, PURGE, STATEMENTS };
+enum { INSERT, FIND, TOUCH, CONFIRM, LIST, REVOKE, REVOKE_ALL, REVOKE_DEVICE, PURGE, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [INSERT] =
         "INSERT INTO session (token_hash, id, account_id, device_id, kind, created, last_seen, expires, idle_ms, "
-        "revoked) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+        "revoked, confirmed_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
     [FIND] = "SELECT s.id, s.account_id, a.student_id, s.device_id, a.role, s.kind, a.password_temporary, s.created, "
-             "s.last_seen, s.expires FROM session AS s CROSS JOIN account AS a ON a.id = s.account_id "
+             "s.last_seen, s.expires, s.confirmed_at FROM session AS s CROSS JOIN account AS a ON a.id = s.account_id "
              "LEFT JOIN device AS d ON d.id = s.device_id WHERE s.token_hash = ?1 AND s.revoked IS NULL "
              "AND s.expires > ?2 AND s.last_seen + s.idle_ms > ?2 AND a.disabled IS NULL AND d.revoked IS NULL",
     [TOUCH] = "UPDATE session SET last_seen = max(last_seen, ?2) WHERE id = ?1",
+    [CONFIRM] = "UPDATE session SET confirmed_at = ?2 WHERE id = ?1 AND revoked IS NULL",
     [LIST] = "SELECT id, account_id, device_id, kind, created, last_seen, expires, idle_ms, revoked FROM session "
              "WHERE account_id = ?1 AND revoked IS NULL AND expires > ?2 AND last_seen + idle_ms > ?2 "
              "ORDER BY id DESC LIMIT ?3",
@@ -45,6 +46,7 @@ enum store_status store_session_insert(struct store_db *db, const struct store_s
     query_integer(&query, 8, session->expires);
     query_integer(&query, 9, session->idle_ms);
     query_time(&query, 10, session->revoked);
+    query_time(&query, 11, session->confirmed_at);
     return query_run(&query);
 }
 
@@ -71,6 +73,7 @@ enum store_status store_session_find(struct store_db *db, const uint8_t token_ha
         out->created = query_get_integer(&query, 7);
         out->last_seen = query_get_integer(&query, 8);
         out->expires = query_get_integer(&query, 9);
+        out->confirmed_at = query_get_integer(&query, 10);
         status = store_role_parse(role, &out->role) ? query.status : STORE_CORRUPT;
     }
     query_close(&query);
@@ -81,6 +84,15 @@ enum store_status store_session_touch(struct store_db *db, const char *id, int64
 {
     struct query query;
     query_open(&query, db, ROOM_SESSION, TOUCH);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, now);
+    return query_run_one(&query);
+}
+
+enum store_status store_session_confirm(struct store_db *db, const char *id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, ROOM_SESSION, CONFIRM);
     query_text(&query, 1, id);
     query_integer(&query, 2, now);
     return query_run_one(&query);

@@ -12,9 +12,10 @@ struct store_session {
     char device_id[UUID_TEXT]; /* "" = not on a club's tablet */
     enum store_session_kind kind;
     int64_t created, last_seen;
-    int64_t expires; /* whatever happens */
-    int64_t idle_ms; /* ends when unused for so long */
-    int64_t revoked; /* 0 = not */
+    int64_t expires;      /* whatever happens */
+    int64_t idle_ms;      /* ends when unused for so long */
+    int64_t revoked;      /* 0 = not */
+    int64_t confirmed_at; /* when whoever uses it last proved who that is; 0 = never */
 };
 
 struct store_session_list {
@@ -32,6 +33,7 @@ struct store_session_identity {
     enum store_session_kind kind;
     bool password_temporary;
     int64_t created, last_seen, expires;
+    int64_t confirmed_at;
 };
 
 enum store_status store_session_insert(struct store_db *db, const struct store_session *session,
@@ -42,6 +44,8 @@ enum store_status store_session_find(struct store_db *db, const uint8_t token_ha
                                      struct store_session_identity *out) STORE_CHECKED;
 /* Marks it used. Call seldom (when last_seen is a minute old): it is a write. */
 enum store_status store_session_touch(struct store_db *db, const char *id, int64_t now) STORE_CHECKED;
+/* Whoever uses it has proved who that is. STORE_NOT_FOUND when it is over. */
+enum store_status store_session_confirm(struct store_db *db, const char *id, int64_t now) STORE_CHECKED;
 /* Sessions that could still be used, newest first, at most STORE_PAGE_MAX. */
 enum store_status store_session_list(struct store_db *db, const char *account_id, int64_t now, struct arena *arena,
                                      struct store_session_list *out) STORE_CHECKED;

@@ -20,6 +20,8 @@ TABLE = {
     "GET /metrics": (OPEN, None), "GET /v1/openapi.json": (OPEN, None), "POST /v1/sign-in": (OPEN, None),
     "POST /v1/join": (OPEN, None), "POST /v1/accounts/{id}/link": (TEAM, STAFF),
     "POST /v1/sign-out": (SIGNED, ALL), "GET /v1/me": (SIGNED, ALL), "POST /v1/me/password": (SIGNED, ALL),
+    "POST /v1/me/confirm": (SIGNED, ALL), "POST /v1/me/second-factor": (SIGNED, ALL),
+    "POST /v1/me/second-factor/confirm": (SIGNED, ALL), "DELETE /v1/me/second-factor": (SIGNED, ALL),
     "GET /v1/me/sessions": (SIGNED, ALL), "DELETE /v1/me/sessions/{id}": (SIGNED, ALL),
     "GET /v1/me/homework": (SIGNED, FAMILY), "POST /v1/me/calendar": (SIGNED, FAMILY),
     "DELETE /v1/me/calendar": (SIGNED, FAMILY), "GET /calendar/{token}": (OPEN, None),
@@ -50,7 +52,8 @@ TABLE = {
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}",
            "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done",
            "DELETE /v1/swings/{id}/stills/{still}", "POST /v1/accounts/{id}/link",
-           "POST /v1/me/calendar", "DELETE /v1/me/calendar"}
+           "POST /v1/me/calendar", "DELETE /v1/me/calendar",
+           "POST /v1/me/second-factor", "DELETE /v1/me/second-factor"}
 
 
 class World:

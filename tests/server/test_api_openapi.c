@@ -109,6 +109,7 @@ Test(openapi, security_roles_and_scope_are_the_tables)
         cr_assert_null(own, "%s must keep the rule", row->operation);
         cr_assert_str_eq(json_string_value(json_object_get(operation, "x-scope")), scopes[row->scope], "%s",
                          row->operation);
+        cr_assert_eq(json_is_true(json_object_get(operation, "x-fresh")), row->fresh, "%s", row->operation);
         for (int role = 0; role < STORE_ROLE_COUNT; role++) {
             bool found = false;
             for (size_t k = 0; k < json_array_size(said); k++) {

@@ -11,25 +11,100 @@
 #include <time.h>
 
 #include "auth/password.h"
+#include "auth/sign_in_name.h"
 
 static const struct password_cost cheap = {.memory_bytes = 64 * 1024, .passes = 1};
+
+static const struct password_about pat = {"Pat.Greenway", "Pat Greenway", "Larkfield Heath"};
 
 Test(password, rules)
 {
     char long_one[PASSWORD_LENGTH_MAX + 2];
-    memset(long_one, 'x', sizeof long_one - 1);
+    for (int i = 0; i <= PASSWORD_LENGTH_MAX; i++) {
+        long_one[i] = "two wide pines or seven"[i % 23];
+    }
+    long_one[0] = 'T';
+    long_one[50] = '!';
     long_one[PASSWORD_LENGTH_MAX + 1] = '\0';
-    cr_assert_eq(password_check("seven77", NULL), PASSWORD_TOO_SHORT);
-    cr_assert_eq(password_check("eight888", NULL), PASSWORD_FINE);
-    cr_assert_eq(password_check("\xc3\xa9\xc3\xa9\xc3\xa9\xc3\xa9", NULL), PASSWORD_TOO_SHORT, "characters, not bytes");
-    cr_assert_eq(password_check("two wide pines", "Pat"), PASSWORD_FINE);
-    cr_assert_eq(password_check("pat.greenway", "Pat.Greenway"), PASSWORD_IS_NAME);
-    cr_assert_eq(password_check("eight88\n", NULL), PASSWORD_NOT_TEXT);
-    cr_assert_eq(password_check("eight888\xff", NULL), PASSWORD_NOT_TEXT);
-    cr_assert_eq(password_check("eight888\xc3", NULL), PASSWORD_NOT_TEXT);
+    cr_assert_eq(password_check("tall oaks 2", NULL), PASSWORD_TOO_SHORT, "eleven");
+    cr_assert_eq(password_check("tall oaks 21", NULL), PASSWORD_FINE, "twelve");
+    cr_assert_eq(password_check("\xc3\xa9t\xc3\xa9 \xc3\xa0 \xc3\xaele", NULL), PASSWORD_TOO_SHORT,
+                 "characters, not bytes");
+    cr_assert_eq(password_check("\xc3\xa9t\xc3\xa9 \xc3\xa0 l'\xc3\xaele", NULL), PASSWORD_TOO_SHORT,
+                 "eleven, fifteen bytes");
+    cr_assert_eq(password_check("\xc3\xa9t\xc3\xa9s \xc3\xa0 l'\xc3\xaele", NULL), PASSWORD_FINE, "twelve");
+    cr_assert_eq(password_check("two wide pines", &pat), PASSWORD_FINE);
+    cr_assert_eq(password_check("tall oaks 2\n", NULL), PASSWORD_NOT_TEXT);
+    cr_assert_eq(password_check("tall oaks 21\xff", NULL), PASSWORD_NOT_TEXT);
+    cr_assert_eq(password_check("tall oaks 21\xc3", NULL), PASSWORD_NOT_TEXT);
     cr_assert_eq(password_check(long_one, NULL), PASSWORD_TOO_LONG);
     long_one[PASSWORD_LENGTH_MAX] = '\0';
     cr_assert_eq(password_check(long_one, NULL), PASSWORD_FINE);
+}
+
+static void expect_all(const char *const *texts, enum password_fault fault)
+{
+    for (int i = 0; texts[i] != NULL; i++) {
+        cr_expect_eq(password_check(texts[i], &pat), fault, "%s: %s", texts[i],
+                     password_fault_text(password_check(texts[i], &pat)));
+    }
+}
+
+Test(password, the_commonest_are_refused)
+{
+    /* the last line of the list, its middle, a line that others begin with, and what people do to short ones */
+    static const char *const texts[] = {"supernatural",
+                                        "password1234",
+                                        "Password2026!",
+                                        "p-a-s-s-w-o-r-d 99",
+                                        "1q2w3e4r5t6y7u8i9o",
+                                        "ghbdtnrfrltkf",
+                                        "2026dragon2026",
+                                        "!!!monkey!!!123",
+                                        "LETMEIN-000-000",
+                                        "gettherefast",
+                                        NULL};
+    expect_all(texts, PASSWORD_COMMON);
+}
+
+Test(password, names_are_refused)
+{
+    static const char *const texts[] = {
+        "pat.greenway",    "PAT.GREENWAY",  "greenway2026!", "Larkfield Heath", "LarkfieldHeath1",
+        "heath-larkfield", "leadside2026!", "GolfClub 1999", "golf.pat.golf",   NULL};
+    expect_all(texts, PASSWORD_IS_NAME);
+}
+
+Test(password, patterns_are_refused)
+{
+    static const char *const repeated[] = {
+        "xxxxxxxxxxxx", "abcabcabcabc", "tree tree tree ", "oaksoaksoaks", "ababbbaabbba", "47 47 47 47 4", NULL};
+    static const char *const runs[] = {"qwertyuasdfg", "mnbvcxzlkjhg", "abcdefghijkl",
+                                       "yxcvbnmasdfg", "lkjhgfdsaqwe", NULL};
+    expect_all(repeated, PASSWORD_REPEATED);
+    expect_all(runs, PASSWORD_RUN);
+}
+
+/* What people choose well, and what the server makes up itself, passes. */
+Test(password, good_ones_pass)
+{
+    static const char *const texts[] = {"four tidy larks",
+                                        "a quiet green morning",
+                                        "a password of my own",
+                                        "the pines at heath farm",
+                                        "Rasen und Regen 7",
+                                        "lasting words of coach",
+                                        "490173662851",
+                                        "dragonfly on a reed",
+                                        "\xe6\x9d\xbe\xe3\x81\xae\xe6\x9c\xa8\xe9\x99\xb0\xe3\x81\xa7\xe3\x81\xbe\xe3"
+                                        "\x81\x9f\xe4\xbc\x9a\xe3\x81\x84\xe3\x81\xbe\xe3\x81\x97\xe3\x81\x9f",
+                                        NULL};
+    char invented[PASSWORD_INVENTED_TEXT];
+    expect_all(texts, PASSWORD_FINE);
+    for (int i = 0; i < 2000; i++) {
+        password_invent_text(invented);
+        cr_expect_eq(password_check(invented, &pat), PASSWORD_FINE, "%s", invented);
+    }
 }
 
 Test(password, default_cost_is_owasps_minimum)
