@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "api/internal.h"
+#include "api/reading.h"
 #include "store/fix.h"
 #include "store/homework.h"
 #include "store/idempotency.h"
@@ -263,6 +264,7 @@ static void judge(struct call *call)
     }
     if (call->principal != NULL) {
         touch_session(call);
+        reading_note(call);
     }
     call->row->handler(call);
 }

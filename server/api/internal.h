@@ -27,11 +27,14 @@ struct api_book {
     int drill_count;
 };
 
+struct reading_memory;
+
 struct api {
     struct store *store;
     struct password_pool *passwords;
     struct throttle *throttle;
     bool secure;
+    struct reading_memory *reading;
     struct http_server *_Atomic server; /* NULL until the listener is there */
     atomic_bool refusing;
     pthread_mutex_t book_lock;
