@@ -8,6 +8,7 @@
 #include "api/handlers.h"
 #include "api/heavy.h"
 #include "api/internal.h"
+#include "api/reading.h"
 #include "base/embed.h"
 
 static bool row_sound(const struct api_row *row)
@@ -132,8 +133,10 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     pthread_mutex_init(&api->book_lock, NULL);
     api->routes = calloc(api_rows_count + embedded_pages_count + pose_files_count() + 1, sizeof *api->routes);
     api->page_rows = calloc(embedded_pages_count + 1, sizeof *api->page_rows);
-    if (api->heavy == NULL || api->routes == NULL || api->page_rows == NULL || !add_rows(api, error, error_size) || !add_pages(api) ||
-        !add_pose(api, config->pose, error, error_size) || !read_book(api, error, error_size)) {
+    api->reading = reading_new();
+    if (api->heavy == NULL || api->reading == NULL || api->routes == NULL || api->page_rows == NULL ||
+        !add_rows(api, error, error_size) || !add_pages(api) || !add_pose(api, config->pose, error, error_size) ||
+        !read_book(api, error, error_size)) {
         api_free(api);
         return NULL;
     }
@@ -168,6 +171,7 @@ void api_free(struct api *api)
         free((char *)api->page_rows[i].path);
     }
     pthread_mutex_destroy(&api->book_lock);
+    reading_free(api->reading);
     free(api->page_rows);
     free(api->pose_rows);
     pose_files_free(api->pose);

@@ -1,5 +1,7 @@
-/* Who did what, for the head: ids and kinds only, never what was written. */
+/* Who did what, for the head: ids, kinds and names of fields only, never what was written. */
 #include "store/audit.h"
+
+#include <string.h>
 
 #include "api/answer.h"
 #include "api/handlers.h"
@@ -14,6 +16,11 @@ static void row_write(struct json_out *out, const struct store_audit *row)
     json_out_text(out, "entity", row->object_kind);
     answer_id(out, "entity_id", row->object_id);
     answer_id(out, "student_id", row->student_id);
+    if (row->detail != NULL) {
+        json_out_raw(out, "detail", row->detail, strlen(row->detail));
+    } else {
+        json_out_null(out, "detail");
+    }
     json_out_end_object(out);
 }
 

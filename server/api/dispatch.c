@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "api/internal.h"
+#include "api/reading.h"
 #include "auth/network.h"
 #include "store/fix.h"
 #include "store/homework.h"
@@ -292,6 +293,7 @@ static bool judge(struct call *call)
             return false;
         }
         touch_session(call);
+        reading_note(call);
     }
     return true;
 }

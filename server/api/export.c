@@ -128,7 +128,7 @@ static void export_make(struct call *call, void *data)
     struct json_out *out = &exporting->out;
     const enum store_role role = call->principal->role;
     const unsigned readers = role == STORE_STUDENT    ? STORE_NOTE_STUDENT
-                             : role == STORE_GUARDIAN ? STORE_NOTE_GUARDIAN
+                             : role == STORE_GUARDIAN ? STORE_NOTE_READ_BY_GUARDIAN
                                                       : STORE_NOTE_STUDENT | STORE_NOTE_GUARDIAN;
     json_out_start_to(out, call->arena, text_take, exporting);
     json_out_object(out, NULL);
@@ -176,6 +176,28 @@ static void export_reply(struct call *call, enum store_status status, void *data
                           export_end, exporting);
 }
 
+static enum store_status export_job(struct store_db *db, struct write *write)
+{
+    (void)db;
+    answer_audit(write, "student.export", "student", write->call.student_id, write->call.student_id);
+    return STORE_OK;
+}
+
+static void export_begin(struct write *write)
+{
+    struct call *call = &write->call;
+    struct exporting *exporting = write->data;
+    exporting->spool = spool_new(call->api->directory, SPARE_BYTES);
+    if (exporting->spool == NULL) {
+        call_problem_store(call, STORE_FULL);
+        return;
+    }
+    if (!call_heavy(call, HEAVY_EXPORT, export_make, export_reply, exporting, &exporting->place)) {
+        spool_free(exporting->spool);
+    }
+}
+
+/* It is made when it is on record that it was asked for. */
 void students_export(struct call *call)
 {
     struct exporting *exporting = arena_alloc(call->arena, sizeof *exporting);
@@ -184,12 +206,9 @@ void students_export(struct call *call)
         return;
     }
     *exporting = (struct exporting){.api = call->api, .arena = call->arena};
-    exporting->spool = spool_new(call->api->directory, SPARE_BYTES);
-    if (exporting->spool == NULL) {
-        call_problem_store(call, STORE_FULL);
-        return;
-    }
-    if (!call_heavy(call, HEAVY_EXPORT, export_make, export_reply, exporting, &exporting->place)) {
-        spool_free(exporting->spool);
+    struct write *write = write_new(call, export_job, exporting);
+    if (write != NULL) {
+        write->reply = export_begin;
+        call_write(write);
     }
 }

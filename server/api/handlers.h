@@ -43,6 +43,10 @@ void students_export(struct call *call); /* export.c */
 /* team.c */
 void team_add(struct call *call);
 void team_remove(struct call *call);
+/* consents.c */
+void consents_list(struct call *call);
+void consents_give(struct call *call);
+void consents_withdraw(struct call *call);
 /* notes.c */
 void notes_list(struct call *call);
 void notes_create(struct call *call);

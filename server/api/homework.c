@@ -195,6 +195,11 @@ static bool guardian_choose(struct call *call)
         call_problem_store(call, status);
         return false;
     }
+    if (juniors.count == 0) {
+        exchange_problem(call->exchange, 404, "nobody-to-see", NULL,
+                         "You stand for nobody here any more: a guardian's view ends on the child's 18th birthday.");
+        return false;
+    }
     if (juniors.count != 1) {
         exchange_problem(call->exchange, 422, "student-needed", NULL, "Say whose homework with ?student=.");
         return false;

@@ -28,12 +28,15 @@ struct api_book {
     int drill_count;
 };
 
+struct reading_memory;
+
 struct api {
     struct store *store;
     struct password_pool *passwords;
     struct throttle *throttle;
     bool secure;
     uint8_t factor_key[KEY_BYTES];      /* seals the secrets of second factors */
+    struct reading_memory *reading;
     struct http_server *_Atomic server; /* NULL until the listener is there */
     atomic_bool refusing;
     _Atomic int64_t write_try_ns; /* health.c: when /readyz next tries a write; 0 = at once */
@@ -132,6 +135,7 @@ struct write {
     bool replayed; /* the answer is one kept earlier: the job did not run */
     enum store_status outcome;
     void (*after)(struct write *write); /* on the HTTP thread after success, before the answer; may be NULL */
+    void (*reply)(struct write *write); /* the same, and gives the answer itself, or hands over; may be NULL */
 };
 struct write *write_new(struct call *call, enum store_status (*job)(struct store_db *, struct write *), void *data);
 void call_write(struct write *write);

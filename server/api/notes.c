@@ -27,7 +27,7 @@ void notes_list(struct call *call)
 {
     const enum store_role role = call->principal->role;
     const unsigned readers = role == STORE_STUDENT    ? STORE_NOTE_STUDENT
-                             : role == STORE_GUARDIAN ? STORE_NOTE_GUARDIAN
+                             : role == STORE_GUARDIAN ? STORE_NOTE_READ_BY_GUARDIAN
                                                       : STORE_NOTE_COACHES;
     struct store_page page;
     struct store_note_list list;

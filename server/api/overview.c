@@ -6,6 +6,7 @@
 #include "api/answer.h"
 #include "api/handlers.h"
 #include "api/homework_write.h"
+#include "api/student_json.h"
 
 static void coach_write(struct json_out *out, const struct store_coach_row *row)
 {
@@ -37,6 +38,26 @@ static void list_write(struct json_out *out, const char *key, const char *text)
     json_out_end_array(out);
 }
 
+/* This year, or with the year of birth alone when it is over. */
+static bool comes_of_age(const struct store_student_row *row, int64_t now)
+{
+    char first[TIME_TEXT];
+    char then[TIME_TEXT];
+    int64_t start = 0;
+    int64_t end = 0;
+    if (row->adult_from == 0 || row->adult_from >= STORE_ADULT_UNKNOWN) {
+        return false;
+    }
+    time_format(now, first);
+    memcpy(first + 4, "-01-01T00:00:00.000Z", sizeof first - 4);
+    (void)time_parse(first, &start);
+    /* 367 days on is in the next year, whatever the year; its first day ends this one */
+    time_format(start + 367 * (int64_t)86400000, then);
+    memcpy(then + 4, "-01-01T00:00:00.000Z", sizeof then - 4);
+    (void)time_parse(then, &end);
+    return row->adult_from >= start && row->adult_from <= end;
+}
+
 static void student_write(struct json_out *out, const struct store_student_row *row, int64_t now)
 {
     json_out_object(out, NULL);
@@ -51,6 +72,7 @@ static void student_write(struct json_out *out, const struct store_student_row *
     answer_time(out, "last_lesson", row->last_lesson);
     answer_time(out, "last_done", row->last_done);
     answer_time(out, "retest_at", row->retest_at);
+    student_comes_of_age(out, comes_of_age(row, now) ? row->adult_from : 0);
     json_out_bool(out, "retest_due", row->retest_at != 0 && row->retest_at <= now);
     json_out_end_object(out);
 }

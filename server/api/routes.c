@@ -56,6 +56,9 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    S "/export",              "exportStudent",   students_export,     TEAM(EVERYONE, STUDENT), 0,      THROTTLE_HEAVY,   FRESH, NULL},
     {HTTP_PUT,    S "/team/{account_id}",   "addToTeam",       team_add,            TEAM(STAFF, STUDENT),  KB(1),    THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_DELETE, S "/team/{account_id}",   "removeFromTeam",  team_remove,         TEAM(STAFF, STUDENT),  0,        THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_GET,    S "/consents",            "listConsents",    consents_list,       TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, NULL},
+    {HTTP_POST,   S "/consents",            "giveConsent",     consents_give,       TEAM(EVERYONE, STUDENT), KB(4),  THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_DELETE, S "/consents/{scope}",    "withdrawConsent", consents_withdraw,   TEAM(EVERYONE, STUDENT), 0,      THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    S "/notes",               "listNotes",       notes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   S "/notes",               "createNote",      notes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
 

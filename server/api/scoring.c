@@ -10,18 +10,34 @@
 #include "wire/report_pack.h"
 #include "wire/report_pick.h"
 
-static int year_of(int64_t now)
+struct date {
+    int year, month, day;
+};
+
+static struct date date_of(int64_t now)
 {
     char text[TIME_TEXT];
+    struct date date = {0};
     time_format(now, text);
-    text[4] = '\0';
-    return (int)strtol(text, NULL, 10);
+    text[10] = '\0';
+    (void)date_parse(text, &date.year, &date.month, &date.day);
+    return date;
 }
 
-int scoring_age(int birth_year, int64_t now)
+int scoring_age(const struct store_student *student, int64_t now)
 {
-    const int age = year_of(now) - birth_year;
-    return birth_year <= 0 ? -1 : age < 0 ? 0 : age;
+    const struct date today = date_of(now);
+    struct date born;
+    if (student->birth_date != NULL && date_parse(student->birth_date, &born.year, &born.month, &born.day)) {
+        const bool waits = today.month < born.month || (today.month == born.month && today.day < born.day);
+        const int age = today.year - born.year - (waits ? 1 : 0);
+        return age < 0 ? 0 : age;
+    }
+    if (student->birth_year <= 0) {
+        return -1;
+    }
+    const int older = today.year - student->birth_year;
+    return older < 1 ? 0 : older - 1 <= JUNIOR_AGE_MAX ? older - 1 : older;
 }
 
 void scoring_player(const struct store_student *student, int64_t now, struct score_player *out)
@@ -30,7 +46,7 @@ void scoring_player(const struct store_student *student, int64_t now, struct sco
     if (student->sex != NULL && !sex_parse(student->sex, &out->sex)) {
         out->sex = SEX_ANY;
     }
-    out->age_years = scoring_age(student->birth_year, now);
+    out->age_years = scoring_age(student, now);
     if (student->junior && (out->age_years < 0 || out->age_years > JUNIOR_AGE_MAX)) {
         out->age_years = JUNIOR_AGE_MAX;
     }

@@ -10,17 +10,19 @@
 #define SCORING_OWN_SWINGS 5      /* fewer say nothing about a player's own spread */
 #define SCORING_OWN_SWINGS_MAX 20 /* the newest ones count */
 
-#define JUNIOR_AGE_MAX 17 /* years reached this year */
+#define JUNIOR_AGE_MAX 17
 
 struct scoring {
     struct store_student student;
     struct score_player player;
 };
 
-/* Whole years reached this year; -1 when the year of birth is not known. */
-int scoring_age(int birth_year, int64_t now);
+/* Whole years, to the day where the date of birth is known (UTC). With the year alone the younger of the two ages it
+ * may be as long as that is a junior's (protection and hours of sport go by it), the older one from then on. -1: not
+ * known. */
+int scoring_age(const struct store_student *student, int64_t now);
 
-/* The student as kept now: sex, age, what hurts. Ages are whole years reached this year, juniors never above 17. */
+/* The student as kept now: sex, age, what hurts. A junior of unknown age counts as 17. */
 void scoring_player(const struct store_student *student, int64_t now, struct score_player *out);
 
 /* Reads the call's student. False and already answered when that fails. */

@@ -8,6 +8,7 @@
 #include "api/answer.h"
 #include "api/handlers.h"
 #include "api/stream.h"
+#include "store/consent.h"
 #include "swing.h"
 #include "wire/still_read.h"
 
@@ -38,20 +39,40 @@ static void still_json(struct json_out *out, const struct store_still *still)
     answer_time(out, "created", still->created);
 }
 
+/* Nobody sees a picture that nobody agreed to, or that was taken back. False: answered. */
+static bool may_be_seen(struct call *call)
+{
+    bool shown;
+    const enum store_status status = store_consent_pictures(call->db, call->student_id, &shown);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    if (!shown) {
+        exchange_problem(call->exchange, 403, "consent-missing", NULL,
+                         "Nobody has agreed to pictures of this student, or it was taken back: they are not shown.");
+    }
+    return shown;
+}
+
 void stills_list(struct call *call)
 {
     struct store_still_list list;
     struct json_out out;
-    const enum store_status status =
-        store_still_list(call->db, exchange_capture(call->exchange, 0), call->arena, &list);
+    bool shown;
+    enum store_status status = store_consent_pictures(call->db, call->student_id, &shown);
+    if (status == STORE_OK) {
+        status = store_still_list(call->db, exchange_capture(call->exchange, 0), call->arena, &list);
+    }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
+    json_out_bool(&out, "hidden", !shown);
     json_out_array(&out, "stills");
-    for (size_t i = 0; i < list.count; i++) {
+    for (size_t i = 0; i < list.count && shown; i++) {
         json_out_object(&out, NULL);
         still_json(&out, &list.items[i]);
         json_out_end_object(&out);
@@ -66,7 +87,7 @@ void stills_get(struct call *call)
     enum view_kind view;
     enum checkpoint checkpoint;
     struct store_still still;
-    if (!name_read(call, &view, &checkpoint)) {
+    if (!name_read(call, &view, &checkpoint) || !may_be_seen(call)) {
         return;
     }
     const enum store_status status =
@@ -86,26 +107,21 @@ void stills_get(struct call *call)
 
 /* ---- putting ---- */
 
+/* No picture is kept before somebody has agreed: for a junior a guardian, and whoever was a junior speaks for
+ * themselves. Asked by the writer: an answer is of this very moment. */
 static enum store_status put_job(struct store_db *db, struct write *write)
 {
-    return store_still_put(db, write->data);
-}
-
-/* No picture of a junior is kept before a guardian has agreed. False: answered. */
-static bool consent_given(struct call *call)
-{
-    struct store_student student;
-    const enum store_status status = store_student_get(call->db, call->student_id, call->arena, &student);
+    bool pictures;
+    const enum store_status status = store_consent_pictures(db, write->call.student_id, &pictures);
     if (status != STORE_OK) {
-        call_problem_store(call, status);
-        return false;
+        return status;
     }
-    if (student.junior && student.consent_at == 0) {
-        exchange_problem(call->exchange, 409, "consent-missing", NULL,
-                         "A guardian's consent must be recorded before any picture of a junior is stored.");
-        return false;
+    if (!pictures) {
+        return write_refuse(write, 409, "consent-missing", NULL,
+                            "Consent must be recorded before any picture is stored: a guardian's for a junior, and the "
+                            "student's own once grown up.");
     }
-    return true;
+    return store_still_put(db, write->data);
 }
 
 /* The checked and stripped picture of the body. False: answered. */
@@ -145,7 +161,7 @@ void stills_put(struct call *call)
         answer_no_memory(call);
         return;
     }
-    if (!name_read(call, &view, &checkpoint) || !consent_given(call) || !picture_read(call, still)) {
+    if (!name_read(call, &view, &checkpoint) || !picture_read(call, still)) {
         return;
     }
     uuid7_new(still->id);

@@ -6,12 +6,14 @@
 #include <string.h>
 
 #include "api/answer.h"
+#include "api/consent_read.h"
 #include "api/scoring.h"
 
 #define TENDENCIES_MAX 2000
 
-const char *const student_keys[] = {"name", "hand",      "sex",   "birth_year", "height_m", "handicap", "tendencies",
-                                    "pain", "pain_note", "wants", "junior",     "consent",  "archived", NULL};
+const char *const student_keys[] = {"name",     "hand",     "sex",        "birth_date", "birth_year",
+                                    "height_m", "handicap", "tendencies", "pain",       "pain_note",
+                                    "wants",    "junior",   "consent",    "archived",   NULL};
 
 static void consent_json(struct json_out *out, const struct store_student *student)
 {
@@ -23,6 +25,14 @@ static void consent_json(struct json_out *out, const struct store_student *stude
     json_out_text(out, "by", student->consent_by);
     answer_time(out, "at", student->consent_at);
     json_out_end_object(out);
+}
+
+void student_comes_of_age(struct json_out *out, int64_t adult_from)
+{
+    char text[TIME_TEXT];
+    time_format(adult_from, text);
+    text[10] = '\0';
+    json_out_text(out, "comes_of_age", adult_from == 0 || adult_from >= STORE_ADULT_UNKNOWN ? NULL : text);
 }
 
 static void optional_number(struct json_out *out, const char *key, bool has, double value)
@@ -40,6 +50,7 @@ void student_json(struct json_out *out, const struct store_student *student)
     json_out_text(out, "name", student->name);
     json_out_text(out, "hand", student->hand);
     json_out_text(out, "sex", student->sex);
+    json_out_text(out, "birth_date", student->birth_date);
     optional_number(out, "birth_year", student->birth_year != 0, student->birth_year);
     optional_number(out, "height_m", student->has_height, student->height_m);
     optional_number(out, "handicap", student->has_handicap, student->handicap);
@@ -54,7 +65,9 @@ void student_json(struct json_out *out, const struct store_student *student)
     json_out_text(out, "pain_note", student->pain_note);
     json_out_text(out, "wants", student->wants);
     json_out_bool(out, "junior", student->junior);
+    student_comes_of_age(out, student->junior ? student->adult_from : 0);
     consent_json(out, student);
+    json_out_bool(out, "pictures", student->pictures);
     answer_time(out, "archived", student->archived);
     answer_time(out, "created", student->created);
     answer_integer(out, "version", student->version);
@@ -113,12 +126,7 @@ static void read_consent(struct body *body, struct store_student *student)
     const struct wire_at at = wire_key(NULL, "consent");
     const char *by = NULL;
     const char *when = NULL;
-    if (consent == NULL || body->failed) {
-        return;
-    }
-    if (json_is_null(consent)) {
-        student->consent_by = NULL;
-        student->consent_at = 0;
+    if (consent == NULL || json_is_null(consent) || body->failed) {
         return;
     }
     if (!wire_object(consent, keys, &at, &body->error) ||
@@ -127,34 +135,89 @@ static void read_consent(struct body *body, struct store_student *student)
         body->failed = true;
         return;
     }
-    student->consent_by = by;
-    student->consent_at = body->call->now;
-    if (when != NULL && !time_parse(when, &student->consent_at)) {
+    int64_t given = body->call->now;
+    if (when != NULL && !time_parse(when, &given)) {
         body_refuse(body, "consent.at", "must be a time with its zone, like 2026-05-02T09:14:05Z");
+        return;
     }
+    if (consent_said(body, "consent.by", by) && consent_given(body, "consent.at", given)) {
+        student->consent_by = by;
+        student->consent_at = given;
+    }
+}
+
+/* Nobody was born tomorrow. */
+static bool born_by_now(const struct body *body, const char *date)
+{
+    char today[TIME_TEXT];
+    time_format(body->call->now, today);
+    return strncmp(date, today, strlen(date)) <= 0;
 }
 
 static void read_birth_year(struct body *body, struct store_student *student)
 {
+    int year = student->birth_year;
+    char text[8];
+    if (!body_has(body, "birth_year")) {
+        return;
+    }
     if (json_is_null(json_object_get(body->json, "birth_year"))) {
-        student->birth_year = 0;
+        year = 0;
+    } else if (!body_integer(body, "birth_year", false, 1880, 2200, &year)) {
+        return;
+    }
+    (void)snprintf(text, sizeof text, "%04d", year);
+    if (year != 0 && !born_by_now(body, text)) {
+        body_refuse(body, "birth_year", "lies in the future");
+    } else if (student->birth_date != NULL && year != student->birth_year) {
+        body_refuse(body, "birth_year", "must be the year of birth_date; to leave the year alone, clear birth_date");
     } else {
-        body_integer(body, "birth_year", false, 1880, 2200, &student->birth_year);
+        student->birth_year = year;
     }
 }
 
-/* Who is a child by the year of birth is a junior: consent, drills and care go by it, whatever was left unsaid. */
+static void read_birth(struct body *body, struct store_student *student)
+{
+    const char *date = student->birth_date;
+    int year;
+    int month;
+    int day;
+    body_text_clear(body, "birth_date", 10, &date, NULL);
+    if (body->failed) {
+        return;
+    }
+    if (date != NULL && (!date_parse(date, &year, &month, &day) || year < 1880)) {
+        body_refuse(body, "birth_date", "must be a day like 2012-05-02");
+        return;
+    }
+    if (date != NULL && !born_by_now(body, date)) {
+        body_refuse(body, "birth_date", "lies in the future");
+        return;
+    }
+    student->birth_date = date;
+    student->birth_year = date != NULL ? year : student->birth_year;
+    read_birth_year(body, student);
+}
+
+/* Where the age is known it says who is a junior: consent, notes, drills and care go by it. */
 static void read_young(struct body *body, struct store_student *student)
 {
-    const int age = scoring_age(student->birth_year, body->call->now);
-    if (body->failed || age < 0 || age > JUNIOR_AGE_MAX || student->junior) {
+    bool told = student->junior;
+    const bool given = body_has(body, "junior") && body_bool(body, "junior", false, &told);
+    const int age = scoring_age(student, body->call->now);
+    if (body->failed) {
         return;
     }
-    if (body_has(body, "junior")) {
-        body_refuse(body, "junior", "must be true: by the year of birth this is a child");
-        return;
+    student->junior = age < 0 ? told : age <= JUNIOR_AGE_MAX;
+    if (given && told != student->junior) {
+        body_refuse(body, "junior", "must be %s",
+                    told ? "false: who is 18 is grown up"
+                         : "true: whoever may be under 18 is a junior; with the year of birth alone, until the year of "
+                           "18 is over");
+    } else if (student->junior && age < 0) {
+        body_refuse(body, "birth_year",
+                    "must be there for a junior, or birth_date: drills, doses and hours of sport go by the age");
     }
-    student->junior = true;
 }
 
 void student_read(struct body *body, struct store_student *student, bool fresh)
@@ -163,19 +226,19 @@ void student_read(struct body *body, struct store_student *student, bool fresh)
     body_text(body, "name", fresh, 200, &student->name);
     read_choice(body, "hand", fresh || body_has(body, "hand"), "right", "left", &student->hand);
     read_choice(body, "sex", false, "female", "male", &student->sex);
-    read_birth_year(body, student);
+    read_birth(body, student);
     body_number_clear(body, "height_m", 0.5, 2.6, &student->height_m, &student->has_height);
     body_number_clear(body, "handicap", -10, 54, &student->handicap, &student->has_handicap);
     body_text_clear(body, "tendencies", TENDENCIES_MAX, &student->tendencies, NULL);
     read_pain(body, student);
     body_text_clear(body, "pain_note", 2000, &student->pain_note, NULL);
     body_text_clear(body, "wants", 2000, &student->wants, NULL);
-    body_bool(body, "junior", false, &student->junior);
     read_young(body, student);
-    if (!body->failed && student->junior && student->birth_year == 0) {
-        body_refuse(body, "birth_year", "must be there for a junior: drills, doses and hours of sport go by the age");
+    if (fresh) {
+        read_consent(body, student);
+    } else if (body_has(body, "consent")) {
+        body_refuse(body, "consent", "is given and taken back at /v1/students/{id}/consents");
     }
-    read_consent(body, student);
     body_bool(body, "archived", false, &archived);
     if (archived != (student->archived != 0)) {
         student->archived = archived ? body->call->now : 0;

@@ -2,8 +2,10 @@
 #include <string.h>
 
 #include "api/answer.h"
+#include "api/consent_read.h"
 #include "api/handlers.h"
 #include "api/student_json.h"
+#include "store/consent.h"
 
 void students_list(struct call *call)
 {
@@ -60,15 +62,45 @@ void students_get(struct call *call)
     answer_json(call, &out, student.version);
 }
 
-static bool student_answer(struct write *write, const struct store_student *student, int status)
+/* What was agreed to when the student came, with a row of its own in the audit. */
+static enum store_status consent_keep(struct store_db *db, const struct write *write,
+                                      const struct store_student *student)
 {
+    struct store_consent consent = {
+        .scope = "store_pictures", .said_by = student->consent_by, .given_at = student->consent_at};
+    if (student->consent_by == NULL) {
+        return STORE_OK;
+    }
+    uuid7_new(consent.id);
+    memcpy(consent.student_id, student->id, UUID_TEXT);
+    memcpy(consent.recorded_by, write->call.principal->account_id, UUID_TEXT);
+    const enum store_status status = store_consent_insert(db, &consent);
+    if (status != STORE_OK) {
+        return status;
+    }
+    struct store_audit audit = {.at = write->call.now, .action = "consent.give", .object_kind = "consent"};
+    audit.detail = consent_detail(write->call.arena, consent.scope);
+    memcpy(audit.account_id, consent.recorded_by, UUID_TEXT);
+    memcpy(audit.object_id, consent.id, UUID_TEXT);
+    memcpy(audit.student_id, student->id, UUID_TEXT);
+    return store_audit_add(db, &audit);
+}
+
+/* The student as kept now, in the answer. */
+static enum store_status student_answer(struct store_db *db, struct write *write, const char *id, int status)
+{
+    struct store_student student;
     struct json_out out;
+    const enum store_status read = store_student_get(db, id, write->call.arena, &student);
+    if (read != STORE_OK) {
+        return read;
+    }
     json_out_start(&out, write->call.arena);
     json_out_object(&out, NULL);
-    student_json(&out, student);
+    student_json(&out, &student);
     json_out_end_object(&out);
-    write->etag = student->version;
-    return answer_write(write, &out, status);
+    write->etag = student.version;
+    return answer_write(write, &out, status) ? STORE_OK : STORE_NO_MEMORY;
 }
 
 /* A coach's new student is theirs: otherwise nobody but the head could see it. */
@@ -80,8 +112,11 @@ static enum store_status create_job(struct store_db *db, struct write *write)
     if (status == STORE_OK && principal->role == STORE_COACH) {
         status = store_team_add(db, student->id, principal->account_id, write->call.now);
     }
+    if (status == STORE_OK) {
+        status = consent_keep(db, write, student);
+    }
     answer_audit(write, "student.create", "student", student->id, student->id);
-    return status;
+    return status == STORE_OK ? student_answer(db, write, student->id, 201) : status;
 }
 
 void students_create(struct call *call)
@@ -92,6 +127,7 @@ void students_create(struct call *call)
         answer_no_memory(call);
         return;
     }
+    *student = (struct store_student){0};
     if (!body_begin(&body, call, student_keys, false)) {
         return;
     }
@@ -101,56 +137,110 @@ void students_create(struct call *call)
     }
     uuid7_new(student->id);
     student->created = call->now;
-    student->version = 1;
     struct write *write = write_new(call, create_job, student);
-    if (write == NULL) {
-        return;
+    if (write != NULL) {
+        write->location = arena_printf(call->arena, "/v1/students/%s", student->id);
+        call_write(write);
     }
-    write->location = arena_printf(call->arena, "/v1/students/%s", student->id);
-    if (!student_answer(write, student, 201)) {
-        answer_no_memory(call);
-        return;
+}
+
+/* ---- changing ---- */
+
+struct update {
+    struct store_student student;
+    const char *detail; /* the names of the fields that the body has, as JSON */
+};
+
+static bool same_text(const char *a, const char *b)
+{
+    return a == b || (a != NULL && b != NULL && strcmp(a, b) == 0);
+}
+
+/* The age of a child stands between the child and everybody else: only the head changes it, and only the head says that
+ * somebody of known age is a child after all. False: answered. */
+static bool age_may_change(struct call *call, const struct store_student *old, const struct store_student *student)
+{
+    const bool changed = old->junior != student->junior || old->birth_year != student->birth_year ||
+                         !same_text(old->birth_date, student->birth_date);
+    if (!changed || call->principal->role == STORE_HEAD ||
+        !(old->junior || (old->birth_year != 0 && student->junior))) {
+        return true;
     }
-    call_write(write);
+    exchange_problem(call->exchange, 403, "not-allowed", old->junior != student->junior ? "junior" : "birth_date",
+                     "Only the head professional may change a child's date or year of birth.");
+    return false;
+}
+
+/* {"fields":["birth_date","junior"]}; NULL when memory is short. */
+static const char *fields_named(const struct body *body)
+{
+    struct json_out out;
+    size_t length;
+    json_out_start(&out, body->call->arena);
+    json_out_object(&out, NULL);
+    json_out_array(&out, "fields");
+    for (size_t i = 0; student_keys[i] != NULL; i++) {
+        if (body_has(body, student_keys[i])) {
+            json_out_text(&out, NULL, student_keys[i]);
+        }
+    }
+    json_out_end_array(&out);
+    json_out_end_object(&out);
+    return json_out_finish(&out, &length);
 }
 
 static enum store_status update_job(struct store_db *db, struct write *write)
 {
-    struct store_student *student = write->data;
-    enum store_status status = store_student_update(db, student);
-    answer_audit(write, "student.update", "student", student->id, student->id);
-    if (status == STORE_OK && !student_answer(write, student, 200)) {
-        return STORE_NO_MEMORY;
+    struct update *update = write->data;
+    const enum store_status status = store_student_update(db, &update->student);
+    answer_audit(write, "student.update", "student", update->student.id, update->student.id);
+    write->audit.detail = update->detail;
+    return status == STORE_OK ? student_answer(db, write, update->student.id, 200) : status;
+}
+
+/* The body put over the student as read. False: answered. */
+static bool update_read(struct call *call, struct update *update)
+{
+    const struct store_student old = update->student;
+    struct body body;
+    if (!body_begin(&body, call, student_keys, false)) {
+        return false;
     }
-    return status;
+    student_read(&body, &update->student, false);
+    update->detail = fields_named(&body);
+    if (!body_end(&body)) {
+        return false;
+    }
+    if (update->detail == NULL) {
+        answer_no_memory(call);
+        return false;
+    }
+    return age_may_change(call, &old, &update->student);
 }
 
 void students_update(struct call *call)
 {
-    struct store_student *student = arena_alloc(call->arena, sizeof *student);
-    struct body body;
+    struct update *update = arena_alloc(call->arena, sizeof *update);
     int64_t version;
-    if (student == NULL) {
+    if (update == NULL) {
         answer_no_memory(call);
         return;
     }
     if (!call_if_match(call, &version)) {
         return;
     }
-    enum store_status status = store_student_get(call->db, call->student_id, call->arena, student);
+    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &update->student);
+    if (status == STORE_OK && update->student.version != version) {
+        status = STORE_STALE; /* what may change was looked up in another version */
+    }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
-    if (!body_begin(&body, call, student_keys, false)) {
+    if (!update_read(call, update)) {
         return;
     }
-    student->version = version;
-    student_read(&body, student, false);
-    if (!body_end(&body)) {
-        return;
-    }
-    struct write *write = write_new(call, update_job, student);
+    struct write *write = write_new(call, update_job, update);
     if (write != NULL) {
         call_write(write);
     }

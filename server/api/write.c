@@ -160,6 +160,10 @@ static void answer(struct exchange *exchange, void *argument)
     } else if (write->after != NULL) {
         write->after(write);
     }
+    if (write->reply != NULL) {
+        write->reply(write);
+        return;
+    }
     call_reply_json(call, write->status, write->json, write->json_length, write->etag, write->location);
 }
 

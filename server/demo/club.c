@@ -10,6 +10,7 @@
 #include "store/account.h"
 #include "store/audit.h"
 #include "store/club.h"
+#include "store/consent.h"
 #include "store/student.h"
 
 static const char *const first_names[] = {"Aldwyn", "Brisa",  "Corvin", "Delphe", "Elowis", "Fenn",   "Garrik",
@@ -140,6 +141,36 @@ static enum store_status people_of(struct filling *filling, struct store_db *db,
     return status;
 }
 
+/* A birthday within the last ten months makes the age right today. The year of birth. */
+static int born_of(const struct filling *filling, int age, char out[TIME_TEXT])
+{
+    const int64_t day = 24 * 3600 * (int64_t)1000;
+    int year = 0;
+    time_format(filling->world.now - filling->index * 7 % 300 * day, out);
+    for (int i = 0; i < 4; i++) {
+        year = year * 10 + (out[i] - '0');
+    }
+    year -= age;
+    for (int i = 3, rest = year; i >= 0; i--, rest /= 10) {
+        out[i] = (char)('0' + rest % 10);
+    }
+    out[10] = '\0';
+    if (strcmp(out + 5, "02-29") == 0) {
+        out[9] = '8';
+    }
+    return year;
+}
+
+static enum store_status consent_of(struct filling *filling, struct store_db *db, const char *student_id)
+{
+    struct store_consent consent = {
+        .scope = "store_pictures", .said_by = "Guardian (invented)", .given_at = filling->began};
+    demo_id(&filling->world, filling->began, consent.id);
+    memcpy(consent.student_id, student_id, UUID_TEXT);
+    memcpy(consent.recorded_by, filling->world.head, UUID_TEXT);
+    return store_consent_insert(db, &consent);
+}
+
 static enum store_status student_make(struct store_db *db, void *argument)
 {
     static const char *const wants[] = {"straighter tee shots", "to break ninety", "less pain after a round",
@@ -154,16 +185,13 @@ static enum store_status student_make(struct store_db *db, void *argument)
     demo_id(&filling->world, filling->began, who.id);
     (void)snprintf(who.name, sizeof who.name, "%s %s", first_names[index % 20], last_names[index % 12]);
     memcpy(who.coach, filling->world.coaches[index % DEMO_COACHES], UUID_TEXT);
-    char today[TIME_TEXT];
-    int year = 0;
-    time_format(filling->world.now, today);
-    for (int i = 0; i < 4; i++) {
-        year = year * 10 + (today[i] - '0');
-    }
+    char born[TIME_TEXT];
+    const int year = born_of(filling, who.age, born);
     struct store_student student = {.name = who.name,
                                     .hand = who.left ? "left" : "right",
                                     .sex = who.female ? "female" : "male",
-                                    .birth_year = year - who.age,
+                                    .birth_date = born,
+                                    .birth_year = year,
                                     .has_height = true,
                                     .height_m = who.height_m,
                                     .has_handicap = who.age >= 12,
@@ -174,11 +202,10 @@ static enum store_status student_make(struct store_db *db, void *argument)
                                     .junior = who.age < 18,
                                     .created = filling->began};
     memcpy(student.id, who.id, UUID_TEXT);
-    if (student.junior) {
-        student.consent_by = "Guardian (invented)";
-        student.consent_at = filling->began;
-    }
     enum store_status status = store_student_insert(db, &student);
+    if (status == STORE_OK && who.age < 18) {
+        status = consent_of(filling, db, who.id);
+    }
     if (status == STORE_OK) {
         status = demo_audit(db, "student.create", "student", who.id, who.id, filling->world.head, filling->began);
     }

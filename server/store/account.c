@@ -44,10 +44,10 @@ static const char *const sql[STATEMENTS] = {
     [LINK] = "INSERT INTO guardian (account_id, student_id, created) VALUES (?1, ?2, ?3) "
              "ON CONFLICT (account_id, student_id) DO NOTHING",
     [UNLINK] = "DELETE FROM guardian WHERE account_id = ?1 AND student_id = ?2",
-    [MAY] = "SELECT 1 FROM guardian JOIN student ON student.id = guardian.student_id AND student.junior = 1 "
-            "WHERE guardian.account_id = ?1 AND guardian.student_id = ?2",
-    [STUDENTS] = "SELECT guardian.student_id FROM guardian JOIN student ON student.id = guardian.student_id AND "
-                 "student.junior = 1 WHERE guardian.account_id = ?1 ORDER BY guardian.student_id LIMIT ?2",
+    [MAY] = "SELECT 1 FROM guardian AS g JOIN student AS s ON s.id = g.student_id AND " SQL_JUNIOR
+            " WHERE g.account_id = ?1 AND g.student_id = ?2",
+    [STUDENTS] = "SELECT g.student_id FROM guardian AS g JOIN student AS s ON s.id = g.student_id AND " SQL_JUNIOR
+                 " WHERE g.account_id = ?1 ORDER BY g.student_id LIMIT ?2",
 };
 const struct store_statements store_account_statements = {"account", sql, STATEMENTS};
 

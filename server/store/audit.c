@@ -5,7 +5,7 @@
 
 #define COLUMNS "SELECT id, at, account_id, action, object_kind, object_id, student_id, detail FROM audit "
 
-enum { INSERT, LIST, LIST_ACCOUNT, LIST_STUDENT, STATEMENTS };
+enum { INSERT, LIST, LIST_ACCOUNT, LIST_STUDENT, NEW_READING, NEW_LISTING, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO audit (id, at, account_id, action, object_kind, object_id, student_id, detail) "
                "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
@@ -13,6 +13,11 @@ static const char *const sql[STATEMENTS] = {
     [LIST_ACCOUNT] = COLUMNS "WHERE account_id = ?3 AND id < ?1 ORDER BY id DESC LIMIT ?2",
     [LIST_STUDENT] =
         COLUMNS "WHERE student_id = ?3 AND id < ?1 AND (?4 IS NULL OR account_id = ?4) ORDER BY id DESC LIMIT ?2",
+    /* ids are by time, so this looks at the student's rows since then alone */
+    [NEW_READING] = "SELECT 1 FROM student AS s WHERE s.id = ?1 AND " SQL_JUNIOR " AND NOT EXISTS (SELECT 1 FROM audit "
+                    "WHERE student_id = ?1 AND id >= ?2 AND account_id = ?3 AND action = ?4 AND object_kind = ?5)",
+    [NEW_LISTING] = "SELECT 1 WHERE ?1 IS NULL AND ?5 IS NOT NULL AND NOT EXISTS (SELECT 1 FROM audit "
+                    "WHERE account_id = ?3 AND id >= ?2 AND action = ?4)",
 };
 const struct store_statements store_audit_statements = {"audit", sql, STATEMENTS};
 
@@ -49,6 +54,27 @@ enum store_status store_audit_add(struct store_db *db, const struct store_audit 
         db->audited = true;
     }
     return status;
+}
+
+enum store_status store_audit_add_reading(struct store_db *db, const struct store_audit *audit, int64_t since)
+{
+    static const uint8_t least[10] = {0};
+    char from[UUID_TEXT];
+    struct query query;
+    uuid7_format(since, least, from);
+    query_open(&query, db, ROOM_AUDIT, audit->student_id[0] != '\0' ? NEW_READING : NEW_LISTING);
+    query_id(&query, 1, audit->student_id);
+    query_text(&query, 2, from);
+    query_text(&query, 3, audit->account_id);
+    query_text(&query, 4, audit->action);
+    query_text(&query, 5, audit->object_kind);
+    const enum store_status status = query_row(&query);
+    query_close(&query);
+    if (status == STORE_NOT_FOUND) {
+        store_audit_waive(db);
+        return STORE_OK;
+    }
+    return status == STORE_OK ? store_audit_add(db, audit) : status;
 }
 
 void store_audit_waive(struct store_db *db)

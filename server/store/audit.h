@@ -23,6 +23,10 @@ struct store_audit_list {
 
 /* `leadside check` expects a row naming every account, student and fix by object_id. */
 enum store_status store_audit_add(struct store_db *db, const struct store_audit *audit) STORE_CHECKED;
+/* The same, unless there is a row since `since` of that account doing the same with the same kind of thing of the same
+ * student, and for juniors alone. Without a student: unless the account did the same since then. Waives otherwise. */
+enum store_status store_audit_add_reading(struct store_db *db, const struct store_audit *audit,
+                                          int64_t since) STORE_CHECKED;
 /* This job has nothing worth a row (a session seen again, old answers forgotten). */
 void store_audit_waive(struct store_db *db);
 /* Newest first, of the whole club. */

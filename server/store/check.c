@@ -62,8 +62,9 @@ static const char *const sql[STATEMENTS] = {
                           "AND i.object_kind IN ('swing', 'student', 'lesson', 'fix', 'drill', 'account', "
                           "'homework', 'homework_done', 'note', 'device') AND NOT EXISTS "
                           "(SELECT 1 FROM held AS o WHERE o.kind = i.object_kind AND o.id = i.object_id) LIMIT 20",
-    [NO_CONSENT] = WHOLE "SELECT s.id FROM student AS s WHERE s.junior = 1 AND s.consent_at IS NULL "
-                         "AND EXISTS (SELECT 1 FROM swing AS w WHERE w.student_id = s.id) LIMIT 20",
+    [NO_CONSENT] = WHOLE "SELECT s.id FROM student AS s WHERE " SQL_JUNIOR " AND NOT EXISTS "
+                         "(SELECT 1 FROM consent WHERE student_id = s.id AND scope = 'store_pictures') AND EXISTS "
+                         "(SELECT 1 FROM swing AS w WHERE w.student_id = s.id) LIMIT 20",
     [NO_HISTORY] =
         WHOLE "SELECT f.id FROM fix AS f WHERE NOT EXISTS (SELECT 1 FROM fix_event AS e WHERE e.fix_id = f.id "
               "AND e.status = f.status) LIMIT 20",

@@ -20,6 +20,7 @@ static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_SESSION] = &store_session_statements,
     [ROOM_DEVICE] = &store_device_statements,
     [ROOM_STUDENT] = &store_student_statements,
+    [ROOM_CONSENT] = &store_consent_statements,
     [ROOM_NOTE] = &store_note_statements,
     [ROOM_SWING] = &store_swing_statements,
     [ROOM_LOOK] = &store_look_statements,

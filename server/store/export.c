@@ -6,6 +6,7 @@
 
 enum {
     STUDENT,
+    CONSENT,
     ACCOUNT,
     SESSION,
     SECOND_FACTOR,
@@ -31,8 +32,10 @@ enum {
 #define OWN_FIXES "(SELECT id FROM fix WHERE student_id = ?1)"
 
 static const char *const sql[STATEMENTS] = {
-    [STUDENT] = "SELECT id, name, hand, sex, birth_year, height_m, handicap, tendencies, pain, pain_note, "
-                "wants, junior, consent_by, consent_at, created, archived FROM student WHERE id = ?1",
+    [STUDENT] = "SELECT id, name, hand, sex, birth_date, birth_year, height_m, handicap, tendencies, pain, pain_note, "
+                "wants, " SQL_JUNIOR " AS junior, created, archived FROM student AS s WHERE id = ?1",
+    [CONSENT] = "SELECT id, scope, as_junior, said_by, recorded_by, given_at, expires, withdrawn_at, withdrawn_by "
+                "FROM consent WHERE student_id = ?1 ORDER BY scope, id",
     [ACCOUNT] = "SELECT id, role, name, sign_in, created, disabled FROM account WHERE student_id = ?1",
     [SESSION] = "SELECT s.id, s.kind, s.device_id, s.created, s.last_seen, s.expires, s.revoked FROM account AS a "
                 "CROSS JOIN session AS s ON s.account_id = a.id WHERE a.student_id = ?1 ORDER BY s.id",
@@ -57,7 +60,8 @@ static const char *const sql[STATEMENTS] = {
              " ORDER BY id",
     [STILL] = "SELECT t.id, t.swing_id, t.view, t.checkpoint, t.media_type, t.width, t.height, t.put_by, t.created, "
               "t.picture_size, '/v1/swings/' || t.swing_id || '/stills/' || t.view || '-' || t.checkpoint AS address "
-              "FROM swing AS s CROSS JOIN still AS t ON t.swing_id = s.id WHERE s.student_id = ?1 ORDER BY s.id",
+              "FROM swing AS w CROSS JOIN still AS t ON t.swing_id = w.id WHERE w.student_id = ?1 "
+              "AND (SELECT " SQL_PICTURES " FROM student AS s " SQL_CONSENT_PICTURES "WHERE s.id = ?1) ORDER BY w.id",
     [FIX] = "SELECT id, fault, opened_by, opened_at, status, ended_at, reason, iif(?2, overrule, NULL) AS overrule, "
             "baseline_swing, baseline_lesson "
             "FROM fix WHERE student_id = ?1 ORDER BY id",
@@ -82,6 +86,7 @@ const struct store_statements store_export_statements = {"export", sql, STATEMEN
 
 static const char *const tables[STATEMENTS] = {
     [STUDENT] = "student",
+    [CONSENT] = "consent",
     [ACCOUNT] = "account",
     [SESSION] = "session",
     [SECOND_FACTOR] = "second_factor",

@@ -20,8 +20,9 @@ typedef enum store_status (*store_export_fn)(void *context, const char *table, c
                                              size_t count);
 
 /* with_private: also notes and audit rows that only coaches see (for the head); otherwise the notes meant for one of
- * the readers (STORE_NOTE_...), and lessons without the coach's note. Passwords and token hashes are never given.
- * STORE_NOT_FOUND when there is no such student. Wrap it in store_read_begin. */
+ * the readers (STORE_NOTE_...; a guardian's: STORE_NOTE_READ_BY_GUARDIAN), and lessons without the coach's note.
+ * Pictures are named only while they may be shown. Passwords and token hashes are never given. STORE_NOT_FOUND when
+ * there is no such student. Wrap it in store_read_begin. */
 enum store_status store_export_student(struct store_db *db, const char *student_id, bool with_private, unsigned readers,
                                        store_export_fn row, void *context) STORE_CHECKED;
 

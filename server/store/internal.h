@@ -21,6 +21,7 @@ enum store_room {
     ROOM_SESSION,
     ROOM_DEVICE,
     ROOM_STUDENT,
+    ROOM_CONSENT,
     ROOM_NOTE,
     ROOM_SWING,
     ROOM_LOOK,
@@ -45,6 +46,20 @@ enum store_room {
     ROOM_COUNT
 };
 
+/* Of a student `s`: a junior now? The clock is SQLite's own, one moment in each statement. */
+#define SQL_NOW "(unixepoch() * 1000)"
+#define SQL_JUNIOR "(s.adult_from > " SQL_NOW ")"
+/* Does the newest consent `c` of one scope count now for the student `s`? */
+#define SQL_CONSENT_COUNTS                                                                                             \
+    "(c.given_at IS NOT NULL AND c.withdrawn_at IS NULL AND (c.expires IS NULL OR c.expires > " SQL_NOW                \
+    ") AND c.as_junior = " SQL_JUNIOR ")"
+/* The newest one about pictures, and whether pictures may be kept and shown: once anything was said, that decides;
+ * until then a grown-up's may and a junior's may not. */
+#define SQL_CONSENT_PICTURES                                                                                           \
+    "LEFT JOIN consent AS c ON c.id = (SELECT max(id) FROM consent WHERE student_id = s.id "                           \
+    "AND scope = 'store_pictures') "
+#define SQL_PICTURES "(CASE WHEN c.id IS NULL THEN NOT " SQL_JUNIOR " ELSE " SQL_CONSENT_COUNTS " END)"
+
 struct store_statements {
     const char *name;
     const char *const *sql;
@@ -52,8 +67,8 @@ struct store_statements {
 };
 
 extern const struct store_statements store_control_statements, store_club_statements, store_account_statements,
-    store_session_statements, store_device_statements, store_student_statements, store_note_statements,
-    store_swing_statements, store_look_statements, store_lesson_statements, store_fix_statements,
+    store_session_statements, store_device_statements, store_student_statements, store_consent_statements,
+    store_note_statements, store_swing_statements, store_look_statements, store_lesson_statements, store_fix_statements,
     store_homework_statements, store_drill_statements, store_standard_statements, store_markers_statements,
     store_audit_statements, store_idempotency_statements, store_running_statements, store_overview_statements,
     store_export_statements, store_check_statements, store_still_statements, store_blob_statements,

@@ -17,7 +17,7 @@ static const char *const sql[STATEMENTS] = {
                       "CROSS JOIN account AS a ON a.id = c.account_id CROSS JOIN student AS s ON s.id = c.student_id "
                       "LEFT JOIN guardian AS g ON g.account_id = c.account_id AND g.student_id = c.student_id "
                       "WHERE c.token_hash = ?1 AND a.disabled IS NULL "
-                      "AND (a.student_id = c.student_id OR (g.account_id IS NOT NULL AND s.junior = 1))",
+                      "AND (a.student_id = c.student_id OR (g.account_id IS NOT NULL AND " SQL_JUNIOR "))",
 };
 const struct store_statements store_link_statements = {"link", sql, STATEMENTS};
 

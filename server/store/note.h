@@ -12,7 +12,7 @@ struct store_note {
     char student_id[UUID_TEXT];
     char author[UUID_TEXT];
     const char *text;
-    unsigned readers; /* 0 = private to coaches; a note between a coach and a junior has STORE_NOTE_GUARDIAN */
+    unsigned readers; /* 0 = private to coaches; a note to a junior has STORE_NOTE_GUARDIAN */
     int64_t created;
 };
 
@@ -23,6 +23,9 @@ struct store_note_list {
 };
 
 enum store_status store_note_insert(struct store_db *db, const struct store_note *note) STORE_CHECKED;
+/* What a guardian reads: also all that the student does, whoever the student was called when it was written. */
+#define STORE_NOTE_READ_BY_GUARDIAN ((unsigned)STORE_NOTE_STUDENT | STORE_NOTE_GUARDIAN)
+
 /* Newest first; only those with one of the `readers` bits, or all when readers is STORE_NOTE_COACHES. */
 enum store_status store_note_list(struct store_db *db, const char *student_id, unsigned readers,
                                   const struct store_page *page, struct arena *arena,

@@ -26,7 +26,8 @@ static const char *const sql[STATEMENTS] = {
                  "(SELECT min(h.retest_at) FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
                  "WHERE h.student_id = s.id AND h.ended IS NULL AND f.status = 'open'), "
                  "(SELECT group_concat(account_id) FROM team WHERE student_id = s.id), "
-                 "(SELECT group_concat(fault) FROM fix WHERE student_id = s.id AND status = 'open') "
+                 "(SELECT group_concat(fault) FROM fix WHERE student_id = s.id AND status = 'open'), "
+                 "s.adult_from "
                  "FROM student AS s WHERE s.id > ?1 AND s.archived IS NULL ORDER BY s.id LIMIT ?2",
     [DRILLS] = "/* whole: every homework ever given is what is counted */ "
                "SELECT h.drill_id, f.fault, count(*), "
@@ -79,6 +80,7 @@ static void read_student(struct query *query, struct arena *arena, void *item)
     out->retest_at = query_get_integer(query, 8);
     out->team_ids = query_is_null(query, 9) ? "" : query_get_text(query, 9, arena);
     out->faults = query_is_null(query, 10) ? "" : query_get_text(query, 10, arena);
+    out->adult_from = query_get_integer(query, 11);
 }
 
 enum store_status store_overview_students(struct store_db *db, const struct store_page *page, struct arena *arena,

@@ -33,6 +33,7 @@ struct store_student_row {
     int64_t oldest_fix;                         /* when the oldest open fix was opened; 0 = none */
     int64_t last_swing, last_lesson, last_done; /* 0 = never */
     int64_t retest_at;                          /* earliest of what is due; 0 = none */
+    int64_t adult_from;                         /* a junior's, as in store/student.h; 0 = none or not known */
 };
 
 struct store_student_rows {

@@ -7,7 +7,8 @@
 
 #define COLUMNS                                                                                                        \
     "SELECT s.id, s.name, s.hand, s.sex, s.birth_year, s.height_m, s.handicap, s.tendencies, s.pain, s.pain_note, "    \
-    "s.wants, s.junior, s.consent_by, s.consent_at, s.created, s.archived, s.version "
+    "s.wants, " SQL_JUNIOR ", iif(" SQL_CONSENT_COUNTS ", c.said_by, NULL), iif(" SQL_CONSENT_COUNTS                   \
+    ", c.given_at, NULL), s.created, s.archived, s.version, s.birth_date, s.adult_from, " SQL_PICTURES " "
 
 enum {
     INSERT,
@@ -36,15 +37,15 @@ enum {
 
 static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO student (id, name, hand, sex, birth_year, height_m, handicap, tendencies, pain, pain_note, "
-               "wants, junior, consent_by, consent_at, archived, created) "
-               "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)",
-    [GET] = COLUMNS "FROM student AS s WHERE s.id = ?1",
+               "wants, junior, birth_date, archived, created) "
+               "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
+    [GET] = COLUMNS "FROM student AS s " SQL_CONSENT_PICTURES "WHERE s.id = ?1",
     [UPDATE] = "UPDATE student SET name = ?2, hand = ?3, sex = ?4, birth_year = ?5, height_m = ?6, handicap = ?7, "
-               "tendencies = ?8, pain = ?9, pain_note = ?10, wants = ?11, junior = ?12, consent_by = ?13, "
-               "consent_at = ?14, archived = ?15, version = version + 1 WHERE id = ?1 AND version = ?16",
+               "tendencies = ?8, pain = ?9, pain_note = ?10, wants = ?11, junior = ?12, birth_date = ?13, "
+               "archived = ?14, version = version + 1 WHERE id = ?1 AND version = ?15",
     [EXISTS] = "SELECT 1 FROM student WHERE id = ?1",
-    [LIST] = COLUMNS "FROM student AS s WHERE s.id > ?1 ORDER BY s.id LIMIT ?2",
-    [LIST_TEAM] = COLUMNS "FROM team AS t CROSS JOIN student AS s ON s.id = t.student_id "
+    [LIST] = COLUMNS "FROM student AS s " SQL_CONSENT_PICTURES "WHERE s.id > ?1 ORDER BY s.id LIMIT ?2",
+    [LIST_TEAM] = COLUMNS "FROM team AS t CROSS JOIN student AS s ON s.id = t.student_id " SQL_CONSENT_PICTURES
                           "WHERE t.account_id = ?3 AND t.student_id > ?1 ORDER BY t.student_id LIMIT ?2",
     [ERASE_GUARDIAN_ANSWERS] =
         "/* whole: kept answers are few, one day's */ DELETE FROM idempotency WHERE principal IN (" LAST_GUARDIANS
@@ -84,9 +85,12 @@ static void read_student(struct query *query, struct arena *arena, void *item)
     out->created = query_get_integer(query, 14);
     out->archived = query_get_integer(query, 15);
     out->version = query_get_integer(query, 16);
+    out->birth_date = query_get_text(query, 17, arena);
+    out->adult_from = query_get_integer(query, 18);
+    out->pictures = query_get_integer(query, 19) != 0;
 }
 
-/* Parameters 1 to 15: the same in inserting and updating. */
+/* Parameters 1 to 14: the same in inserting and updating. */
 static void bind_student(struct query *query, const struct store_student *student)
 {
     query_text(query, 1, student->id);
@@ -101,9 +105,8 @@ static void bind_student(struct query *query, const struct store_student *studen
     query_text(query, 10, student->pain_note);
     query_text(query, 11, student->wants);
     query_integer(query, 12, student->junior);
-    query_text(query, 13, student->consent_by);
-    query_time(query, 14, student->consent_at);
-    query_time(query, 15, student->archived);
+    query_text(query, 13, student->birth_date);
+    query_time(query, 14, student->archived);
 }
 
 enum store_status store_student_insert(struct store_db *db, const struct store_student *student)
@@ -111,7 +114,7 @@ enum store_status store_student_insert(struct store_db *db, const struct store_s
     struct query query;
     query_open(&query, db, ROOM_STUDENT, INSERT);
     bind_student(&query, student);
-    query_integer(&query, 16, student->created);
+    query_integer(&query, 15, student->created);
     return query_run(&query);
 }
 
@@ -134,7 +137,7 @@ enum store_status store_student_update(struct store_db *db, struct store_student
     struct query query;
     query_open(&query, db, ROOM_STUDENT, UPDATE);
     bind_student(&query, student);
-    query_integer(&query, 16, student->version);
+    query_integer(&query, 15, student->version);
     const enum store_status status = query_run_versioned(&query, ROOM_STUDENT, EXISTS, student->id);
     student->version += status == STORE_OK;
     return status;

@@ -445,6 +445,17 @@ def listed(reply):
     return lists[0]
 
 
+def listed_all(client, path, name):
+    """Every page of a list."""
+    items = []
+    while path:
+        reply = client.get(path)
+        items += reply.json[name]
+        link = re.search(r'<([^>]+)>; *rel="next"', reply.header("Link") or "")
+        path = link and link.group(1)
+    return items
+
+
 def one_of_everything(server, head):
     """One student with a team, a family and one row of each kind: {collection of the path: id, "... client": client}."""
     student = head.post("/v1/students", {"name": "Own Student", "hand": "right", "junior": True, "birth_year": 2013,
@@ -466,6 +477,7 @@ def one_of_everything(server, head):
     if swing.status != 201:
         raise RuntimeError("swing: %s" % swing.body)
     mine["swings"] = swing.json["id"]
+    mine["scope"] = "store_pictures"
     mine["stills"] = mine["still"] = "face_on-top"
     still = coach.put("/v1/swings/%s/stills/%s" % (mine["swings"], mine["still"]), png(), content_type="image/png")
     if still.status != 200:

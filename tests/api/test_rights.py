@@ -31,6 +31,8 @@ TABLE = {
     "GET /v1/students/{id}": (TEAM, ALL), "PATCH /v1/students/{id}": (TEAM, STAFF),
     "DELETE /v1/students/{id}": (TEAM, HEAD), "GET /v1/students/{id}/export": (TEAM, ALL),
     "PUT /v1/students/{id}/team/{account_id}": (TEAM, STAFF), "DELETE /v1/students/{id}/team/{account_id}": (TEAM, STAFF),
+    "GET /v1/students/{id}/consents": (TEAM, ALL), "POST /v1/students/{id}/consents": (TEAM, ALL),
+    "DELETE /v1/students/{id}/consents/{scope}": (TEAM, ALL),
     "GET /v1/students/{id}/notes": (TEAM, ALL), "POST /v1/students/{id}/notes": (TEAM, STAFF),
     "POST /v1/students/{id}/swings": (TEAM, STAFF), "GET /v1/students/{id}/swings": (TEAM, ALL),
     "GET /v1/swings/{id}": (TEAM, ALL), "GET /v1/swings/{id}/report": (TEAM, ALL),
@@ -51,7 +53,7 @@ TABLE = {
 # Who may is proved elsewhere for these: an empty request would already do it.
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}",
            "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done",
-           "DELETE /v1/swings/{id}/stills/{still}", "POST /v1/accounts/{id}/link",
+           "DELETE /v1/swings/{id}/stills/{still}", "DELETE /v1/students/{id}/consents/{scope}", "POST /v1/accounts/{id}/link",
            "POST /v1/me/calendar", "DELETE /v1/me/calendar",
            "POST /v1/me/second-factor", "DELETE /v1/me/second-factor"}
 
@@ -82,7 +84,7 @@ def address(path, ours):
         return path.replace("{id}", ours["family"])
     first = path.split("/")[2] if path.count("/") > 1 else ""
     return path.replace("/team/{account_id}", "/team/" + ours["account_id"]).replace("{file}", "leadside.css").replace(
-        "{still}", ours["stills"]).replace(
+        "{still}", ours["stills"]).replace("{scope}", "store_pictures").replace(
         "{id}", ours.get("session" if "/sessions/" in path else first, "0"))
 
 

@@ -11,6 +11,7 @@
 
 #include "store/account.h"
 #include "store/audit.h"
+#include "store/consent.h"
 #include "store/drill.h"
 #include "store/fix.h"
 #include "store/homework.h"
@@ -112,16 +113,16 @@ static inline enum store_status make_student(struct store_db *db, const char *na
 
 static inline enum store_status make_junior(struct store_db *db, const char *name, char id[UUID_TEXT])
 {
-    struct store_student student = {.name = name,
-                                    .hand = "right",
-                                    .junior = true,
-                                    .birth_year = 2014,
-                                    .consent_by = "a parent",
-                                    .consent_at = NOW,
-                                    .created = NOW};
+    struct store_student student = {.name = name, .hand = "right", .junior = true, .birth_year = 2014, .created = NOW};
     uuid7_new(student.id);
     strcpy(id, student.id);
-    const enum store_status status = store_student_insert(db, &student);
+    enum store_status status = store_student_insert(db, &student);
+    if (status == STORE_OK) {
+        struct store_consent consent = {.scope = "store_pictures", .said_by = "a parent", .given_at = NOW};
+        uuid7_new(consent.id);
+        strcpy(consent.student_id, student.id);
+        status = store_consent_insert(db, &consent);
+    }
     if (status == STORE_OK) {
         audit_for(db, "student", id, id);
     }

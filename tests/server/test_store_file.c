@@ -171,9 +171,14 @@ Test(store_file, a_file_of_the_first_version_is_brought_up)
     cr_assert_eq(count(fixture.db, "PRAGMA user_version"), 1);
     cr_assert_eq(count(fixture.db, "SELECT count(*) FROM pragma_table_info('swing') WHERE name = 'reading'"), 0);
     cr_assert_eq(make_account(fixture.db, STORE_COACH, "coach", "", coach), STORE_OK);
-    cr_assert_eq(make_student(fixture.db, "Ada", student), STORE_OK);
-    cr_assert_eq(make_standard(fixture.db, 0), STORE_OK);
+    /* as that version wrote it */
+    uuid7_new(student);
     char old[1024];
+    snprintf(old, sizeof old, "INSERT INTO student (id, name, hand, created) VALUES ('%s', 'Ada', 'right', 1)",
+             student);
+    execute(fixture.db, old);
+    audit_for(fixture.db, "student", student, student);
+    cr_assert_eq(make_standard(fixture.db, 0), STORE_OK);
     snprintf(old, sizeof old,
              "INSERT INTO swing (id, student_id, uploaded_by, recorded_at, received_at, document_hash, document_size, "
              "document) VALUES ('01900000-0000-7000-8000-000000000001', '%s', '%s', 1, 2, X'"
@@ -447,13 +452,15 @@ Test(store_file, the_register_names_every_table_that_holds_a_person)
     fixture_close(&fixture);
 }
 
-static const char juniors[] = "UPDATE student SET junior = 1, consent_by = 'aunt', consent_at = 1";
+static const char juniors[] =
+    "UPDATE student SET junior = 1; INSERT INTO consent (id, student_id, scope, as_junior, said_by, given_at) "
+    "SELECT id, id, 'store_pictures', 1, 'aunt', 1 FROM student";
 
 Test(store_file, an_erased_student_is_gone)
 {
     static const char *const emptied[] = {
-        "swing", "report",  "fix",         "fix_event", "homework", "homework_done", "team",         "guardian",
-        "note",  "session", "idempotency", "lesson",    "look",     "still",         "account_link", "calendar"};
+        "swing",   "report",      "fix",    "fix_event", "homework", "homework_done", "team",     "guardian", "note",
+        "session", "idempotency", "lesson", "look",      "still",    "account_link",  "calendar", "consent"};
     struct fixture fixture;
     char account[UUID_TEXT], guardian[UUID_TEXT], both[UUID_TEXT], kept[UUID_TEXT], sql[128];
     struct told told = {0};
@@ -486,8 +493,9 @@ Test(store_file, an_erased_student_is_gone)
     cr_assert_eq(count(fixture.db, "SELECT count(*) FROM audit WHERE action = 'made'"), 7);
     for (size_t i = 0; i < sizeof emptied / sizeof emptied[0]; i++) {
         snprintf(sql, sizeof sql, "SELECT count(*) FROM %s", emptied[i]);
-        const bool swings = strcmp(emptied[i], "swing") == 0 || strcmp(emptied[i], "report") == 0;
-        cr_assert_eq(count(fixture.db, sql), swings ? 1 : 0, "%s", emptied[i]);
+        const bool others =
+            strcmp(emptied[i], "swing") == 0 || strcmp(emptied[i], "report") == 0 || strcmp(emptied[i], "consent") == 0;
+        cr_assert_eq(count(fixture.db, sql), others ? 1 : 0, "%s", emptied[i]);
     }
     cr_assert_eq(store_check(fixture.directory, remember, &told, fixture.error, sizeof fixture.error), 0, "%s",
                  told.all);

@@ -63,8 +63,6 @@ Test(store_rows, student_round_trip)
                                .pain_note = "knee",
                                .wants = "distance",
                                .junior = true,
-                               .consent_by = "Her mother",
-                               .consent_at = NOW,
                                .created = NOW};
     struct store_student out;
     uuid7_new(in.id);
@@ -76,15 +74,17 @@ Test(store_rows, student_round_trip)
     cr_assert_str_eq(out.sex, "female");
     cr_assert_str_eq(out.tendencies, in.tendencies);
     cr_assert_str_eq(out.pain_note, "knee");
-    cr_assert_str_eq(out.consent_by, "Her mother");
+    cr_assert_null(out.consent_by);
+    cr_assert_null(out.birth_date);
+    cr_assert_not(out.pictures, "a junior's wait for consent");
     cr_assert(out.has_height && out.has_handicap && out.junior);
     cr_assert_float_eq(out.height_m, 1.41, 1e-12);
     cr_assert_eq(out.pain, 36);
     cr_assert_eq(out.birth_year, 2014);
-    cr_assert_eq(out.consent_at, NOW);
     cr_assert_eq(out.version, 1);
     out.archived = NOW;
     out.has_handicap = false;
+    out.birth_date = "2014-02-28";
     cr_assert_eq(store_student_update(f.db, &out), STORE_OK);
     cr_assert_eq(out.version, 2);
     cr_assert_eq(store_student_update(f.db, &in), STORE_STALE);
@@ -93,6 +93,7 @@ Test(store_rows, student_round_trip)
     cr_assert_eq(store_student_get(f.db, out.id, f.arena, &out), STORE_OK);
     cr_assert(!out.has_handicap);
     cr_assert_eq(out.archived, NOW);
+    cr_assert_str_eq(out.birth_date, "2014-02-28");
     in.hand = "both";
     cr_assert_eq(store_student_insert(f.db, &in), STORE_INVALID);
 }

@@ -5,10 +5,15 @@ import { busy, el, field, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
 import { fail } from "./fix.js";
 
-const JUNIOR_TO = 17; // who turns so old this year, or less, is a junior (as the server has it)
+const ADULT_AT = 18;
 
 const option = (value, text) => el("option", { value }, text);
-const isJunior = (year) => year !== "" && new Date().getFullYear() - Number(year) <= JUNIOR_TO;
+/** As the server has it: under 18 today (UTC), and with the year alone until the year of 18 is over. */
+function isJunior(date, year) {
+  const today = new Date().toISOString().slice(0, 10);
+  if (date) return `${Number(date.slice(0, 4)) + ADULT_AT}${date.slice(4)}` > today;
+  return year !== "" && Number(today.slice(0, 4)) - Number(year) <= ADULT_AT;
+}
 
 /** A link into the homework: the student's, or for a junior a guardian's. Only the head may make an account. */
 function accountForm(student, place) {
@@ -45,20 +50,22 @@ async function afterward(student, place) {
 export function newStudent(added) {
   const name = el("input", { required: true, maxlength: "200", autocomplete: "off" });
   const hand = el("select", {}, ["right", "left"].map((side) => option(side, say(`hand.${side}`))));
+  const date = el("input", { type: "date", min: "1880-01-01", max: new Date().toISOString().slice(0, 10) });
   const year = el("input", { type: "number", inputmode: "numeric", min: "1880", max: String(new Date().getFullYear()), step: "1" });
   const sex = el("select", {}, option("", say("student.sex.unsaid")), ["female", "male"].map((which) => option(which, say(`student.sex.${which}`))));
   const consent = el("input", { maxlength: "200", autocomplete: "off" });
   const guardian = field(say("student.consent"), consent, say("student.consent.why"));
   const told = el("div");
   const button = el("button", { class: "main", "data-key": "add" }, say("student.add"));
-  const fit = () => { guardian.hidden = !isJunior(year.value); };
-  year.addEventListener("input", fit);
+  const fit = () => { guardian.hidden = !isJunior(date.value, year.value); };
+  for (const control of [date, year]) control.addEventListener("input", fit);
   let key = newKey();
   const make = async () => {
     const body = { name: name.value.trim(), hand: hand.value };
-    if (year.value) Object.assign(body, { birth_year: Number(year.value), junior: isJunior(year.value) });
+    if (date.value) body.birth_date = date.value;
+    else if (year.value) body.birth_year = Number(year.value);
     if (sex.value) body.sex = sex.value;
-    if (body.junior && consent.value.trim()) body.consent = { by: consent.value.trim() };
+    if (!guardian.hidden && consent.value.trim()) body.consent = { by: consent.value.trim() };
     const { data } = await call("POST", "/v1/students", { body, key });
     key = newKey();
     form.reset();
@@ -78,7 +85,7 @@ export function newStudent(added) {
     begin.focus();
   };
   const form = el("form", { class: "card new-student", hidden: true, onsubmit: submit }, el("h3", {}, say("student.new")),
-    el("div", { class: "pair" }, field(say("student.name"), name), field(say("student.hand"), hand), field(say("student.year"), year, say("student.year.why")), field(say("student.sex"), sex), guardian),
+    el("div", { class: "pair" }, field(say("student.name"), name), field(say("student.hand"), hand), field(say("student.birth"), date, say("student.birth.why")), field(say("student.year"), year, say("student.year.why")), field(say("student.sex"), sex), guardian),
     el("p", { class: "row" }, button, el("button", { type: "button", "data-key": "notNow", onclick: cancel }, say("report.notNow"))));
   const begin = el("button", { type: "button", "data-key": "newStudent", onclick: () => {
     begin.hidden = true;

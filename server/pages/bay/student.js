@@ -1,6 +1,7 @@
 // One student on the tee: what is being worked on, today's swings, a new swing, and the lesson judged together.
 
 import { all, call, get, newKey } from "../lib/api.js";
+import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
 import { list, take } from "../lib/keep.js";
 import { day, joined, moment } from "../lib/units.js";
@@ -93,5 +94,6 @@ export async function studentRoom(place, id) {
     loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
       say("student.judge", { n: loose.length }))) : "",
     ...(lessons.lessons.length ? [el("h3", {}, say("student.lessons")), linkList(newestFirst(lessons.lessons, "held_at"), lessonLink)] : []),
-    el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink));
+    el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink),
+    await consentPart(student, "coach"));
 }

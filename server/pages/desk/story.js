@@ -1,10 +1,12 @@
 // A student's whole story on one page: fixes, lessons, swings, notes and homework in the order they happened.
 
 import { all, get } from "../lib/api.js";
+import { consentPart } from "../lib/consent.js";
 import { el, show } from "../lib/dom.js";
 import { chart } from "../home/chart.js";
 import { day, joined } from "../lib/units.js";
 import { say } from "../lib/words.js";
+import { birthForm } from "./birth.js";
 
 function told(at, text, more) {
   return { at, node: el("li", {}, el("time", { datetime: at }, day(at)), el("div", {}, text), more ? el("div", { class: "hint" }, more) : null) };
@@ -36,7 +38,7 @@ function facts(student) {
     [say("desk.story.hand"), say(`hand.${student.hand}`)],
     [say("desk.story.wants"), student.wants],
     [say("desk.story.pain"), student.pain.length ? joined(student.pain.map((area) => say(`area.${area}`))) : null],
-    [say("desk.story.junior"), student.junior ? (student.consent ? say("desk.story.consent") : say("desk.story.noConsent")) : null],
+    [say("desk.story.junior"), student.junior ? [student.consent ? say("desk.story.consent") : say("desk.story.noConsent"), student.comes_of_age ? ` · ${say("desk.ofAge", { day: day(student.comes_of_age) })}` : null] : null],
   ];
   return el("dl", {}, rows.filter(([, value]) => value).map(([name, value]) => [el("dt", {}, el("strong", {}, name)), el("dd", {}, value)]));
 }
@@ -54,7 +56,8 @@ export async function storyRoom(place, id) {
   ].sort((a, b) => (a.at < b.at ? 1 : -1));
   show(place,
     el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))),
-    el("h2", {}, student.name), facts(student), await charts(id, fixes),
+    el("h2", {}, student.name), facts(student), birthForm(student, () => storyRoom(place, id)), await charts(id, fixes),
     el("h3", {}, say("desk.story")),
-    events.length ? el("ol", { class: "plain story" }, events.map((event) => event.node)) : el("p", {}, say("common.none")));
+    events.length ? el("ol", { class: "plain story" }, events.map((event) => event.node)) : el("p", {}, say("common.none")),
+    await consentPart(student, "head"));
 }

@@ -24,6 +24,7 @@ const TESTS = {
   forgotten: (row) => newest(row) === null || daysSince(newest(row)) >= FORGOTTEN_DAYS,
   unfixed: (row) => row.open_fixes === 0,
   retest: (row) => row.retest_due,
+  ofAge: (row) => row.comes_of_age !== null,
 };
 
 function option(value, text) {
@@ -42,7 +43,8 @@ async function fetchRows() {
 function tableRow(row) {
   const seen = newest(row);
   return el("tr", {},
-    el("th", { scope: "row" }, el("a", { href: `#story/${row.student_id}` }, row.name)),
+    el("th", { scope: "row" }, el("a", { href: `#story/${row.student_id}` }, row.name),
+      row.comes_of_age ? el("div", { class: "hint" }, say("desk.ofAge", { day: day(row.comes_of_age) })) : null),
     el("td", {}, row.coachNames.join(", ") || say("desk.nobody")),
     el("td", {}, row.faults.map((fault) => say(`fault.${fault}`)).join(", ") || "–"),
     el("td", {}, row.oldest_fix ? say("desk.days", { n: daysSince(row.oldest_fix) }) : "–"),

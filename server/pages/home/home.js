@@ -1,13 +1,14 @@
 // A student's or guardian's homework: the drills, what to mind, ticking off, and whether it is moving.
 
 import { all, call, get, newKey, signOut } from "../lib/api.js";
+import { consentPart } from "../lib/consent.js";
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { day } from "../lib/units.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { drillFigure, ticks } from "./figures.js";
 import { chart } from "./chart.js";
 
-const state = { student: null };
+const state = { student: null, role: null };
 
 const asked = () => (state.student ? `?student=${state.student}` : "");
 
@@ -71,13 +72,14 @@ async function showProgress(student) {
 
 async function load() {
   const sheet = await get(`/v1/me/homework${asked()}`);
-  const { name } = await get(`/v1/students/${sheet.student_id}`);
-  $("#whom").textContent = say("home.whom", { name, day: day(Date.now()) });
+  const student = await get(`/v1/students/${sheet.student_id}`);
+  $("#whom").textContent = say("home.whom", { name: student.name, day: day(Date.now()) });
   show($("#care ul"), sheet.cautions.map((text) => el("li", {}, text)));
   $("#care").hidden = $("#tools").hidden = false;
   const cards = sheet.homework.filter((item) => !item.ended_at).map(drillCard);
   show($("#drills"), cards.length ? cards : el("p", {}, say("home.nothing")));
   await showProgress(sheet.student_id);
+  show($("#consents"), await consentPart(student, state.role, "h2"));
 }
 
 async function offerStudents(me) {
@@ -107,6 +109,7 @@ $("#print").addEventListener("click", () => window.print());
 $("#calendar").addEventListener("click", (event) => busy(event.currentTarget, makeCalendar).catch(leave));
 try {
   const me = await get("/v1/me");
+  state.role = me.role;
   await offerStudents(me);
   await load();
 } catch (problem) {

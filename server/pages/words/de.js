@@ -3,7 +3,8 @@ import front from "./de/front.js";
 import home from "./de/home.js";
 import bay from "./de/bay.js";
 import report from "./de/report.js";
+import consent from "./de/consent.js";
 import desk from "./de/desk.js";
 import trade from "./de/trade.js";
 
-export default { ...front, ...home, ...bay, ...report, ...desk, ...trade };
+export default { ...front, ...home, ...bay, ...report, ...consent, ...desk, ...trade };

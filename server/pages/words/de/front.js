@@ -31,6 +31,8 @@ export default {
   "problem.stale": "Jemand hat das inzwischen geändert. Es wird neu gezeigt.",
   "problem.link-over": "Dieser Link ist benutzt, ersetzt oder zu alt. Bitten Sie um einen neuen.",
   "problem.password-temporary": "Wählen Sie erst ein eigenes Passwort: dieses hat jemand anders gewählt.",
+  "problem.nobody-to-see": "Sie vertreten hier niemanden mehr. Was Sorgeberechtigte sehen, endet mit dem 18. Geburtstag des Kindes; von da an gehört es ihm allein.",
+  "problem.consent-missing": "Niemand hat in Bilder eingewilligt, oder es wurde zurückgenommen.",
   "problem.not-found": "Hier gibt es nichts für Sie.",
   "problem.not-allowed": "Das darf Ihre Rolle nicht.",
   "problem.disk-full": "Der Speicher des Servers ist voll. Nichts wurde geändert.",

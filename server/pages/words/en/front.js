@@ -32,6 +32,8 @@ export default {
   "problem.stale": "Somebody else changed this meanwhile. It is shown anew; look again before you save.",
   "problem.link-over": "This link has been used, replaced or is too old. Ask for a new one.",
   "problem.password-temporary": "First choose a password of your own: somebody else chose this one.",
+  "problem.nobody-to-see": "You stand for nobody here any more. What a guardian sees ends on the child's 18th birthday; from then on it is theirs alone.",
+  "problem.consent-missing": "Nobody has agreed to pictures, or it was taken back.",
   "problem.not-found": "There is nothing here for you.",
   "problem.not-allowed": "Your role may not do this.",
   "problem.disk-full": "The server's disk is full. Nothing was changed.",

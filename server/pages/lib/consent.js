@@ -1,0 +1,71 @@
+// Who agreed to what for a student, for everybody who may see it: what stands, since when, and taking it back or giving it.
+
+import { call, get, newKey } from "./api.js";
+import { announce, busy, el, field, show } from "./dom.js";
+import { day } from "./units.js";
+import { say, sayProblem } from "./words.js";
+
+const SCOPES = ["store_pictures", "share_with_club", "teach_with"];
+const STAFF = ["head", "coach"];
+
+const fail = (problem) => announce(sayProblem(problem), { urgent: true });
+
+/** What stands of one scope, in a sentence. newest: undefined when nothing was ever said. */
+function standing(scope, newest, pictures) {
+  if (!newest) return say(scope === "store_pictures" && pictures ? "consent.notNeeded" : "consent.never");
+  const values = { who: newest.by ?? "", day: day(newest.given_at ?? newest.withdrawn_at), until: newest.expires ? day(newest.expires) : "" };
+  if (newest.counts) return say(newest.expires ? "consent.until" : "consent.given", values);
+  if (newest.withdrawn_at) return say("consent.withdrawn", { day: day(newest.withdrawn_at) });
+  return say(newest.expires && new Date(newest.expires) < new Date() ? "consent.over" : "consent.grown", values);
+}
+
+/** Asking for a yes: the team says whose word it was, the family gives its own. */
+function giveForm(scope, path, staff, again) {
+  const by = staff ? el("input", { required: true, maxlength: "200", autocomplete: "off" }) : null;
+  const until = el("input", { type: "date" });
+  const button = el("button", { "data-key": `give-${scope}` }, say(staff ? "consent.record" : "consent.agree"));
+  const key = newKey();
+  const give = async () => {
+    const body = { scope };
+    if (by) body.by = by.value.trim();
+    if (until.value) body.expires = `${until.value}T23:59:59Z`;
+    await call("POST", path, { body, key });
+    announce(say("consent.kept"));
+    await again(scope);
+  };
+  const submit = (event) => {
+    event.preventDefault();
+    busy(button, give).catch(fail);
+  };
+  return el("form", { onsubmit: submit }, by ? field(say("consent.by"), by) : null, field(say("consent.expires"), until), el("p", {}, button));
+}
+
+function scopePart(scope, told, { path, role, junior, title }, again) {
+  const newest = told.consents.find((item) => item.scope === scope);
+  const staff = STAFF.includes(role);
+  const counts = newest?.counts || (!newest && scope === "store_pictures" && told.pictures);
+  const withdraw = async () => {
+    await call("DELETE", `${path}/${scope}`);
+    announce(say("consent.gone"));
+    await again(scope);
+  };
+  const back = () => el("p", {}, el("button", { type: "button", "data-key": `withdraw-${scope}`, onclick: (event) => busy(event.currentTarget, withdraw).catch(fail) },
+    say(newest ? "consent.withdraw" : "consent.refuse")));
+  const may = staff || role === "guardian" || !junior;
+  return el("div", { class: "card", "data-scope": scope }, el(title, { tabindex: "-1" }, say(`consent.${scope}`)),
+    el("p", {}, standing(scope, newest, told.pictures)), !may ? null : counts ? back() : giveForm(scope, path, staff, again));
+}
+
+/** The part for a page: of a student as the server sends one, for an account of this role. heading: "h2" or "h3". */
+export async function consentPart(student, role, heading = "h3") {
+  const path = `/v1/students/${student.id}/consents`;
+  const list = el("div");
+  const draw = async (focused) => {
+    const told = await get(path);
+    show(list, SCOPES.map((scope) => scopePart(scope, told, { path, role, junior: student.junior, title: heading === "h2" ? "h3" : "h4" }, draw)));
+    if (focused) list.querySelector(`[data-scope=${focused}] [tabindex]`).focus();
+  };
+  await draw();
+  const why = role === "student" && student.junior ? "consent.guardianDecides" : student.junior ? "consent.why" : "consent.own";
+  return el("section", { class: "consents no-print" }, el(heading, {}, say("consent.title")), el("p", { class: "hint" }, say(why)), list);
+}

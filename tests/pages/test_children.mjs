@@ -1,0 +1,123 @@
+// Children on the pages: a guardian sees, takes back and gives consent on a phone; the head sets a birth date right, sees who comes
+// of age and who read what; a coach takes a child on by the date and records a consent; and a guardian whose child has grown up.
+import en from "../../server/pages/words/en.js";
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, targets } from "./support.mjs";
+
+const house = await club();
+const head = await house.token("head");
+const chromium = await browser();
+const students = (await house.call("GET", "/v1/students?limit=200", head)).data.students;
+const guardianName = "guardian01";
+const guardian = await house.token(guardianName);
+const [childId] = (await house.call("GET", "/v1/me", guardian)).data.students;
+const child = students.find((student) => student.id === childId);
+check(child.junior && /^\d{4}-\d\d-\d\d$/.test(child.birth_date), "the invented club's children have birth dates");
+const consents = async () => (await house.call("GET", `/v1/students/${childId}/consents`, head)).data;
+
+/** The part's scope. */
+const scope = (page, name = "store_pictures") => page.locator(`[data-scope=${name}]`);
+
+// The guardian, on a phone.
+const page = await open(chromium, house.origin, { size: phone, touch: true });
+await signIn(page, house.origin, guardianName, house.password);
+await page.waitForSelector("[data-scope]");
+check((await scope(page).textContent()).includes("Guardian (invented) said yes on"), "who agreed stands there");
+await accessible(page, "home with consents");
+await targets(page, "home with consents");
+await keep(page, "home-consents");
+await page.locator("[data-key=withdraw-store_pictures]").tap();
+await page.waitForSelector("[data-key=give-store_pictures]");
+check((await scope(page).textContent()).includes("Taken back on") && !(await consents()).pictures, "taken back with one tap");
+check(await page.evaluate(() => document.activeElement.closest("[data-scope]")?.dataset.scope === "store_pictures"), "and the focus stays at it");
+await page.locator("[data-key=give-store_pictures]").tap();
+await page.waitForSelector("[data-key=withdraw-store_pictures]");
+const given = await consents();
+check(given.pictures && given.consents[0].counts && given.consents[0].by.startsWith("Guardian of"), "and given again in the account's own name");
+quiet(page, "guardian's phone");
+
+// The child itself may look, and is told who decides.
+const own = await open(chromium, house.origin, { size: phone, locale: "de-DE" });
+const childSignIn = (await house.call("GET", "/v1/accounts?limit=200", head)).data.accounts.find((account) => account.student_id === childId).sign_in;
+await signIn(own, house.origin, childSignIn, house.password);
+await own.waitForSelector("[data-scope]");
+check((await own.locator("[data-scope] button").count()) === 0 && (await own.textContent(".consents")).includes("Das entscheidet"), "a junior sees it and decides nothing alone, in German too");
+quiet(own, "the child's own");
+
+// The coach takes a child on by the date, and records what was said.
+const desk = await open(chromium, house.origin);
+const coach = await open(chromium, house.origin, { touch: true });
+await signIn(coach, house.origin, "coach1", house.password);
+await coach.waitForSelector("[data-key=newStudent]");
+await coach.locator("[data-key=newStudent]").tap();
+const form = coach.locator(".new-student");
+await form.locator("input").first().fill("Fenn Testing");
+const day = (years, days = 0) => {
+  const date = new Date();
+  date.setUTCFullYear(date.getUTCFullYear() - years);
+  date.setUTCDate(date.getUTCDate() + days);
+  return date.toISOString().slice(0, 10);
+};
+const agrees = coach.locator("label", { hasText: en["student.consent"] });
+await form.locator("input[type=date]").fill(day(18));
+check(!(await agrees.isVisible()), "18 today: nobody need agree");
+await form.locator("input[type=date]").fill(day(18, 1));
+check(await agrees.isVisible(), "18 tomorrow: a guardian is asked for");
+await form.locator("input[type=date]").fill("");
+await form.locator("input[type=number]").fill(String(new Date().getUTCFullYear() - 18));
+check(await agrees.isVisible(), "nor is the year enough for it");
+await form.locator("input[type=date]").fill(day(12));
+await coach.locator("[data-key=add]").tap();
+await coach.waitForSelector(".card .button.main");
+const made = (await house.call("GET", "/v1/students?limit=200", head)).data.students.find((student) => student.name === "Fenn Testing");
+check(made?.junior && made.birth_date === day(12) && made.consent === null, "the child is on the list, with the date");
+await coach.locator(".card .button.main").tap();
+await coach.waitForSelector("[data-key=give-store_pictures]");
+await accessible(coach, "bay with consents");
+await targets(coach, "bay with consents");
+await scope(coach).locator("input").first().fill("Rowan Testing");
+await scope(coach).locator("input[type=date]").fill(`${new Date().getUTCFullYear() + 1}-12-31`);
+await coach.locator("[data-key=give-store_pictures]").tap();
+await coach.waitForSelector("[data-key=withdraw-store_pictures]");
+check((await scope(coach).textContent()).includes("Rowan Testing said yes on") && (await scope(coach).textContent()).includes(", until"), "whose word it was, and until when");
+quiet(coach, "coach");
+
+// The head.
+await signIn(desk, house.origin, "head", house.password);
+await desk.waitForSelector("tbody tr");
+await desk.goto(`${house.origin}/desk.html#story/${made.id}`);
+await desk.waitForSelector(".birth summary");
+await desk.locator(".birth summary").click();
+await accessible(desk, "desk story with birth and consents");
+await targets(desk, "desk story with birth and consents");
+await keep(desk, "desk-child");
+await desk.locator(".birth input[type=date]").fill("");
+await desk.locator(".birth input[type=number]").fill(String(new Date().getUTCFullYear() - 18));
+await desk.locator("[data-key=birth]").click();
+await desk.waitForFunction((year) => document.querySelector(".birth summary")?.textContent.includes(year), String(new Date().getUTCFullYear() - 18));
+const changed = (await house.call("GET", `/v1/students/${made.id}`, head)).data;
+check(changed.junior && changed.birth_date === null && changed.birth_year === new Date().getUTCFullYear() - 18, "the head leaves the year alone");
+await desk.goto(`${house.origin}/desk.html#students`);
+await desk.waitForSelector("tbody tr");
+await desk.locator(".filters select").nth(2).selectOption("ofAge");
+check((await desk.textContent("tbody")).includes("Fenn Testing") && (await desk.textContent("tbody")).includes("of age from"), "and sees who comes of age this year");
+await house.call("GET", `/v1/students/${made.id}/export`, head);
+await desk.goto(`${house.origin}/desk.html#audit`);
+await desk.waitForFunction(() => document.querySelector("#room table th"));
+await desk.waitForTimeout(200);
+const audit = await desk.textContent("#room table");
+for (const words of ["exported everything", "consent given", "consent taken back", "read the list", "Fenn Testing", "date of birth and year of birth"]) check(audit.includes(words), `the audit says: ${words}`);
+await accessible(desk, "desk audit with whose");
+quiet(desk, "desk");
+
+// The child grows up: the guardian is told so.
+const now = (await house.call("GET", `/v1/students/${childId}`, head)).data;
+const grown = await house.call("PATCH", `/v1/students/${childId}`, head, { birth_date: day(18) }, { "If-Match": `"${now.version}"` });
+check(grown.status === 200 && !grown.data.junior, "18 today");
+await page.reload();
+await page.waitForFunction(() => document.querySelector("#wrong").textContent !== "");
+check((await page.textContent("#wrong")) === en["problem.nobody-to-see"], "the guardian's page says in plain words why it is empty");
+check(!(await page.textContent("body")).includes("?student="), "and not in the server's");
+
+await chromium.close();
+await house.end();
+finish("pages_children");
