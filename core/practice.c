@@ -78,6 +78,21 @@ bool practice_contraindicated(const struct drill *drill, unsigned pain)
     return (drill->contraindicated & pain) != 0;
 }
 
+bool practice_needs_word(const struct drill *drill, unsigned pain, bool unsteady)
+{
+    return ((drill->loads | drill->contraindicated) & pain) != 0 || (drill->balance && unsteady);
+}
+
+bool practice_unsteady(const struct standard *standard, int age_years, unsigned pain)
+{
+    return age_years >= standard->balance_age || (pain & PRACTICE_BALANCE_AREAS) != 0;
+}
+
+bool practice_pain_pauses(int level, int previous)
+{
+    return level >= PRACTICE_PAIN_PAUSES || (previous >= 0 && level - previous >= PRACTICE_PAIN_RISE);
+}
+
 static bool fits(const struct drill *drill, const struct practice_wish *wish)
 {
     return drill->faults[wish->fault] && !practice_contraindicated(drill, wish->pain) &&
@@ -85,7 +100,7 @@ static bool fits(const struct drill *drill, const struct practice_wish *wish)
            (wish->place == 0 || (drill->place & wish->place) != 0) && !(wish->junior && drill->adult_only);
 }
 
-/* True when a is to be offered before b: the three reasons of practice.h, in order. */
+/* True when a is to be offered before b: the reasons of practice.h, in order. */
 static bool better(const struct drill *a, const struct drill *b, unsigned pain)
 {
     int painful = bits_in(a->loads & pain) - bits_in(b->loads & pain);
@@ -96,12 +111,13 @@ static bool better(const struct drill *a, const struct drill *b, unsigned pain)
     return loads != 0 ? loads < 0 : bits_in(a->kit) < bits_in(b->kit);
 }
 
-int practice_suggest(const struct drill *drills, int count, const struct practice_wish *wish, struct practice_pick *out,
-                     int max)
+/* Those that need the coach's word, or those that don't. */
+static int pick(const struct drill *drills, int count, const struct practice_wish *wish, bool word,
+                struct practice_pick *out, int max)
 {
     int picked = 0;
     for (int i = 0; i < count; i++) {
-        if (!fits(&drills[i], wish)) {
+        if (!fits(&drills[i], wish) || practice_needs_word(&drills[i], wish->pain, wish->unsteady) != word) {
             continue;
         }
         int at = picked;
@@ -115,9 +131,16 @@ int practice_suggest(const struct drill *drills, int count, const struct practic
         for (int k = picked - 1; k > at; k--) {
             out[k] = out[k - 1];
         }
-        out[at] = (struct practice_pick){.index = i, .needs_confirmation = false};
+        out[at] = (struct practice_pick){.index = i, .needs_confirmation = word};
     }
     return picked;
+}
+
+int practice_suggest(const struct drill *drills, int count, const struct practice_wish *wish, struct practice_pick *out,
+                     int max)
+{
+    const int free_of_it = pick(drills, count, wish, false, out, max);
+    return free_of_it > 0 ? free_of_it : pick(drills, count, wish, true, out, max);
 }
 
 struct dose practice_dose(const struct drill *drill, int age_years)

@@ -44,7 +44,7 @@ struct drill {
     const char *how_to, *feel, *cautions;
     unsigned kit, place, loads, contraindicated; /* bits above; contraindicated within areas */
     bool ball;                                   /* false: rehearsal only */
-    bool balance;                                /* beside a support */
+    bool balance;                                /* on one leg, or without the eyes: beside a support */
     bool adult_only;                             /* not for juniors */
     int minutes;                                 /* of one session, 1...60 */
 };
@@ -54,11 +54,12 @@ struct practice_wish {
     unsigned kit, place; /* 0 = any */
     unsigned pain;       /* areas that hurt */
     bool junior;
+    bool unsteady; /* practice_unsteady: a fall is likelier or would cost more */
 };
 
 struct practice_pick {
     int index;               /* into the drills given */
-    bool needs_confirmation; /* contraindicated for a recorded pain area: never suggested, only offered to the coach */
+    bool needs_confirmation; /* practice_needs_word: offered to the coach, never given without a stored reason */
 };
 
 struct dose {
@@ -67,13 +68,31 @@ struct dose {
     int max_weekly_hours; /* junior: age in years (Jayanthi et al. 2015); 0 = no limit stated */
 };
 
-/* Picks up to max drills for the wish, best first: those that load no painful area, then fewer loads, then those that
- * need less kit, then the order given. A contraindicated drill is left out. Returns how many. */
+/* Picks up to max drills for the wish, best first: fewer loads, then those that need less kit, then the order given. A
+ * drill ruled out for a sore area is left out. A drill that needs the coach's word is picked only when no other fits,
+ * and is marked so; among those, what loads fewer sore areas comes first. Returns how many; 0: the coach must decide. */
 int practice_suggest(const struct drill *drills, int count, const struct practice_wish *wish, struct practice_pick *out,
                      int max);
 
-/* True when the drill must be confirmed by a coach, with a reason, before this student may get it. */
+/* True when the drill lists one of these areas as ruled out: never offered. A coach may name it with a reason. */
 bool practice_contraindicated(const struct drill *drill, unsigned pain);
+
+/* True when a coach must give a reason before this student may get the drill: it loads a sore area or is ruled out for
+ * it, or it is a balance drill and the student is unsteady. */
+bool practice_needs_word(const struct drill *drill, unsigned pain, bool unsteady);
+
+/* From this age, or with one of these areas sore, a balance drill is not chosen without a coach's word. */
+#define PRACTICE_BALANCE_AREAS ((unsigned)(AREA_HIP | AREA_KNEE | AREA_ANKLE)) /* common practice */
+bool practice_unsteady(const struct standard *standard, int age_years, unsigned pain); /* age < 0: unknown */
+
+/* Pain told with homework, 0...10. A drill pauses at 4 or more, and at a rise of 2 or more above what was told before
+ * (about 2 points of 11 are a change that matters: Farrar et al. 2001, Pain 94:149, from memory; the 4 is common
+ * practice). From 7 on the head is told first as well (common practice). previous < 0: nothing was told before. */
+#define PRACTICE_PAIN_MAX 10
+#define PRACTICE_PAIN_PAUSES 4
+#define PRACTICE_PAIN_RISE 2
+#define PRACTICE_PAIN_HEAD 7
+bool practice_pain_pauses(int level, int previous);
 
 /* Four short sessions a week, retest at 14 days, self-check every second repetition (common practice). age < 0:
  * unknown. */

@@ -183,14 +183,17 @@ static int seen_all(const struct swing *const *swings, int count, struct seen_fa
     return named;
 }
 
-static void suggest(const struct score_player *player, const struct drill *drills, int drill_count, struct report *out)
+static void suggest(const struct standard *standard, const struct score_player *player, const struct drill *drills,
+                    int drill_count, struct report *out)
 {
+    out->unsteady = practice_unsteady(standard, player->age_years, player->pain);
     for (int i = 0; i < out->fixes.count; i++) {
         struct practice_wish wish = {.fault = out->fixes.items[i].fault,
                                      .kit = player->kit,
                                      .place = player->place,
                                      .pain = player->pain,
-                                     .junior = age_band_of(player->age_years) == AGE_JUNIOR};
+                                     .junior = age_band_of(player->age_years) == AGE_JUNIOR,
+                                     .unsteady = out->unsteady};
         out->drill_count[i] = practice_suggest(drills, drill_count, &wish, out->drills[i], SCORE_DRILLS_MAX);
     }
 }
@@ -214,5 +217,5 @@ void score_swings(const struct swing *const *swings, int count, const struct sta
         fault_hold_guesses(held, out->faults);
     }
     firstfix_choose(standard, out->faults, &out->flight, &out->fixes);
-    suggest(player, drills, drills == NULL ? 0 : drill_count, out);
+    suggest(standard, player, drills, drills == NULL ? 0 : drill_count, out);
 }

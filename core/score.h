@@ -37,6 +37,7 @@ struct report {
     struct flight_class flight;
     struct fault_result faults[FAULT_COUNT];
     struct first_fixes fixes;
+    bool unsteady; /* a balance drill needs the coach's word */
     int drill_count[FIRSTFIX_MAX];
     struct practice_pick drills[FIRSTFIX_MAX][SCORE_DRILLS_MAX]; /* indices into the drills given */
 };

@@ -249,6 +249,9 @@ static bool limits_sane(const struct standard *standard, struct standard_error *
     if (!isfinite(standard->threshold) || standard->threshold <= 0 || standard->threshold >= 1) {
         return refuse(error, "threshold", 0, "the threshold must lie between 0 and 1, both left out");
     }
+    if (standard->balance_age < 18 || standard->balance_age > 120) {
+        return refuse(error, "balance", 0, "the age from which balance needs care must be 18 to 120");
+    }
     if (!isfinite(standard->p_present) || !isfinite(standard->p_absent) || standard->p_absent <= 0 ||
         standard->p_present >= 1 || standard->p_absent >= standard->p_present) {
         return refuse(error, "verdict", 0, "0 < absent_to < present_from < 1 must hold");

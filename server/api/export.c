@@ -43,9 +43,9 @@ static bool is_time(const char *name)
 }
 
 /* The areas that hurt, by name rather than as bits. */
-static void pain_write(struct json_out *out, int64_t bits)
+static void pain_write(struct json_out *out, const char *name, int64_t bits)
 {
-    json_out_array(out, "pain");
+    json_out_array(out, name);
     for (int i = 0; i < AREA_BITS; i++) {
         if (((uint64_t)bits & (uint64_t)1 << i) != 0) {
             json_out_text(out, NULL, area_name((enum area)(1U << i)));
@@ -68,8 +68,10 @@ static void field_write(struct exporting *exporting, const struct store_field *f
         json_out_null(out, name);
         return;
     case STORE_FIELD_INTEGER:
-        if (strcmp(field->name, "pain") == 0) {
-            pain_write(out, field->integer);
+        if (strcmp(field->name, "pain") == 0 || strcmp(field->name, "word_pain") == 0) {
+            pain_write(out, name, field->integer);
+        } else if (ends_in(field->name, "_area")) {
+            json_out_text(out, name, area_name((enum area)field->integer));
         } else if (is_time(field->name)) {
             answer_time(out, name, field->integer);
         } else {

@@ -27,6 +27,7 @@ static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_LESSON] = &store_lesson_statements,
     [ROOM_FIX] = &store_fix_statements,
     [ROOM_HOMEWORK] = &store_homework_statements,
+    [ROOM_INBOX] = &store_inbox_statements,
     [ROOM_DRILL] = &store_drill_statements,
     [ROOM_STANDARD] = &store_standard_statements,
     [ROOM_MARKERS] = &store_markers_statements,

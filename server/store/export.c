@@ -21,6 +21,7 @@ enum {
     FIX_EVENT,
     HOMEWORK,
     HOMEWORK_DONE,
+    INBOX,
     NOTE,
     AUDIT,
     IDEMPOTENCY,
@@ -63,15 +64,20 @@ static const char *const sql[STATEMENTS] = {
               "FROM swing AS w CROSS JOIN still AS t ON t.swing_id = w.id WHERE w.student_id = ?1 "
               "AND (SELECT " SQL_PICTURES " FROM student AS s " SQL_CONSENT_PICTURES "WHERE s.id = ?1) ORDER BY w.id",
     [FIX] = "SELECT id, fault, opened_by, opened_at, status, ended_at, reason, iif(?2, overrule, NULL) AS overrule, "
-            "baseline_swing, baseline_lesson "
+            "waits, iif(?2, together, NULL) AS together, baseline_swing, baseline_lesson "
             "FROM fix WHERE student_id = ?1 ORDER BY id",
     [FIX_EVENT] =
         "SELECT fix_id, at, account_id, status, reason FROM fix_event WHERE fix_id IN " OWN_FIXES " ORDER BY number",
-    [HOMEWORK] = "SELECT id, fix_id, drill_id, sessions_per_week, minutes, self_check_every, retest_at, iif(?2, "
-                 "confirmed, NULL) AS confirmed, "
-                 "assigned_by, created, ended FROM homework WHERE student_id = ?1 ORDER BY id",
-    [HOMEWORK_DONE] = "SELECT id, homework_id, done_at, account_id, comment FROM homework_done WHERE homework_id IN "
+    [HOMEWORK] =
+        "SELECT id, fix_id, drill_id, sessions_per_week, minutes, self_check_every, retest_at, iif(?2, "
+        "confirmed, NULL) AS confirmed, word_pain, paused_at, paused_area, paused_level, resumed_at, resumed_by, "
+        "iif(?2, resumed_reason, NULL) AS resumed_reason, "
+        "assigned_by, created, ended FROM homework WHERE student_id = ?1 ORDER BY id",
+    [HOMEWORK_DONE] = "SELECT id, homework_id, done_at, account_id, comment, passed, passed_of, pain_area, "
+                      "pain_level FROM homework_done WHERE homework_id IN "
                       "(SELECT id FROM homework WHERE student_id = ?1) ORDER BY id",
+    [INBOX] = "SELECT i.id, i.kind, i.done_id, i.urgent, i.created, (SELECT group_concat(account_id) FROM inbox_seen "
+              "WHERE inbox_id = i.id) AS seen_by FROM inbox AS i WHERE i.student_id = ?1 ORDER BY i.urgent, i.id",
     [NOTE] = "SELECT id, author, text, readers, created FROM note WHERE student_id = ?1 AND (?2 OR readers & ?3) ORDER "
              "BY id",
     [AUDIT] = "SELECT id, at, account_id, action, object_kind, object_id, detail AS detail_json FROM audit "
@@ -101,6 +107,7 @@ static const char *const tables[STATEMENTS] = {
     [FIX_EVENT] = "fix_event",
     [HOMEWORK] = "homework",
     [HOMEWORK_DONE] = "homework_done",
+    [INBOX] = "inbox",
     [NOTE] = "note",
     [AUDIT] = "audit",
     [IDEMPOTENCY] = "idempotency",

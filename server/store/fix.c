@@ -7,30 +7,63 @@
 
 #define COLUMNS                                                                                                        \
     "SELECT id, student_id, fault, opened_by, opened_at, status, ended_at, reason, overrule, baseline_swing, "         \
-    "baseline_lesson, version FROM fix "
+    "baseline_lesson, version, waits, together FROM fix "
 /* The free one of a student's two places; both taken leaves 2, which the index then refuses. */
 #define FREE_PLACE(student)                                                                                            \
     "CASE WHEN EXISTS (SELECT 1 FROM fix AS o WHERE o.student_id = " student                                           \
     " AND o.place = 1 AND o.status = 'open') "                                                                         \
     "THEN 2 ELSE 1 END"
 
-enum { INSERT, GET, LIST, LIST_OPEN, UPDATE, EXISTS, EVENT, HISTORY, STATEMENTS };
+/* Does another fix of the student run now? */
+#define ANOTHER_RUNS(student, id)                                                                                      \
+    "EXISTS (SELECT 1 FROM fix AS r WHERE r.student_id = " student " AND r.status = 'open' AND r.waits = 0 "           \
+    "AND r.id <> " id ")"
+
+enum {
+    INSERT,
+    GET,
+    LIST,
+    LIST_OPEN,
+    UPDATE,
+    EXISTS,
+    EVENT,
+    HISTORY,
+    RUNNING_DRILLS,
+    NEXT,
+    NEXT_HOMEWORK,
+    NEXT_EVENT,
+    STATEMENTS
+};
 static const char *const sql[STATEMENTS] = {
-    [INSERT] =
-        "INSERT INTO fix (id, student_id, fault, place, opened_by, opened_at, status, reason, overrule, "
-        "baseline_swing, baseline_lesson) VALUES (?1, ?2, ?3, " FREE_PLACE("?2") ", ?4, ?5, 'open', ?6, ?7, ?8, ?9)",
+    [INSERT] = "INSERT INTO fix (id, student_id, fault, place, opened_by, opened_at, status, reason, overrule, "
+               "baseline_swing, baseline_lesson, waits, together) VALUES (?1, ?2, ?3, " FREE_PLACE(
+                   "?2") ", ?4, ?5, 'open', ?6, ?7, ?8, ?9, ?10 IS NULL AND " ANOTHER_RUNS("?2", "?1") ", ?10)",
     [GET] = COLUMNS "WHERE id = ?1",
     [LIST] = COLUMNS "WHERE student_id = ?1 AND id < ?2 ORDER BY id DESC LIMIT ?3",
     [LIST_OPEN] = COLUMNS "WHERE student_id = ?1 AND id < ?2 AND status = 'open' ORDER BY id DESC LIMIT ?3",
     [UPDATE] = "UPDATE fix SET place = CASE WHEN ?2 = 'open' AND status <> 'open' THEN " FREE_PLACE(
         "fix.student_id") " ELSE place END, ended_at = CASE WHEN ?2 = 'open' THEN NULL ELSE coalesce(ended_at, ?3) "
                           "END, status = ?2, "
-                          "reason = ?4, overrule = ?5, baseline_swing = ?6, baseline_lesson = ?7, version = version + "
-                          "1 "
-                          "WHERE id = ?1 AND version = ?8",
+                          "waits = CASE WHEN ?2 = 'open' AND status <> 'open' THEN " ANOTHER_RUNS(
+                              "fix.student_id", "?1") " ELSE ?9 END, together = ?10, "
+                                                      "reason = ?4, overrule = ?5, baseline_swing = ?6, "
+                                                      "baseline_lesson = ?7, version = version + "
+                                                      "1 "
+                                                      "WHERE id = ?1 AND version = ?8",
     [EXISTS] = "SELECT 1 FROM fix WHERE id = ?1",
     [EVENT] = "INSERT INTO fix_event (fix_id, at, account_id, status, reason) VALUES (?1, ?2, ?3, ?4, ?5)",
     [HISTORY] = "SELECT at, account_id, status, reason FROM fix_event WHERE fix_id = ?1 ORDER BY number LIMIT ?2",
+    [RUNNING_DRILLS] = "SELECT count(*) FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
+                       "WHERE h.student_id = ?1 AND h.ended IS NULL AND f.status = 'open' AND f.waits = 0",
+    /* At most one waits, for at most two are open. */
+    [NEXT] = "UPDATE fix SET waits = 0, version = version + 1 WHERE student_id = ?1 AND status = 'open' AND waits = 1 "
+             "AND NOT " ANOTHER_RUNS("?1", "fix.id"),
+    [NEXT_HOMEWORK] =
+        "UPDATE homework SET retest_at = ?2 + retest_at - created, created = ?2, version = version + 1 "
+        "WHERE student_id = ?1 AND ended IS NULL AND NOT EXISTS (SELECT 1 FROM homework_done AS d WHERE d.homework_id "
+        "= homework.id) AND fix_id = (SELECT id FROM fix WHERE student_id = ?1 AND status = 'open')",
+    [NEXT_EVENT] = "INSERT INTO fix_event (fix_id, at, account_id, status) SELECT id, ?2, ?3, 'open' FROM fix "
+                   "WHERE student_id = ?1 AND status = 'open'",
 };
 const struct store_statements store_fix_statements = {"fix", sql, STATEMENTS};
 
@@ -81,6 +114,8 @@ static void read_fix(struct query *query, struct arena *arena, void *item)
     query_get_id(query, 9, out->baseline_swing, sizeof out->baseline_swing);
     query_get_id(query, 10, out->baseline_lesson, sizeof out->baseline_lesson);
     out->version = query_get_integer(query, 11);
+    out->waits = query_get_integer(query, 12) != 0;
+    out->together = query_get_text(query, 13, arena);
 }
 
 static enum store_status add_event(struct store_db *db, const char *fix_id, int64_t at, const char *account_id,
@@ -109,6 +144,7 @@ enum store_status store_fix_insert(struct store_db *db, const struct store_fix *
     query_text(&query, 7, fix->overrule);
     query_id(&query, 8, fix->baseline_swing);
     query_id(&query, 9, fix->baseline_lesson);
+    query_text(&query, 10, fix->together);
     const enum store_status status = query_run(&query);
     if (status != STORE_OK) {
         return status;
@@ -145,6 +181,41 @@ enum store_status store_fix_list(struct store_db *db, const char *student_id, bo
     return status;
 }
 
+/* The fix that waited begins, when none runs any more. */
+static enum store_status begin_next(struct store_db *db, const char *student_id, const char *account_id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, ROOM_FIX, NEXT);
+    query_text(&query, 1, student_id);
+    enum store_status status = query_run_one(&query);
+    if (status != STORE_OK) {
+        return status == STORE_NOT_FOUND ? STORE_OK : status;
+    }
+    query_open(&query, db, ROOM_FIX, NEXT_HOMEWORK);
+    query_text(&query, 1, student_id);
+    query_integer(&query, 2, now);
+    status = query_run(&query);
+    if (status != STORE_OK) {
+        return status;
+    }
+    query_open(&query, db, ROOM_FIX, NEXT_EVENT);
+    query_text(&query, 1, student_id);
+    query_integer(&query, 2, now);
+    query_text(&query, 3, account_id);
+    return query_run(&query);
+}
+
+enum store_status store_fix_running_drills(struct store_db *db, const char *student_id, int64_t *out)
+{
+    struct query query;
+    query_open(&query, db, ROOM_FIX, RUNNING_DRILLS);
+    query_text(&query, 1, student_id);
+    const enum store_status status = query_row(&query);
+    *out = status == STORE_OK ? query_get_integer(&query, 0) : 0;
+    query_close(&query);
+    return status;
+}
+
 enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *account_id, int64_t now)
 {
     struct query query;
@@ -157,9 +228,14 @@ enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, c
     query_id(&query, 6, fix->baseline_swing);
     query_id(&query, 7, fix->baseline_lesson);
     query_integer(&query, 8, fix->version);
+    query_integer(&query, 9, fix->waits);
+    query_text(&query, 10, fix->together);
     enum store_status status = query_run_versioned(&query, ROOM_FIX, EXISTS, fix->id);
     if (status == STORE_OK) {
         status = add_event(db, fix->id, now, account_id, fix->status, fix->reason);
+    }
+    if (status == STORE_OK && fix->status != STORE_FIX_OPEN) {
+        status = begin_next(db, fix->student_id, account_id, now);
     }
     if (status == STORE_OK) {
         fix->version++;

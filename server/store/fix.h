@@ -1,4 +1,5 @@
-/* Fixes: faults a coach has decided to work on. At most two are open for a student, each fault once. */
+/* Fixes: faults a coach has decided to work on. At most two are open for a student, each fault once; the second waits
+ * until the first has ended, unless a coach says why both run together. */
 #ifndef LEADSIDE_STORE_FIX_H
 #define LEADSIDE_STORE_FIX_H
 
@@ -20,6 +21,8 @@ struct store_fix {
     const char *reason;   /* why opened; then why closed or changed */
     const char *overrule; /* why the coach did not take the suggested first fix; NULL = did */
     char baseline_swing[UUID_TEXT], baseline_lesson[UUID_TEXT]; /* what it is compared with; "" = none */
+    bool waits;                                                 /* open, but not yet the student's: another is */
+    const char *together;                                       /* why it runs beside another; NULL = it does not */
     int64_t version;
 };
 
@@ -41,8 +44,8 @@ struct store_fix_history {
     size_t count;
 };
 
-/* Opens one (status is taken as open) and writes its history. STORE_CONFLICT: two are open already, or this fault is.
- */
+/* Opens one (status is taken as open) and writes its history. It waits when another is open and together is NULL (waits
+ * as given is not looked at). STORE_CONFLICT: two are open already, or this fault is. */
 enum store_status store_fix_insert(struct store_db *db, const struct store_fix *fix) STORE_CHECKED;
 enum store_status store_fix_get(struct store_db *db, const char *id, struct arena *arena,
                                 struct store_fix *out) STORE_CHECKED;
@@ -50,10 +53,13 @@ enum store_status store_fix_get(struct store_db *db, const char *id, struct aren
 enum store_status store_fix_list(struct store_db *db, const char *student_id, bool open_only,
                                  const struct store_page *page, struct arena *arena,
                                  struct store_fix_list *out) STORE_CHECKED;
-/* Status, reason, overrule, baselines; ended_at is set to now when it leaves open, to 0 when it opens again (which may
- * be STORE_CONFLICT). Writes its history as `account_id`. */
+/* Status, reason, overrule, baselines, waits, together; ended_at is set to now when it leaves open, to 0 when it opens
+ * again (which may be STORE_CONFLICT; it then waits when another is open). The one that waited takes the place of the
+ * last that ran, its days counted from now. Writes its history as `account_id`. */
 enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *account_id,
                                    int64_t now) STORE_CHECKED;
+/* Drills of the fixes that run now. */
+enum store_status store_fix_running_drills(struct store_db *db, const char *student_id, int64_t *out) STORE_CHECKED;
 /* Oldest first. */
 enum store_status store_fix_history(struct store_db *db, const char *id, struct arena *arena,
                                     struct store_fix_history *out) STORE_CHECKED;

@@ -18,16 +18,19 @@ static const char *const sql[STATEMENTS] = {
                 "FROM account AS a WHERE a.role IN ('head', 'coach') ORDER BY a.role, a.id LIMIT ?2",
     [STUDENTS] = "SELECT s.id, s.name, (SELECT count(*) FROM team WHERE student_id = s.id), "
                  "(SELECT count(*) FROM fix WHERE student_id = s.id AND status = 'open'), "
-                 "(SELECT min(opened_at) FROM fix WHERE student_id = s.id AND status = 'open'), "
+                 "(SELECT min(opened_at) FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 0), "
                  "(SELECT received_at FROM swing WHERE student_id = s.id ORDER BY id DESC LIMIT 1), "
                  "(SELECT held_at FROM lesson WHERE student_id = s.id ORDER BY id DESC LIMIT 1), "
                  "(SELECT max(d.done_at) FROM homework AS h CROSS JOIN homework_done AS d ON d.homework_id = h.id "
                  "WHERE h.student_id = s.id), "
                  "(SELECT min(h.retest_at) FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
-                 "WHERE h.student_id = s.id AND h.ended IS NULL AND f.status = 'open'), "
+                 "WHERE h.student_id = s.id AND h.ended IS NULL AND f.status = 'open' AND f.waits = 0), "
                  "(SELECT group_concat(account_id) FROM team WHERE student_id = s.id), "
-                 "(SELECT group_concat(fault) FROM fix WHERE student_id = s.id AND status = 'open'), "
-                 "s.adult_from "
+                 "(SELECT group_concat(fault) FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 0), "
+                 "s.adult_from, "
+                 "(SELECT count(*) FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 1), "
+                 "(SELECT count(*) FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id WHERE h.student_id = s.id "
+                 "AND h.ended IS NULL AND h.paused_at IS NOT NULL AND f.status = 'open') "
                  "FROM student AS s WHERE s.id > ?1 AND s.archived IS NULL ORDER BY s.id LIMIT ?2",
     [DRILLS] = "/* whole: every homework ever given is what is counted */ "
                "SELECT h.drill_id, f.fault, count(*), "
@@ -81,6 +84,8 @@ static void read_student(struct query *query, struct arena *arena, void *item)
     out->team_ids = query_is_null(query, 9) ? "" : query_get_text(query, 9, arena);
     out->faults = query_is_null(query, 10) ? "" : query_get_text(query, 10, arena);
     out->adult_from = query_get_integer(query, 11);
+    out->waiting_fixes = query_get_integer(query, 12);
+    out->paused = query_get_integer(query, 13);
 }
 
 enum store_status store_overview_students(struct store_db *db, const struct store_page *page, struct arena *arena,

@@ -28,9 +28,11 @@ struct store_student_row {
     const char *name;
     int64_t team;         /* how many coaches */
     const char *team_ids; /* their account ids, a comma between; "" = none */
-    const char *faults;   /* of the open fixes, a comma between */
+    const char *faults;   /* of the fixes that run, a comma between */
     int64_t open_fixes;
-    int64_t oldest_fix;                         /* when the oldest open fix was opened; 0 = none */
+    int64_t waiting_fixes;                      /* of the open ones: wait for the other to end */
+    int64_t paused;                             /* drills that pain has paused */
+    int64_t oldest_fix;                         /* when the oldest fix that runs was opened; 0 = none */
     int64_t last_swing, last_lesson, last_done; /* 0 = never */
     int64_t retest_at;                          /* earliest of what is due; 0 = none */
     int64_t adult_from;                         /* a junior's, as in store/student.h; 0 = none or not known */

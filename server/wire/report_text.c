@@ -124,6 +124,11 @@ static void drill_tell(struct sheet *sheet, const struct practice_pick *pick)
     }
     const struct drill *drill = &sheet->drills[pick->index];
     struct dose dose = practice_dose(drill, sheet->context->age_years);
+    if (pick->needs_confirmation) {
+        const char *why = words_needs_word(sheet->arena, drill, sheet->context->pain, sheet->report->unsteady);
+        paragraph(sheet, "   Only with the coach's word, for ",
+                  why == NULL ? NULL : arena_printf(sheet->arena, "%s:", why));
+    }
     paragraph(sheet, "   Drill: ",
               arena_printf(sheet->arena, "%s%s. %s", drill->name, drill->ball ? "" : " (rehearsal only, no ball)",
                            drill->how_to == NULL ? "" : drill->how_to));
@@ -158,11 +163,13 @@ static void fixes_tell(struct sheet *sheet)
     }
     for (int i = 0; i < report->fixes.count; i++) {
         paragraph(sheet, i == 0 ? "1. " : "2. ", words_why(sheet->arena, report, i, sheet->context->hand));
+        const char *none =
+            words_no_drill(sheet->arena, report->drills[i], report->drill_count[i], sheet->context->pain);
+        if (sheet->drill_count > 0 && (none == NULL || none[0] != '\0')) {
+            paragraph(sheet, "   ", none);
+        }
         for (int k = 0; k < report->drill_count[i]; k++) {
             drill_tell(sheet, &report->drills[i][k]);
-        }
-        if (sheet->drill_count > 0 && report->drill_count[i] == 0) {
-            paragraph(sheet, "   Drill: ", "none that suits this player's body, place and kit; ask the coach.");
         }
     }
 }

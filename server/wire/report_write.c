@@ -245,6 +245,9 @@ static void drill_write(struct writer *w, const struct practice_pick *pick)
     json_out_text(out, "name", drill->name);
     json_out_bool(out, "ball", drill->ball);
     json_out_bool(out, "needs_confirmation", pick->needs_confirmation);
+    if (pick->needs_confirmation) {
+        sentence_write(w, "confirm_why", words_needs_word(w->arena, drill, w->context->pain, w->report->unsteady));
+    }
     json_out_object(out, "dose");
     json_out_number(out, "sessions_per_week", dose.sessions_per_week, 0);
     json_out_number(out, "minutes", dose.minutes, 0);
@@ -282,6 +285,11 @@ static void fix_write(struct writer *w, int index)
         drill_write(w, &w->report->drills[index][i]);
     }
     json_out_end_array(out);
+    if (w->drill_count > 0) {
+        const char *none = words_no_drill(w->arena, w->report->drills[index], w->report->drill_count[index],
+                                          w->context->pain);
+        sentence_write(w, "no_drill", none);
+    }
     json_out_end_object(out);
 }
 

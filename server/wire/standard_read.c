@@ -292,11 +292,26 @@ static bool read_tables(const struct reading *reading, const json_t *root)
            read_table(reading, root, "face_share", clubs, 1, reading->standard->face_share);
 }
 
+/* "balance": from which age on a balance drill needs the coach's word. Standards from before it have none. */
+static bool read_balance(const struct reading *reading, const json_t *root)
+{
+    static const char *const keys[] = {"age", "evidence", "source", NULL};
+    const json_t *balance = json_object_get(root, "balance");
+    const struct wire_at at = wire_key(NULL, "balance");
+    const char *unused = NULL;
+    reading->standard->balance_age = STANDARD_BALANCE_AGE;
+    return balance == NULL ||
+           (wire_object(balance, keys, &at, reading->error) &&
+            wire_integer(balance, "age", true, 18, 120, &reading->standard->balance_age, &at, reading->error) &&
+            wire_text_borrow(balance, "evidence", false, 64, &unused, &at, reading->error) &&
+            wire_text_borrow(balance, "source", false, 400, &unused, &at, reading->error));
+}
+
 static bool read_head(const struct reading *reading, const json_t *root)
 {
     static const char *const keys[] = {"schema", "version",     "threshold", "present_from", "absent_to",
                                        "ease",   "face_share",  "ranges",    "spread",       "faults",
-                                       "causes", "ball_flight", NULL};
+                                       "causes", "ball_flight", "balance",   NULL};
     struct standard *standard = reading->standard;
     const char *schema = NULL;
     struct maybe threshold = {false, 0};
@@ -319,7 +334,7 @@ static bool read_head(const struct reading *reading, const json_t *root)
     standard->threshold = threshold.value;
     standard->p_present = present.value;
     standard->p_absent = absent.value;
-    return read_tables(reading, root);
+    return read_tables(reading, root) && read_balance(reading, root);
 }
 
 /* The document's own place of what the core complained of: its faults are numbered by the catalogue, not by the list.

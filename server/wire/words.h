@@ -41,6 +41,11 @@ const char *words_flight(struct arena *arena, const struct flight_class *flight,
 /* How a drill is dosed: "four times a week, 12 minutes, ..." */
 const char *words_dose(struct arena *arena, const struct dose *dose);
 
+/* Why a drill needs the coach's word: "it loads the low back"; "" when it needs none. */
+const char *words_needs_word(struct arena *arena, const struct drill *drill, unsigned pain, bool unsteady);
+/* That nothing may be done at once for want of a free drill; "" when a drill of the list is free of it. */
+const char *words_no_drill(struct arena *arena, const struct practice_pick *picks, int count, unsigned pain);
+
 /* "a", "a and b", "a, b and c" of count phrases. */
 const char *words_list(struct arena *arena, const char *const *phrases, int count, const char *last);
 

@@ -22,6 +22,49 @@ static const char *areas(struct arena *arena, unsigned bits)
     return words_list(arena, names, count, " and ");
 }
 
+const char *words_needs_word(struct arena *arena, const struct drill *drill, unsigned pain, bool unsteady)
+{
+    const unsigned ruled_out = drill->contraindicated & pain;
+    const unsigned loaded = drill->loads & pain & ~ruled_out;
+    const char *phrases[3];
+    int count = 0;
+    if (ruled_out != 0) {
+        const char *where = areas(arena, ruled_out);
+        phrases[count++] = where == NULL ? NULL : arena_printf(arena, "it is not for a sore %s", where);
+    }
+    if (loaded != 0) {
+        const char *where = areas(arena, loaded);
+        phrases[count++] = where == NULL ? NULL : arena_printf(arena, "it loads the %s", where);
+    }
+    if (drill->balance && unsteady) {
+        phrases[count++] = "it asks for balance";
+    }
+    for (int i = 0; i < count; i++) {
+        if (phrases[i] == NULL) {
+            return NULL;
+        }
+    }
+    return count == 0 ? "" : words_list(arena, phrases, count, " and ");
+}
+
+const char *words_no_drill(struct arena *arena, const struct practice_pick *picks, int count, unsigned pain)
+{
+    if (count > 0 && !picks[0].needs_confirmation) {
+        return "";
+    }
+    const char *where = pain == 0 ? "" : areas(arena, pain);
+    const char *sore = where == NULL ? NULL : pain == 0 ? "" : arena_printf(arena, " (sore: %s)", where);
+    if (sore == NULL) {
+        return NULL;
+    }
+    return count > 0 ? arena_printf(arena,
+                                    "No drill fits as it is%s: the coach must decide, and give a reason for one of "
+                                    "these.",
+                                    sore)
+                     : arena_printf(arena, "No drill fits body, place and kit%s: the coach must decide what to do.",
+                                    sore);
+}
+
 struct gathered {
     const char **out;
     int count;
@@ -44,7 +87,7 @@ int words_cautions(struct arena *arena, const struct drill *const *given, int gi
     bool balance = false;
     for (int i = 0; i < given_count; i++) {
         rehearsal = rehearsal || !given[i]->ball;
-        balance = balance || given[i]->balance;
+        balance = balance || given[i]->balance || (given[i]->kit & KIT_SUPPORT) != 0;
     }
     say(&list, "Warm up first, moving.");
     say(&list, "If it hurts, stop; if the pain does not pass, see a doctor or a physiotherapist.");
@@ -54,7 +97,7 @@ int words_cautions(struct arena *arena, const struct drill *const *given, int gi
         say(&list, "Use no ball for a drill marked as rehearsal only.");
     }
     if (balance) {
-        say(&list, "Do the balance drill beside something steady you can hold.");
+        say(&list, "Do a balance drill only beside something steady that you can hold.");
     }
     say(&list, "Build up gradually. A dip at first is normal; judge a drill after two weeks.");
     if (age_years >= 0 && age_years < 18) {
@@ -66,7 +109,7 @@ int words_cautions(struct arena *arena, const struct drill *const *given, int gi
         const char *where = areas(arena, pain);
         say(&list, where == NULL
                        ? NULL
-                       : arena_printf(arena, "Sore: %s. Drills that load it need the coach's word first.", where));
+                       : arena_printf(arena, "Sore: %s. A drill that loads it needs the coach's word first.", where));
     }
     say(&list, "This is coaching, not treatment. Local safeguarding rules, data-protection law and licensed "
                "practitioners come first.");

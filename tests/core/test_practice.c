@@ -28,7 +28,8 @@ Test(practice, suggestions)
         {{.fault = FAULT_SWAY}, 2, 2, "c", "d"},
         {{.fault = FAULT_SWAY, .junior = true}, 2, 2, "c", "f"},
         {{.fault = FAULT_SWAY, .pain = AREA_ELBOW}, 2, 2, "c", "f"},
-        {{.fault = FAULT_SWAY, .pain = AREA_HIP}, 2, 2, "d", "c"},
+        {{.fault = FAULT_SWAY, .pain = AREA_HIP}, 2, 1, "d", ""}, /* the only one that loads no hip */
+        {{.fault = FAULT_SWAY, .pain = AREA_HIP | AREA_ELBOW}, 2, 2, "c", "f"},
         {{.fault = FAULT_SWAY, .place = PLACE_HOME}, 2, 2, "d", "b"},
         {{.fault = FAULT_SWAY, .kit = KIT_CHAIR}, 2, 1, "a", ""},
         {{.fault = FAULT_SWAY, .kit = KIT_CLUB | KIT_MIRROR, .place = PLACE_HOME, .junior = true}, 2, 1, "b", ""},
@@ -49,6 +50,61 @@ Test(practice, suggestions)
     }
     cr_assert(practice_contraindicated(&drills[3], AREA_ELBOW | AREA_HIP));
     cr_assert_not(practice_contraindicated(&drills[3], AREA_HIP));
+}
+
+Test(practice, a_load_on_a_sore_area_needs_the_coachs_word)
+{
+    struct practice_wish wish = {.fault = FAULT_SWAY, .pain = AREA_ELBOW};
+    struct practice_pick picks[2];
+    cr_assert_eq(practice_suggest(drills, 6, &wish, picks, 2), 2);
+    cr_assert_not(picks[0].needs_confirmation);
+    wish.pain = AREA_ELBOW | AREA_HIP; /* d is ruled out; all others load the hip */
+    cr_assert_eq(practice_suggest(drills, 6, &wish, picks, 2), 2);
+    cr_assert(picks[0].needs_confirmation && picks[1].needs_confirmation);
+    cr_assert(practice_needs_word(&drills[0], AREA_KNEE, false));
+    cr_assert(practice_needs_word(&drills[3], AREA_ELBOW, false));
+    cr_assert_not(practice_needs_word(&drills[0], AREA_NECK, true));
+}
+
+/* Falls: first the drills with both feet down and the eyes open; alone, a balance drill needs the coach's word. */
+Test(practice, balance_is_not_chosen_for_the_unsteady)
+{
+    static const struct drill some[] = {
+        {.id = "eyes closed", .faults = {[FAULT_HURRIED_TEMPO] = true}, .kit = KIT_SUPPORT, .balance = true},
+        {.id = "count", .faults = {[FAULT_HURRIED_TEMPO] = true}, .kit = KIT_CLUB | KIT_BALLS, .loads = AREA_WRIST},
+    };
+    struct practice_wish wish = {.fault = FAULT_HURRIED_TEMPO};
+    struct practice_pick picks[2];
+    cr_assert_eq(practice_suggest(some, 2, &wish, picks, 2), 2);
+    cr_assert_eq(picks[0].index, 0);
+    wish.unsteady = true;
+    cr_assert_eq(practice_suggest(some, 2, &wish, picks, 2), 1);
+    cr_assert_eq(picks[0].index, 1);
+    cr_assert_not(picks[0].needs_confirmation);
+    cr_assert_eq(practice_suggest(some, 1, &wish, picks, 2), 1);
+    cr_assert(picks[0].needs_confirmation);
+    static const struct standard standard = {.balance_age = 65};
+    static const struct {
+        int age;
+        unsigned pain;
+        bool unsteady;
+    } rows[] = {{64, 0, false},         {65, 0, true},         {12, 0, false},           {-1, 0, false},
+                {30, AREA_KNEE, true}, {30, AREA_HIP, true}, {-1, AREA_ANKLE, true}, {30, AREA_LOW_BACK, false}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        cr_assert_eq(practice_unsteady(&standard, rows[i].age, rows[i].pain), rows[i].unsteady, "row %zu", i);
+    }
+}
+
+Test(practice, pain_pauses)
+{
+    static const struct {
+        int level, previous;
+        bool pauses;
+    } rows[] = {{0, -1, false}, {3, -1, false}, {4, -1, true}, {10, 10, true}, {2, 0, true},
+                {2, 1, false},  {3, 1, true},   {3, 2, false}, {3, 3, false},  {1, 3, false}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        cr_assert_eq(practice_pain_pauses(rows[i].level, rows[i].previous), rows[i].pauses, "row %zu", i);
+    }
 }
 
 Test(practice, doses)
