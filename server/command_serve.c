@@ -195,8 +195,8 @@ static bool start(struct running *running, const struct options *options, char *
     if (running->store == NULL) {
         return false;
     }
-    uint8_t key[KEY_BYTES];
-    if (!key_file_load(options->data, key, error, error_size)) {
+    uint8_t secret[SECRET_BYTES];
+    if (!secret_open(options->data, secret, error, error_size)) {
         return false;
     }
     snprintf(error, error_size, "memory is short");
@@ -208,7 +208,7 @@ static bool start(struct running *running, const struct options *options, char *
     const struct api_config api = {.store = running->store,
                                    .passwords = running->passwords,
                                    .throttle = running->throttle,
-                                   .key = key,
+                                   .secret = secret,
                                    .secure = options->behind_proxy,
                                    .pose = options->pose};
     running->api = api_new(&api, error, error_size);
