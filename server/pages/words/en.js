@@ -1,9 +1,10 @@
 // English: complete. One file a page, joined here.
 import front from "./en/front.js";
 import home from "./en/home.js";
+import mine from "./en/mine.js";
 import bay from "./en/bay.js";
 import report from "./en/report.js";
 import desk from "./en/desk.js";
 import trade from "./en/trade.js";
 
-export default { ...front, ...home, ...bay, ...report, ...desk, ...trade };
+export default { ...front, ...home, ...mine, ...bay, ...report, ...desk, ...trade };
