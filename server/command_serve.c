@@ -265,8 +265,8 @@ static bool start(struct running *running, const struct options *options, char *
                 "owner's alone. Whoever had an account here may have copied it.\n",
                 options->data);
     }
-    uint8_t key[KEY_BYTES];
-    if (!key_file_load(options->data, key, error, error_size)) {
+    uint8_t secret[SECRET_BYTES];
+    if (!secret_open(options->data, secret, error, error_size)) {
         return false;
     }
     snprintf(error, error_size, "memory is short");
@@ -279,7 +279,7 @@ static bool start(struct running *running, const struct options *options, char *
                                    .passwords = running->passwords,
                                    .throttle = running->throttle,
                                    .directory = options->data,
-                                   .key = key,
+                                   .secret = secret,
                                    .secure = options->behind_proxy,
                                    .pose = options->pose};
     running->api = api_new(&api, error, error_size);

@@ -2,8 +2,8 @@
 #ifndef LEADSIDE_API_API_H
 #define LEADSIDE_API_API_H
 
-#include "auth/key_file.h"
 #include "auth/password.h"
+#include "auth/secret.h"
 #include "auth/throttle.h"
 #include "http/server.h"
 #include "store/store.h"
@@ -13,7 +13,7 @@ struct api_config {
     struct password_pool *passwords;
     struct throttle *throttle;
     const char *directory; /* the club's folder, for what is too large for memory; borrowed as well */
-    const uint8_t *key;    /* KEY_BYTES, copied: what the server seals secrets with (auth/key_file.h) */
+    const uint8_t *secret; /* SECRET_BYTES, copied */
     bool secure;           /* behind TLS: cookies are Secure with the __Host- prefix */
     const char *pose;      /* folder of the pose library; NULL = the bay page does without */
 };

@@ -7,9 +7,9 @@
 
 #include "api/api.h"
 #include "api/pose.h"
-#include "auth/key_file.h"
 #include "auth/principal.h"
 #include "auth/rights.h"
+#include "auth/secret.h"
 #include "http/exchange.h"
 #include "practice.h"
 #include "standard.h"
@@ -35,7 +35,7 @@ struct api {
     struct password_pool *passwords;
     struct throttle *throttle;
     bool secure;
-    uint8_t factor_key[KEY_BYTES];      /* seals the secrets of second factors */
+    uint8_t factor_key[SECRET_BYTES];   /* seals the secrets of second factors */
     struct reading_memory *reading;
     struct http_server *_Atomic server; /* NULL until the listener is there */
     atomic_bool refusing;

@@ -15,7 +15,7 @@
 _Static_assert(SECOND_FACTOR_SEALED == crypto_aead_xchacha20poly1305_ietf_NPUBBYTES + SECOND_FACTOR_SECRET +
                                            crypto_aead_xchacha20poly1305_ietf_ABYTES,
                "nonce, secret, tag");
-_Static_assert(KEY_BYTES == crypto_aead_xchacha20poly1305_ietf_KEYBYTES, "one key seals");
+_Static_assert(SECRET_BYTES == crypto_aead_xchacha20poly1305_ietf_KEYBYTES, "one key seals");
 _Static_assert(RECOVERY_CODE_TEXT == PASSWORD_INVENTED_TEXT, "a recovery code is made as a password is");
 
 void second_factor_new(uint8_t secret[SECOND_FACTOR_SECRET])
@@ -23,7 +23,7 @@ void second_factor_new(uint8_t secret[SECOND_FACTOR_SECRET])
     randombytes_buf(secret, SECOND_FACTOR_SECRET);
 }
 
-void second_factor_seal(const uint8_t key[KEY_BYTES], const char *account_id,
+void second_factor_seal(const uint8_t key[SECRET_BYTES], const char *account_id,
                         const uint8_t secret[SECOND_FACTOR_SECRET], uint8_t sealed[SECOND_FACTOR_SEALED])
 {
     uint8_t *rest = sealed + crypto_aead_xchacha20poly1305_ietf_NPUBBYTES;
@@ -33,7 +33,7 @@ void second_factor_seal(const uint8_t key[KEY_BYTES], const char *account_id,
                                                      sealed, key);
 }
 
-bool second_factor_open(const uint8_t key[KEY_BYTES], const char *account_id,
+bool second_factor_open(const uint8_t key[SECRET_BYTES], const char *account_id,
                         const uint8_t sealed[SECOND_FACTOR_SEALED], uint8_t secret[SECOND_FACTOR_SECRET])
 {
     const size_t nonce = crypto_aead_xchacha20poly1305_ietf_NPUBBYTES;

@@ -7,7 +7,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "auth/key_file.h"
+#include "auth/secret.h"
 
 #define SECOND_FACTOR_SECRET 20                               /* bytes: RFC 4226, R6 recommends 160 bits */
 #define SECOND_FACTOR_SEALED (24 + SECOND_FACTOR_SECRET + 16) /* nonce, secret, tag */
@@ -21,10 +21,10 @@
 
 /* A new secret: its bytes, and sealed for an account (XChaCha20-Poly1305, the account's id bound to it). */
 void second_factor_new(uint8_t secret[SECOND_FACTOR_SECRET]);
-void second_factor_seal(const uint8_t key[KEY_BYTES], const char *account_id,
+void second_factor_seal(const uint8_t key[SECRET_BYTES], const char *account_id,
                         const uint8_t secret[SECOND_FACTOR_SECRET], uint8_t sealed[SECOND_FACTOR_SEALED]);
 /* False when it was sealed with another key, for another account, or is damaged. */
-bool second_factor_open(const uint8_t key[KEY_BYTES], const char *account_id,
+bool second_factor_open(const uint8_t key[SECRET_BYTES], const char *account_id,
                         const uint8_t sealed[SECOND_FACTOR_SEALED], uint8_t secret[SECOND_FACTOR_SECRET])
     __attribute__((warn_unused_result));
 

@@ -17,6 +17,17 @@ function whenWrong(problem) {
   $("#wrong").textContent = sayProblem(problem);
 }
 
+/** The account asks for a code as well: its field appears, and the form is sent again with it. */
+function askCode(place, problem) {
+  if (problem.slug !== "second-factor-needed" || !$(place).hidden) throw problem;
+  $(place).hidden = false;
+  $("input", $(place)).required = true;
+  $("input", $(place)).focus();
+  $("#wrong").textContent = sayProblem(problem);
+}
+
+const codeOf = (place) => $("input", $(place)).value.trim();
+
 /** Runs what a form asks for, its button out of reach meanwhile. */
 function onSubmit(form, task) {
   form.addEventListener("submit", (event) => {
@@ -28,7 +39,9 @@ function onSubmit(form, task) {
 
 async function enter() {
   const password = $("#password").value;
-  const { account } = await signIn($("#name").value.trim(), password);
+  const answer = await signIn($("#name").value.trim(), password, codeOf("#second")).catch((problem) => askCode("#second", problem));
+  if (!answer) return;
+  const { account } = answer;
   if (account.password_temporary) askFresh(password);
   else onwards(account);
 }
@@ -36,6 +49,13 @@ async function enter() {
 async function keepFresh() {
   await call("POST", "/v1/me/password", { body: { old: $("#old").value, new: $("#new").value } });
   onwards(await get("/v1/me"));
+}
+
+/** A link that is over opens nothing: who has a password already signs in. */
+function askEnter() {
+  $("#fresh").hidden = true;
+  $("#enter").hidden = false;
+  $("#name").focus();
 }
 
 /** A one-time link: whoever opens it chooses a password and is in. The token stays behind the #, so it is in no log. */
@@ -48,8 +68,14 @@ function askJoin(token) {
   $("#old").closest("p").hidden = true;
   $("#old").required = false;
   onSubmit($("#fresh"), async () => {
-    const { data } = await call("POST", "/v1/join", { body: { token, password: $("#new").value, cookie: true } });
-    onwards(data.account);
+    const code = codeOf("#fresh-second");
+    try {
+      const { data } = await call("POST", "/v1/join", { body: { token, password: $("#new").value, cookie: true, ...(code ? { code } : {}) } });
+      onwards(data.account);
+    } catch (problem) {
+      if (problem.slug === "link-over") askEnter();
+      askCode("#fresh-second", problem);
+    }
   });
   $("#new").focus();
 }

@@ -23,6 +23,10 @@ const made = await house.call("POST", "/v1/accounts", head, { role: "coach", nam
 await signIn(page, house.origin, "wren", made.data.password);
 await page.waitForSelector("#fresh:not([hidden])");
 check(true, "a password that somebody else chose must be changed first");
+await page.fill("#new", "password1234");
+await page.click("#fresh button");
+await page.waitForFunction(() => document.querySelector("#wrong").textContent !== "");
+check((await page.textContent("#wrong")).includes("12 characters"), "a common password is refused, and why");
 await page.fill("#new", "four tidy larks");
 await page.click("#fresh button");
 await page.waitForURL("**/bay.html");
@@ -59,6 +63,9 @@ await again.fill("#new", "another password");
 await again.click("#fresh button");
 await again.waitForFunction(() => document.querySelector("#wrong").textContent !== "");
 check(true, `the link opens once: ${await again.textContent("#wrong")}`);
+check((await again.isVisible("#enter")) && !(await again.isVisible("#fresh")), "and who has a password already can sign in there");
+check((await again.evaluate(() => document.activeElement.id)) === "name", "the name is where one types");
+check((await again.textContent("#forgot")).includes("new link"), "a forgotten password: the page says whom to ask");
 
 const german = await open(chromium, house.origin, { locale: "de-DE", size: phone });
 await german.goto(house.origin);

@@ -65,8 +65,8 @@ Test(second_factor, one_step_either_way_and_once)
 
 Test(second_factor, sealed_for_one_account_with_one_key)
 {
-    uint8_t key[KEY_BYTES] = {1};
-    uint8_t other[KEY_BYTES] = {2};
+    uint8_t key[SECRET_BYTES] = {1};
+    uint8_t other[SECRET_BYTES] = {2};
     uint8_t sealed[SECOND_FACTOR_SEALED];
     uint8_t again[SECOND_FACTOR_SEALED];
     uint8_t opened[SECOND_FACTOR_SECRET];
@@ -114,36 +114,6 @@ Test(second_factor, recovery_codes)
     for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
         cr_expect_not(recovery_code_hash(ACCOUNT, wrong[i], hash), "%s", wrong[i]);
     }
-}
-
-Test(key_file, is_made_once_and_guarded)
-{
-    char folder[] = "/tmp/leadside-key-XXXXXX";
-    char path[100];
-    char error[300];
-    uint8_t key[KEY_BYTES];
-    uint8_t again[KEY_BYTES];
-    struct stat about;
-    cr_assert_not_null(mkdtemp(folder));
-    snprintf(path, sizeof path, "%s/" KEY_FILE, folder);
-    cr_assert(key_file_load(folder, key, error, sizeof error));
-    cr_assert_eq(stat(path, &about), 0);
-    cr_assert_eq(about.st_mode & 0777U, 0600U);
-    cr_assert_eq(about.st_size, 65);
-    cr_assert(key_file_load(folder, again, error, sizeof error));
-    cr_assert_eq(memcmp(key, again, sizeof key), 0, "and kept");
-    cr_assert_eq(chmod(path, 0640), 0);
-    cr_assert_not(key_file_load(folder, again, error, sizeof error), "others may read it");
-    cr_assert_not_null(strstr(error, "chmod 600"), "%s", error);
-    cr_assert_eq(chmod(path, 0600), 0);
-    cr_assert_eq(truncate(path, 20), 0);
-    cr_assert_not(key_file_load(folder, again, error, sizeof error), "damaged, and never replaced by a new one");
-    cr_assert_eq(unlink(path), 0);
-    cr_assert_eq(symlink("/dev/zero", path), 0);
-    cr_assert_not(key_file_load(folder, again, error, sizeof error), "no link is followed");
-    unlink(path);
-    rmdir(folder);
-    cr_assert_not(key_file_load(folder, again, error, sizeof error), "no folder");
 }
 
 /* Every module is drawn where it belongs: the three finders' corners, and the margin is left free. */

@@ -28,9 +28,14 @@ function actions(account, told, again) {
     await change({ disabled: !account.disabled });
     await again();
   };
+  const unguard = async () => {
+    await change({ second_factor: false });
+    await again();
+  };
   return el("div", { class: "row" },
     act(say("desk.account.newPassword"), password),
     act(say("desk.account.newLink"), link),
+    account.second_factor ? act(say("desk.account.unguard"), unguard) : null,
     act(say(account.disabled ? "desk.account.enable" : "desk.account.disable"), toggle));
 }
 

@@ -40,11 +40,16 @@ async function enter() {
   }
 }
 
+/** A head without a second factor is reminded until there is one. */
+const remind = (me) => { $("#unguarded").hidden = me.second_factor; };
+
 await speak();
 $("#out").addEventListener("click", () => signOut().finally(() => location.replace("/")));
 try {
   const me = await get("/v1/me");
   if (me.role !== "head") location.replace("/");
+  remind(me);
+  window.addEventListener("leadside-mine", () => get("/v1/me").then(remind).catch(() => {}));
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
   window.addEventListener("hashchange", () => enter().then(() => {
     window.scrollTo(0, 0);

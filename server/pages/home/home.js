@@ -8,7 +8,7 @@ import { say, sayProblem, speak } from "../lib/words.js";
 import { drillFigure, ticks } from "./figures.js";
 import { chart } from "./chart.js";
 
-const state = { student: null, role: null };
+const state = { student: null, shown: null, role: null };
 
 const asked = () => (state.student ? `?student=${state.student}` : "");
 
@@ -73,6 +73,7 @@ async function showProgress(student) {
 async function load() {
   const sheet = await get(`/v1/me/homework${asked()}`);
   const student = await get(`/v1/students/${sheet.student_id}`);
+  state.shown = sheet.student_id;
   $("#whom").textContent = say("home.whom", { name: student.name, day: day(Date.now()) });
   show($("#care ul"), sheet.cautions.map((text) => el("li", {}, text)));
   $("#care").hidden = $("#tools").hidden = false;
@@ -95,6 +96,15 @@ async function offerStudents(me) {
   });
 }
 
+/** Everything the club keeps about the student, as a file. */
+async function saveCopy() {
+  const { data } = await call("GET", `/v1/students/${state.shown}/export`);
+  const address = URL.createObjectURL(new Blob([JSON.stringify(data, null, 1)], { type: "application/json" }));
+  el("a", { href: address, download: "leadside.json" }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 60000);
+  announce(say("home.copy.saved"));
+}
+
 async function makeCalendar() {
   const { data } = await call("POST", "/v1/me/calendar", { body: state.student ? { student: state.student } : {}, key: newKey() });
   const link = el("a", { href: data.url_path }, location.origin + data.url_path);
@@ -106,6 +116,7 @@ async function makeCalendar() {
 await speak();
 $("#out").addEventListener("click", () => signOut().finally(() => location.replace("/")));
 $("#print").addEventListener("click", () => window.print());
+$("#copy").addEventListener("click", (event) => busy(event.currentTarget, saveCopy).catch(leave));
 $("#calendar").addEventListener("click", (event) => busy(event.currentTarget, makeCalendar).catch(leave));
 try {
   const me = await get("/v1/me");

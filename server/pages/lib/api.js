@@ -43,8 +43,20 @@ async function problemOf(response) {
   return new Problem(response.status, slug, data.detail ?? response.statusText, data.path, wait);
 }
 
-/** {data, etag, next, replayed}: data is null for an empty answer; next is the address of a list's next page. */
+/** {data, etag, next, replayed}: data is null for an empty answer; next is the address of a list's next page. What needs a
+ * proof of who asks is asked for again once that was given. */
 export async function call(method, path, options = {}) {
+  try {
+    return await send(method, path, options);
+  } catch (problem) {
+    if (problem.slug !== "confirm-needed") throw problem;
+    const { confirmIt } = await import("./confirm.js");
+    if (!(await confirmIt())) throw problem;
+    return send(method, path, options);
+  }
+}
+
+async function send(method, path, options) {
   const { body, type } = options;
   let response;
   try {
@@ -84,8 +96,8 @@ export async function all(path, name) {
   return items;
 }
 
-export async function signIn(name, password) {
-  const body = { sign_in: name, password, cookie: true };
+export async function signIn(name, password, code) {
+  const body = { sign_in: name, password, cookie: true, ...(code ? { code } : {}) };
   return (await call("POST", "/v1/sign-in", { body, withDevice: true })).data;
 }
 

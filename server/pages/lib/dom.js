@@ -63,6 +63,7 @@ field.count = 0;
 /** Runs a task with its button out of reach, so that a double tap sends once. */
 export async function busy(button, task) {
   if (button.disabled) return undefined;
+  const held = document.activeElement === button;
   button.disabled = true;
   button.setAttribute("aria-busy", "true");
   try {
@@ -70,5 +71,6 @@ export async function busy(button, task) {
   } finally {
     button.disabled = false;
     button.removeAttribute("aria-busy");
+    if (held && button.isConnected && document.activeElement === document.body) button.focus(); // it lost it while out of reach
   }
 }

@@ -53,7 +53,8 @@ export function choose(tag) {
 
 /** The words of a problem: our own for a known slug, else the server's detail. */
 export function sayProblem(problem) {
-  const key = `problem.${problem.slug}`;
+  const refused = problem.slug === "invalid" && ["new", "password"].includes(problem.path);
+  const key = `problem.${refused ? "password-refused" : problem.slug}`;
   const own = table[key] ?? en[key];
   return own ? say(key, { detail: problem.message, seconds: problem.retryAfter ?? 5 }) : problem.message || say("problem.unknown");
 }

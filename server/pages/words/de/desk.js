@@ -58,6 +58,8 @@ export default {
   "desk.account.off": "gesperrt",
   "desk.account.temporary": "hat noch kein eigenes Passwort gewählt",
   "desk.account.newPassword": "Neues Passwort",
+  "desk.account.unguard": "Zweiten Faktor wegnehmen",
+  "desk.unguarded": "Wer Ihr Passwort hat, kann alles über jeden Schüler lesen. Schalten Sie unter „Meine Anmeldung“ einen zweiten Faktor ein.",
   "desk.account.newLink": "Einmal-Link",
   "desk.account.disable": "Sperren",
   "desk.account.enable": "Entsperren",

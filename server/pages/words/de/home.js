@@ -16,6 +16,8 @@ export default {
   "home.progress": "Tut sich etwas?",
   "home.tools": "Mehr",
   "home.print": "Blatt drucken",
+  "home.copy": "Kopie von allem Gespeicherten sichern",
+  "home.copy.saved": "Gesichert: alles, was der Club gespeichert hat, als Datei.",
   "home.calendar": "Übungstage in den Kalender",
   "home.calendar.made": "Fügen Sie diese Adresse Ihrem Kalender hinzu. Behalten Sie sie für sich; eine neue beendet die alte.",
   "home.figure": "So sieht es aus: {drill}",

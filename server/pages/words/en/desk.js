@@ -58,6 +58,8 @@ export default {
   "desk.account.off": "out of use",
   "desk.account.temporary": "has not chosen a password",
   "desk.account.newPassword": "New password",
+  "desk.account.unguard": "Take second factor away",
+  "desk.unguarded": "Whoever has your password can read every student's record. Turn on a second factor under \"My sign-in\".",
   "desk.account.newLink": "One-time link",
   "desk.account.disable": "Out of use",
   "desk.account.enable": "Back in use",

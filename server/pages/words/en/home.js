@@ -17,6 +17,8 @@ export default {
   "home.progress": "Is it moving?",
   "home.tools": "More",
   "home.print": "Print the sheet",
+  "home.copy": "Save a copy of everything kept",
+  "home.copy.saved": "Saved: everything the club keeps, as a file.",
   "home.calendar": "Practice days in my calendar",
   "home.calendar.made": "Add this address to your calendar. Keep it to yourself; making a new one ends the old one.",
   "home.figure": "How it looks: {drill}",
