@@ -7,7 +7,7 @@
 #include "store/running.h"
 #include "store/standard.h"
 
-#define LEAST_FREE ((int64_t)16 << 20) /* a swing of the greatest size, in the log and in the file */
+#define LEAST_FREE ((int64_t)16 << 20)     /* a swing of the greatest size, in the log and in the file */
 #define TRIED_NS (5 * INT64_C(1000000000)) /* so long a write that was tried speaks for the next */
 
 void health_alive(struct call *call)

@@ -30,9 +30,9 @@ struct http_config {
     const struct http_route *routes;
     size_t route_count;
     unsigned per_client_limit; /* requests under way of one forwarded address (IPv6: /64); 0 = no limit */
-    bool forwarded; /* behind a proxy: exchange_remote is the last address of X-Forwarded-For */
-    void *app;      /* handed to every handler */
-    int log_fd;     /* one JSON line per request; -1 = none */
+    bool forwarded;            /* behind a proxy: exchange_remote is the last address of X-Forwarded-For */
+    void *app;                 /* handed to every handler */
+    int log_fd;                /* one JSON line per request; -1 = none */
 };
 
 struct http_server;

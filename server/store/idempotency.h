@@ -17,7 +17,7 @@ struct store_idempotency {
                                 nothing made */
     char object_id[STORE_SLUG];
     char student_id[UUID_TEXT]; /* whose data the answer holds: it goes when the student is erased; "" = nobody's */
-    int64_t created; /* by the wall clock; the store adds how long the server had been running */
+    int64_t created;            /* by the wall clock; the store adds how long the server had been running */
 };
 
 /* STORE_OK: seen before. Compare route and body_hash: other ones are 422. */

@@ -52,17 +52,18 @@ extern const struct store_statements store_control_statements, store_club_statem
     store_session_statements, store_device_statements, store_student_statements, store_note_statements,
     store_swing_statements, store_look_statements, store_lesson_statements, store_fix_statements,
     store_homework_statements, store_drill_statements, store_standard_statements, store_markers_statements,
-    store_audit_statements, store_idempotency_statements, store_running_statements, store_overview_statements, store_export_statements,
-    store_check_statements, store_still_statements, store_link_statements, store_progress_statements;
+    store_audit_statements, store_idempotency_statements, store_running_statements, store_overview_statements,
+    store_export_statements, store_check_statements, store_still_statements, store_link_statements,
+    store_progress_statements;
 
 const struct store_statements *store_statements_of(enum store_room room);
 
 struct store_db {
     sqlite3 *handle;
     sqlite3_stmt **cache[ROOM_COUNT];
-    enum store_status last; /* the newest failure's meaning */
-    int reading;            /* read transactions begun, one inside the other */
-    bool audited;           /* the job under way has written its audit row, or waived it */
+    enum store_status last;  /* the newest failure's meaning */
+    int reading;             /* read transactions begun, one inside the other */
+    bool audited;            /* the job under way has written its audit row, or waived it */
     int64_t running_base_ms; /* running.c: as the file had it, and since when this process adds to it; 0 = not read */
     int64_t running_from_ns;
     struct store *store; /* of a reader */
