@@ -27,6 +27,7 @@ void me_session_end(struct call *call);
 void accounts_list(struct call *call);
 void accounts_create(struct call *call);
 void accounts_update(struct call *call);
+void accounts_erase(struct call *call);
 /* students.c */
 void students_list(struct call *call);
 void students_create(struct call *call);

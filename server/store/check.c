@@ -98,6 +98,7 @@ static const char *const sql[STATEMENTS] =
         [NO_AUDIT_FIX] = UNAUDITED("fix"),
         [UPLOADER] = WHOLE
         "SELECT s.id FROM swing AS s WHERE NOT EXISTS (SELECT 1 FROM account AS a WHERE a.id = s.uploaded_by) "
+        "AND NOT EXISTS (SELECT 1 FROM audit AS e WHERE e.object_id = s.uploaded_by AND e.action = 'account.erase') "
         "LIMIT 20",
         [READING] = WHOLE "SELECT id FROM swing WHERE reading IS NOT NULL AND (NOT json_valid(reading) "
                           "OR json_extract(reading, '$.schema') IS NOT 'leadside.reading/1') LIMIT 20",
