@@ -16,10 +16,10 @@
 #include "command.h"
 #include "store/ledger.h"
 
-/* Files and the like that are not connections: for the whole, and for each thread (two of SQLite's, two of epoll's, and
- * as many again for what is open for a moment). */
+/* Files and the like that are not connections: for the whole, and for each thread (two of SQLite's, two of epoll's,
+ * one for a moment). */
 #define OWN_DESCRIPTORS 24
-#define THREAD_DESCRIPTORS 6
+#define THREAD_DESCRIPTORS 5
 #define LAST_ANSWERS_MS 20000 /* longest wait for answers under way when stopping */
 
 static const char usage[] =

@@ -33,6 +33,7 @@ void second_factor_remove(struct call *call);
 void accounts_list(struct call *call);
 void accounts_create(struct call *call);
 void accounts_update(struct call *call);
+void accounts_erase(struct call *call);
 /* students.c */
 void students_list(struct call *call);
 void students_create(struct call *call);

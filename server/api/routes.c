@@ -43,6 +43,7 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/accounts",           "listAccounts",    accounts_list,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/accounts",           "createAccount",   accounts_create,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH_KEYED, NULL},
     {HTTP_PATCH,  "/v1/accounts/{id}",      "updateAccount",   accounts_update,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH, NULL},
+    {HTTP_DELETE, "/v1/accounts/{id}",      "eraseAccount",    accounts_erase,      CLUB(HEAD),            0,        THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_POST,   "/v1/accounts/{id}/link", "createLink",      join_link,           CLUB(STAFF),           KB(1),    THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_GET,    "/v1/devices",            "listDevices",     devices_list,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/devices",            "createDevice",    devices_create,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   KEYED, NULL},

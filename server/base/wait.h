@@ -1,4 +1,5 @@
-/* Waiting for a condition with an end: by the monotonic clock, so that a wall clock that is set back puts nothing off. */
+/* Waiting for a condition with an end: by the monotonic clock, so that a wall clock that is set back puts nothing off.
+ */
 #ifndef LEADSIDE_BASE_WAIT_H
 #define LEADSIDE_BASE_WAIT_H
 

@@ -7,8 +7,8 @@
 
 #include "http/internal.h"
 
-#define V4_KEPT 3 /* of 4 bytes: /24 */
-#define V6_KEPT 6 /* of 16: /48, what a site is given */
+#define V4_KEPT 3   /* of 4 bytes: /24 */
+#define V6_KEPT 6   /* of 16: /48, what a site is given */
 #define V6_CLIENT 8 /* of 16: a caller has a whole /64 to himself */
 
 /* The bytes of an address; 4, 16, or 0 when it is none. An IPv4 address in IPv6's clothes is an IPv4 address. */

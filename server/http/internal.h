@@ -82,6 +82,7 @@ struct exchange {
     bool replied;
 
     char id[HTTP_REQUEST_ID];
+    const char *target; /* the request target where it came in; for its place alone */
     char *path, *query;
     enum uri_fault uri_fault;
     enum http_method method;

@@ -70,6 +70,16 @@ static bool line_ended(const char *after, const char *next, ptrdiff_t most)
     return after == next;
 }
 
+/* Between method and target there are the end of the one, which was a space, and more spaces. */
+static bool method_ended(const char *method, const char *target)
+{
+    const char *after = method + strlen(method) + 1;
+    while (after < target && *after == ' ') {
+        after++;
+    }
+    return after == target;
+}
+
 static enum MHD_Result note_header(void *context, enum MHD_ValueKind kind, const char *key, size_t key_size,
                                    const char *value, size_t value_size)
 {
@@ -331,7 +341,8 @@ bool request_begin(struct exchange *exchange, const char *method, const char *ve
     MHD_get_connection_values_n(exchange->connection, MHD_HEADER_KIND, note_header, &headers);
     const union MHD_ConnectionInfo *head =
         MHD_get_connection_info(exchange->connection, MHD_CONNECTION_INFO_REQUEST_HEADER_SIZE);
-    headers.odd = headers.odd || head == NULL || !line_ended(headers.after, method + head->header_size, 4);
+    headers.odd = headers.odd || !method_ended(method, exchange->target) || head == NULL ||
+                  !line_ended(headers.after, method + head->header_size, 4);
     read_remote(exchange, headers.forwarded);
     const char *fault = framing_fault(&headers, version);
     if (fault != NULL) {

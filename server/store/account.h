@@ -44,6 +44,9 @@ enum store_status store_account_update(struct store_db *db, struct store_account
 /* A new password: no version needed, raises it. Sessions are left to the caller (store_session_revoke_all). */
 enum store_status store_account_set_password(struct store_db *db, const char *id, const char *password_hash,
                                              bool temporary) STORE_CHECKED;
+/* For good, with sessions, links, feeds and ties. What the account did keeps its id; homework it ticked loses even
+ * that. */
+enum store_status store_account_erase(struct store_db *db, const char *id) STORE_CHECKED;
 /* How many heads are not disabled: the last one must stay. */
 enum store_status store_account_count_heads(struct store_db *db, int64_t *out) STORE_CHECKED;
 

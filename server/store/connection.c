@@ -17,6 +17,7 @@ static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_CONTROL] = &store_control_statements,
     [ROOM_CLUB] = &store_club_statements,
     [ROOM_ACCOUNT] = &store_account_statements,
+    [ROOM_ACCOUNT_ERASE] = &store_account_erase_statements,
     [ROOM_SESSION] = &store_session_statements,
     [ROOM_DEVICE] = &store_device_statements,
     [ROOM_STUDENT] = &store_student_statements,

@@ -10,7 +10,8 @@ static const char *const sql[STATEMENTS] = {
              "FROM idempotency WHERE principal = ?1 AND key = ?2",
     [INSERT] = "INSERT INTO idempotency (principal, key, route, body_hash, status, response, object_kind, object_id, "
                "student_id, created, ran) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
-    [PURGE] = "DELETE FROM idempotency WHERE rowid IN (SELECT rowid FROM idempotency WHERE ran < ?2 AND created < ?1 LIMIT 500)",
+    [PURGE] = "DELETE FROM idempotency WHERE rowid IN (SELECT rowid FROM idempotency WHERE ran < ?2 AND created < ?1 "
+              "LIMIT 500)",
 };
 const struct store_statements store_idempotency_statements = {"idempotency", sql, STATEMENTS};
 

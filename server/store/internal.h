@@ -18,6 +18,7 @@ enum store_room {
     ROOM_CONTROL,
     ROOM_CLUB,
     ROOM_ACCOUNT,
+    ROOM_ACCOUNT_ERASE,
     ROOM_SESSION,
     ROOM_DEVICE,
     ROOM_STUDENT,
@@ -68,13 +69,13 @@ struct store_statements {
 };
 
 extern const struct store_statements store_control_statements, store_club_statements, store_account_statements,
-    store_session_statements, store_device_statements, store_student_statements, store_consent_statements,
-    store_note_statements, store_swing_statements, store_look_statements, store_lesson_statements, store_fix_statements,
-    store_homework_statements, store_inbox_statements, store_drill_statements, store_standard_statements,
-    store_markers_statements, store_audit_statements, store_idempotency_statements, store_running_statements,
-    store_overview_statements, store_export_statements, store_check_statements, store_still_statements,
-    store_blob_statements, store_link_statements, store_second_factor_statements, store_progress_statements,
-    store_ledger_statements;
+    store_account_erase_statements, store_session_statements, store_device_statements, store_student_statements,
+    store_consent_statements, store_note_statements, store_swing_statements, store_look_statements,
+    store_lesson_statements, store_fix_statements, store_homework_statements, store_inbox_statements,
+    store_drill_statements, store_standard_statements, store_markers_statements, store_audit_statements,
+    store_idempotency_statements, store_running_statements, store_overview_statements, store_export_statements,
+    store_check_statements, store_still_statements, store_blob_statements, store_link_statements,
+    store_second_factor_statements, store_progress_statements, store_ledger_statements;
 
 const struct store_statements *store_statements_of(enum store_room room);
 

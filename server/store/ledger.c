@@ -16,8 +16,6 @@ enum {
     LIST,
     STATE,
     SET_STATE,
-    ERASE_ACCOUNT_ANSWERS,
-    ERASE_ACCOUNT,
     REVOKE_DEVICE,
     END_SESSIONS,
     END_LINKS,
@@ -30,9 +28,6 @@ static const char *const sql[STATEMENTS] = {
     [LIST] = "/* whole: a start compares all of it with the file beside */ SELECT kind, object_id, at FROM ended",
     [STATE] = "SELECT mark, copied FROM ledger WHERE id = 1",
     [SET_STATE] = "UPDATE ledger SET mark = ?1, copied = 0 WHERE id = 1",
-    [ERASE_ACCOUNT_ANSWERS] = "/* whole: kept answers are few, some days' */ DELETE FROM idempotency "
-                              "WHERE principal = ?1 OR object_id = ?1",
-    [ERASE_ACCOUNT] = "DELETE FROM account WHERE id = ?1",
     [REVOKE_DEVICE] = "UPDATE device SET revoked = coalesce(revoked, ?2), version = version + 1 WHERE id = ?1",
     [END_SESSIONS] = "/* whole: a restored file's all end */ UPDATE session SET revoked = ?1 WHERE revoked IS NULL",
     [END_LINKS] = "/* whole: a restored file's all end */ DELETE FROM account_link",
@@ -123,12 +118,6 @@ static enum store_status audit(const struct replay *replay, const char *action, 
     return store_audit_add(replay->db, &row);
 }
 
-static enum store_status erase_account(struct store_db *db, const char *id)
-{
-    const enum store_status status = run_with(db, ERASE_ACCOUNT_ANSWERS, id, 0);
-    return status == STORE_OK ? run_with(db, ERASE_ACCOUNT, id, 0) : status;
-}
-
 static enum store_status revoke_device(struct store_db *db, const char *id, int64_t at)
 {
     const enum store_status status = run_with(db, REVOKE_DEVICE, id, at);
@@ -151,7 +140,7 @@ static enum store_status end_again(const struct replay *replay, enum store_ended
         status = store_student_erase(replay->db, line->id);
         break;
     case STORE_ENDED_ACCOUNT:
-        status = erase_account(replay->db, line->id);
+        status = store_account_erase(replay->db, line->id);
         break;
     case STORE_ENDED_DEVICE:
         status = revoke_device(replay->db, line->id, line->at);

@@ -26,6 +26,7 @@ TABLE = {
     "GET /v1/me/homework": (SIGNED, FAMILY), "POST /v1/me/calendar": (SIGNED, FAMILY),
     "DELETE /v1/me/calendar": (SIGNED, FAMILY), "GET /calendar/{token}": (OPEN, None),
     "GET /v1/accounts": (CLUB, HEAD), "POST /v1/accounts": (CLUB, HEAD), "PATCH /v1/accounts/{id}": (CLUB, HEAD),
+    "DELETE /v1/accounts/{id}": (CLUB, HEAD),
     "GET /v1/devices": (CLUB, HEAD), "POST /v1/devices": (CLUB, HEAD), "PATCH /v1/devices/{id}": (CLUB, HEAD),
     "GET /v1/students": (CLUB, STAFF), "POST /v1/students": (CLUB, STAFF),
     "GET /v1/students/{id}": (TEAM, ALL), "PATCH /v1/students/{id}": (TEAM, STAFF),
@@ -51,7 +52,7 @@ TABLE = {
     "GET /v1/markers": (CLUB, STAFF), "PUT /v1/markers": (CLUB, HEAD),
 }
 # Who may is proved elsewhere for these: an empty request would already do it.
-DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}",
+DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}", "DELETE /v1/accounts/{id}",
            "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done",
            "DELETE /v1/swings/{id}/stills/{still}", "DELETE /v1/students/{id}/consents/{scope}", "POST /v1/accounts/{id}/link",
            "POST /v1/me/calendar", "DELETE /v1/me/calendar",
