@@ -1,11 +1,24 @@
 /* Who did what, for the head: ids and kinds only, never what was written. */
 #include "store/audit.h"
 
+#include <stdio.h>
+
 #include "api/answer.h"
 #include "api/handlers.h"
 
+/* Who made the link that somebody joined by; "" for rows of another kind. */
+static void maker_of(const struct store_audit *row, char maker[UUID_TEXT])
+{
+    if (row->detail == NULL || sscanf(row->detail, "{\"made_by\":\"%36[0-9a-f-]\"}", maker) != 1 ||
+        !uuid_valid(maker)) {
+        maker[0] = '\0';
+    }
+}
+
 static void row_write(struct json_out *out, const struct store_audit *row)
 {
+    char maker[UUID_TEXT];
+    maker_of(row, maker);
     json_out_object(out, NULL);
     json_out_text(out, "id", row->id);
     answer_time(out, "at", row->at);
@@ -14,6 +27,7 @@ static void row_write(struct json_out *out, const struct store_audit *row)
     json_out_text(out, "entity", row->object_kind);
     answer_id(out, "entity_id", row->object_id);
     answer_id(out, "student_id", row->student_id);
+    answer_id(out, "made_by", maker);
     json_out_end_object(out);
 }
 

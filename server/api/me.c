@@ -32,15 +32,37 @@ void me_get(struct call *call)
 
 struct change {
     const char *fresh;
+    const char *old_hash; /* what the old password was looked at against */
     char key[UUID_TEXT + 8];
     char hash[PASSWORD_HASH_TEXT];
 };
+
+/* Hashing takes a while: the session may have ended meanwhile, or the password been changed by somebody else. */
+static enum store_status change_still(struct store_db *db, struct write *write)
+{
+    const struct change *change = write->data;
+    const struct principal *principal = write->call.principal;
+    struct store_account now;
+    enum store_status status = store_session_standing(db, principal->session_id, write->call.now);
+    if (status == STORE_NOT_FOUND) {
+        return write_refuse(write, 401, "not-signed-in", NULL, "This session has ended: sign in anew.");
+    }
+    status = status == STORE_OK ? store_account_get(db, principal->account_id, write->call.arena, &now) : status;
+    if (status == STORE_OK && (now.password_hash == NULL || strcmp(now.password_hash, change->old_hash) != 0)) {
+        return write_refuse(write, 422, "wrong-password", "old", "old: this is no longer your password.");
+    }
+    return status;
+}
 
 static enum store_status change_job(struct store_db *db, struct write *write)
 {
     const struct change *change = write->data;
     const struct principal *principal = write->call.principal;
-    enum store_status status = store_account_set_password(db, principal->account_id, change->hash, false);
+    enum store_status status = change_still(db, write);
+    if (status != STORE_OK) {
+        return status;
+    }
+    status = store_account_set_password(db, principal->account_id, change->hash, false);
     if (status == STORE_OK) {
         status = store_session_revoke_all(db, principal->account_id, principal->session_id, write->call.now);
     }
@@ -109,6 +131,7 @@ void me_password(struct call *call)
     if (!change_read(call, change, &account, &old)) {
         return;
     }
+    change->old_hash = account.password_hash;
     /* A name of its own, so that a stolen session can't lock the owner out of signing in. */
     memcpy(change->key, "change ", 7);
     memcpy(change->key + 7, account.id, UUID_TEXT);

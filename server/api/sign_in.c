@@ -82,7 +82,11 @@ static enum store_status forget_old(struct store_db *db, int64_t now)
 enum store_status sign_in_insert(struct store_db *db, struct write *write, const char *action)
 {
     const struct sign_in *sign_in = write->data;
-    enum store_status status = store_session_insert(db, &sign_in->session, sign_in->token_hash);
+    enum store_status status = STORE_OK;
+    if (sign_in->replaces) {
+        status = store_session_revoke_token(db, sign_in->replaced_hash, write->call.now);
+    }
+    status = status == STORE_OK ? store_session_insert(db, &sign_in->session, sign_in->token_hash) : status;
     if (status == STORE_OK) {
         status = forget_old(db, write->call.now);
     }
@@ -110,10 +114,17 @@ static enum store_status session_job(struct store_db *db, struct write *write)
         return write_refuse(write, 401, "wrong-password", NULL, "The name or the password is wrong.");
     }
     if (status == STORE_OK && sign_in->new_hash[0] != '\0') {
-        status =
-            store_account_set_password(db, sign_in->account.id, sign_in->new_hash, sign_in->account.password_temporary);
+        status = store_account_rehash(db, sign_in->account.id, sign_in->new_hash);
     }
     return status == STORE_OK ? sign_in_insert(db, write, "session.create") : status;
+}
+
+/* The cookie of a session that this browser had before. */
+static void find_replaced(const struct call *call, struct sign_in *sign_in)
+{
+    const char *name = call->api->secure ? PRINCIPAL_COOKIE_SECURE : PRINCIPAL_COOKIE;
+    const char *token = sign_in->cookie ? exchange_cookie(call->exchange, name) : NULL;
+    sign_in->replaces = token != NULL && token_hash(token, sign_in->replaced_hash);
 }
 
 static void session_after(struct write *write)
@@ -133,6 +144,7 @@ void sign_in_session(struct call *call, struct sign_in *sign_in,
     struct json_out out;
     uuid7_new(session->id);
     token_new(sign_in->token, sign_in->token_hash);
+    find_replaced(call, sign_in);
     memcpy(session->account_id, sign_in->account.id, UUID_TEXT);
     session->kind = sign_in->cookie ? STORE_COOKIE : STORE_BEARER;
     session->created = session->last_seen = call->now;
