@@ -195,6 +195,10 @@ static bool start(struct running *running, const struct options *options, char *
     if (running->store == NULL) {
         return false;
     }
+    uint8_t secret[SECRET_BYTES];
+    if (!secret_open(options->data, secret, error, error_size)) {
+        return false;
+    }
     snprintf(error, error_size, "memory is short");
     running->passwords = password_pool_new(NULL, 0);
     running->throttle = make_throttle(options);
@@ -204,6 +208,7 @@ static bool start(struct running *running, const struct options *options, char *
     const struct api_config api = {.store = running->store,
                                    .passwords = running->passwords,
                                    .throttle = running->throttle,
+                                   .secret = secret,
                                    .secure = options->behind_proxy,
                                    .pose = options->pose};
     running->api = api_new(&api, error, error_size);

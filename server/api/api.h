@@ -3,6 +3,7 @@
 #define LEADSIDE_API_API_H
 
 #include "auth/password.h"
+#include "auth/secret.h"
 #include "auth/throttle.h"
 #include "http/server.h"
 #include "store/store.h"
@@ -11,8 +12,9 @@ struct api_config {
     struct store *store; /* borrowed, like the next two; they outlive the api */
     struct password_pool *passwords;
     struct throttle *throttle;
-    bool secure;      /* behind TLS: cookies are Secure with the __Host- prefix */
-    const char *pose; /* folder of the pose library; NULL = the bay page does without */
+    const uint8_t *secret; /* SECRET_BYTES, copied */
+    bool secure;           /* behind TLS: cookies are Secure with the __Host- prefix */
+    const char *pose;      /* folder of the pose library; NULL = the bay page does without */
 };
 
 struct api;

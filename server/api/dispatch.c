@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "api/internal.h"
+#include "auth/network.h"
 #include "store/fix.h"
 #include "store/homework.h"
 #include "store/idempotency.h"
@@ -63,7 +64,7 @@ static bool find_principal(struct call *call)
     call->principal = principal;
     if (principal->by_cookie && call->row->method != HTTP_GET &&
         !auth_origin_ok(exchange_header(exchange, "Origin"), exchange_header(exchange, "Sec-Fetch-Site"),
-                        exchange_header(exchange, "Host"))) {
+                        exchange_header(exchange, "Host"), call->api->secure)) {
         exchange_problem(exchange, 403, "foreign-origin", NULL, "A page of another site may not change anything here.");
         return false;
     }
@@ -188,10 +189,12 @@ static bool allowed(struct call *call)
 
 static bool not_too_often(struct call *call)
 {
-    const char *key = call->principal == NULL ? exchange_remote(call->exchange) : call->principal->account_id;
+    char network[NETWORK_TEXT];
+    const char *key = call->principal == NULL ? network : call->principal->account_id;
     if (call->row->throttle == THROTTLE_NONE) {
         return true;
     }
+    network_of(exchange_remote(call->exchange), network);
     unsigned wait = throttle_take(call->api->throttle, call->row->throttle, key, clock_monotonic_ns() / 1000000);
     if (wait == 0) {
         return true;

@@ -33,7 +33,6 @@ void me_get(struct call *call)
 struct change {
     const char *fresh;
     const char *old_hash; /* what the old password was looked at against */
-    char key[UUID_TEXT + 8];
     char hash[PASSWORD_HASH_TEXT];
 };
 
@@ -89,11 +88,11 @@ static void change_verified(struct call *call, bool right, const char *new_hash,
 {
     struct change *change = data;
     (void)new_hash;
+    call_try_end(call, right ? THROTTLE_RIGHT : THROTTLE_WRONG);
     if (!right) {
         exchange_problem(call->exchange, 422, "wrong-password", "old", "old: this is not your password.");
         return;
     }
-    throttle_succeeded(call->api->throttle, change->key);
     call_hash(call, change->fresh, change_hashed, change);
 }
 
@@ -132,19 +131,11 @@ void me_password(struct call *call)
         return;
     }
     change->old_hash = account.password_hash;
-    /* A name of its own, so that a stolen session can't lock the owner out of signing in. */
-    memcpy(change->key, "change ", 7);
-    memcpy(change->key + 7, account.id, UUID_TEXT);
-    unsigned wait = throttle_wait(call->api->throttle, change->key, clock_monotonic_ns() / 1000000);
-    if (wait != 0) {
-        char *text = arena_printf(call->arena, "%u", wait);
-        exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
-        exchange_problem(call->exchange, 429, "too-often", NULL, "Wrong passwords: wait %u s.", wait);
-        return;
+    /* Counted by itself, so that a stolen session can't keep the owner from signing in. */
+    const struct throttle_who who = {.name = account.id, .device = "own password"};
+    if (call_try_begin(call, &who)) {
+        call_verify(call, account.password_hash, old, change_verified, change);
     }
-    /* Counted before it is looked at, as in signing in. */
-    throttle_failed(call->api->throttle, change->key, clock_monotonic_ns() / 1000000);
-    call_verify(call, account.password_hash, old, change_verified, change);
 }
 
 /* ---- sessions ---- */

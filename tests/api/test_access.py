@@ -1,5 +1,11 @@
 """What access rests on: one-time links and calendar feeds end with it, a head's new password is the last word, sessions end
-with the role they were made for, and a browser has one session."""
+with the role they were made for, and a browser has one session; wrong passwords make the guesser wait and nobody else; what is
+kept of a request gives no password away."""
+import hashlib
+import json
+import os
+import resource
+import sqlite3
 import threading
 
 import support
@@ -109,7 +115,7 @@ def asked_anew(checks, server, head):
     rows = server.query("SELECT token_hash, account_id, made_by, created, expires FROM account_link WHERE made_by = ?",
                         family.coach_id)
     family.team(family.coach_id, "DELETE")
-    database = support.sqlite3.connect(server.data + "/leadside.db", timeout=10)
+    database = sqlite3.connect(server.data + "/leadside.db", timeout=10)
     database.executemany("INSERT OR REPLACE INTO account_link VALUES (?, ?, ?, ?, ?)", rows)
     database.commit()
     database.close()
@@ -201,6 +207,246 @@ def roles_and_browsers(checks, server, head):
                 "also when somebody else signs in")
 
 
+# ---- wrong passwords ----
+
+def guess(server, name, password="not the password", remote=None, device=None, cookie=None):
+    headers = {"X-Forwarded-For": remote} if remote else {}
+    body = {"sign_in": name, "password": password}
+    if cookie is not None:
+        headers.update({"Origin": "https://127.0.0.1:%d" % server.port, "Sec-Fetch-Site": "same-origin", "Cookie": cookie})
+        body["cookie"] = True
+    return server.client(device=device).request("POST", "/v1/sign-in", body, headers=headers)
+
+
+def known_cookie(reply):
+    return [value.split(";")[0] for key, value in reply.headers
+            if key.lower() == "set-cookie" and "leadside_known_" in value][0]
+
+
+def locked(server, name, remote, tries=9, device=None, cookie=None):
+    """Guesses until told to wait; the number of answers 429."""
+    return sum(guess(server, name, remote=remote, device=device, cookie=cookie).status == 429 for _ in range(tries))
+
+
+def strangers(checks):
+    server = Server(checks, options=["--no-throttle", "--behind-proxy"])
+    head = server.sign_in()
+    tablet = head.post("/v1/devices", {"name": "Bay 1"}).json["token"]
+    browser = guess(server, "head", support.HEAD["password"], "192.0.2.1", cookie="")
+    checks.status(browser, 200, "a browser signs in")
+    cookie = known_cookie(browser)
+    whole = [value for key, value in browser.headers if key.lower() == "set-cookie" and "leadside_known_" in value][0]
+    checks.ok(all(part in whole for part in ("__Secure-", "HttpOnly", "Secure", "SameSite=Strict", "Path=/v1/sign-in")),
+              "and is known from then on, to sign-ins alone", whole)
+    checks.ok(locked(server, "head", "203.0.113.5") > 0, "a stranger is made to wait")
+    checks.status(guess(server, "head", support.HEAD["password"], "203.0.113.5"), 429, "there even with the right password")
+    checks.status(guess(server, "head", support.HEAD["password"], "198.51.100.7"), 200, "the head elsewhere is not")
+    checks.status(guess(server, "head", support.HEAD["password"], "203.0.113.5", device=tablet), 200,
+                  "nor on the club's tablet next to the stranger")
+    checks.status(guess(server, "head", support.HEAD["password"], "203.0.113.5", cookie=cookie), 200,
+                  "nor in a browser that has signed in before")
+    forged = cookie[:-2] + ("AA" if cookie[-2:] != "AA" else "BB")
+    checks.status(guess(server, "head", support.HEAD["password"], "203.0.113.5", cookie=forged), 429, "a forged cookie is none")
+    _, coach = server.account(head, "coach", "linnet")
+    other = guess(server, "linnet", coach.password, "192.0.2.1", cookie="")
+    swapped = cookie.split("=")[0] + "=" + known_cookie(other).split("=", 1)[1]
+    checks.status(guess(server, "head", support.HEAD["password"], "203.0.113.5", cookie=swapped), 429,
+                  "nor is that of another account")
+    # IPv6: a host has a whole /64, a household a whole /48
+    seen = [guess(server, "head", remote="2001:db8:1:2::%x" % n).status for n in range(1, 13)]
+    checks.ok(seen[:4] == [401] * 4 and set(seen[5:]) == {429}, "addresses of one /64 are one guesser", seen)
+    seen = [guess(server, "head", remote="2001:db8:9:%x::1" % n).status for n in range(1, 31)]
+    checks.ok(seen.count(401) <= 12, "and networks of one /48 are held too", seen)
+    # from everywhere
+    seen = [guess(server, "head", remote="11.%d.%d.1" % (n, n)).status for n in range(1, 121)]
+    checks.ok(20 <= seen.count(401) <= 50 and set(seen[60:]) == {429}, "guesses from 120 networks stop at the name's budget",
+              (seen.count(401), seen[-5:]))
+    checks.status(guess(server, "head", support.HEAD["password"], "203.0.113.6", device=tablet), 200, "the tablet still signs in")
+    checks.status(guess(server, "head", support.HEAD["password"], "203.0.113.6", cookie=cookie), 200, "so does the browser")
+    checks.ok(locked(server, "head", "203.0.113.6", cookie=cookie) > 0, "though not to guess without end")
+    checks.ok(locked(server, "linnet", "203.0.113.6", device=tablet) > 0, "nor does the tablet")
+    same = [[guess(server, name, remote="203.0.113.9").status for _ in range(6)] for name in ("nobody here", "linnet")]
+    checks.same(same[0], same[1], "names that nobody has are treated alike")
+    server.end()
+
+
+def at_once(checks):
+    """40 guesses at the same moment: the queue is too short for them, few are looked at, and none that was not counts."""
+    server = Server(checks, options=["--no-throttle"])
+    answers = []
+    racers = [threading.Thread(target=lambda: answers.append(guess(server, "head"))) for _ in range(40)]
+    for racer in racers:
+        racer.start()
+    for racer in racers:
+        racer.join()
+    checks.ok(1 <= sum(reply.status == 401 for reply in answers) <= 4, "of 40 guesses sent at once 4 at most are looked at",
+              sorted(reply.status for reply in answers))
+    server.end()
+    # many names keep the queue full: those turned away by it are not counted
+    server = Server(checks, options=["--no-throttle"])
+    stop, busy = threading.Event(), []
+
+    def crowd(mine):
+        client = server.client()
+        for n in range(100000):
+            if stop.is_set():
+                return
+            client.request("POST", "/v1/sign-in", {"sign_in": "crowd %d %d" % (mine, n), "password": "not the password"})
+
+    racers = [threading.Thread(target=crowd, args=(n,)) for n in range(30)]
+    for racer in racers:
+        racer.start()
+    tries = [guess(server, "head", support.HEAD["password"]) for _ in range(60)]
+    busy = [reply for reply in tries if reply.problem.get("type", "").endswith(":busy")]
+    waiting = [reply for reply in tries if reply.problem.get("type", "").endswith(":too-often")]
+    stop.set()
+    for racer in racers:
+        racer.join()
+    checks.ok(len(busy) >= 5, "the queue was full %d times of 60" % len(busy), [reply.status for reply in tries])
+    checks.same(len(waiting), 0, "which never counts as a wrong password")
+    checks.status(guess(server, "head", support.HEAD["password"]), 200, "and then the head signs in")
+    server.end()
+
+
+def made_up_names(checks):
+    """A guesser who waits is not let off by a flood of names, each from another address of the network."""
+    server = Server(checks, options=["--behind-proxy", "--no-throttle"])
+    while guess(server, "head", remote="2001:db8::1").status != 429:
+        pass
+    stop = threading.Event()
+    done = [0] * 4
+
+    def flood(mine):
+        client = server.client()
+        while not stop.is_set():
+            client.request("POST", "/v1/sign-in", {"sign_in": "made up %d %d" % (mine, done[mine]), "password": "x" * 8},
+                           headers={"X-Forwarded-For": "2001:db8::%x:%x" % (mine + 1, done[mine] + 1)})
+            done[mine] += 1
+
+    racers = [threading.Thread(target=flood, args=(mine,)) for mine in range(4)]
+    for racer in racers:
+        racer.start()
+    let = 0
+    started = support.time.monotonic()
+    while support.time.monotonic() - started < 12:
+        let += guess(server, "head", remote="2001:db8::1").status == 401
+        support.time.sleep(0.05)
+    stop.set()
+    for racer in racers:
+        racer.join()
+    checks.ok(let <= 4, "in 12 s and %d made-up names the guesser gets no more tries than alone" % sum(done), let)
+    server.end()
+
+
+def limited(checks):
+    """Unknown callers are limited by network: a /64 is one."""
+    server = Server(checks, options=["--behind-proxy"])
+    seen = [server.client().request("POST", "/v1/join", {"token": "A" * 43, "password": "a heron over the reeds"},
+                                    headers={"X-Forwarded-For": "2001:db8:5:6::%x" % n}).status for n in range(1, 61)]
+    checks.ok(seen.count(410) < 45 and 429 in seen, "60 addresses of one /64 share one limit", seen.count(410))
+    checks.status(server.client().request("POST", "/v1/join", {"token": "A" * 43, "password": "a heron over the reeds"},
+                                          headers={"X-Forwarded-For": "2001:db8:5:7::1"}), 410, "the next /64 has its own")
+    server.end()
+
+
+def short_memory(checks):
+    """No memory for the hash: 503 and not counted, rather than a wrong password."""
+    server = Server(checks, options=["--no-throttle"])
+    head = server.sign_in()
+    limits = resource.prlimit(server.process.pid, resource.RLIMIT_AS)
+    with open("/proc/%d/statm" % server.process.pid) as file:
+        size = int(file.read().split()[0]) * resource.getpagesize()
+    resource.prlimit(server.process.pid, resource.RLIMIT_AS, (size + (8 << 20), limits[1]))  # Argon2 wants 19 MiB
+    replies = [guess(server, "head", support.HEAD["password"]) for _ in range(6)] + [guess(server, "nobody") for _ in range(2)]
+    replies.append(head.request("POST", "/v1/me/password", {"old": support.HEAD["password"], "new": "another long sentence"}))
+    resource.prlimit(server.process.pid, resource.RLIMIT_AS, limits)
+    checks.same({(reply.status, bool(reply.header("Retry-After")), reply.problem.get("type", "").rpartition(":")[2])
+                 for reply in replies}, {(503, True, "busy")}, "short memory is told as such, with Retry-After")
+    checks.status(guess(server, "head", support.HEAD["password"]), 200, "and counts as nothing: the next one is let in")
+    server.end()
+
+
+def origins(checks):
+    for options, right in (([], "http"), (["--behind-proxy"], "https")):
+        server = Server(checks, options=["--no-throttle", *options])
+        for scheme in ("http", "https"):
+            page = {"Origin": "%s://127.0.0.1:%d" % (scheme, server.port), "Sec-Fetch-Site": "same-origin"}
+            reply = server.client().request("POST", "/v1/sign-in", {**support.HEAD, "cookie": True}, headers=page)
+            checks.status(reply, 200 if scheme == right else 403, "%s: an Origin of %s" % (" ".join(options) or "plain", scheme))
+        server.end()
+
+
+# ---- what is kept of a request ----
+
+def kept(checks):
+    server = Server(checks, options=["--no-throttle"])
+    head = server.sign_in()
+    body = json.dumps({"role": "coach", "sign_in": "linnet", "name": "Linnet", "password": "an easy phrase 12"})
+    made = head.post("/v1/accounts", body, key="same")
+    checks.status(made, 201, "an account with a chosen temporary password")
+    hashes = [row[0] for row in server.query("SELECT body_hash FROM idempotency WHERE key = 'same'")]
+    plain = hashlib.sha256(body.encode()).digest()
+    tried = {hash_(data).digest()[:32] for data in (body.encode(), plain) for hash_ in
+             (hashlib.sha256, lambda each: hashlib.blake2b(each, digest_size=32), lambda each: hashlib.blake2b(each, digest_size=24))}
+    checks.ok(len(hashes) == 1 and not any(part in hashes[0] for part in {each[:16] for each in tried}),
+              "what is kept of it is no hash that a copy of the file lets one guess at", hashes)
+    checks.ok(os.stat(server.data + "/leadside.key").st_mode & 0o777 == 0o600, "its key is readable by the server's user alone")
+    again = head.post("/v1/accounts", body, key="same")
+    checks.ok(again.status == 201 and again.header("Idempotency-Replayed") == "true", "a resend is known", again.body)
+    checks.status(head.post("/v1/accounts", body.replace("12", "13"), key="same"), 422, "and another body told apart")
+    student = head.post("/v1/students", {"name": "Linnet", "hand": "right"}).json["id"]
+    other = head.post("/v1/students", {"name": "Wren", "hand": "right"}).json["id"]
+    swing = head.post("/v1/students/%s/swings" % student, support.numbered(1), key="swing")
+    checks.status(swing, 201, "a swing")
+    copy = os.path.join(server.root, "copy")
+    done = server.command("backup", "--data", server.data, "--to", copy + "/leadside.db") if os.makedirs(copy) is None else None
+    checks.ok(done.returncode == 0 and os.listdir(copy) == ["leadside.db"], "a backup holds no key", os.listdir(copy))
+    old = open(server.data + "/leadside.key", "rb").read()
+    checks.ok(old not in open(copy + "/leadside.db", "rb").read(), "nowhere in it")
+    server.stop()
+    os.remove(server.data + "/leadside.key")
+    server.start()
+    head = server.sign_in()
+    checks.ok(open(server.data + "/leadside.key", "rb").read() != old, "a lost key is made anew")
+    again = head.post("/v1/students/%s/swings" % student, support.numbered(1), key="swing")
+    checks.ok(again.status == 201 and again.json["id"] == swing.json["id"] and again.header("Idempotency-Replayed") == "true",
+              "then a resend still doubles nothing", again.body[:200])
+    checks.status(head.post("/v1/students/%s/swings" % other, support.numbered(1), key="swing"), 422, "nor goes to another student")
+    checks.status(head.post("/v1/students", {"name": "Wren", "hand": "right"}, key="swing"), 422, "nor to another address")
+    server.stop()
+    open(server.data + "/leadside.key", "wb").write(b"short")
+    try:
+        server.start()
+        checks.ok(False, "a damaged key keeps the server from starting")
+    except RuntimeError as error:
+        checks.ok("leadside.key" in str(error), "a damaged key keeps the server from starting, and is named", error)
+    os.remove(server.data + "/leadside.key")
+    server.start()
+    server.end()
+
+
+def old_file(checks):
+    """A file of the version before: what it kept without a key is forgotten, and its resends still double nothing."""
+    server = Server(checks, options=["--no-throttle"])
+    head = server.sign_in()
+    student = head.post("/v1/students", {"name": "Linnet", "hand": "right"}, key="old")
+    server.stop()
+    database = sqlite3.connect(server.data + "/leadside.db")
+    version = database.execute("PRAGMA user_version").fetchone()[0]
+    database.execute("UPDATE idempotency SET body_hash = ?", (hashlib.sha256(b"as it was").digest(),))
+    database.executescript("DROP INDEX account_link_by_maker; PRAGMA user_version = 3;")
+    database.commit()
+    database.close()
+    if version == 4:
+        server.start()
+        checks.same(server.query("SELECT DISTINCT body_hash FROM idempotency"), [(bytes(32),)], "old hashes are gone")
+        again = server.sign_in().post("/v1/students", {"name": "Linnet", "hand": "right"}, key="old")
+        checks.same(again.json, student.json, "a resend gets the first answer")
+        server.end()
+    else:
+        checks.skip("a file of version 3", "later migrations can't be taken back here")
+
+
 def main():
     checks = Checks("test_access")
     server = Server(checks, options=["--no-throttle"])
@@ -211,6 +457,8 @@ def main():
     reset(checks, server, head)
     roles_and_browsers(checks, server, head)
     server.end()
+    for part in (short_memory, strangers, at_once, made_up_names, limited, origins, kept, old_file):
+        part(checks)
     checks.finish()
 
 
