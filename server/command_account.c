@@ -104,6 +104,10 @@ int command_account(int argc, char **argv)
         (void)fputs(usage, stderr);
         return 2;
     }
+    if (change.adds && (!prompt_name_fine("account", "--name", change.name) ||
+                        !prompt_name_fine("account", "--sign-in", change.sign_in))) {
+        return 1;
+    }
     change.now = clock_now_ms();
     if (sodium_init() < 0 || !prompt_new_password("account", change.sign_in, password, sizeof password)) {
         return 1;

@@ -1,12 +1,13 @@
 """What access rests on: one-time links and calendar feeds end with it, a head's new password is the last word, sessions end
 with the role they were made for, and a browser has one session; wrong passwords make the guesser wait and nobody else; what is
-kept of a request gives no password away."""
+kept of a request gives no password away; names hold nothing that can't be seen."""
 import hashlib
 import json
 import os
 import resource
 import sqlite3
 import threading
+import unicodedata
 
 import support
 from support import Checks, Server, listed
@@ -447,6 +448,95 @@ def old_file(checks):
         checks.skip("a file of version 3", "later migrations can't be taken back here")
 
 
+# ---- names ----
+
+REFUSED = ("\u0001", "a\nb", "a\tb", "a\x7f", "a\x9b", "a\u202eb", "a\u202a", "a\u2066", "a\u2069", "a\u200e", "a\u200f",
+           "\ufeffa", "a\u200bb", "a\u200db", "a\u00adb", "\u3164", " ", "\u00a0")
+TAKEN = ("Zo\u00eb O'Brien", "\u0639\u0644\u06cc\u200c\u0631\u0636\u0627", "\u9673\u5927\u6587",
+         "\u845b\U000e0100\u57ce", "\u0dc1\u0dca\u200d\u0dbb\u0dd3")
+DRILL = ("name", "faults", "how_to", "feel", "cautions", "ball", "balance", "adult_only", "minutes", "kit", "place", "loads",
+         "contraindicated")
+
+
+def places_of_names(server, head):
+    """{what: a function that sends a name there and gives (the path a refusal must tell, the reply)}"""
+    drill = [row for row in listed(head.get("/v1/drills?limit=200")) if row["id"] == support.fitting(head, "chicken_wing")[0]][0]
+    drill = {key: value for key, value in drill.items() if key in DRILL}
+    device = head.post("/v1/devices", {"name": "Bay 1"}).json["id"]
+    student = head.post("/v1/students", {"name": "Linnet", "hand": "right"}).json["id"]
+    account, _ = server.account(head, "coach", "linnet")
+    count = [0]
+
+    def fresh():
+        count[0] += 1
+        return "name%d" % count[0]
+
+    def edit(path, body, collection=None):
+        if collection is None:
+            return head.patch(path, body, match=head.get(path).header("ETag"))
+        row = [row for row in listed(head.get(collection + "?limit=200")) if path.endswith(row["id"])][0]
+        return head.patch(path, body, match='"%d"' % row["version"])
+
+    return student, drill, {
+        "a student": lambda name: ("name", head.post("/v1/students", {"name": name, "hand": "left"})),
+        "a student's new name": lambda name: ("name", edit("/v1/students/" + student, {"name": name})),
+        "who consents": lambda name: ("consent.by", head.post("/v1/students", {
+            "name": "W", "hand": "left", "junior": True, "birth_year": 2015, "consent": {"by": name}})),
+        "an account": lambda name: ("name", head.post("/v1/accounts", {"role": "coach", "sign_in": fresh(), "name": name})),
+        "an account's new name": lambda name: ("name", edit("/v1/accounts/" + account, {"name": name}, "/v1/accounts")),
+        "a sign-in name": lambda name: ("sign_in", head.post("/v1/accounts", {"role": "coach", "sign_in": name, "name": "W"})),
+        "a device": lambda name: ("name", head.post("/v1/devices", {"name": name})),
+        "a device's new name": lambda name: ("name", edit("/v1/devices/" + device, {"name": name}, "/v1/devices")),
+        "a drill": lambda name: ("name", head.post("/v1/drills", {**drill, "name": name})),
+    }
+
+
+def names(checks):
+    server = Server(checks, options=["--no-throttle"])
+    head = server.sign_in()
+    student, drill, places = places_of_names(server, head)
+    for label, send in places.items():
+        wrong = [(name, reply.status, reply.problem.get("path")) for name in REFUSED for path, reply in [send(name)]
+                 if reply.status != 422 or reply.problem.get("path") != path]
+        checks.same(wrong, [], "%s: %d names with what can't be seen are refused, and the place is told" % (label, len(REFUSED)))
+        wrong = [(name, reply.body[:200]) for name in TAKEN for _, reply in [send(name)] if reply.status not in (200, 201)]
+        checks.same(wrong, [], "%s: %d names of other scripts are taken" % (label, len(TAKEN)))
+    reply = head.post("/v1/students", {"name": "a\u202eb", "hand": "right"})
+    checks.same(reply.problem.get("detail"), "name: must not hold the invisible character U+202E.", "and why")
+    for raw in (b'{"name":"a\\u0000b","hand":"right"}', b'{"name":"a\\ud800b","hand":"right"}', b'{"name":"a\xffb","hand":"right"}',
+                b'{"name":"a\x00b","hand":"right"}'):
+        checks.status(head.post("/v1/students", raw), (400, 422), "%r is no name" % raw)
+    # every format character that Python's copy of Unicode knows: what stays is visible, or a joiner behind a letter
+    visible = {*range(0x600, 0x606), 0x6dd, 0x70f, 0x890, 0x891, 0x8e2, 0x110bd, 0x110cd, *range(0x13430, 0x13440)}
+    wrong = []
+    for code in range(0x110000):
+        if unicodedata.category(chr(code)) in ("Cf", "Cc", "Zl", "Zp"):
+            taken = head.post("/v1/devices", {"name": "A%cB" % code}).status == 201
+            wrong += ["U+%04X" % code] * (taken != (code in visible))
+    checks.same(wrong, [], "of all control and format characters of Unicode %s visible ones alone are taken" % unicodedata.unidata_version)
+    prose(checks, head, student, drill)
+    for command, option in (("init", "--club"), ("init", "--name"), ("account", "--name"), ("account", "--sign-in")):
+        arguments = {"--data": server.root + "/other" if command == "init" else server.data, "--name": "W", "--sign-in": "wren"}
+        arguments.update({"--club": "C"} if command == "init" else {"--role": "coach"})
+        arguments[option] = "a\u202eb"
+        done = server.command(command, *(["add"] if command == "account" else []),
+                              *[part for pair in arguments.items() for part in pair], text="a long enough sentence\n")
+        checks.ok(done.returncode == 1 and "U+202E" in done.stderr and option in done.stderr,
+                  "leadside %s %s says so" % (command, option), done.stderr)
+    server.end()
+
+
+def prose(checks, head, student, drill):
+    for text, taken in (("two\nlines\tand a tab\r\nand a third", True), ("a\rb", False), ("a\u0001b", False), ("a\x1bb", False),
+                        ("a\x9bb", False), ("\u05e9\u05dc\u05d5\u05dd \u200f(1)", True)):
+        path = "/v1/students/" + student
+        replies = [head.post(path + "/notes", {"text": text}),
+                   head.patch(path, {"wants": text}, match=head.get(path).header("ETag")),
+                   head.post("/v1/drills", {**drill, "how_to": text})]
+        checks.ok(all(reply.status in ((200, 201) if taken else (422,)) for reply in replies),
+                  "prose %r is %s" % (text, "taken" if taken else "refused"), [(reply.status, reply.body[:120]) for reply in replies])
+
+
 def main():
     checks = Checks("test_access")
     server = Server(checks, options=["--no-throttle"])
@@ -457,7 +547,7 @@ def main():
     reset(checks, server, head)
     roles_and_browsers(checks, server, head)
     server.end()
-    for part in (short_memory, strangers, at_once, made_up_names, limited, origins, kept, old_file):
+    for part in (short_memory, strangers, at_once, made_up_names, limited, origins, kept, old_file, names):
         part(checks)
     checks.finish()
 
