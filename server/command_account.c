@@ -180,6 +180,10 @@ int command_account(int argc, char **argv)
         (void)fputs(usage, stderr);
         return 2;
     }
+    if (change.deed == ADD && (!prompt_name_fine("account", "--name", change.name) ||
+                               !prompt_name_fine("account", "--sign-in", change.sign_in))) {
+        return 1;
+    }
     if (sodium_init() < 0) {
         (void)fputs("leadside account: no random numbers can be had\n", stderr);
         return 1;

@@ -82,6 +82,10 @@ int command_init(int argc, char **argv)
         (void)fputs(usage, stderr);
         return 2;
     }
+    if (!prompt_name_fine("init", "--club", founding.club) || !prompt_name_fine("init", "--name", founding.name) ||
+        !prompt_name_fine("init", "--sign-in", founding.sign_in)) {
+        return 1;
+    }
     founding.now = clock_now_ms();
     const struct password_about about = {.sign_in = founding.sign_in, .name = founding.name, .club = founding.club};
     if (sodium_init() < 0 || !prompt_new_password("init", &about, password, sizeof password)) {

@@ -6,6 +6,8 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include "base/plain_text.h"
+
 /* One line without its end; false at the end of the input or when it is too long. */
 static bool line_read(char *out, size_t size)
 {
@@ -54,4 +56,14 @@ bool prompt_new_password(const char *command, const struct password_about *about
         return false;
     }
     return true;
+}
+
+bool prompt_name_fine(const char *command, const char *option, const char *name)
+{
+    char why[PLAIN_WHY];
+    if (plain_text_check(name, PLAIN_NAME, why)) {
+        return true;
+    }
+    (void)fprintf(stderr, "leadside %s: %s %s\n", command, option, why);
+    return false;
 }

@@ -11,4 +11,7 @@
  * there is one. False with a sentence on standard error. */
 bool prompt_new_password(const char *command, const struct password_about *about, char *out, size_t size);
 
+/* May this be the name of somebody or something (base/plain_text.h)? False with a sentence on standard error. */
+bool prompt_name_fine(const char *command, const char *option, const char *name);
+
 #endif

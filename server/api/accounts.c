@@ -106,8 +106,8 @@ static bool read_new(struct call *call, struct person *person)
         return false;
     }
     read_role(&body, person, true);
-    body_text(&body, "sign_in", true, SIGN_IN_NAME_MAX, &account->sign_in);
-    body_text(&body, "name", true, 200, &account->name);
+    body_name(&body, "sign_in", true, SIGN_IN_NAME_MAX, &account->sign_in);
+    body_name(&body, "name", true, 200, &account->name);
     body_text(&body, "password", false, PASSWORD_LENGTH_MAX, &person->password);
     body_uuid(&body, "student_id", false, account->student_id);
     read_students(&body, person);
@@ -305,7 +305,7 @@ static bool read_change(struct call *call, struct person *person)
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    body_text(&body, "name", false, 200, &account->name);
+    body_name(&body, "name", false, 200, &account->name);
     read_role(&body, person, false);
     if (account->role != before && (before >= STORE_STUDENT || account->role >= STORE_STUDENT)) {
         body_refuse(&body, "role", "can only change between head and coach");

@@ -128,6 +128,8 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     api->directory = config->directory == NULL ? "/tmp" : config->directory;
     api->heavy = heavy_new(config->store);
     secret_derive(config->secret, "twofactr", api->factor_key);
+    secret_derive(config->secret, "known   ", api->known_key);
+    secret_derive(config->secret, "body    ", api->body_key);
     atomic_init(&api->refusing, false);
     atomic_init(&api->book_edits, 0);
     pthread_mutex_init(&api->book_lock, NULL);

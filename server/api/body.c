@@ -84,6 +84,12 @@ bool body_text(struct body *body, const char *key, bool required, size_t max, co
            judge(body, wire_text(body->call->arena, body->json, key, required, max, out, NULL, &body->error));
 }
 
+bool body_name(struct body *body, const char *key, bool required, size_t max, const char **out)
+{
+    return !body->failed &&
+           judge(body, wire_name(body->call->arena, body->json, key, required, max, out, NULL, &body->error));
+}
+
 bool body_text_clear(struct body *body, const char *key, size_t max, const char **out, bool *given)
 {
     if (given != NULL) {

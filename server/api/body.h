@@ -21,6 +21,8 @@ bool body_end(struct body *body);
 
 /* Each leaves out as it was when an optional field is absent. */
 bool body_text(struct body *body, const char *key, bool required, size_t max, const char **out);
+/* A name of somebody or something; what it may hold says base/plain_text.h. */
+bool body_name(struct body *body, const char *key, bool required, size_t max, const char **out);
 /* null or "" clears: *out = NULL. *given tells whether the key was there; may be NULL. */
 bool body_text_clear(struct body *body, const char *key, size_t max, const char **out, bool *given);
 bool body_bool(struct body *body, const char *key, bool required, bool *out);

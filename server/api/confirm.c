@@ -11,7 +11,6 @@
 struct confirming {
     struct store_account account;
     const char *password, *code;
-    char key[UUID_TEXT + 8];
 };
 
 /* The password may have been changed, or the account put out of use, while this one was being looked at. */
@@ -36,48 +35,23 @@ static enum store_status confirm_job(struct store_db *db, struct write *write)
     return status;
 }
 
-static void confirm_after(struct write *write)
-{
-    const struct confirming *confirming = write->data;
-    if (confirming->code != NULL) {
-        second_factor_passed(&write->call, confirming->account.id);
-    }
-}
-
 static void verified(struct call *call, bool right, const char *new_hash, void *data)
 {
     struct confirming *confirming = data;
     (void)new_hash;
+    call_try_end(call, right ? THROTTLE_RIGHT : THROTTLE_WRONG);
     if (!right) {
         exchange_problem(call->exchange, 422, "wrong-password", "password", "password: this is not your password.");
         return;
     }
-    throttle_succeeded(call->api->throttle, confirming->key);
     if (!second_factor_may_try(call, confirming->account.id, confirming->code)) {
         return;
     }
     struct write *write = write_new(call, confirm_job, confirming);
     if (write != NULL) {
         write->status = 204;
-        write->after = confirm_after;
         call_write(write);
     }
-}
-
-/* A counter of its own, so that a session that was stolen can't lock its owner out of signing in. False: answered. */
-static bool may_try(struct call *call, struct confirming *confirming)
-{
-    const int64_t now = clock_monotonic_ns() / 1000000;
-    (void)snprintf(confirming->key, sizeof confirming->key, "change %s", confirming->account.id);
-    unsigned wait = throttle_wait(call->api->throttle, confirming->key, now);
-    if (wait == 0) {
-        throttle_failed(call->api->throttle, confirming->key, now);
-        return true;
-    }
-    char *text = arena_printf(call->arena, "%u", wait);
-    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
-    exchange_problem(call->exchange, 429, "too-often", NULL, "Wrong passwords: wait %u s before the next try.", wait);
-    return false;
 }
 
 void me_confirm(struct call *call)
@@ -103,7 +77,7 @@ void me_confirm(struct call *call)
         call_problem_store(call, status);
         return;
     }
-    if (may_try(call, confirming)) {
+    if (call_try_own(call)) {
         call_verify(call, confirming->account.password_hash, confirming->password, verified, confirming);
     }
 }

@@ -86,7 +86,7 @@ void devices_create(struct call *call)
     if (!body_begin(&body, call, keys, false)) {
         return;
     }
-    body_text(&body, "name", true, 200, &device->name);
+    body_name(&body, "name", true, 200, &device->name);
     if (!body_end(&body)) {
         return;
     }
@@ -143,7 +143,7 @@ void devices_update(struct call *call)
     if (!body_begin(&body, call, keys, false)) {
         return;
     }
-    body_text(&body, "name", false, 200, &device->name);
+    body_name(&body, "name", false, 200, &device->name);
     body_bool(&body, "revoked", false, &revoked);
     if (!body_end(&body)) {
         return;

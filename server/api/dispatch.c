@@ -88,7 +88,7 @@ static bool find_principal(struct call *call)
     exchange_note_account(exchange, principal->account_id);
     if (principal->by_cookie && call->row->method != HTTP_GET &&
         !auth_origin_ok(exchange_header(exchange, "Origin"), exchange_header(exchange, "Sec-Fetch-Site"),
-                        exchange_header(exchange, "Host"))) {
+                        exchange_header(exchange, "Host"), call->api->secure)) {
         exchange_problem(exchange, 403, "foreign-origin", NULL, "A page of another site may not change anything here.");
         return false;
     }
@@ -213,8 +213,13 @@ static bool allowed(struct call *call)
 
 static bool not_too_often(struct call *call)
 {
-    const char *key = call->principal == NULL ? exchange_remote(call->exchange) : call->principal->account_id;
-    return call->row->throttle == THROTTLE_NONE || take(call, call->row->throttle, key);
+    char network[NETWORK_TEXT];
+    const char *key = call->principal == NULL ? network : call->principal->account_id;
+    if (call->row->throttle == THROTTLE_NONE) {
+        return true;
+    }
+    network_of(exchange_remote(call->exchange), network);
+    return take(call, call->row->throttle, key);
 }
 
 static bool key_fits(struct call *call)

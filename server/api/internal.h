@@ -37,6 +37,7 @@ struct api {
     bool secure;
     uint8_t factor_key[SECRET_BYTES];   /* seals the secrets of second factors */
     struct reading_memory *reading;
+    uint8_t known_key[SECRET_BYTES], body_key[SECRET_BYTES];
     struct http_server *_Atomic server; /* NULL until the listener is there */
     atomic_bool refusing;
     _Atomic int64_t write_try_ns; /* health.c: when /readyz next tries a write; 0 = at once */
@@ -64,7 +65,8 @@ struct call {
     struct store_db *db; /* this thread's reader; NULL only when the store is out of order */
     char student_id[UUID_TEXT];
     int64_t now;
-    unsigned book_edits; /* for api_book_borrow */
+    unsigned book_edits;        /* for api_book_borrow */
+    struct throttle_try *tried; /* a password under way; NULL = none */
 };
 
 struct store_idempotency;
@@ -149,10 +151,18 @@ bool call_page(struct call *call, struct store_page *page);
 void call_link_next(struct call *call, bool more, const char *last_id);
 
 /* ---- passwords, off the HTTP threads (hashing.c) ----
- * Both park the exchange; then runs on its HTTP thread. A full queue is answered 429 with Retry-After. text_hash NULL =
- * nobody's: equal work. new_hash is "" unless one was made. */
+ * Both park the exchange; then runs on its HTTP thread. A full queue is answered 429 with Retry-After, short memory
+ * 503; then is not called for either. text_hash NULL = nobody's: equal work. new_hash is "" unless one was made. */
 typedef void (*hashing_then)(struct call *call, bool right, const char *new_hash, void *data);
 void call_verify(struct call *call, const char *text_hash, const char *password, hashing_then then, void *data);
 void call_hash(struct call *call, const char *password, hashing_then then, void *data);
+/* Before call_verify, where guesses are to be counted. False: answered (429 with Retry-After). The handler ends the try
+ * as soon as it knows whether it was right; one that only the job of a write can judge is ended by its answer (a
+ * refusal: wrong); what was never looked at ends by itself, uncounted. */
+bool call_try_begin(struct call *call, const struct throttle_who *who);
+/* The caller's own password said again: counted by itself, so that a stolen session can't keep the owner from signing
+ * in. False: answered. */
+bool call_try_own(struct call *call);
+void call_try_end(struct call *call, enum throttle_result result); /* none begun, or ended: nothing */
 
 #endif

@@ -19,27 +19,33 @@ struct making {
     uint8_t hash[TOKEN_HASH];
 };
 
-/* A coach's reach: the account of an own student, or of a guardian whose juniors are all own students, for the link
- * opens everything that account sees. STORE_NOT_FOUND when it is out of reach. */
-static enum store_status reach(struct store_db *db, const struct principal *principal,
-                               const struct store_account *account, struct arena *arena)
+/* The reach of a link's maker as it is now: a head's is every account; a coach's the account of an own student, or of a
+ * guardian whose juniors are all own students, for the link opens everything that account sees. STORE_NOT_FOUND when
+ * the account is out of reach, or its maker out of use. */
+static enum store_status reach(struct store_db *db, const char *maker_id, const struct store_account *account,
+                               struct arena *arena)
 {
+    struct store_account maker;
     struct store_id_list juniors;
-    if (principal->role == STORE_HEAD) {
-        return STORE_OK;
+    enum store_status status = store_account_get(db, maker_id, arena, &maker);
+    if (status == STORE_OK && (maker.disabled != 0 || maker.role > STORE_COACH)) {
+        return STORE_NOT_FOUND;
+    }
+    if (status != STORE_OK || maker.role == STORE_HEAD) {
+        return status;
     }
     if (account->role == STORE_STUDENT) {
-        return store_team_may(db, principal->account_id, account->student_id);
+        return store_team_may(db, maker_id, account->student_id);
     }
     if (account->role != STORE_GUARDIAN) {
         return STORE_NOT_FOUND;
     }
-    enum store_status status = store_guardian_students(db, account->id, arena, &juniors);
+    status = store_guardian_students(db, account->id, arena, &juniors);
     if (status == STORE_OK && juniors.count == 0) {
         return STORE_NOT_FOUND;
     }
     for (size_t i = 0; status == STORE_OK && i < juniors.count; i++) {
-        status = store_team_may(db, principal->account_id, juniors.items[i]);
+        status = store_team_may(db, maker_id, juniors.items[i]);
     }
     return status;
 }
@@ -51,7 +57,7 @@ static enum store_status link_job(struct store_db *db, struct write *write)
     struct store_account *account = &making->account;
     enum store_status status = store_account_get(db, making->link.account_id, write->call.arena, account);
     if (status == STORE_OK) {
-        status = reach(db, write->call.principal, account, write->call.arena);
+        status = reach(db, making->link.made_by, account, write->call.arena);
     }
     if (status == STORE_OK && account->disabled != 0) {
         return write_refuse(write, 409, "account-disabled", NULL, "This account is out of use.");
@@ -103,11 +109,23 @@ void join_link(struct call *call)
 
 #define OVER "This link is over: it was used, replaced or has expired. Ask for a new one."
 
+/* Uses the link up, unless what it rested on is gone. */
+static enum store_status link_take(struct store_db *db, struct write *write, struct store_link *link)
+{
+    const struct sign_in *joining = write->data;
+    struct store_account account;
+    enum store_status status = store_link_find(db, joining->link_hash, write->call.now, link);
+    status = status == STORE_OK ? store_account_get(db, link->account_id, write->call.arena, &account) : status;
+    status = status == STORE_OK ? reach(db, link->made_by, &account, write->call.arena) : status;
+    return status == STORE_OK ? store_link_use(db, joining->link_hash, write->call.now) : status;
+}
+
 static enum store_status join_job(struct store_db *db, struct write *write)
 {
     const struct sign_in *joining = write->data;
     const char *account_id = joining->account.id;
-    enum store_status status = store_link_use(db, joining->link_hash, write->call.now);
+    struct store_link link;
+    enum store_status status = link_take(db, write, &link);
     if (status == STORE_NOT_FOUND) {
         return write_refuse(write, 410, "link-over", NULL, OVER);
     }
@@ -120,7 +138,11 @@ static enum store_status join_job(struct store_db *db, struct write *write)
     if (status == STORE_OK) {
         status = store_session_revoke_all(db, account_id, NULL, write->call.now);
     }
-    return status == STORE_OK ? sign_in_insert(db, write, "account.join") : status;
+    if (status == STORE_OK) {
+        write->audit.detail = arena_printf(write->call.arena, "{\"made_by\":\"%s\"}", link.made_by);
+        status = write->audit.detail == NULL ? STORE_NO_MEMORY : sign_in_insert(db, write, "account.join");
+    }
+    return status;
 }
 
 static void join_hashed(struct call *call, bool right, const char *new_hash, void *data)
@@ -135,20 +157,19 @@ static void join_hashed(struct call *call, bool right, const char *new_hash, voi
     }
     memcpy(joining->new_hash, new_hash, sizeof joining->new_hash);
     joining->account.password_temporary = false;
-    joining->account.version++;
     sign_in_session(call, joining, join_job);
 }
 
 /* The account behind the token. False: answered. */
 static bool account_find(struct call *call, struct sign_in *joining, const char *token)
 {
-    char id[UUID_TEXT];
+    struct store_link link;
     enum store_status status = STORE_NOT_FOUND;
     if (token_hash(token, joining->link_hash)) {
-        status = store_link_find(call->db, joining->link_hash, call->now, id);
+        status = store_link_find(call->db, joining->link_hash, call->now, &link);
     }
     if (status == STORE_OK) {
-        status = store_account_get(call->db, id, call->arena, &joining->account);
+        status = store_account_get(call->db, link.account_id, call->arena, &joining->account);
     }
     if (status == STORE_NOT_FOUND) {
         exchange_problem(call->exchange, 410, "link-over", NULL, OVER);

@@ -33,15 +33,36 @@ void me_get(struct call *call)
 
 struct change {
     const char *fresh;
-    char key[UUID_TEXT + 8];
+    const char *old_hash; /* what the old password was looked at against */
     char hash[PASSWORD_HASH_TEXT];
 };
+
+/* Hashing takes a while: the session may have ended meanwhile, or the password been changed by somebody else. */
+static enum store_status change_still(struct store_db *db, struct write *write)
+{
+    const struct change *change = write->data;
+    const struct principal *principal = write->call.principal;
+    struct store_account now;
+    enum store_status status = store_session_standing(db, principal->session_id, write->call.now);
+    if (status == STORE_NOT_FOUND) {
+        return write_refuse(write, 401, "not-signed-in", NULL, "This session has ended: sign in anew.");
+    }
+    status = status == STORE_OK ? store_account_get(db, principal->account_id, write->call.arena, &now) : status;
+    if (status == STORE_OK && (now.password_hash == NULL || strcmp(now.password_hash, change->old_hash) != 0)) {
+        return write_refuse(write, 422, "wrong-password", "old", "old: this is no longer your password.");
+    }
+    return status;
+}
 
 static enum store_status change_job(struct store_db *db, struct write *write)
 {
     const struct change *change = write->data;
     const struct principal *principal = write->call.principal;
-    enum store_status status = store_account_set_password(db, principal->account_id, change->hash, false);
+    enum store_status status = change_still(db, write);
+    if (status != STORE_OK) {
+        return status;
+    }
+    status = store_account_set_password(db, principal->account_id, change->hash, false);
     if (status == STORE_OK) {
         status = store_session_revoke_all(db, principal->account_id, principal->session_id, write->call.now);
     }
@@ -68,11 +89,11 @@ static void change_verified(struct call *call, bool right, const char *new_hash,
 {
     struct change *change = data;
     (void)new_hash;
+    call_try_end(call, right ? THROTTLE_RIGHT : THROTTLE_WRONG);
     if (!right) {
         exchange_problem(call->exchange, 422, "wrong-password", "old", "old: this is not your password.");
         return;
     }
-    throttle_succeeded(call->api->throttle, change->key);
     call_hash(call, change->fresh, change_hashed, change);
 }
 
@@ -110,19 +131,10 @@ void me_password(struct call *call)
     if (!change_read(call, change, &account, &old)) {
         return;
     }
-    /* A name of its own, so that a stolen session can't lock the owner out of signing in. */
-    memcpy(change->key, "change ", 7);
-    memcpy(change->key + 7, account.id, UUID_TEXT);
-    unsigned wait = throttle_wait(call->api->throttle, change->key, clock_monotonic_ns() / 1000000);
-    if (wait != 0) {
-        char *text = arena_printf(call->arena, "%u", wait);
-        exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
-        exchange_problem(call->exchange, 429, "too-often", NULL, "Wrong passwords: wait %u s.", wait);
-        return;
+    change->old_hash = account.password_hash;
+    if (call_try_own(call)) {
+        call_verify(call, account.password_hash, old, change_verified, change);
     }
-    /* Counted before it is looked at, as in signing in. */
-    throttle_failed(call->api->throttle, change->key, clock_monotonic_ns() / 1000000);
-    call_verify(call, account.password_hash, old, change_verified, change);
 }
 
 /* ---- sessions ---- */

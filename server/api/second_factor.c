@@ -22,35 +22,10 @@ _Static_assert(RECOVERY_HASH == STORE_HASH, "and the hashes it makes");
 
 /* ---- proving ---- */
 
-static void tries_key(const char *account_id, char out[UUID_TEXT + 8])
-{
-    (void)snprintf(out, UUID_TEXT + 8, "code %s", account_id);
-}
-
 bool second_factor_may_try(struct call *call, const char *account_id, const char *code)
 {
-    char key[UUID_TEXT + 8];
-    const int64_t now = clock_monotonic_ns() / 1000000;
-    if (code == NULL) {
-        return true;
-    }
-    tries_key(account_id, key);
-    unsigned wait = throttle_wait(call->api->throttle, key, now);
-    if (wait == 0) {
-        throttle_failed(call->api->throttle, key, now);
-        return true;
-    }
-    char *text = arena_printf(call->arena, "%u", wait);
-    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
-    exchange_problem(call->exchange, 429, "too-often", NULL, "Wrong codes: wait %u s before the next try.", wait);
-    return false;
-}
-
-void second_factor_passed(struct call *call, const char *account_id)
-{
-    char key[UUID_TEXT + 8];
-    tries_key(account_id, key);
-    throttle_succeeded(call->api->throttle, key);
+    const struct throttle_who who = {.name = account_id, .device = "second factor"};
+    return code == NULL || call_try_begin(call, &who);
 }
 
 static enum store_status wrong(struct write *write, int refused)
@@ -224,11 +199,6 @@ static enum store_status confirm_job(struct store_db *db, struct write *write)
     return status;
 }
 
-static void confirm_after(struct write *write)
-{
-    second_factor_passed(&write->call, write->call.principal->account_id);
-}
-
 static bool write_codes(struct call *call, struct write *write, struct confirming *confirming)
 {
     struct json_out out;
@@ -267,7 +237,6 @@ void second_factor_confirm(struct call *call)
     if (write == NULL) {
         return;
     }
-    write->after = confirm_after;
     if (!write_codes(call, write, confirming)) {
         answer_no_memory(call);
         return;

@@ -6,11 +6,9 @@
 
 #define SECOND_FACTOR_CODE_MAX 40 /* bytes of a code as typed */
 
-/* Before a code is looked at: is the wait after wrong ones over? Counts this try. code NULL: nothing to count. False:
- * answered 429. */
+/* Before a code is looked at by the job of a write: is the wait after wrong ones over? Begins a try (call_try_begin),
+ * which the write's answer ends. code NULL: nothing to count. False: answered 429. */
 bool second_factor_may_try(struct call *call, const char *account_id, const char *code);
-/* The code was right: forgets the tries. */
-void second_factor_passed(struct call *call, const char *account_id);
 
 /* Inside a job: takes the code where the account has a second factor; STORE_OK at once where it has none. Otherwise a
  * refusal with this status: second-factor-needed (code NULL), wrong-code, or second-factor-unreadable. A recovery code

@@ -9,6 +9,7 @@
 #include "api/body.h"
 #include "api/handlers.h"
 #include "api/second_factor.h"
+#include "auth/known.h"
 #include "store/device.h"
 #include "store/idempotency.h"
 #include "store/link.h"
@@ -21,21 +22,20 @@
 #define SESSION_KEPT_MS (30 * DAY_MS) /* after it has expired */
 #define ANSWER_KEPT_MS (7 * DAY_MS)
 
-static int64_t steady_ms(void)
+/* What tells this device from all others, where it is known: a tablet of the club's, or a browser that has signed in to
+ * this account before. */
+static const char *known_device(const struct call *call, const struct sign_in *sign_in, bool known_name)
 {
-    return clock_monotonic_ns() / 1000000;
-}
-
-static bool wait_over(struct call *call, const char *key)
-{
-    unsigned wait = throttle_wait(call->api->throttle, key, steady_ms());
-    if (wait == 0) {
-        return true;
+    char name[KNOWN_NAME_TEXT];
+    if (sign_in->session.device_id[0] != '\0') {
+        return sign_in->session.device_id;
     }
-    char *text = arena_printf(call->arena, "%u", wait);
-    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
-    exchange_problem(call->exchange, 429, "too-often", NULL, "Wrong passwords: wait %u s before the next try.", wait);
-    return false;
+    if (!known_name) {
+        return NULL;
+    }
+    known_cookie_name(sign_in->account.id, call->api->secure, name);
+    const char *text = exchange_cookie(call->exchange, name);
+    return known_check(call->api->known_key, text, sign_in->account.id, call->now) ? text : NULL;
 }
 
 bool sign_in_origin(struct call *call, const struct sign_in *sign_in)
@@ -43,7 +43,7 @@ bool sign_in_origin(struct call *call, const struct sign_in *sign_in)
     struct exchange *exchange = call->exchange;
     if (!sign_in->cookie ||
         auth_origin_ok(exchange_header(exchange, "Origin"), exchange_header(exchange, "Sec-Fetch-Site"),
-                       exchange_header(exchange, "Host"))) {
+                       exchange_header(exchange, "Host"), call->api->secure)) {
         return true;
     }
     exchange_problem(exchange, 403, "foreign-origin", NULL, "A page of another site may not sign in here.");
@@ -86,7 +86,11 @@ static enum store_status forget_old(struct store_db *db, int64_t now)
 enum store_status sign_in_insert(struct store_db *db, struct write *write, const char *action)
 {
     const struct sign_in *sign_in = write->data;
-    enum store_status status = store_session_insert(db, &sign_in->session, sign_in->token_hash);
+    enum store_status status = STORE_OK;
+    if (sign_in->replaces) {
+        status = store_session_revoke_token(db, sign_in->replaced_hash, write->call.now);
+    }
+    status = status == STORE_OK ? store_session_insert(db, &sign_in->session, sign_in->token_hash) : status;
     if (status == STORE_OK) {
         status = forget_old(db, write->call.now);
     }
@@ -117,22 +121,32 @@ static enum store_status session_job(struct store_db *db, struct write *write)
         status = second_factor_take(db, write, sign_in->account.id, sign_in->code, 401);
     }
     if (status == STORE_OK && sign_in->new_hash[0] != '\0') {
-        status =
-            store_account_set_password(db, sign_in->account.id, sign_in->new_hash, sign_in->account.password_temporary);
+        status = store_account_rehash(db, sign_in->account.id, sign_in->new_hash);
     }
     return status == STORE_OK ? sign_in_insert(db, write, "session.create") : status;
+}
+
+/* The cookie of a session that this browser had before. */
+static void find_replaced(const struct call *call, struct sign_in *sign_in)
+{
+    const char *name = call->api->secure ? PRINCIPAL_COOKIE_SECURE : PRINCIPAL_COOKIE;
+    const char *token = sign_in->cookie ? exchange_cookie(call->exchange, name) : NULL;
+    sign_in->replaces = token != NULL && token_hash(token, sign_in->replaced_hash);
 }
 
 static void session_after(struct write *write)
 {
     const struct sign_in *sign_in = write->data;
+    const struct api *api = write->call.api;
     char cookie[AUTH_COOKIE_TEXT];
-    if (sign_in->code != NULL) {
-        second_factor_passed(&write->call, sign_in->account.id);
-    }
+    char text[KNOWN_TEXT];
+    char known[KNOWN_COOKIE_TEXT];
     if (sign_in->cookie) {
-        auth_cookie_format(sign_in->token, COOKIE_MS / 1000, write->call.api->secure, cookie);
+        auth_cookie_format(sign_in->token, COOKIE_MS / 1000, api->secure, cookie);
         exchange_add_header(write->call.exchange, "Set-Cookie", cookie);
+        known_make(api->known_key, sign_in->account.id, write->call.now, text);
+        known_cookie_format(sign_in->account.id, text, api->secure, known);
+        exchange_add_header(write->call.exchange, "Set-Cookie", known);
     }
 }
 
@@ -143,6 +157,7 @@ void sign_in_session(struct call *call, struct sign_in *sign_in,
     struct json_out out;
     uuid7_new(session->id);
     token_new(sign_in->token, sign_in->token_hash);
+    find_replaced(call, sign_in);
     memcpy(session->account_id, sign_in->account.id, UUID_TEXT);
     session->kind = sign_in->cookie ? STORE_COOKIE : STORE_BEARER;
     session->created = session->last_seen = session->confirmed_at = call->now;
@@ -177,6 +192,7 @@ void sign_in_session(struct call *call, struct sign_in *sign_in,
 static void verified(struct call *call, bool right, const char *new_hash, void *data)
 {
     struct sign_in *sign_in = data;
+    call_try_end(call, right ? THROTTLE_RIGHT : THROTTLE_WRONG);
     if (!right) {
         exchange_problem(call->exchange, 401, "wrong-password", NULL, "The name or the password is wrong.");
         return;
@@ -185,7 +201,6 @@ static void verified(struct call *call, bool right, const char *new_hash, void *
         call_problem_store(call, STORE_ERROR);
         return;
     }
-    throttle_succeeded(call->api->throttle, sign_in->key);
     bool staff = sign_in->account.role == STORE_HEAD || sign_in->account.role == STORE_COACH;
     if (sign_in->session.device_id[0] != '\0' && !staff) {
         exchange_problem(call->exchange, 403, "tablet-for-coaches", NULL,
@@ -229,7 +244,7 @@ void sign_in_create(struct call *call)
     if (!read_sign_in(call, sign_in, &password) || !sign_in_origin(call, sign_in)) {
         return;
     }
-    if (!wait_over(call, sign_in->key) || !find_device(call, sign_in)) {
+    if (!find_device(call, sign_in)) {
         return;
     }
     enum store_status status = store_account_by_sign_in(call->db, sign_in->key, call->arena, &sign_in->account);
@@ -241,9 +256,12 @@ void sign_in_create(struct call *call)
         exchange_note_account(call->exchange, sign_in->account.id);
     }
     bool known = status == STORE_OK && sign_in->account.disabled == 0;
-    /* Counted before it is looked at, so that guesses sent at once don't all slip through; a right one wipes it out. */
-    throttle_failed(call->api->throttle, sign_in->key, steady_ms());
-    call_verify(call, known ? sign_in->account.password_hash : NULL, password, verified, sign_in);
+    const struct throttle_who who = {.name = sign_in->key,
+                                     .remote = exchange_remote(call->exchange),
+                                     .device = known_device(call, sign_in, status == STORE_OK)};
+    if (call_try_begin(call, &who)) {
+        call_verify(call, known ? sign_in->account.password_hash : NULL, password, verified, sign_in);
+    }
 }
 
 static enum store_status end_job(struct store_db *db, struct write *write)

@@ -18,6 +18,8 @@ struct sign_in {
     uint8_t token_hash[TOKEN_HASH];
     char new_hash[PASSWORD_HASH_TEXT];
     uint8_t link_hash[TOKEN_HASH]; /* of joining */
+    bool replaces;                 /* this browser carries a session already: it ends */
+    uint8_t replaced_hash[TOKEN_HASH];
 };
 
 /* May this page ask for a cookie? False: answered. */

@@ -130,7 +130,7 @@ static void read_consent(struct body *body, struct store_student *student)
         return;
     }
     if (!wire_object(consent, keys, &at, &body->error) ||
-        !wire_text(body->call->arena, consent, "by", true, 200, &by, &at, &body->error) ||
+        !wire_name(body->call->arena, consent, "by", true, 200, &by, &at, &body->error) ||
         !wire_text(body->call->arena, consent, "at", false, 40, &when, &at, &body->error)) {
         body->failed = true;
         return;
@@ -223,7 +223,7 @@ static void read_young(struct body *body, struct store_student *student)
 void student_read(struct body *body, struct store_student *student, bool fresh)
 {
     bool archived = student->archived != 0;
-    body_text(body, "name", fresh, 200, &student->name);
+    body_name(body, "name", fresh, 200, &student->name);
     read_choice(body, "hand", fresh || body_has(body, "hand"), "right", "left", &student->hand);
     read_choice(body, "sex", false, "female", "male", &student->sex);
     read_birth(body, student);

@@ -45,7 +45,7 @@ const char *password_fault_text(enum password_fault fault); /* a sentence for a 
 /* False when memory is short or the password is too long. */
 bool password_hash(const struct password_cost *cost, const char *password, char out[PASSWORD_HASH_TEXT])
     __attribute__((warn_unused_result));
-/* False for a wrong password and for a text that is no hash. */
+/* False for a wrong password and for a text that is no hash; with errno ENOMEM when there was no memory to tell. */
 bool password_verify(const char *hash, const char *password) __attribute__((warn_unused_result));
 /* Was this made with another cost than cost? */
 bool password_needs_rehash(const struct password_cost *cost, const char *hash);
@@ -64,6 +64,7 @@ void password_pool_free(struct password_pool *pool);
 
 struct password_outcome {
     bool right;        /* verify: the password fits. hash: new_hash is ready */
+    bool no_memory;    /* nothing was found out, and right is false */
     bool needs_rehash; /* verify: right, but the hash's cost is out of date; new_hash is ready when not "" */
     char new_hash[PASSWORD_HASH_TEXT];
 };

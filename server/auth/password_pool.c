@@ -1,5 +1,6 @@
 /* The hash thread. One is enough for a club (about ninety sign-ins a second) and, at the lowest priority, a flood of
  * sign-ins can't slow down the tablets. What does not fit in the queue is refused at once. */
+#include <errno.h>
 #include <pthread.h>
 #include <sodium.h>
 #include <stdlib.h>
@@ -43,8 +44,11 @@ static void run(const struct password_pool *pool, const struct job *job)
     struct password_outcome outcome = {0};
     if (job->kind == JOB_HASH) {
         outcome.right = password_hash(&pool->cost, job->password, outcome.new_hash);
+        outcome.no_memory = !outcome.right;
     } else {
-        outcome.right = password_verify(job->hash, job->password) && job->known;
+        outcome.right = password_verify(job->hash, job->password);
+        outcome.no_memory = !outcome.right && errno == ENOMEM;
+        outcome.right = outcome.right && job->known;
         outcome.needs_rehash = outcome.right && password_needs_rehash(&pool->cost, job->hash);
         if (outcome.needs_rehash && !password_hash(&pool->cost, job->password, outcome.new_hash)) {
             outcome.new_hash[0] = '\0';

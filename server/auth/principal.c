@@ -52,22 +52,17 @@ enum store_status auth_authenticate(struct store_db *db, const char *token, bool
     return STORE_OK;
 }
 
-/* What follows "http://" or "https://"; NULL when it is neither ("null" of a sandboxed page, for one). */
-static const char *origin_host(const char *origin)
+bool auth_origin_ok(const char *origin, const char *sec_fetch_site, const char *host, bool secure)
 {
-    if (strncasecmp(origin, "https://", 8) == 0) {
-        return origin + 8;
-    }
-    return strncasecmp(origin, "http://", 7) == 0 ? origin + 7 : NULL;
-}
-
-bool auth_origin_ok(const char *origin, const char *sec_fetch_site, const char *host)
-{
+    const char *scheme = secure ? "https://" : "http://";
     if (sec_fetch_site != NULL && strcmp(sec_fetch_site, "same-origin") != 0) {
         return false;
     }
-    const char *from = origin == NULL ? NULL : origin_host(origin);
-    return from != NULL && host != NULL && *host != '\0' && strcasecmp(from, host) == 0;
+    /* also not "null", of a sandboxed page for one */
+    if (origin == NULL || strncasecmp(origin, scheme, strlen(scheme)) != 0) {
+        return false;
+    }
+    return host != NULL && *host != '\0' && strcasecmp(origin + strlen(scheme), host) == 0;
 }
 
 void auth_cookie_format(const char *token, int64_t max_age_seconds, bool secure, char out[AUTH_COOKIE_TEXT])

@@ -41,9 +41,10 @@ enum store_status auth_authenticate(struct store_db *db, const char *token, bool
                                     struct principal *out) STORE_CHECKED;
 
 /* May a request carried by a cookie change something? Asks Sec-Fetch-Site, which must be "same-origin" when sent, and
- * the Origin, which must be sent and name the same host and port as the Host header. "none" (typed by a person) and
+ * the Origin, which must be sent and name the same host and port as the Host header, and the scheme: https behind TLS
+ * (secure), http otherwise. "none" (typed by a person) and
  * "same-site" are refused: nothing of ours sends an unsafe request that way. */
-bool auth_origin_ok(const char *origin, const char *sec_fetch_site, const char *host);
+bool auth_origin_ok(const char *origin, const char *sec_fetch_site, const char *host, bool secure);
 
 /* Set-Cookie value of a new session, or with token NULL one that removes it. secure: __Host- name, Secure. */
 #define AUTH_COOKIE_TEXT 192

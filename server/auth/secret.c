@@ -16,8 +16,19 @@ static bool fail(char *error, size_t error_size, const char *path, const char *w
     return false;
 }
 
+/* The folder's entry too: nothing may rest on a key that a power cut takes away. */
+static bool flush_folder(const char *directory)
+{
+    const int folder = open(directory, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    const bool good = folder >= 0 && fsync(folder) == 0;
+    if (folder >= 0) {
+        (void)close(folder);
+    }
+    return good;
+}
+
 /* Under another name first, so that the file is whole or not there. */
-static bool make(const char *path, uint8_t out[SECRET_BYTES], char *error, size_t error_size)
+static bool make(const char *directory, const char *path, uint8_t out[SECRET_BYTES], char *error, size_t error_size)
 {
     char part[PATH_MAX + 8];
     (void)snprintf(part, sizeof part, "%s.new", path);
@@ -29,7 +40,7 @@ static bool make(const char *path, uint8_t out[SECRET_BYTES], char *error, size_
     if (file >= 0) {
         good = close(file) == 0 && good;
     }
-    if (good && rename(part, path) != 0) {
+    if (good && (rename(part, path) != 0 || !flush_folder(directory))) {
         why = errno;
         good = false;
     }
@@ -50,7 +61,8 @@ bool secret_open(const char *directory, uint8_t out[SECRET_BYTES], char *error, 
     }
     const int file = open(path, O_RDONLY | O_CLOEXEC | O_NOFOLLOW);
     if (file < 0) {
-        return errno == ENOENT ? make(path, out, error, error_size) : fail(error, error_size, path, strerror(errno));
+        return errno == ENOENT ? make(directory, path, out, error, error_size)
+                               : fail(error, error_size, path, strerror(errno));
     }
     const ssize_t size = read(file, bytes, sizeof bytes);
     bool mine = fstat(file, &status) == 0 && S_ISREG(status.st_mode) &&

@@ -1,5 +1,6 @@
-/* Not too much at once: token buckets by address or account, and a growing wait after wrong passwords. Thread-safe;
- * the table has a fixed size, and when it is crowded the longest unused entry gives way. */
+/* Not too much at once: token buckets by network or account, and a growing wait after wrong passwords. Thread-safe. The
+ * tables have a fixed size; when one is crowded the entry that remembers least gives way, but never one that still
+ * makes somebody wait: rather than that, a newcomer waits. */
 #ifndef LEADSIDE_AUTH_THROTTLE_H
 #define LEADSIDE_AUTH_THROTTLE_H
 
@@ -13,7 +14,7 @@ enum throttle_class {
     THROTTLE_READ,    /* signed-in reads */
     THROTTLE_WRITE,   /* signed-in writes */
     THROTTLE_HEAVY,   /* exports, scoring again, trying a standard */
-    THROTTLE_SIGN_IN, /* by address */
+    THROTTLE_SIGN_IN, /* by network */
     THROTTLE_UNKNOWN, /* tokens that are nobody's, by network */
     THROTTLE_CLASS_COUNT
 };
@@ -25,11 +26,13 @@ struct throttle_rate {
 
 struct throttle_config {
     struct throttle_rate rates[THROTTLE_CLASS_COUNT];
-    size_t slots;             /* 0 = 8192 */
-    unsigned free_failures;   /* wrong passwords before waiting starts; 0 = 3 */
-    unsigned first_wait_ms;   /* doubled with each further one; 0 = 1000 */
-    unsigned longest_wait_ms; /* 0 = 900000 */
-    unsigned forget_ms;       /* quiet time after which failures are forgotten; 0 = 3600000 */
+    struct throttle_rate guesses; /* wrong passwords for one name from all unknown devices together; 0 = no limit */
+    size_t slots;                 /* of each table; 0 = 8192 */
+    unsigned free_failures;       /* wrong passwords before waiting starts; 0 = 3 */
+    unsigned site_failures;       /* the same for a whole site (network_site); 0 = 10 */
+    unsigned first_wait_ms;       /* doubled with each further one; 0 = 1000 */
+    unsigned longest_wait_ms;     /* 0 = 900000 */
+    unsigned forget_ms;           /* quiet time after which failures are forgotten; 0 = 3600000 */
 };
 
 struct throttle;
@@ -44,9 +47,36 @@ void throttle_free(struct throttle *throttle);
 unsigned throttle_take(struct throttle *throttle, enum throttle_class class, const char *key, int64_t now_ms)
     __attribute__((warn_unused_result));
 
-/* Sign-in, by account name (known or not): seconds to wait before the next try is looked at; 0 = try. */
-unsigned throttle_wait(struct throttle *throttle, const char *name, int64_t now_ms) __attribute__((warn_unused_result));
-void throttle_failed(struct throttle *throttle, const char *name, int64_t now_ms);
-void throttle_succeeded(struct throttle *throttle, const char *name);
+/* ---- tries of a password ----
+ * Wrong ones are counted by name and network, by name and site, and by name alone; so a stranger elsewhere never makes
+ * the owner wait, a guesser in one place waits ever longer, and guessing from everywhere at once is held to `guesses`.
+ * A device that is known (OWASP, "Slow down online guessing attacks with device cookies") is counted by itself: nobody
+ * else's guesses make it wait. */
+
+struct throttle_who {
+    const char *name;   /* the account's name as it is compared, known or not */
+    const char *remote; /* the address; NULL with a device */
+    const char *device; /* what tells a known device from all others; NULL = unknown */
+};
+
+/* One try under way. It is counted while it is being looked at, so that tries sent at once don't all slip through. */
+struct throttle_try {
+    uint64_t keys[3][2];
+    unsigned free[3]; /* 0: the bucket of the name */
+    int count;        /* 0 = none, or ended */
+};
+
+enum throttle_result {
+    THROTTLE_RIGHT,  /* what was counted against this name here is forgotten */
+    THROTTLE_WRONG,  /* counts */
+    THROTTLE_UNSEEN, /* nobody has looked at the password: as if it had not been tried */
+};
+
+/* 0 = look at the password, then throttle_end; otherwise seconds to wait, and there is nothing to end. A try that is
+ * never ended is taken for unseen after a minute. */
+unsigned throttle_begin(struct throttle *throttle, const struct throttle_who *who, int64_t now_ms,
+                        struct throttle_try *out) __attribute__((warn_unused_result));
+/* The second call for one try does nothing; so does one for a try that is all zero. */
+void throttle_end(struct throttle *throttle, struct throttle_try *try, enum throttle_result result, int64_t now_ms);
 
 #endif

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "store/internal.h"
+#include "store/link.h"
 #include "store/tie.h"
 
 #define COLUMNS                                                                                                        \
@@ -18,8 +19,10 @@ enum {
     LIST,
     UPDATE,
     EXISTS,
+    ROLE,
     END_SESSIONS,
     SET_PASSWORD,
+    REHASH,
     COUNT_HEADS,
     LINK,
     UNLINK,
@@ -37,9 +40,10 @@ static const char *const sql[STATEMENTS] = {
     [UPDATE] = "UPDATE account SET role = ?2, name = ?3, disabled = ?4, version = version + 1 "
                "WHERE id = ?1 AND version = ?5",
     [EXISTS] = "SELECT 1 FROM account WHERE id = ?1",
+    [ROLE] = "SELECT role FROM account WHERE id = ?1",
     [END_SESSIONS] = "UPDATE session SET revoked = ?2 WHERE account_id = ?1 AND revoked IS NULL",
-    [SET_PASSWORD] =
-        "UPDATE account SET password_hash = ?2, password_temporary = ?3, version = version + 1 WHERE id = ?1",
+    [SET_PASSWORD] = "UPDATE account SET password_hash = ?2, password_temporary = ?3 WHERE id = ?1",
+    [REHASH] = "UPDATE account SET password_hash = ?2 WHERE id = ?1",
     [COUNT_HEADS] = "SELECT count(*) FROM account WHERE role = 'head' AND disabled IS NULL",
     [LINK] = "INSERT INTO guardian (account_id, student_id, created) VALUES (?1, ?2, ?3) "
              "ON CONFLICT (account_id, student_id) DO NOTHING",
@@ -148,21 +152,51 @@ enum store_status store_account_list(struct store_db *db, const struct store_pag
     return status;
 }
 
+static enum store_status role_changes(struct store_db *db, const struct store_account *account, bool *changes)
+{
+    struct query query;
+    char role[16];
+    query_open(&query, db, ROOM_ACCOUNT, ROLE);
+    query_text(&query, 1, account->id);
+    enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        query_get_id(&query, 0, role, sizeof role);
+        status = query.status;
+        *changes = status == STORE_OK && strcmp(role, store_role_name(account->role)) != 0;
+    }
+    query_close(&query);
+    return status;
+}
+
+/* What rested on the account as it was. */
+static enum store_status end_all(struct store_db *db, const char *id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, ROOM_ACCOUNT, END_SESSIONS);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, now);
+    enum store_status status = query_run(&query);
+    status = status == STORE_OK ? store_link_end_account(db, id) : status;
+    return status == STORE_OK ? store_link_end_maker(db, id) : status;
+}
+
 enum store_status store_account_update(struct store_db *db, struct store_account *account)
 {
     struct query query;
+    bool other_role = false;
+    enum store_status status = role_changes(db, account, &other_role);
+    if (status != STORE_OK) {
+        return status;
+    }
     query_open(&query, db, ROOM_ACCOUNT, UPDATE);
     query_text(&query, 1, account->id);
     query_text(&query, 2, store_role_name(account->role));
     query_text(&query, 3, account->name);
     query_time(&query, 4, account->disabled);
     query_integer(&query, 5, account->version);
-    enum store_status status = query_run_versioned(&query, ROOM_ACCOUNT, EXISTS, account->id);
-    if (status == STORE_OK && account->disabled) {
-        query_open(&query, db, ROOM_ACCOUNT, END_SESSIONS);
-        query_text(&query, 1, account->id);
-        query_integer(&query, 2, account->disabled);
-        status = query_run(&query);
+    status = query_run_versioned(&query, ROOM_ACCOUNT, EXISTS, account->id);
+    if (status == STORE_OK && (other_role || account->disabled)) {
+        status = end_all(db, account->id, account->disabled ? account->disabled : clock_now_ms());
     }
     account->version += status == STORE_OK;
     return status;
@@ -176,6 +210,16 @@ enum store_status store_account_set_password(struct store_db *db, const char *id
     query_text(&query, 1, id);
     query_text(&query, 2, password_hash);
     query_integer(&query, 3, temporary);
+    const enum store_status status = query_run_one(&query);
+    return status == STORE_OK ? store_link_end_account(db, id) : status;
+}
+
+enum store_status store_account_rehash(struct store_db *db, const char *id, const char *password_hash)
+{
+    struct query query;
+    query_open(&query, db, ROOM_ACCOUNT, REHASH);
+    query_text(&query, 1, id);
+    query_text(&query, 2, password_hash);
     return query_run_one(&query);
 }
 
@@ -191,12 +235,14 @@ enum store_status store_account_count_heads(struct store_db *db, int64_t *out)
 
 enum store_status store_guardian_link(struct store_db *db, const char *account_id, const char *student_id, int64_t now)
 {
-    return tie_add(db, ROOM_ACCOUNT, LINK, account_id, student_id, now);
+    const enum store_status status = tie_add(db, ROOM_ACCOUNT, LINK, account_id, student_id, now);
+    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_link_end_account(db, account_id) : status;
 }
 
 enum store_status store_guardian_unlink(struct store_db *db, const char *account_id, const char *student_id)
 {
-    return tie_remove(db, ROOM_ACCOUNT, UNLINK, account_id, student_id);
+    const enum store_status status = tie_remove(db, ROOM_ACCOUNT, UNLINK, account_id, student_id);
+    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_link_end_account(db, account_id) : status;
 }
 
 enum store_status store_guardian_may(struct store_db *db, const char *account_id, const char *student_id)

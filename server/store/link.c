@@ -3,11 +3,27 @@
 
 #include "store/internal.h"
 
-enum { MAKE_CLEAR, MAKE, FIND, USE, PURGE, CALENDAR_CLEAR, CALENDAR_MAKE, CALENDAR_FIND, STATEMENTS };
+enum {
+    MAKE_CLEAR,
+    MAKE,
+    FIND,
+    USE,
+    PURGE,
+    CALENDAR_CLEAR,
+    CALENDAR_MAKE,
+    CALENDAR_FIND,
+    END_FEEDS,
+    END_MADE,
+    END_TAUGHT,
+    END_STUDENT_LINKS,
+    END_STUDENT_FEEDS,
+    STATEMENTS
+};
 static const char *const sql[STATEMENTS] = {
     [MAKE_CLEAR] = "DELETE FROM account_link WHERE account_id = ?1",
     [MAKE] = "INSERT INTO account_link (token_hash, account_id, made_by, created, expires) VALUES (?1, ?2, ?3, ?4, ?5)",
-    [FIND] = "SELECT l.account_id FROM account_link AS l CROSS JOIN account AS a ON a.id = l.account_id "
+    [FIND] = "SELECT l.account_id, l.made_by, l.created, l.expires FROM account_link AS l CROSS JOIN account AS a ON "
+             "a.id = l.account_id "
              "WHERE l.token_hash = ?1 AND l.expires > ?2 AND a.disabled IS NULL",
     [USE] = "DELETE FROM account_link WHERE token_hash = ?1 AND expires > ?2",
     [PURGE] = "/* whole: at most one row for each account */ DELETE FROM account_link WHERE expires < ?1",
@@ -18,6 +34,12 @@ static const char *const sql[STATEMENTS] = {
                       "LEFT JOIN guardian AS g ON g.account_id = c.account_id AND g.student_id = c.student_id "
                       "WHERE c.token_hash = ?1 AND a.disabled IS NULL "
                       "AND (a.student_id = c.student_id OR (g.account_id IS NOT NULL AND " SQL_JUNIOR "))",
+    [END_FEEDS] = "DELETE FROM calendar WHERE account_id = ?1",
+    [END_MADE] = "DELETE FROM account_link WHERE made_by = ?1",
+    [END_TAUGHT] = "DELETE FROM calendar WHERE student_id IN (SELECT student_id FROM team WHERE account_id = ?1)",
+    [END_STUDENT_LINKS] = "DELETE FROM account_link WHERE account_id IN (SELECT id FROM account WHERE student_id = ?1 "
+                          "UNION ALL SELECT account_id FROM guardian WHERE student_id = ?1)",
+    [END_STUDENT_FEEDS] = "DELETE FROM calendar WHERE student_id = ?1",
 };
 const struct store_statements store_link_statements = {"link", sql, STATEMENTS};
 
@@ -41,7 +63,7 @@ enum store_status store_link_make(struct store_db *db, const struct store_link *
 }
 
 enum store_status store_link_find(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now,
-                                  char account_id[UUID_TEXT])
+                                  struct store_link *out)
 {
     struct query query;
     query_open(&query, db, ROOM_LINK, FIND);
@@ -49,7 +71,10 @@ enum store_status store_link_find(struct store_db *db, const uint8_t token_hash[
     query_integer(&query, 2, now);
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {
-        query_get_id(&query, 0, account_id, UUID_TEXT);
+        query_get_id(&query, 0, out->account_id, sizeof out->account_id);
+        query_get_id(&query, 1, out->made_by, sizeof out->made_by);
+        out->created = query_get_integer(&query, 2);
+        out->expires = query_get_integer(&query, 3);
         status = query.status;
     }
     query_close(&query);
@@ -58,9 +83,9 @@ enum store_status store_link_find(struct store_db *db, const uint8_t token_hash[
 
 enum store_status store_link_use(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now)
 {
-    char account_id[UUID_TEXT];
+    struct store_link link;
     struct query query;
-    const enum store_status status = store_link_find(db, token_hash, now, account_id);
+    const enum store_status status = store_link_find(db, token_hash, now, &link);
     if (status != STORE_OK) {
         return status;
     }
@@ -125,4 +150,34 @@ enum store_status store_calendar_find(struct store_db *db, const uint8_t token_h
 enum store_status store_calendar_remove(struct store_db *db, const char *account_id, const char *student_id)
 {
     return calendar_clear(db, account_id, student_id, true);
+}
+
+/* ---- ending ---- */
+
+static enum store_status end_two(struct store_db *db, int first, int second, const char *id)
+{
+    const int steps[] = {first, second};
+    enum store_status status = STORE_OK;
+    for (size_t i = 0; status == STORE_OK && i < sizeof steps / sizeof steps[0]; i++) {
+        struct query query;
+        query_open(&query, db, ROOM_LINK, steps[i]);
+        query_text(&query, 1, id);
+        status = query_run(&query);
+    }
+    return status;
+}
+
+enum store_status store_link_end_account(struct store_db *db, const char *account_id)
+{
+    return end_two(db, MAKE_CLEAR, END_FEEDS, account_id);
+}
+
+enum store_status store_link_end_maker(struct store_db *db, const char *account_id)
+{
+    return end_two(db, END_MADE, END_TAUGHT, account_id);
+}
+
+enum store_status store_link_end_student(struct store_db *db, const char *student_id)
+{
+    return end_two(db, END_STUDENT_LINKS, END_STUDENT_FEEDS, student_id);
 }

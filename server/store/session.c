@@ -5,7 +5,20 @@
 
 #include "store/internal.h"
 
-enum { INSERT, FIND, TOUCH, CONFIRM, LIST, REVOKE, REVOKE_ALL, REVOKE_DEVICE, PURGE, STATEMENTS };
+enum {
+    INSERT,
+    FIND,
+    STANDING,
+    TOUCH,
+    CONFIRM,
+    LIST,
+    REVOKE,
+    REVOKE_ALL,
+    REVOKE_TOKEN,
+    REVOKE_DEVICE,
+    PURGE,
+    STATEMENTS
+};
 static const char *const sql[STATEMENTS] = {
     [INSERT] =
         "INSERT INTO session (token_hash, id, account_id, device_id, kind, created, last_seen, expires, idle_ms, "
@@ -14,6 +27,7 @@ static const char *const sql[STATEMENTS] = {
              "s.last_seen, s.expires, s.confirmed_at FROM session AS s CROSS JOIN account AS a ON a.id = s.account_id "
              "LEFT JOIN device AS d ON d.id = s.device_id WHERE s.token_hash = ?1 AND s.revoked IS NULL "
              "AND s.expires > ?2 AND s.last_seen + s.idle_ms > ?2 AND a.disabled IS NULL AND d.revoked IS NULL",
+    [STANDING] = "SELECT 1 FROM session WHERE id = ?1 AND revoked IS NULL AND expires > ?2",
     [TOUCH] = "UPDATE session SET last_seen = max(last_seen, ?2) WHERE id = ?1",
     [CONFIRM] = "UPDATE session SET confirmed_at = ?2 WHERE id = ?1 AND revoked IS NULL",
     [LIST] = "SELECT id, account_id, device_id, kind, created, last_seen, expires, idle_ms, revoked FROM session "
@@ -21,6 +35,7 @@ static const char *const sql[STATEMENTS] = {
              "ORDER BY id DESC LIMIT ?3",
     [REVOKE] = "UPDATE session SET revoked = coalesce(revoked, ?3) WHERE id = ?2 AND account_id = ?1",
     [REVOKE_ALL] = "UPDATE session SET revoked = ?3 WHERE account_id = ?1 AND id <> ?2 AND revoked IS NULL",
+    [REVOKE_TOKEN] = "UPDATE session SET revoked = ?2 WHERE token_hash = ?1 AND revoked IS NULL",
     [REVOKE_DEVICE] = "UPDATE session SET revoked = ?2 WHERE device_id = ?1 AND revoked IS NULL",
     [PURGE] = "DELETE FROM session WHERE token_hash IN (SELECT token_hash FROM session WHERE expires < ?1 LIMIT 500)",
 };
@@ -76,6 +91,17 @@ enum store_status store_session_find(struct store_db *db, const uint8_t token_ha
         out->confirmed_at = query_get_integer(&query, 10);
         status = store_role_parse(role, &out->role) ? query.status : STORE_CORRUPT;
     }
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_session_standing(struct store_db *db, const char *id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, ROOM_SESSION, STANDING);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, now);
+    const enum store_status status = query_row(&query);
     query_close(&query);
     return status;
 }
@@ -148,6 +174,15 @@ enum store_status store_session_revoke_all(struct store_db *db, const char *acco
     query_text(&query, 1, account_id);
     query_text(&query, 2, except ? except : "");
     query_integer(&query, 3, now);
+    return query_run(&query);
+}
+
+enum store_status store_session_revoke_token(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now)
+{
+    struct query query;
+    query_open(&query, db, ROOM_SESSION, REVOKE_TOKEN);
+    query_bytes(&query, 1, token_hash, STORE_HASH);
+    query_integer(&query, 2, now);
     return query_run(&query);
 }
 

@@ -42,6 +42,8 @@ enum store_status store_session_insert(struct store_db *db, const struct store_s
  */
 enum store_status store_session_find(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now,
                                      struct store_session_identity *out) STORE_CHECKED;
+/* STORE_OK while it could be used: for a job whose request was let in a moment ago. */
+enum store_status store_session_standing(struct store_db *db, const char *id, int64_t now) STORE_CHECKED;
 /* Marks it used. Call seldom (when last_seen is a minute old): it is a write. */
 enum store_status store_session_touch(struct store_db *db, const char *id, int64_t now) STORE_CHECKED;
 /* Whoever uses it has proved who that is. STORE_NOT_FOUND when it is over. */
@@ -55,6 +57,9 @@ enum store_status store_session_revoke(struct store_db *db, const char *account_
 /* All of an account's but `except` (NULL = none spared). */
 enum store_status store_session_revoke_all(struct store_db *db, const char *account_id, const char *except,
                                            int64_t now) STORE_CHECKED;
+/* The session of this token, whosever; none is STORE_OK too. */
+enum store_status store_session_revoke_token(struct store_db *db, const uint8_t token_hash[STORE_HASH],
+                                             int64_t now) STORE_CHECKED;
 enum store_status store_session_revoke_device(struct store_db *db, const char *device_id, int64_t now) STORE_CHECKED;
 /* Forgets sessions that expired before `before`; at most 500 at a time. removed may be NULL. */
 enum store_status store_session_purge(struct store_db *db, int64_t before, int64_t *removed) STORE_CHECKED;

@@ -3,6 +3,7 @@
 
 #include "store/internal.h"
 #include "store/ledger.h"
+#include "store/link.h"
 #include "store/tie.h"
 
 #define COLUMNS                                                                                                        \
@@ -176,17 +177,18 @@ enum store_status store_student_erase(struct store_db *db, const char *id)
 {
     static const int steps[] = {ERASE_GUARDIAN_ANSWERS, ERASE_GUARDIANS, ERASE_OWN_ANSWERS, ERASE_DETAILS};
     struct query query;
-    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+    enum store_status status = store_link_end_student(db, id);
+    for (size_t i = 0; status == STORE_OK && i < sizeof steps / sizeof steps[0]; i++) {
         query_open(&query, db, ROOM_STUDENT, steps[i]);
         query_text(&query, 1, id);
-        const enum store_status status = query_run(&query);
-        if (status != STORE_OK) {
-            return status;
-        }
+        status = query_run(&query);
+    }
+    if (status != STORE_OK) {
+        return status;
     }
     query_open(&query, db, ROOM_STUDENT, ERASE);
     query_text(&query, 1, id);
-    const enum store_status status = query_run_one(&query);
+    status = query_run_one(&query);
     return status == STORE_OK ? store_ledger_add(db, STORE_ENDED_STUDENT, id, clock_now_ms()) : status;
 }
 
@@ -197,7 +199,8 @@ enum store_status store_team_add(struct store_db *db, const char *student_id, co
 
 enum store_status store_team_remove(struct store_db *db, const char *student_id, const char *account_id)
 {
-    return tie_remove(db, ROOM_STUDENT, TEAM_REMOVE, account_id, student_id);
+    const enum store_status status = tie_remove(db, ROOM_STUDENT, TEAM_REMOVE, account_id, student_id);
+    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_link_end_student(db, student_id) : status;
 }
 
 enum store_status store_team_may(struct store_db *db, const char *account_id, const char *student_id)

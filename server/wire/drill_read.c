@@ -59,7 +59,7 @@ static bool read_faults(const json_t *value, bool out[FAULT_COUNT], const struct
 static bool read_texts(const json_t *value, struct arena *arena, struct drill *out, const struct wire_at *at,
                        struct wire_error *error)
 {
-    return wire_text(arena, value, "name", true, NAME_MAX_BYTES, &out->name, at, error) &&
+    return wire_name(arena, value, "name", true, NAME_MAX_BYTES, &out->name, at, error) &&
            wire_text(arena, value, "how_to", true, TEXT_MAX, &out->how_to, at, error) &&
            wire_text(arena, value, "feel", true, TEXT_MAX, &out->feel, at, error) &&
            wire_text(arena, value, "cautions", false, TEXT_MAX, &out->cautions, at, error);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/embed.h"
+#include "base/plain_text.h"
 #include "wire/marker_parts.h"
 
 #define DEFAULT_FILE "markers.json"
@@ -45,6 +46,10 @@ static bool name_read(struct swing_reader *reader, const struct wire_at *place, 
     const char *colon = strrchr(name, ':');
     if (strspn(colon == NULL ? name : colon + 1, " _-.") == strlen(colon == NULL ? name : colon + 1)) {
         return swing_refuse(reader, place, "must be the name of a marker");
+    }
+    char why[PLAIN_WHY];
+    if (!plain_text_check(name, PLAIN_NAME, why)) {
+        return swing_refuse(reader, place, "%s", why);
     }
     *out = arena_strdup(reader->arena, name);
     return *out != NULL || swing_refuse(reader, place, "needs more memory than there is");

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/plain_text.h"
+
 json_t *wire_parse(const char *text, size_t length, struct wire_error *error)
 {
     json_error_t why;
@@ -112,9 +114,11 @@ bool wire_text_borrow(const json_t *object, const char *key, bool required, size
     return true;
 }
 
-bool wire_text(struct arena *arena, const json_t *object, const char *key, bool required, size_t max, const char **out,
-               const struct wire_at *at, struct wire_error *error)
+static bool plain_text(struct arena *arena, const json_t *object, const char *key, bool required, size_t max,
+                       enum plain_text_kind kind, const char **out, const struct wire_at *at, struct wire_error *error)
 {
+    struct wire_at here = wire_key(at, key);
+    char why[PLAIN_WHY];
     const char *borrowed = NULL;
     if (!wire_text_borrow(object, key, required, max, &borrowed, at, error)) {
         return false;
@@ -122,12 +126,23 @@ bool wire_text(struct arena *arena, const json_t *object, const char *key, bool 
     if (borrowed == NULL) {
         return true;
     }
-    *out = arena_strdup(arena, borrowed);
-    if (*out == NULL) {
-        struct wire_at here = wire_key(at, key);
-        return wire_fail(error, &here, "out of memory");
+    if (!plain_text_check(borrowed, kind, why)) {
+        return wire_fail(error, &here, "%s", why);
     }
-    return true;
+    *out = arena_strdup(arena, borrowed);
+    return *out != NULL || wire_fail(error, &here, "out of memory");
+}
+
+bool wire_text(struct arena *arena, const json_t *object, const char *key, bool required, size_t max, const char **out,
+               const struct wire_at *at, struct wire_error *error)
+{
+    return plain_text(arena, object, key, required, max, PLAIN_PROSE, out, at, error);
+}
+
+bool wire_name(struct arena *arena, const json_t *object, const char *key, bool required, size_t max, const char **out,
+               const struct wire_at *at, struct wire_error *error)
+{
+    return plain_text(arena, object, key, required, max, PLAIN_NAME, out, at, error);
 }
 
 bool wire_array(const json_t *object, const char *key, bool required, size_t max, const json_t **out,

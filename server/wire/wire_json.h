@@ -31,8 +31,11 @@ bool wire_boolean(const json_t *object, const char *key, bool required, bool *ou
 bool wire_text_borrow(const json_t *object, const char *key, bool required, size_t max, const char **out,
                       const struct wire_at *at, struct wire_error *error);
 
-/* The same, copied into the arena. */
+/* The same, copied into the arena; prose (base/plain_text.h). */
 bool wire_text(struct arena *arena, const json_t *object, const char *key, bool required, size_t max, const char **out,
+               const struct wire_at *at, struct wire_error *error);
+/* A name: one line of what can be seen. */
+bool wire_name(struct arena *arena, const json_t *object, const char *key, bool required, size_t max, const char **out,
                const struct wire_at *at, struct wire_error *error);
 
 /* An array of at most max entries, borrowed. *out = NULL when absent. */

@@ -120,7 +120,9 @@ def ends(checks, server, head, ours, old, path):
     checks.status(feed(server, theirs), 404, "a guardian who no longer stands for the child sees nothing")
     checks.status(guardian.request("POST", "/v1/me/calendar"), 422, "and must say whose")
     head.patch("/v1/accounts/" + row["id"], {"students": [ours["students"]]}, match='"%d"' % (row["version"] + 1))
-    checks.status(feed(server, theirs), 200, "standing for it again, does")
+    checks.status(feed(server, theirs), 404, "standing for it again does not bring the old address back")
+    theirs = guardian.request("POST", "/v1/me/calendar").json["url_path"]
+    checks.status(feed(server, theirs), 200, "a new one does")
     head.patch("/v1/accounts/" + row["id"], {"disabled": True}, match='"%d"' % (row["version"] + 2))
     checks.status(feed(server, theirs), 404, "out of use, does not")
     head.delete("/v1/students/" + ours["students"])

@@ -1,10 +1,9 @@
-/* Rights as a whole table, tokens, origins, cookies and the throttle. */
+/* Rights as a whole table, tokens, origins and cookies. */
 #include <criterion/criterion.h>
 #include <string.h>
 
 #include "auth/principal.h"
 #include "auth/rights.h"
-#include "auth/throttle.h"
 #include "auth/token.h"
 #include "server/store_fixture.h"
 
@@ -125,26 +124,30 @@ Test(principal, origin)
 {
     static const struct {
         const char *origin, *site, *host;
-        bool fine;
+        bool secure, fine;
     } table[] = {
-        {"https://academy.example", "same-origin", "academy.example", true},
-        {"http://127.0.0.1:8470", NULL, "127.0.0.1:8470", true},
-        {"https://Academy.example", NULL, "academy.EXAMPLE", true},
-        {NULL, NULL, "academy.example", false},
-        {NULL, "same-origin", "academy.example", false},
-        {"null", "same-origin", "academy.example", false},
-        {"https://academy.example", "cross-site", "academy.example", false},
-        {"https://academy.example", "same-site", "academy.example", false},
-        {"https://academy.example", "none", "academy.example", false},
-        {"https://elsewhere.example", NULL, "academy.example", false},
-        {"https://academy.example.evil.example", NULL, "academy.example", false},
-        {"https://academy.example:444", NULL, "academy.example", false},
-        {"https://academy.example", NULL, NULL, false},
-        {"https://", NULL, "", false},
-        {"ftp://academy.example", NULL, "academy.example", false},
+        {"https://academy.example", "same-origin", "academy.example", true, true},
+        {"http://127.0.0.1:8470", NULL, "127.0.0.1:8470", false, true},
+        {"https://Academy.example", NULL, "academy.EXAMPLE", true, true},
+        {"HTTPS://academy.example", NULL, "academy.example", true, true},
+        {"http://academy.example", "same-origin", "academy.example", true, false},
+        {"https://academy.example", "same-origin", "academy.example", false, false},
+        {NULL, NULL, "academy.example", true, false},
+        {NULL, "same-origin", "academy.example", true, false},
+        {"null", "same-origin", "academy.example", true, false},
+        {"https://academy.example", "cross-site", "academy.example", true, false},
+        {"https://academy.example", "same-site", "academy.example", true, false},
+        {"https://academy.example", "none", "academy.example", true, false},
+        {"https://elsewhere.example", NULL, "academy.example", true, false},
+        {"https://academy.example.evil.example", NULL, "academy.example", true, false},
+        {"https://academy.example:444", NULL, "academy.example", true, false},
+        {"https://academy.example", NULL, NULL, true, false},
+        {"https://", NULL, "", true, false},
+        {"ftp://academy.example", NULL, "academy.example", true, false},
     };
     for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
-        cr_assert_eq(auth_origin_ok(table[i].origin, table[i].site, table[i].host), table[i].fine, "row %zu", i);
+        cr_assert_eq(auth_origin_ok(table[i].origin, table[i].site, table[i].host, table[i].secure), table[i].fine,
+                     "row %zu", i);
     }
 }
 
@@ -250,75 +253,4 @@ Test(rights, finds_ties, .init = open_club, .fini = close_club)
         cr_assert_eq(rights_find_tie(club.db, &who, other, &tie), STORE_OK);
         cr_assert_eq(tie, role == STORE_HEAD ? RIGHTS_OVERSEES : RIGHTS_STRANGER, "role %d", role);
     }
-}
-
-/* ---- throttle ---- */
-
-Test(throttle, empties_and_refills)
-{
-    struct throttle_config config = {.rates = {[THROTTLE_WRITE] = {2, 4}}};
-    struct throttle *throttle = throttle_new(&config);
-    for (int i = 0; i < 4; i++) {
-        cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1000), 0, "%d", i);
-    }
-    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1000), 1);
-    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "b", 1000), 0, "another key has its own bucket");
-    cr_assert_eq(throttle_take(throttle, THROTTLE_READ, "a", 1000), 0, "a class without a rate is free");
-    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1400), 1);
-    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1500), 0, "half a second is one");
-    cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 1500), 1);
-    for (int i = 0; i < 4; i++) {
-        cr_assert_eq(throttle_take(throttle, THROTTLE_WRITE, "a", 99000), 0, "no more than the burst: %d", i);
-    }
-    cr_assert_gt(throttle_take(throttle, THROTTLE_WRITE, "a", 99000), 0);
-    throttle_free(throttle);
-}
-
-Test(throttle, waits_longer_after_each_failure)
-{
-    struct throttle *throttle = throttle_new(NULL);
-    int64_t now = 5000;
-    for (int i = 0; i < 3; i++) {
-        throttle_failed(throttle, "pro", now);
-        cr_assert_eq(throttle_wait(throttle, "pro", now), 0, "the first three are free");
-    }
-    unsigned wanted = 1;
-    for (int i = 0; i < 12; i++) {
-        throttle_failed(throttle, "pro", now);
-        cr_assert_eq(throttle_wait(throttle, "pro", now), wanted, "failure %d", i + 4);
-        cr_assert_eq(throttle_wait(throttle, "pro", now + (int64_t)wanted * 1000), 0);
-        now += (int64_t)wanted * 1000;
-        wanted = wanted * 2 > 900 ? 900 : wanted * 2;
-    }
-    cr_assert_eq(throttle_wait(throttle, "other", now), 0);
-    throttle_succeeded(throttle, "pro");
-    cr_assert_eq(throttle_wait(throttle, "pro", now), 0);
-    throttle_failed(throttle, "pro", now);
-    cr_assert_eq(throttle_wait(throttle, "pro", now), 0, "counted afresh");
-    throttle_free(throttle);
-}
-
-Test(throttle, forgets_after_quiet)
-{
-    struct throttle *throttle = throttle_new(NULL);
-    for (int i = 0; i < 6; i++) {
-        throttle_failed(throttle, "pro", 0);
-    }
-    cr_assert_eq(throttle_wait(throttle, "pro", 0), 4);
-    throttle_failed(throttle, "pro", 3600001);
-    cr_assert_eq(throttle_wait(throttle, "pro", 3600001), 0);
-    throttle_free(throttle);
-}
-
-Test(throttle, stays_small_when_crowded)
-{
-    struct throttle_config config = {.rates = {[THROTTLE_SIGN_IN] = {0.1, 1}}, .slots = 16};
-    struct throttle *throttle = throttle_new(&config);
-    char key[32];
-    for (int i = 0; i < 10000; i++) {
-        snprintf(key, sizeof key, "10.0.%d.%d", i / 250, i % 250);
-        cr_assert_eq(throttle_take(throttle, THROTTLE_SIGN_IN, key, i), 0, "a newcomer always finds a slot");
-    }
-    cr_assert_gt(throttle_take(throttle, THROTTLE_SIGN_IN, key, 9999), 0, "the newest is still known");
-    throttle_free(throttle);
 }

@@ -100,10 +100,10 @@ static bool stands(struct store *store)
 {
     struct store_session_identity who;
     struct store_calendar feed;
-    char account[UUID_TEXT];
+    struct store_link link;
     const int found = (store_session_find(store_reader(store), coach_token, NOW + 1, &who) == STORE_OK) +
                       (store_calendar_find(store_reader(store), feed_token, &feed) == STORE_OK) +
-                      (store_link_find(store_reader(store), link_token, NOW + 1, account) == STORE_OK);
+                      (store_link_find(store_reader(store), link_token, NOW + 1, &link) == STORE_OK);
     cr_assert(found == 0 || found == 3 || number(store, "SELECT count(*) FROM account WHERE sign_in = 'other'") == 0);
     return found > 0;
 }

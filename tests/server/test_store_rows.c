@@ -164,7 +164,10 @@ Test(store_rows, account)
     cr_assert_eq(store_account_get(f.db, id, f.arena, &account), STORE_OK);
     cr_assert_str_eq(account.password_hash, "$argon2id$x");
     cr_assert(account.password_temporary);
-    cr_assert_eq(account.version, 2);
+    cr_assert_eq(account.version, 1, "a password is no edit of the row");
+    cr_assert_eq(store_account_rehash(f.db, id, "$argon2id$y"), STORE_OK);
+    cr_assert_eq(store_account_get(f.db, id, f.arena, &account), STORE_OK);
+    cr_assert(strcmp(account.password_hash, "$argon2id$y") == 0 && account.password_temporary);
     cr_assert_eq(store_account_list(f.db, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 3);
     cr_assert_eq(store_account_count_heads(f.db, &heads), STORE_OK);
