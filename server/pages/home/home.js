@@ -1,7 +1,8 @@
 // A student's or guardian's homework: the drills, what to mind, ticking off, and whether it is moving.
 
-import { all, call, get, newKey, signOut } from "../lib/api.js";
+import { all, call, get, newKey } from "../lib/api.js";
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
+import { begin, leave as signOff } from "../lib/session.js";
 import { day } from "../lib/units.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { drillFigure, ticks } from "./figures.js";
@@ -102,11 +103,12 @@ async function makeCalendar() {
 }
 
 await speak();
-$("#out").addEventListener("click", () => signOut().finally(() => location.replace("/")));
+$("#out").addEventListener("click", signOff);
 $("#print").addEventListener("click", () => window.print());
 $("#calendar").addEventListener("click", (event) => busy(event.currentTarget, makeCalendar).catch(leave));
 try {
   const me = await get("/v1/me");
+  begin(me);
   await offerStudents(me);
   await load();
 } catch (problem) {
