@@ -1,7 +1,7 @@
 // The coach's tablet: which room is open stands in the address.
 
 import { get, leaving, Problem } from "../lib/api.js";
-import { $, announce } from "../lib/dom.js";
+import { $, announce, el, show } from "../lib/dom.js";
 import { forgetLists, keepFor, lastSession, putList } from "../lib/keep.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
@@ -15,29 +15,33 @@ import { swingRoom } from "./swing.js";
 
 const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom };
 
+const [room, wrong, waiting] = ["#room", "#wrong", "#waiting"].map((name) => $(name)); // also when the page is being left
 let leaveRoom = null; // what the open room wants done when it is left
 let drawRoom = null; // and what draws it anew when the outbox has changed
 
-async function open() {
+let entered = 0;
+
+/** Opens the room of the address, each in a place of its own: one that is slow to open draws nothing over a later one. */
+async function enter() {
   const [name, id, more] = location.hash.slice(1).split("/");
-  const before = leaveRoom;
+  const turn = ++entered;
+  const place = el("div");
+  leaveRoom?.();
   leaveRoom = drawRoom = null;
-  before?.();
-  $("#wrong").textContent = "";
+  wrong.textContent = "";
+  show(room, place);
   try {
-    const opened = await (ROOMS[name] ?? studentsRoom)($("#room"), id, more);
-    if (typeof opened === "function") leaveRoom = opened;
-    else drawRoom = opened?.draw ?? null;
+    const opened = await (ROOMS[name] ?? studentsRoom)(place, id, more);
+    if (turn !== entered) opened?.leave?.();
+    else {
+      leaveRoom = opened?.leave ?? null;
+      drawRoom = opened?.draw ?? null;
+    }
   } catch (problem) {
     if (problem.slug === "not-signed-in") location.replace("/");
-    else $("#wrong").textContent = sayProblem(problem);
+    else if (turn === entered) wrong.textContent = sayProblem(problem);
   }
 }
-
-let opening = Promise.resolve();
-
-/** One room after the other, however fast they are asked for. */
-const enter = () => (opening = opening.then(open));
 
 /** Who is signed in; without a network the one who was, while that session lasts and nobody has left. What was kept of other
  * sessions goes. */
@@ -67,15 +71,15 @@ async function followed({ id, student, swing, refusal, mend }) {
 
 await speak();
 $("#out").addEventListener("click", () => dropEmpty().catch(() => {}).then(leave));
-window.addEventListener("leadside-blocked", () => { $("#wrong").textContent = say("bay.blocked"); });
+window.addEventListener("leadside-blocked", () => { wrong.textContent = say("bay.blocked"); });
 try {
   const me = await whoami();
   if (me.role !== "coach" && me.role !== "head") location.replace("/");
   begin(me);
-  $("#wrong").textContent = "";
+  wrong.textContent = "";
   onOutbox((entries) => {
-    $("#waiting").hidden = entries.length === 0;
-    $("#waiting").textContent = say("bay.waiting", { n: entries.length });
+    waiting.hidden = entries.length === 0;
+    waiting.textContent = say("bay.waiting", { n: entries.length });
     void drawRoom?.();
   });
   window.addEventListener("leadside-sent", ({ detail }) => void followed(detail));
@@ -86,12 +90,12 @@ try {
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
   window.addEventListener("hashchange", () => enter().then(() => {
     window.scrollTo(0, 0);
-    $("#room").focus({ preventScroll: true });
+    room.focus({ preventScroll: true });
   }));
   watch();
   await enter();
 } catch (problem) {
   if (problem.slug === "not-signed-in") location.replace("/");
-  else $("#wrong").textContent = sayProblem(problem);
+  else wrong.textContent = sayProblem(problem);
 }
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js", { type: "module" }).catch(() => {});

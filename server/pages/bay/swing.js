@@ -212,5 +212,5 @@ export async function swingRoom(place, id) {
     void keepDraft(draft);
   };
   await enter(false);
-  return () => leave();
+  return { leave: () => leave() };
 }

@@ -60,6 +60,12 @@ async function problemOf(response) {
   return new Problem(response.status, slug, data.detail ?? response.statusText, data.path, wait);
 }
 
+/** The page of whoever is signed in now, at its first room. */
+export function beginAnew() {
+  history.replaceState(null, "", location.pathname);
+  location.reload();
+}
+
 /** {data, etag, next, replayed}: data is null for an empty answer; next is the address of a list's next page. A sign-out that the
  * server has not heard of goes first. */
 export async function call(method, path, options = {}) {
@@ -68,7 +74,7 @@ export async function call(method, path, options = {}) {
     return await request(method, path, options);
   } catch (problem) {
     if (problem.slug === "not-signed-in") await forgetLists().catch(() => {});
-    if (problem.slug === "other-account") location.reload();
+    if (problem.slug === "other-account") beginAnew();
     throw problem;
   }
 }

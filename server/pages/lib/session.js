@@ -1,6 +1,6 @@
 // Whose page this is, and leaving it. A tablet and its browser are shared: what one tab does ends what the others show.
 
-import { leaving, signOut, speakFor } from "./api.js";
+import { beginAnew, leaving, signOut, speakFor } from "./api.js";
 import { el } from "./dom.js";
 import { onTabs, tellTabs } from "./tabs.js";
 import { say } from "./words.js";
@@ -28,7 +28,7 @@ export async function leave() {
   }
 }
 
-onTabs("here", ({ account }) => { if (who && who.id !== account) location.reload(); });
+onTabs("here", ({ account }) => { if (who && who.id !== account) beginAnew(); });
 onTabs("left", () => {
   document.body.replaceChildren();
   location.replace("/");
