@@ -74,7 +74,7 @@ async function swing(student, where = page) {
   await where.waitForFunction(() => !location.hash.startsWith("#swing/"));
   return { id, at: JSON.parse(text).recorded_at };
 }
-const nudge = () => page.evaluate(() => window.dispatchEvent(new Event("online")));
+const nudge = () => page.evaluate(() => window.dispatchEvent(new Event("online"))).catch(() => {}); // the page may begin anew over it
 const settled = () => page.waitForFunction(() => document.querySelector("#waiting").hidden, null, { timeout: 30000 });
 
 // ---- two coaches, one tablet ----
@@ -228,8 +228,7 @@ const sessions = (await house.call("GET", "/v1/me/sessions", tokens.coach1)).dat
 const mineNow = await page.evaluate(async () => (await (await fetch("/v1/me")).json()).session_id);
 check(sessions.some(({ id }) => id === mineNow), "the session is listed elsewhere");
 await house.call("DELETE", `/v1/me/sessions/${mineNow}`, tokens.coach1);
-await page.goto(`${house.origin}/bay.html#student/${first.id}`);
-await page.reload();
+await page.evaluate((id) => { location.hash = `#student/${id}`; }, first.id);
 await page.waitForSelector("#enter:not([hidden])");
 check((await onDevice(page)).lists.length === 0, "ended there, its lists are gone from the tablet");
 page.complaints = page.complaints.filter((text) => !text.includes("ERR_INTERNET_DISCONNECTED")); // it was cut off

@@ -89,6 +89,7 @@ try {
   });
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
   window.addEventListener("hashchange", () => enter().then(() => {
+    if (room.contains(document.activeElement)) return; // what it asks for has the focus
     window.scrollTo(0, 0);
     room.focus({ preventScroll: true });
   }));

@@ -130,7 +130,7 @@ export default {
   "bay.waits.stills": "ist angekommen; seine Bilder warten auf das Netz",
   "bay.waits.again": "ging gerade nicht ({why}) Nächster Versuch: {at}.",
   "bay.refused": "wurde abgelehnt: {why}",
-  "bay.refused.at": "{view}, {checkpoint}: {why}",
+  "bay.refused.at": "{place}: {why}",
   "bay.refused.now": "Der Schwung von {name} wurde nicht angenommen: {why}",
   "bay.refused.mend": "Der Server hat diesen Schwung nicht angenommen: {why} Bringen Sie das in Ordnung und senden Sie ihn noch einmal; nichts davon ist verloren.",
   "bay.mend": "Öffnen und in Ordnung bringen",

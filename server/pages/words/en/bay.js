@@ -130,7 +130,7 @@ export default {
   "bay.waits.stills": "has arrived; its pictures wait for the network",
   "bay.waits.again": "could not be taken just now ({why}) It is tried again at {at}.",
   "bay.refused": "was refused: {why}",
-  "bay.refused.at": "{view}, {checkpoint}: {why}",
+  "bay.refused.at": "{place}: {why}",
   "bay.refused.now": "The swing by {name} was not taken: {why}",
   "bay.refused.mend": "The server did not take this swing: {why} Mend it and send it again; nothing of it is lost.",
   "bay.mend": "Open it and mend it",
