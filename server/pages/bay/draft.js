@@ -73,8 +73,12 @@ export const keepStill = (draft, kind, checkpoint) => {
   return keepPart(draft, `still ${kind} ${checkpoint}`, () => put("stills", { id: stillId(draft.id, kind, checkpoint), blob }));
 };
 
-export const keepFilm = (draft, kind, blob, taken) => keepPart(draft, `film ${kind}`, () => put("films", { id: filmId(draft.id, kind), blob, taken }));
-export const findFilm = (draft, kind) => take("films", filmId(draft.id, kind));
+export function keepFilm(draft, kind, blob, taken) {
+  const film = { id: filmId(draft.id, kind), blob, taken };
+  return keepPart(draft, `film ${kind}`, Object.assign(() => put("films", film), { film }));
+}
+
+export const findFilm = async (draft, kind) => loose.get(draft.id)?.parts.get(`film ${kind}`)?.film ?? take("films", filmId(draft.id, kind));
 
 const pictures = (draft) => Object.entries(draft.views).flatMap(([kind, view]) => Object.keys(view.frames).map((checkpoint) => [kind, checkpoint]));
 
