@@ -169,6 +169,7 @@ for (const status of REFUSALS) {
   const card = await page.textContent(`[data-entry="${id}"]`);
   const there = same(await kept(), { drafts: 1, stills: 2, films: 1, outbox: 1 }) && card.includes(`reason ${status}`) && card.includes(en["bay.again.send"]);
   if (status === 422) {
+    check((await page.textContent("#waiting")) === "1 not taken", "a refused swing isn't said to wait");
     await accessible(page, "the outbox with a refused swing");
     await targets(page, "the outbox with a refused swing");
     await keep(page, "bay-outbox-refused");

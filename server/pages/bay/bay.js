@@ -79,7 +79,8 @@ try {
   wrong.textContent = "";
   onOutbox((entries) => {
     waiting.hidden = entries.length === 0;
-    waiting.textContent = say("bay.waiting", { n: entries.length });
+    const refused = entries.filter(({ state }) => state === "refused").length;
+    waiting.textContent = [entries.length > refused ? say("bay.waiting", { n: entries.length - refused }) : null, refused ? say("bay.waiting.refused", { n: refused }) : null].filter(Boolean).join(", ");
     void drawRoom?.();
   });
   window.addEventListener("leadside-sent", ({ detail }) => void followed(detail));

@@ -29,7 +29,7 @@ export function roomNotice(draft) {
     show(place, el("div", { class: "card full" },
       el("p", { class: "wrong" }, say(parts.every((name) => name.startsWith("film")) ? "bay.film.unkept" : "bay.full")), el("p", {}, say("bay.full.how")),
       el("div", { class: "row" },
-        films.ids.length ? button(say("bay.full.films", { n: films.ids.length, size: number(films.bytes / MEGABYTE) }), "films",
+        films.ids.length ? button(say("bay.full.films", { n: films.ids.length, size: number(films.bytes / MEGABYTE, films.bytes < 10 * MEGABYTE ? 1 : 0) }), "films",
           () => dropFilms(films.ids).then(() => again(draft)).then(draw)) : null,
         button(say("bay.full.again"), "again-room", () => again(draft)))));
   };

@@ -138,7 +138,11 @@ function openSheet(place, draft) {
     (node instanceof HTMLInputElement ? node : wrong).scrollIntoView({ block: "center" });
     if (node) ($("summary", node) ?? node).focus();
   };
-  const keep = () => { void keepDraft(draft); fit(); };
+  const keep = () => {
+    void keepDraft(draft);
+    fit();
+    if (problemsOf(draft).length === 0) show(wrong);
+  };
   const sendOff = async () => {
     const [problem] = problemsOf(draft);
     if (problem) {

@@ -123,6 +123,7 @@ export default {
   "bay.marks": { one: "Bisher {n} Punkt. Wenige gute sind besser als viele.", other: "Bisher {n} Punkte. Wenige gute sind besser als viele." },
   "bay.queued": "Übernommen. Es wird gesendet, sobald Netz da ist.",
   "bay.waiting": { one: "{n} wartet", other: "{n} warten" },
+  "bay.waiting.refused": { one: "{n} abgelehnt", other: "{n} abgelehnt" },
   "bay.outbox": "Wartet aufs Senden",
   "bay.outbox.yours": "Das sehen nur Sie. Wenn Sie sich abmelden, wartet es auf diesem Tablet, bis Sie sich hier wieder anmelden.",
   "bay.outbox.empty": "Alles ist gesendet.",

@@ -123,6 +123,7 @@ export default {
   "bay.marks": { one: "{n} mark so far. A few good ones beat many.", other: "{n} marks so far. A few good ones beat many." },
   "bay.queued": "Taken over. It is sent as soon as there is a network.",
   "bay.waiting": { one: "{n} waiting", other: "{n} waiting" },
+  "bay.waiting.refused": { one: "{n} not taken", other: "{n} not taken" },
   "bay.outbox": "Waiting to be sent",
   "bay.outbox.yours": "Only you see these. If you sign out they wait on this tablet until you sign in here again.",
   "bay.outbox.empty": "Everything has been sent.",
