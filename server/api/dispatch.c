@@ -6,6 +6,7 @@
 #include "api/internal.h"
 #include "api/reading.h"
 #include "auth/network.h"
+#include "store/device.h"
 #include "store/fix.h"
 #include "store/homework.h"
 #include "store/idempotency.h"
@@ -95,8 +96,22 @@ static bool find_principal(struct call *call)
     return true;
 }
 
+/* A page that has been open for a while may speak for somebody who is no longer signed in: another tab of its browser
+ * has signed in as somebody else. It says for whom it speaks, and nothing is done in another one's name. */
+static bool speaks_for_caller(struct call *call)
+{
+    const char *account = exchange_header(call->exchange, PRINCIPAL_ACCOUNT_HEADER);
+    if (account == NULL || strcmp(account, call->principal->account_id) == 0) {
+        return true;
+    }
+    exchange_problem(call->exchange, 409, "other-account", NULL,
+                     "This was meant for another account than the one that is signed in. Nothing was done.");
+    return false;
+}
+
 struct touch {
     char session_id[UUID_TEXT];
+    char device_id[UUID_TEXT]; /* "" = not on a club's tablet */
     int64_t now;
 };
 
@@ -104,7 +119,9 @@ static enum store_status touch_run(struct store_db *db, void *argument)
 {
     const struct touch *touch = argument;
     store_audit_waive(db);
-    return store_session_touch(db, touch->session_id, touch->now);
+    enum store_status status = store_session_touch(db, touch->session_id, touch->now);
+    return status == STORE_OK && touch->device_id[0] != '\0' ? store_device_touch(db, touch->device_id, touch->now)
+                                                             : status;
 }
 
 static void touch_done(enum store_status status, void *argument)
@@ -121,6 +138,7 @@ static void touch_session(const struct call *call)
         return;
     }
     memcpy(touch->session_id, call->principal->session_id, UUID_TEXT);
+    memcpy(touch->device_id, call->principal->device_id, UUID_TEXT);
     touch->now = call->now;
     if (store_submit(call->api->store, touch_run, touch_done, touch) != STORE_OK) {
         free(touch);
@@ -282,7 +300,8 @@ static bool fresh_enough(struct call *call)
 static bool judge(struct call *call)
 {
     const bool open = call->row->scope == RIGHTS_OPEN;
-    if (!open && (!find_principal(call) || (call->principal == NULL && !answer_right(call, RIGHTS_WHO)))) {
+    if (!open && (!find_principal(call) || (call->principal == NULL && !answer_right(call, RIGHTS_WHO)) ||
+                  !speaks_for_caller(call))) {
         return false;
     }
     if (!not_too_often(call) || (!open && !allowed(call)) || !queries_fit(call) || !key_fits(call) ||

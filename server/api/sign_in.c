@@ -91,6 +91,9 @@ enum store_status sign_in_insert(struct store_db *db, struct write *write, const
         status = store_session_revoke_token(db, sign_in->replaced_hash, write->call.now);
     }
     status = status == STORE_OK ? store_session_insert(db, &sign_in->session, sign_in->token_hash) : status;
+    if (status == STORE_OK && sign_in->session.device_id[0] != '\0') {
+        status = store_device_touch(db, sign_in->session.device_id, write->call.now);
+    }
     if (status == STORE_OK) {
         status = forget_old(db, write->call.now);
     }

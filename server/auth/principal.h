@@ -11,6 +11,7 @@
 #define PRINCIPAL_COOKIE "leadside_session"
 #define PRINCIPAL_COOKIE_SECURE "__Host-leadside_session" /* behind TLS */
 #define PRINCIPAL_DEVICE_HEADER "X-Leadside-Device"
+#define PRINCIPAL_ACCOUNT_HEADER "X-Leadside-Account" /* optional: the id of the account a page speaks for */
 #define PRINCIPAL_TOUCH_MS 60000
 #define PRINCIPAL_FRESH_MS 600000 /* a proof of who is asking counts for ten minutes */
 

@@ -1,7 +1,8 @@
 /* The server's own secret: 32 random bytes in the file "leadside.key" beside the database, readable by the server's
  * user alone. It is never in the database and never in a backup, so that neither of them can be used to try guesses
- * against what was hashed with it. Losing it harms nothing: a new one is made, known devices are strangers until they
- * have signed in again, and repeated requests are told by their Idempotency-Key alone. */
+ * against what was hashed with it, nor give up what was sealed with it. When it is lost a new one is made: known
+ * devices are strangers until they have signed in again, repeated requests are told by their Idempotency-Key alone, and
+ * second factors can only be got past with a recovery code until they are set up anew. */
 #ifndef LEADSIDE_AUTH_SECRET_H
 #define LEADSIDE_AUTH_SECRET_H
 

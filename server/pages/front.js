@@ -1,7 +1,8 @@
 // The front door: sign in, the first password of one's own, and on to the role's own page.
 
-import { call, device, get, placeOf, signIn } from "./lib/api.js";
+import { call, device, get, leaving, placeOf, signIn, signOutNow } from "./lib/api.js";
 import { $, busy, el } from "./lib/dom.js";
+import { lastSession } from "./lib/keep.js";
 import { choose, language, languages, say, sayProblem, speak } from "./lib/words.js";
 
 const onwards = (account) => location.replace(placeOf(account.role));
@@ -87,8 +88,26 @@ function offerLanguages() {
   select.addEventListener("change", () => choose(select.value));
 }
 
+const AGAIN_MS = 15000;
+
+/** Somebody has left here without a network: the server is told as soon as it can be. */
+async function tellServer() {
+  $("#left").hidden = !leaving();
+  if (!leaving()) return;
+  await signOutNow().catch(() => {});
+  $("#left").hidden = !leaving();
+}
+
+/** Without a network nobody can sign in; who is signed in goes on at the bay, which opens without one. */
+async function withoutNetwork() {
+  if (!leaving() && (await lastSession().catch(() => undefined))) location.replace("/bay.html");
+  else $("#wrong").textContent = say("front.offline");
+}
+
 await speak();
 offerLanguages();
+window.addEventListener("online", () => void tellServer().then(() => { $("#wrong").textContent = ""; }));
+setInterval(() => void tellServer(), AGAIN_MS);
 $("#tablet").hidden = !device.token();
 onSubmit($("#enter"), enter);
 const joining = /^#join=([\w-]+)$/.exec(location.hash);
@@ -99,7 +118,9 @@ else {
     const me = await get("/v1/me");
     if (me.password_temporary) askFresh();
     else onwards(me);
-  } catch {
-    $("#name").focus(); // not signed in, or no network: the form stands ready
+  } catch (problem) {
+    if (problem.status === 0) await withoutNetwork();
+    $("#name").focus(); // the form stands ready
   }
+  $("#left").hidden = !leaving();
 }

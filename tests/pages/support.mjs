@@ -118,6 +118,7 @@ export async function open(from, origin, { size = tablet, dark = false, touch = 
 
 export async function signIn(page, origin, name, password) {
   await page.goto(origin);
+  await page.waitForSelector("#language option", { state: "attached" }); // the page's own script has the form
   await page.fill("#name", name);
   await page.fill("#password", password);
   await page.click("#enter button");

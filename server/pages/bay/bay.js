@@ -1,72 +1,103 @@
 // The coach's tablet: which room is open stands in the address.
 
-import { get, signOut } from "../lib/api.js";
+import { get, leaving, Problem } from "../lib/api.js";
 import { $, announce, el, show } from "../lib/dom.js";
-import { list, put, take } from "../lib/keep.js";
+import { forgetLists, keepFor, lastSession, putList } from "../lib/keep.js";
+import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
-import { discard, onOutbox, watch } from "./outbox.js";
+import { dropEmpty } from "./draft.js";
+import { onOutbox, reopen, watch } from "./outbox.js";
+import { outboxRoom } from "./outbox_room.js";
 import { lessonRoom, reportRoom } from "./report.js";
 import { studentRoom } from "./student.js";
 import { studentsRoom } from "./students.js";
 import { swingRoom } from "./swing.js";
 
-async function outboxRoom(place) {
-  const entries = await list("outbox");
-  show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))), el("h2", {}, say("bay.outbox")),
-    entries.length === 0 ? el("p", {}, say("bay.outbox.empty")) : el("ul", { class: "plain" }, entries.map((entry) => el("li", { class: "card" },
-      el("strong", {}, entry.student.name), " ", entry.state === "refused" ? el("span", { class: "wrong" }, say("bay.refused", { why: entry.problem })) : say("bay.waits"),
-      entry.state === "refused" ? el("p", {}, el("button", { type: "button", onclick: () => discard(entry.id).then(() => outboxRoom(place)) }, say("bay.discard"))) : null))));
-}
-
 const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom };
 
+const [room, wrong, waiting] = ["#room", "#wrong", "#waiting"].map((name) => $(name)); // also when the page is being left
+let leaveRoom = null; // what the open room wants done when it is left
+let drawRoom = null; // and what draws it anew when the outbox has changed
+
+let entered = 0;
+
+/** Opens the room of the address, each in a place of its own: one that is slow to open draws nothing over a later one. */
 async function enter() {
   const [name, id, more] = location.hash.slice(1).split("/");
-  $("#wrong").textContent = "";
+  const turn = ++entered;
+  const place = el("div");
+  leaveRoom?.();
+  leaveRoom = drawRoom = null;
+  wrong.textContent = "";
+  show(room, place);
   try {
-    await (ROOMS[name] ?? studentsRoom)($("#room"), id, more);
+    const opened = await (ROOMS[name] ?? studentsRoom)(place, id, more);
+    if (turn !== entered) opened?.leave?.();
+    else {
+      leaveRoom = opened?.leave ?? null;
+      drawRoom = opened?.draw ?? null;
+    }
   } catch (problem) {
     if (problem.slug === "not-signed-in") location.replace("/");
-    else $("#wrong").textContent = sayProblem(problem);
+    else if (turn === entered) wrong.textContent = sayProblem(problem);
   }
 }
 
-/** Who is signed in; without a network the one who was. */
+/** Who is signed in; without a network the one who was, while that session lasts and nobody has left. What was kept of other
+ * sessions goes. */
 async function whoami() {
   try {
     const me = await get("/v1/me");
-    await put("lists", { id: "me", me });
+    keepFor(me.id, me.session_id);
+    await forgetLists(me.session_id);
+    await putList("me", { me }).catch(() => {}); // the storage is full: then there is no way in without a network
     return me;
   } catch (problem) {
-    const kept = problem.status === 0 ? await take("lists", "me") : null;
-    if (!kept) throw problem;
+    if (problem.status !== 0) throw problem;
+    const kept = leaving() ? undefined : await lastSession();
+    if (!kept) throw new Problem(401, "not-signed-in", "");
+    keepFor(kept.me.id, kept.me.session_id);
     return kept.me;
   }
 }
 
+/** What became of a swing: on to its report, or back into its sheet, where its coach waits for it; else it is said. */
+async function followed({ id, student, swing, refusal, mend }) {
+  const waited = location.hash === `#student/${student.id}`;
+  if (refusal) announce(say(swing ? "bay.stillsRefused" : "bay.refused.now", { why: refusal, name: student.name }), { urgent: true });
+  if (waited && swing) location.hash = `#report/${swing}`;
+  else if (waited && mend && document.visibilityState === "visible" && (await reopen({ id, mend }))) location.hash = `#swing/${id}`;
+}
+
 await speak();
-$("#out").addEventListener("click", () => signOut().finally(() => location.replace("/")));
+$("#out").addEventListener("click", () => dropEmpty().catch(() => {}).then(leave));
+window.addEventListener("leadside-blocked", () => { wrong.textContent = say("bay.blocked"); });
 try {
   const me = await whoami();
   if (me.role !== "coach" && me.role !== "head") location.replace("/");
+  begin(me);
+  wrong.textContent = "";
   onOutbox((entries) => {
-    $("#waiting").hidden = entries.length === 0;
-    $("#waiting").textContent = say("bay.waiting", { n: entries.length });
+    waiting.hidden = entries.length === 0;
+    const refused = entries.filter(({ state }) => state === "refused").length;
+    waiting.textContent = [entries.length > refused ? say("bay.waiting", { n: entries.length - refused }) : null, refused ? say("bay.waiting.refused", { n: refused }) : null].filter(Boolean).join(", ");
+    void drawRoom?.();
   });
-  window.addEventListener("leadside-sent", (event) => {
-    const { student, swing, refusal } = event.detail;
-    if (refusal) announce(say("bay.stillsRefused", { why: refusal }), { urgent: true });
-    if (location.hash === `#student/${student.id}`) location.hash = `#report/${swing}`;
+  window.addEventListener("leadside-sent", ({ detail }) => void followed(detail));
+  window.addEventListener("leadside-ended", () => { // a swing in the making stays on the screen: it is its coach's work
+    if (location.hash.startsWith("#swing/")) announce(say("bay.ended"), { urgent: true });
+    else location.replace("/");
   });
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
   window.addEventListener("hashchange", () => enter().then(() => {
+    if (room.contains(document.activeElement)) return; // what it asks for has the focus
     window.scrollTo(0, 0);
-    $("#room").focus({ preventScroll: true });
+    room.focus({ preventScroll: true });
   }));
   watch();
   await enter();
 } catch (problem) {
   if (problem.slug === "not-signed-in") location.replace("/");
-  else $("#wrong").textContent = sayProblem(problem);
+  else wrong.textContent = sayProblem(problem);
 }
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js", { type: "module" }).catch(() => {});

@@ -1,6 +1,6 @@
-// One swing in the making: its pictures, points and sticks; kept on the device at every change; and the document it becomes.
+// One swing in the making: its pictures, points and sticks; kept on the device at every change, until the server has it all.
 
-import { drop, put, take } from "../lib/keep.js";
+import { dropAll, isFull, list, put, putAll, take } from "../lib/keep.js";
 import { CHECKPOINTS, USUAL_CLUB, VIEWS } from "./trade.js";
 
 const HFOV_DEG = 62; // of a tablet's main camera across the long side, until somebody knows better (common practice)
@@ -20,50 +20,144 @@ export function newDraft(student) {
 export const viewOf = (draft, kind) =>
   (draft.views[kind] ??= { rate: null, fps: 60, width: 0, height: 0, hfov: null, distance: null, frames: {}, sticks: [], target: null });
 
-/** Keeps everything but the stills, which are megabytes and change only when they are taken. */
-export function keepDraft(draft) {
+// ---- keeping it; what the device has no room for lives in the page alone until there is room ----
+
+const loose = new Map(); // of each such draft: {draft, parts}: by name what is still to be kept, and how
+
+/** What of a draft is in the page only, by names that begin with "draft", "still" or "film". */
+export const looseParts = (draft) => [...(loose.get(draft.id)?.parts.keys() ?? [])];
+
+async function tryPart(entry, name, write) {
+  try {
+    await write();
+    entry.parts.delete(name);
+    return true;
+  } catch (error) {
+    if (!isFull(error)) throw error;
+    entry.parts.set(name, write);
+    return false;
+  }
+}
+
+/** Keeps one part, and then what did not fit before; a film only when withFilms, for it is large. False: no room for this one. */
+async function keepPart(draft, name, write, withFilms = false) {
+  if (draft.closed) return false; // another tab has it
+  const entry = loose.get(draft.id) ?? { draft, parts: new Map() };
+  const before = looseParts(draft).join();
+  const kept = await tryPart(entry, name, write);
+  for (const [other, again] of kept ? [...entry.parts] : []) if (withFilms || !other.startsWith("film")) await tryPart(entry, other, again);
+  if (entry.parts.size) loose.set(draft.id, entry);
+  else loose.delete(draft.id);
+  if (looseParts(draft).join() !== before) window.dispatchEvent(new CustomEvent("leadside-room", { detail: { id: draft.id } }));
+  return kept;
+}
+
+/** The draft as it is kept: everything but the stills, which are megabytes and change only when they are taken. */
+function bareDraft({ closed, ...draft }) {
   const bare = ({ still, ...frame }) => frame;
   const views = Object.entries(draft.views).map(([kind, view]) =>
     [kind, { ...view, frames: Object.fromEntries(Object.entries(view.frames).map(([name, frame]) => [name, bare(frame)])) }]);
-  return put("drafts", { ...draft, views: Object.fromEntries(views) });
+  return { ...draft, views: Object.fromEntries(views) };
 }
 
-const stillId = (draft, kind, checkpoint) => `${draft.id}-${kind}-${checkpoint}`;
-export const keepStill = (draft, kind, checkpoint) => put("stills", { id: stillId(draft, kind, checkpoint), blob: draft.views[kind].frames[checkpoint].still });
+export const keepDraft = (draft) => keepPart(draft, "draft", () => put("drafts", bareDraft(draft)));
+
+/** Once more, the films too: room was made. */
+export const keepLoose = (draft) => keepPart(draft, "draft", () => put("drafts", bareDraft(draft)), true);
+
+export const stillId = (id, kind, checkpoint) => `${id}-${kind}-${checkpoint}`;
+const filmId = (id, kind) => `${id}-${kind}`;
+
+export const keepStill = (draft, kind, checkpoint) => {
+  const { still: blob } = draft.views[kind].frames[checkpoint];
+  return keepPart(draft, `still ${kind} ${checkpoint}`, () => put("stills", { id: stillId(draft.id, kind, checkpoint), blob }));
+};
+
+export function keepFilm(draft, kind, blob, taken) {
+  const film = { id: filmId(draft.id, kind), blob, taken };
+  return keepPart(draft, `film ${kind}`, Object.assign(() => put("films", film), { film }));
+}
+
+export const findFilm = async (draft, kind) => loose.get(draft.id)?.parts.get(`film ${kind}`)?.film ?? take("films", filmId(draft.id, kind));
 
 const pictures = (draft) => Object.entries(draft.views).flatMap(([kind, view]) => Object.keys(view.frames).map((checkpoint) => [kind, checkpoint]));
 
 export async function findDraft(id) {
+  const held = loose.get(id)?.draft;
+  if (held && !held.closed) return held;
   const draft = await take("drafts", id);
   for (const [kind, checkpoint] of draft ? pictures(draft) : []) {
-    const kept = await take("stills", stillId(draft, kind, checkpoint));
+    const kept = await take("stills", stillId(id, kind, checkpoint));
     if (kept) draft.views[kind].frames[checkpoint].still = kept.blob;
     else delete draft.views[kind].frames[checkpoint];
   }
   return draft;
 }
 
-const filmId = (draft, kind) => `${draft.id}-${kind}`;
-export const keepFilm = (draft, kind, blob, taken) => put("films", { id: filmId(draft, kind), blob, taken });
-export const findFilm = (draft, kind) => take("films", filmId(draft, kind));
+/** Everything the device keeps of a draft, by its id alone: [[store, id], ...]. */
+export const partsOf = (id) => [["drafts", id], ...VIEWS.flatMap((kind) =>
+  [["films", filmId(id, kind)], ...CHECKPOINTS.map((checkpoint) => ["stills", stillId(id, kind, checkpoint)])])];
 
 export async function dropStills(draft, kind) {
-  for (const checkpoint of Object.keys(draft.views[kind].frames)) await drop("stills", stillId(draft, kind, checkpoint));
-  await drop("films", filmId(draft, kind));
+  const entry = loose.get(draft.id);
+  for (const name of looseParts(draft)) if (name.split(" ")[1] === kind) entry.parts.delete(name);
+  await dropAll(partsOf(draft.id).filter(([, id]) => id.startsWith(filmId(draft.id, kind))));
 }
 
 /** The draft, its stills and its films leave the device. */
 export async function dropDraft(draft) {
-  for (const kind of Object.keys(draft.views)) await dropStills(draft, kind);
-  await drop("drafts", draft.id);
+  closeDraft(draft);
+  await dropAll(partsOf(draft.id));
 }
+
+/** The draft is not this page's any more: nothing of it is written from here on. */
+export function closeDraft(draft) {
+  draft.closed = true;
+  loose.delete(draft.id);
+}
+
+/** The draft and what it waits as in the outbox, both or neither. */
+export async function queueDraft(draft, entry) {
+  await putAll([["drafts", bareDraft({ ...draft, queued: true, refused: null })], ["outbox", entry]]);
+  closeDraft(draft);
+}
+
+/** Back from the outbox into the coach's hands. refused: {why, kind, checkpoint, field}. */
+export async function reopenDraft(id, refused) {
+  const draft = await take("drafts", id);
+  if (!draft) return false;
+  const { kind, checkpoint } = refused;
+  if (kind && draft.views[kind]) {
+    draft.open = kind;
+    if (checkpoint) draft.views[kind].open = checkpoint;
+  }
+  await putAll([["drafts", { ...draft, queued: false, refused }]], [["outbox", id]]);
+  return true;
+}
+
+/** Drafts in the coach's hands: what is sent already waits in the outbox. */
+export const openDrafts = async () => (await list("drafts")).filter((draft) => !draft.queued);
+
+/** What was begun and holds nothing goes when its coach leaves: it is a name and no work. */
+export async function dropEmpty() {
+  const empty = (await openDrafts()).filter((draft) => !draft.refused && !worthSending(draft) && !Object.values(draft.flight ?? {}).some(Boolean) &&
+    Object.values(draft.views).every((view) => view.rate === null && Object.keys(view.frames).length === 0));
+  await dropAll(empty.flatMap(({ id }) => partsOf(id)));
+}
+
+/** How much the films of other swings take: {ids, bytes}. They are never sent; their pictures stay. */
+export async function otherFilms(draft) {
+  const films = (await list("films")).filter(({ id }) => !id.startsWith(draft.id));
+  return { ids: films.map(({ id }) => id), bytes: films.reduce((sum, { blob }) => sum + blob.size, 0) };
+}
+export const dropFilms = (ids) => dropAll(ids.map((id) => ["films", id]));
 
 /** A coach's own marks of a picture. The others were found by software: they go along, named as such and with their large
  * error, and the server lets no verdict rest on them. */
 export const ownMarks = (frame) => Object.entries(frame.points).filter(([, mark]) => !mark.found);
 
 /** The checkpoints of a view that go with the swing, in swing order: a suggestion the coach never looked at does not. */
-const taken = (view) => CHECKPOINTS.filter((name) => view.frames[name]?.sure);
+export const takenOf = (view) => CHECKPOINTS.filter((name) => view.frames[name]?.sure);
 
 /** Degrees across the picture's width: the camera's view is known across its long side. */
 export function across(view) {
@@ -76,13 +170,21 @@ export const laid = (view) => view.sticks.filter(([from, to]) => from && to);
 
 const round = (value) => Math.round(value * 10) / 10;
 
+/** The earliest picture taken of a view: instants are counted from it, for the film may have run for minutes before. */
+const firstPicture = (view) => Math.min(...takenOf(view).map((name) => view.frames[name].picture));
+
+export const secondsAfterFirst = (view, name) => (view.frames[name].picture - firstPicture(view)) / view.fps;
+
+const within = (value, limit) => Math.min(Math.max(0, value), limit);
+
 function viewDocument(kind, view) {
-  const frames = taken(view).map((name) => {
+  const place = (mark) => [round(within(mark.u, view.width)), round(within(mark.v, view.height))]; // a point lies in its picture
+  const frames = takenOf(view).map((name) => {
     const frame = view.frames[name];
     const marks = Object.entries(frame.points);
-    const points = Object.fromEntries(marks.map(([point, mark]) => [point, mark.found ? [round(mark.u), round(mark.v), mark.sd] : [round(mark.u), round(mark.v)]]));
+    const points = Object.fromEntries(marks.map(([point, mark]) => [point, mark.found ? [...place(mark), mark.sd] : place(mark)]));
     const found = marks.filter(([, mark]) => mark.found).map(([point]) => point);
-    return { checkpoint: name, time_s: Math.round(((frame.picture + 0.5) / view.fps) * 1e4) / 1e4, points, ...(found.length ? { found } : {}) };
+    return { checkpoint: name, time_s: Math.round(secondsAfterFirst(view, name) * 1e4) / 1e4, points, ...(found.length ? { found } : {}) };
   });
   const camera = { hfov_deg: round(across(view)) };
   if (view.distance) camera.distance_m = view.distance;
@@ -95,7 +197,7 @@ function viewDocument(kind, view) {
 
 /** The swing document ("leadside.swing/1"). */
 export function documentOf(draft) {
-  const views = VIEWS.filter((kind) => draft.views[kind] && taken(draft.views[kind]).length > 0);
+  const views = VIEWS.filter((kind) => draft.views[kind] && takenOf(draft.views[kind]).length > 0);
   const flight = Object.fromEntries(Object.entries(draft.flight ?? {}).filter(([, value]) => value));
   const seen = (draft.seen ?? []).map(({ fault, severity }) => ({ fault, severity }));
   const weight = Object.entries(draft.weight ?? {}).map(([checkpoint, share]) => ({ checkpoint, lead_share: share / 100, source: "scale" }));
@@ -114,7 +216,7 @@ export function documentOf(draft) {
 
 /** The stills that go with it: [{view, checkpoint, blob}]. */
 export const stillsOf = (draft) =>
-  VIEWS.filter((kind) => draft.views[kind]).flatMap((kind) => taken(draft.views[kind])
+  VIEWS.filter((kind) => draft.views[kind]).flatMap((kind) => takenOf(draft.views[kind])
     .map((checkpoint) => ({ view: kind, checkpoint, blob: draft.views[kind].frames[checkpoint].still })));
 
 export const marksOf = (draft, kinds = VIEWS) =>

@@ -87,8 +87,13 @@ export class Marker {
   at(event) {
     const box = this.image.getBoundingClientRect();
     this.scale = this.width / box.width;
+    return this.inside({ u: (event.clientX - box.left) * this.scale, v: (event.clientY - box.top) * this.scale });
+  }
+
+  /** A mark lies in its picture: the server takes no other. */
+  inside({ u, v }) {
     const clamp = (value, limit) => Math.min(Math.max(0, value), limit);
-    return { u: clamp((event.clientX - box.left) * this.scale, this.width), v: clamp((event.clientY - box.top) * this.scale, this.height) };
+    return { u: clamp(u, this.width), v: clamp(v, this.height) };
   }
 
   /** The mark of another point under a touch, which a finger may be about to pull. */
@@ -130,7 +135,7 @@ export class Marker {
     if (this.from.other && Math.hypot(event.clientX - this.from.x, event.clientY - this.from.y) > PULL) this.pull();
     if (!this.grip) return;
     const place = this.at(event);
-    const mark = { u: place.u + this.grip.du, v: place.v + this.grip.dv };
+    const mark = this.inside({ u: place.u + this.grip.du, v: place.v + this.grip.dv });
     this.write(this.chosen, mark);
     this.magnify(mark, event);
     this.draw();
@@ -198,7 +203,7 @@ export class Marker {
 
   nudge(du, dv) {
     const mark = this.read(this.chosen);
-    if (mark) this.set(this.chosen, { u: mark.u + du, v: mark.v + dv });
+    if (mark) this.set(this.chosen, this.inside({ u: mark.u + du, v: mark.v + dv }));
   }
 
   remember(id) {

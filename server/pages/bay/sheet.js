@@ -114,11 +114,7 @@ export class Sheet {
       return false;
     }
     await this.save();
-    try {
-      await keepFilm(this.draft, this.kind, blob, taken);
-    } catch {
-      announce(say("bay.film.unkept"), { urgent: true });
-    }
+    if (!(await keepFilm(this.draft, this.kind, blob, taken))) announce(say("bay.film.unkept"), { urgent: true });
     return true;
   }
 

@@ -3,11 +3,13 @@
 import { all, call, get, newKey } from "../lib/api.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
-import { list, take } from "../lib/keep.js";
+import { takeList } from "../lib/keep.js";
 import { day, joined, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { keepDraft, newDraft } from "./draft.js";
 import { allDrills, endings, fail, howTo, openFixes } from "./fix.js";
+import { outbox } from "./outbox.js";
+import { askToStay } from "./room.js";
 
 const DAY_MS = 86400000;
 const EARLIER = 12; // so many swings and lessons of other days are listed
@@ -16,7 +18,7 @@ async function known(id) {
   try {
     return await get(`/v1/students/${id}`);
   } catch (problem) {
-    const kept = problem.status === 0 ? await take("lists", "students") : null;
+    const kept = problem.status === 0 ? await takeList("students") : null;
     const student = kept?.students.find((item) => item.id === id);
     if (!student) throw problem;
     return student;
@@ -53,15 +55,19 @@ const swingLink = (swing) => ({ href: `#report/${swing.id}`, text: say("student.
 export async function studentRoom(place, id) {
   const student = await known(id);
   const begin = async () => {
+    void askToStay();
     const draft = newDraft(student);
     await keepDraft(draft);
     location.hash = `#swing/${draft.id}`;
   };
   const fresh = el("button", { type: "button", class: "main", onclick: (event) => busy(event.currentTarget, begin) }, say("bay.newSwing"));
-  const waiting = (await list("outbox")).filter((entry) => entry.student.id === id).length;
+  const unsent = (await outbox()).filter((entry) => entry.student.id === id);
+  const refused = unsent.filter((entry) => entry.state === "refused").length;
+  const waiting = unsent.length - refused;
   show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))), el("h2", { tabindex: "-1" }, student.name),
     student.pain?.length ? el("p", {}, el("strong", {}, say("bay.sore", { areas: joined(student.pain.map((area) => say(`area.${area}`))) }))) : null,
-    el("p", {}, fresh), waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null);
+    el("p", {}, fresh), waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null,
+    refused ? el("p", { class: "wrong" }, el("a", { href: "#outbox" }, say("bay.refusedHere", { n: refused }))) : null);
   let fixes;
   let drills;
   let swings;

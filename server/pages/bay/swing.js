@@ -1,9 +1,14 @@
 // One new swing: club, the two views, and sending it off.
 
-import { announce, busy, el, field, show } from "../lib/dom.js";
-import { say } from "../lib/words.js";
-import { documentOf, dropDraft, findDraft, keepDraft, marksOf, stillsOf, worthSending } from "./draft.js";
-import { enqueue } from "./outbox.js";
+import { $, announce, busy, el, field, show } from "../lib/dom.js";
+import { isFull } from "../lib/keep.js";
+import { hold } from "../lib/tabs.js";
+import { moment } from "../lib/units.js";
+import { say, sayProblem } from "../lib/words.js";
+import { closeDraft, dropDraft, findDraft, keepDraft, keepLoose, looseParts, marksOf, worthSending } from "./draft.js";
+import { enqueue, sendNow } from "./outbox.js";
+import { CLUB_M, problemsOf, withPlace } from "./review.js";
+import { roomNotice } from "./room.js";
 import { Sheet } from "./sheet.js";
 import { CLUBS, FAULTS, VIEWS } from "./trade.js";
 
@@ -13,13 +18,20 @@ const clubKey = ({ kind, number }) => (number ? `${kind} ${number}` : kind);
 function clubFields(draft, changed) {
   const club = el("select", {}, CLUBS.map((item) => el("option", { value: clubKey(item), selected: clubKey(item) === clubKey(draft.club) },
     item.number ? say("club.numbered", { n: item.number, club: say(`club.${item.kind}`) }) : say(`club.${item.kind}`))));
-  const length = el("input", { type: "number", min: "0.5", max: "1.3", step: "0.01", value: String(draft.club.length_m) });
+  const length = el("input", { type: "number", "data-field": "length", min: String(CLUB_M[0]), max: String(CLUB_M[1]), step: "0.01", value: String(draft.club.length_m) });
+  const fits = () => length.setAttribute("aria-invalid", String(problemsOf(draft).some((problem) => problem.field === "length")));
+  fits();
   club.addEventListener("change", () => {
     draft.club = { ...CLUBS.find((item) => clubKey(item) === club.value) };
     length.value = String(draft.club.length_m);
+    fits();
     changed();
   });
-  length.addEventListener("change", () => { draft.club.length_m = Number(length.value); changed(); });
+  length.addEventListener("change", () => {
+    draft.club.length_m = length.value === "" ? null : Number(length.value);
+    fits();
+    changed();
+  });
   const hand = el("select", {}, ["right", "left"].map((name) => el("option", { value: name, selected: name === draft.student.hand }, say(`hand.${name}`))));
   hand.addEventListener("change", () => { draft.student.hand = hand.value; changed(); });
   return el("div", { class: "row club" }, field(say("student.hand"), hand), field(say("bay.club"), club), field(say("bay.club.length"), length));
@@ -46,7 +58,7 @@ function moreFields(draft, changed) {
     });
     return field(say("bay.scale", { checkpoint: say(`checkpoint.${checkpoint}`) }), input);
   });
-  return el("details", {}, el("summary", {}, say("bay.more")), el("div", { class: "pair" }, ball, scale), seenFields(draft, changed));
+  return el("details", { "data-field": "more" }, el("summary", {}, say("bay.more")), el("div", { class: "pair" }, ball, scale), seenFields(draft, changed));
 }
 
 /** What the coach's eye saw: one fault and how strong it is; where pictures can't tell, this does. */
@@ -79,17 +91,25 @@ function discardButtons(draft) {
   return [first, not, sure];
 }
 
-export async function swingRoom(place, id) {
-  const draft = await findDraft(id);
-  if (!draft) {
-    location.hash = "#students";
-    return;
-  }
+/** The swing is another tab's: where it is open, and the offer to go on with it here. */
+function elsewhere(place, draft, here) {
+  const button = el("button", { type: "button", class: "main", "data-key": "here", onclick: (event) => busy(event.currentTarget, here) }, say("bay.elsewhere.here"));
+  const name = `${say("bay.swingOf", { name: draft.student.name })} · Leadside`;
+  show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))), el("h2", {}, say("bay.swingOf", { name: draft.student.name })),
+    el("div", { class: "card", role: "alert" }, el("p", {}, say("bay.elsewhere", { tab: name })),
+      draft.opened ? el("p", { class: "hint" }, say("bay.elsewhere.since", { at: moment(draft.opened) })) : null, el("p", {}, button)));
+  button.focus();
+}
+
+/** The sheet of a draft that is this tab's. Returns what is to be done when it is left. */
+function openSheet(place, draft) {
   const told = el("p", { class: "hint", role: "status" });
+  const wrong = el("div", { role: "alert" });
   const send = el("button", { type: "button", class: "main" }, say("bay.send"));
   const sheets = new Map();
   const room = el("div", { class: "view" });
   const tabs = el("div", { class: "row", role: "group", "aria-label": say("bay.views") });
+  const full = roomNotice(draft);
   const fit = () => {
     send.disabled = !worthSending(draft);
     told.textContent = worthSending(draft) ? say("bay.marks", { n: marksOf(draft) }) : say("bay.nothingYet");
@@ -106,16 +126,95 @@ export async function swingRoom(place, id) {
     show(room, sheets.get(kind).place);
     for (const tab of tabs.children) tab.setAttribute("aria-pressed", String(tab.dataset.key === kind));
   };
+  /** Opens the place that is to be mended, and says why. */
+  const mend = ({ kind, checkpoint, field: name }, text) => {
+    if (kind) {
+      open(kind);
+      if (checkpoint) sheets.get(kind).open(checkpoint);
+    }
+    show(wrong, el("p", { class: "card wrong" }, text));
+    const node = name ? $(`[data-field="${name}"]`, place) : null;
+    if (node instanceof HTMLDetailsElement) node.open = true;
+    (node instanceof HTMLInputElement ? node : wrong).scrollIntoView({ block: "center" });
+    if (node) ($("summary", node) ?? node).focus();
+  };
+  const keep = () => {
+    void keepDraft(draft);
+    fit();
+    if (problemsOf(draft).length === 0) show(wrong);
+  };
+  const sendOff = async () => {
+    const [problem] = problemsOf(draft);
+    if (problem) {
+      mend(problem, say(problem.key, problem.values));
+      return;
+    }
+    location.hash = (await takeOver(draft)) ?? `#student/${draft.student.id}`;
+  };
+  send.addEventListener("click", () => busy(send, sendOff).catch((problem) => mend({}, problem.status === 0 ? say("bay.full.stay") : sayProblem(problem))));
   show(tabs, VIEWS.map((kind) => el("button", { type: "button", "data-key": kind, onclick: () => open(kind) }, tabText(kind))));
-  const keep = () => { void keepDraft(draft); fit(); };
-  send.addEventListener("click", () => busy(send, async () => {
-    await enqueue({ id: draft.id, student: draft.student, document: documentOf(draft), stills: stillsOf(draft) });
-    await dropDraft(draft);
-    announce(say("bay.queued"));
-    location.hash = `#student/${draft.student.id}`;
-  }).catch((problem) => announce(problem.message, { urgent: true })));
   show(place, el("div", { class: "row bar" }, el("a", { class: "button", href: `#student/${draft.student.id}` }, say("common.back")),
-    el("h2", {}, say("bay.swingOf", { name: draft.student.name })), tabs, clubFields(draft, keep)), room, moreFields(draft, keep), told, el("div", { class: "row" }, send, discardButtons(draft)));
+    el("h2", {}, say("bay.swingOf", { name: draft.student.name })), tabs, clubFields(draft, keep)), full.place, wrong, room, moreFields(draft, keep), told,
+  el("div", { class: "row" }, send, discardButtons(draft)));
   open(draft.open ?? VIEWS[0]);
   fit();
+  if (draft.refused) mend(draft.refused, say("bay.refused.mend", { why: withPlace(draft.refused) }));
+  return full.end;
+}
+
+/** Into the outbox, where it stays until the server has it; where the tablet has no room for that, straight to the server: then
+ * its report's address. */
+async function takeOver(draft) {
+  const small = () => looseParts(draft).some((name) => !name.startsWith("film"));
+  if (small()) await keepLoose(draft);
+  try {
+    if (!small()) {
+      await enqueue(draft);
+      announce(say("bay.queued"));
+      return null;
+    }
+  } catch (error) {
+    if (!isFull(error)) throw error;
+  }
+  return `#report/${await sendNow(draft)}`;
+}
+
+/** A draft is open in one tab at a time. Returns how to leave. */
+export async function swingRoom(place, id) {
+  let leave = () => {};
+  const enter = async (force) => {
+    let draft;
+    let end = () => {};
+    const title = document.title;
+    const left = () => {
+      end();
+      document.title = title;
+    };
+    const lost = () => { // to another tab
+      left();
+      if (draft) closeDraft(draft);
+      if (draft) elsewhere(place, { ...draft, opened: new Date().toISOString() }, () => enter(true));
+    };
+    const held = await hold(`draft-${id}`, lost, { force });
+    draft = await findDraft(id);
+    if (!draft || draft.queued) {
+      held?.letGo();
+      location.hash = draft ? "#outbox" : "#students";
+      return;
+    }
+    if (!held) {
+      elsewhere(place, draft, () => enter(true));
+      return;
+    }
+    leave = () => {
+      held.letGo();
+      left();
+    };
+    draft.opened = new Date().toISOString();
+    document.title = `${say("bay.swingOf", { name: draft.student.name })} · Leadside`;
+    end = openSheet(place, draft);
+    void keepDraft(draft);
+  };
+  await enter(false);
+  return { leave: () => leave() };
 }

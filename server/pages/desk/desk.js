@@ -1,7 +1,8 @@
 // The head professional's desk: which room is open stands in the address, so that back and reload work.
 
-import { get, signOut } from "../lib/api.js";
+import { get } from "../lib/api.js";
 import { $, el, show } from "../lib/dom.js";
+import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { studentsRoom } from "./students.js";
 import { storyRoom } from "./story.js";
@@ -44,12 +45,13 @@ async function enter() {
 const remind = (me) => { $("#unguarded").hidden = me.second_factor; };
 
 await speak();
-$("#out").addEventListener("click", () => signOut().finally(() => location.replace("/")));
+$("#out").addEventListener("click", leave);
 try {
   const me = await get("/v1/me");
   if (me.role !== "head") location.replace("/");
   remind(me);
   window.addEventListener("leadside-mine", () => get("/v1/me").then(remind).catch(() => {}));
+  begin(me);
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
   window.addEventListener("hashchange", () => enter().then(() => {
     window.scrollTo(0, 0);

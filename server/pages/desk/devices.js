@@ -1,19 +1,22 @@
 // Range tablets: enrol the one in hand, see the others, end one.
 
-import { all, call, device, newKey } from "../lib/api.js";
+import { all, call, device, get, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { moment } from "../lib/units.js";
 import { say, sayProblem } from "../lib/words.js";
 
-const fail = (problem) => announce(sayProblem(problem), { urgent: true });
+const fail = (problem) => (problem.slug === "not-signed-in" ? location.replace("/") : announce(sayProblem(problem), { urgent: true }));
 
 export async function devicesRoom(place) {
   const list = el("tbody");
+  const carried = (await get("/v1/me")).device_id;
+  const here = () => device.id() ?? carried; // what this browser is enrolled as
   const again = async () => {
     const devices = await all("/v1/devices", "devices");
     show(list, devices.map((item) => {
       const end = async () => {
         await call("PATCH", `/v1/devices/${item.id}`, { body: { revoked: true }, etag: `"${item.version}"` });
+        if (item.id === here()) device.forget(); // else nobody could sign in on this browser any more
         await again();
       };
       return el("tr", {}, el("th", { scope: "row" }, item.name), el("td", {}, item.created ? moment(item.created) : ""),
@@ -27,7 +30,7 @@ export async function devicesRoom(place) {
   const enrol = async () => {
     const { data } = await call("POST", "/v1/devices", { body: { name: name.value.trim() }, key });
     key = newKey();
-    device.enrol(data.token);
+    device.enrol(data.token, data.id);
     name.value = "";
     announce(say("desk.device.enrolled"));
     await again();

@@ -1,8 +1,9 @@
 // A student's or guardian's homework: the drills, what to mind, ticking off, and whether it is moving.
 
-import { all, call, get, newKey, signOut } from "../lib/api.js";
+import { all, call, get, newKey } from "../lib/api.js";
 import { consentPart } from "../lib/consent.js";
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
+import { begin, leave as signOff } from "../lib/session.js";
 import { day } from "../lib/units.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { drillFigure, ticks } from "./figures.js";
@@ -114,13 +115,14 @@ async function makeCalendar() {
 }
 
 await speak();
-$("#out").addEventListener("click", () => signOut().finally(() => location.replace("/")));
+$("#out").addEventListener("click", signOff);
 $("#print").addEventListener("click", () => window.print());
 $("#copy").addEventListener("click", (event) => busy(event.currentTarget, saveCopy).catch(leave));
 $("#calendar").addEventListener("click", (event) => busy(event.currentTarget, makeCalendar).catch(leave));
 try {
   const me = await get("/v1/me");
   state.role = me.role;
+  begin(me);
   await offerStudents(me);
   await load();
 } catch (problem) {
