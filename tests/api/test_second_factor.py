@@ -98,6 +98,10 @@ def passwords(checks, server, head):
         # the command knows the names that are typed, and the club's
         if why != "the person's name":
             checks.ok(done.returncode == 1 and "password" in done.stderr, "and by the command", done.stderr)
+    for password in ("tall oaks 2", "password1234", "Hazel Moor 2026"):
+        done = server.command("init", "--data", server.root + "/none", "--club", "Hazel Moor", "--name", "Head", "--sign-in", "h", text=password + "\n")
+        checks.ok(done.returncode == 1 and "password" in done.stderr and not os.path.exists(server.root + "/none"),
+                  "no club begins with %s" % password, done.stderr)
     kept = coach.request("POST", "/v1/me/password", {"old": coach.password, "new": "seven slow herons"})
     checks.status(kept, 204, "a good one is taken")
 
