@@ -84,7 +84,7 @@ static bool listed(const char *text, size_t length)
 /* As it stands, or when signs are left out and digits at both ends: "Pass-word 2026!". */
 static bool is_common(const char *password, size_t length)
 {
-    char text[PASSWORD_LENGTH_MAX];
+    char text[PASSWORD_LENGTH_MAX] = {0};
     size_t size = 0;
     for (size_t i = 0; i < length; i++) {
         text[i] = lower(password[i]);
@@ -159,7 +159,7 @@ static bool made_of(const struct words *words, const char *text, size_t length)
 static bool is_named(const char *password, size_t length, const struct password_about *about)
 {
     struct words words = {.count = 0};
-    char letters[PASSWORD_LENGTH_MAX];
+    char letters[PASSWORD_LENGTH_MAX] = {0};
     size_t size = 0;
     add_words(&words, "leadside golf club academy coach");
     if (about != NULL) {

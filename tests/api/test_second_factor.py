@@ -3,6 +3,7 @@ away. Codes are computed here from the two standards with hmac, without the serv
 
 Sources: RFC 4226 (section 5.3), RFC 6238 (section 4); RFC 4648 for base32."""
 import base64
+import concurrent.futures
 import hashlib
 import hmac
 import os
@@ -97,6 +98,10 @@ def passwords(checks, server, head):
         # the command knows the names that are typed, and the club's
         if why != "the person's name":
             checks.ok(done.returncode == 1 and "password" in done.stderr, "and by the command", done.stderr)
+    for password in ("tall oaks 2", "password1234", "Hazel Moor 2026"):
+        done = server.command("init", "--data", server.root + "/none", "--club", "Hazel Moor", "--name", "Head", "--sign-in", "h", text=password + "\n")
+        checks.ok(done.returncode == 1 and "password" in done.stderr and not os.path.exists(server.root + "/none"),
+                  "no club begins with %s" % password, done.stderr)
     kept = coach.request("POST", "/v1/me/password", {"old": coach.password, "new": "seven slow herons"})
     checks.status(kept, 204, "a good one is taken")
 
@@ -234,6 +239,21 @@ def signing_in(checks, server, client, app, codes):
     checks.status(enter(server, name, password, code=""), 422, "an empty code is no code")
 
 
+def at_once(checks, server, client, app, codes):
+    """One code sent eight times at once opens once: the writer looks at them one after another."""
+    for name, code in (("a code", app.again(server).code()), ("a recovery code", codes[3])):
+        with concurrent.futures.ThreadPoolExecutor(8) as pool:
+            seen = list(pool.map(lambda _: enter(server, client.sign_in_name, client.password, code=code).status, range(8)))
+        checks.ok(seen.count(200) == 1 and set(seen) <= {200, 401, 429}, name + " sent eight times at once opens once", seen)
+    # the wrong ones of the two have to be waited for
+    for _ in range(60):
+        reply = enter(server, client.sign_in_name, client.password, code=codes[4])
+        if reply.status != 429:
+            break
+        time.sleep(0.5)
+    checks.status(reply, 200, "and the next right one ends the wait")
+
+
 def proving(checks, server, client, app, codes):
     refused(checks, client.post("/v1/me/confirm", {"password": client.password}, key=None), 422, "second-factor-needed", "confirming asks for the code too")
     refused(checks, client.post("/v1/me/confirm", {"password": client.password, "code": app.wrong()}, key=None), 422, "wrong-code", "and not for any")
@@ -338,6 +358,7 @@ def main():
     passwords(checks, server, head)
     client, app, codes = set_up(checks, server, head, "factor.one")
     signing_in(checks, server, client, app, codes)
+    at_once(checks, server, client, app, codes)
     proving(checks, server, client, app, codes)
     joining(checks, server, head, client, app)
     waits(checks, server, head)

@@ -26,6 +26,19 @@ Test(rights, knows_an_unsound_row)
     cr_assert_not(rights_declared(1U << 9, RIGHTS_CLUB));
 }
 
+Test(principal, a_proof_counts_for_ten_minutes)
+{
+    const int64_t now = 1780000000000;
+    struct principal who = caller(STORE_HEAD);
+    cr_assert_not(auth_is_fresh(&who, now), "never proved");
+    who.confirmed_at = now;
+    cr_assert(auth_is_fresh(&who, now));
+    cr_assert(auth_is_fresh(&who, now + 599999));
+    cr_assert_not(auth_is_fresh(&who, now + 600000));
+    cr_assert(auth_is_fresh(&who, now - 60000), "a clock that was put right");
+    cr_assert_not(auth_is_fresh(&who, now - 60001), "but none of the far future");
+}
+
 /* Every set of roles, every role and every tie, against the rule in words. */
 Test(rights, whole_table)
 {

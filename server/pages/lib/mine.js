@@ -104,12 +104,12 @@ async function sessionsPart(again) {
 export async function openMine() {
   const before = document.activeElement;
   const parts = el("div");
-  const close = el("button", { type: "button", onclick: () => dialog.close() }, say("mine.close"));
+  const close = el("button", { class: "end", type: "button", onclick: () => dialog.close() }, say("mine.close"));
   const dialog = el("dialog", { class: "ask wide-ask", "aria-labelledby": "mine-title", onclose: () => {
     dialog.remove();
     before?.focus?.();
     window.dispatchEvent(new Event("leadside-mine"));
-  } }, el("h2", { id: "mine-title" }, say("mine.open")), parts, el("p", {}, close));
+  } }, el("div", { class: "row ask-top" }, el("h2", { id: "mine-title" }, say("mine.open")), close), parts);
   const fill = async () => {
     const me = await get("/v1/me");
     show(parts, passwordPart(me), factorPart(me, fill), await sessionsPart(fill));
