@@ -10,7 +10,8 @@ struct store_idempotency {
     char principal[UUID_TEXT]; /* the account */
     const char *key;           /* 1...STORE_KEY_MAX bytes */
     const char *route;         /* "POST /v1/students/{id}/swings" */
-    uint8_t body_hash[STORE_HASH]; /* keyed, and not to be recomputed from a copy of the file */
+    /* keyed, and not to be made again from a copy of the file */
+    uint8_t body_hash[STORE_HASH];
     int status;              /* HTTP */
     const char *response;    /* the body that was sent */
     const char *object_kind; /* "swing", "student", "lesson", "fix", "drill", "account", "homework_done", ...; NULL =

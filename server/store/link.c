@@ -22,9 +22,9 @@ enum {
 static const char *const sql[STATEMENTS] = {
     [MAKE_CLEAR] = "DELETE FROM account_link WHERE account_id = ?1",
     [MAKE] = "INSERT INTO account_link (token_hash, account_id, made_by, created, expires) VALUES (?1, ?2, ?3, ?4, ?5)",
-    [FIND] = "SELECT l.account_id, l.made_by, l.created, l.expires FROM account_link AS l CROSS JOIN account AS a ON "
-             "a.id = l.account_id "
-             "WHERE l.token_hash = ?1 AND l.expires > ?2 AND a.disabled IS NULL",
+    [FIND] = ("SELECT l.account_id, l.made_by, l.created, l.expires FROM account_link AS l "
+              "CROSS JOIN account AS a ON a.id = l.account_id "
+              "WHERE l.token_hash = ?1 AND l.expires > ?2 AND a.disabled IS NULL"),
     [USE] = "DELETE FROM account_link WHERE token_hash = ?1 AND expires > ?2",
     [PURGE] = "/* whole: at most one row for each account */ DELETE FROM account_link WHERE expires < ?1",
     [CALENDAR_CLEAR] = "DELETE FROM calendar WHERE account_id = ?1 AND student_id = ?2",
@@ -37,8 +37,8 @@ static const char *const sql[STATEMENTS] = {
     [END_FEEDS] = "DELETE FROM calendar WHERE account_id = ?1",
     [END_MADE] = "DELETE FROM account_link WHERE made_by = ?1",
     [END_TAUGHT] = "DELETE FROM calendar WHERE student_id IN (SELECT student_id FROM team WHERE account_id = ?1)",
-    [END_STUDENT_LINKS] = "DELETE FROM account_link WHERE account_id IN (SELECT id FROM account WHERE student_id = ?1 "
-                          "UNION ALL SELECT account_id FROM guardian WHERE student_id = ?1)",
+    [END_STUDENT_LINKS] = ("DELETE FROM account_link WHERE account_id IN (SELECT id FROM account WHERE student_id = ?1 "
+                           "UNION ALL SELECT account_id FROM guardian WHERE student_id = ?1)"),
     [END_STUDENT_FEEDS] = "DELETE FROM calendar WHERE student_id = ?1",
 };
 const struct store_statements store_link_statements = {"link", sql, STATEMENTS};

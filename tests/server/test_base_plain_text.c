@@ -32,8 +32,7 @@ Test(plain_text, names_that_people_have)
         "ნინო",
         "बच्चा",
         "👩\xe2\x80\x8d🏫 Coach",
-        "Bay\xc2\xa0"
-        "3",
+        "Bay\xc2\xa0Three",
         "  Wren  ",
         "J. R.",
     };
