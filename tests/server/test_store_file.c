@@ -504,9 +504,9 @@ static bool is_exported(struct fixture *fixture, int statement, const char *colu
     char json[80];
     bool found = false;
     snprintf(json, sizeof json, "%s_json", strcmp(column, "json") == 0 ? "" : column);
-    cr_assert_eq(sqlite3_prepare_v2(fixture->db->handle, store_statements_of(ROOM_EXPORT)->sql[statement], -1, &read,
-                                    NULL),
-                 SQLITE_OK, "%s", sqlite3_errmsg(fixture->db->handle));
+    cr_assert_eq(
+        sqlite3_prepare_v2(fixture->db->handle, store_statements_of(ROOM_EXPORT)->sql[statement], -1, &read, NULL),
+        SQLITE_OK, "%s", sqlite3_errmsg(fixture->db->handle));
     for (int i = 0; i < sqlite3_column_count(read) && !found; i++) {
         const char *name = sqlite3_column_name(read, i);
         const size_t length = strlen(name);
