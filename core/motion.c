@@ -11,7 +11,7 @@
 #define NECK_MIN_M 0.55 /* above the ankles, bent over a ball: a small child's */
 #define NECK_MAX_M 2.1
 #define WRONG_SIDE 0.3     /* of the line's length: a side this far on the wrong side is swapped */
-#define FILTER_PAD_MAX 400 /* 2 000 Hz over 6 Hz */
+#define FILTER_PAD_MAX 400 /* MOTION_RATE_MAX over 6 Hz */
 
 static const char *const issue_names[MOTION_ISSUE_COUNT] = {
     "too_short", "no_hands",    "no_swing",     "not_a_body", "faces_away",   "sides_swapped", "gap",
@@ -50,9 +50,15 @@ static size_t room(size_t count, size_t size)
     return (count * size + sizeof(double) - 1) / sizeof(double) * sizeof(double);
 }
 
+/* Past it the filter's padding would not fit its memory. Not so for NaN. */
+static bool rate_fits(const struct motion_record *record)
+{
+    return record->rate_hz >= MOTION_RATE_MIN && record->rate_hz <= MOTION_RATE_MAX;
+}
+
 size_t motion_work_bytes(const struct motion_record *record)
 {
-    if (record->count < 1 || record->count > MOTION_SAMPLES_MAX) {
+    if (record->count < 1 || record->count > MOTION_SAMPLES_MAX || !rate_fits(record)) {
         return 0;
     }
     size_t n = (size_t)record->count;
@@ -207,7 +213,7 @@ bool motion_analyse(const struct motion_record *record, void *memory, struct mot
 
     memset(out, 0, sizeof *out);
     out->rate_hz = record->rate_hz;
-    out->duration_s = record->count > 1 ? (record->count - 1) / record->rate_hz : 0.0;
+    out->duration_s = record->count > 1 && rate_fits(record) ? (record->count - 1) / record->rate_hz : 0.0;
     if (motion_work_bytes(record) == 0 || !(out->duration_s >= LEAST_S) || record->count < LEAST_SAMPLES) {
         work = (struct motion_work){.out = out};
         motion_note(&work, MOTION_TOO_SHORT, true, POINT_COUNT, out->duration_s);

@@ -23,11 +23,13 @@
 #define MOTION_PATH_MAX 96   /* samples kept of each phase of the hands' path */
 #define MOTION_CURVE_MAX 240 /* samples kept of each speed curve */
 #define MOTION_FINDINGS_MAX 24
+#define MOTION_RATE_MIN 20.0 /* pictures a second */
+#define MOTION_RATE_MAX 2000.0
 
 /* Borrowed arrays of `count` places; at[p] NULL = the record has no such point. seen[p] NULL = no gaps. Where seen is
  * false the place means nothing. */
 struct motion_record {
-    double rate_hz; /* 20...2000 */
+    double rate_hz; /* MOTION_RATE_MIN...MOTION_RATE_MAX; anything else is refused */
     int count;
     const struct vec3 *at[POINT_COUNT];
     const bool *seen[POINT_COUNT];
@@ -73,7 +75,7 @@ struct motion_place {
 /* What turns, in the order in which peak speeds are expected. */
 enum motion_segment { MOTION_PELVIS, MOTION_CHEST, MOTION_LEAD_ARM, MOTION_CLUB, MOTION_SEGMENT_COUNT };
 
-/* Fastest turn of a segment in the downswing, up to 0.12 s after impact. */
+/* Fastest turn of a segment in the downswing, up to 0.05 s after impact. */
 struct motion_peak {
     bool found;
     double time_s, sd_s;
@@ -114,11 +116,12 @@ struct motion_summary {
     struct motion_finding findings[MOTION_FINDINGS_MAX];
 };
 
-/* Bytes of work memory that motion_analyse needs for this record; 0 for a record of no or too many samples. Aligned for
- * double. */
+/* Bytes of work memory that motion_analyse needs for this record; 0 for a record of no or too many samples, or of a
+ * rate out of range. Aligned for double. */
 size_t motion_work_bytes(const struct motion_record *record);
 
-/* Always fills *out. False when nothing may be measured from the record: a finding says why. */
+/* Always fills *out. False when nothing may be measured from the record: a finding says why. A rate out of range counts
+ * as a record that is too short. */
 bool motion_analyse(const struct motion_record *record, void *work, struct motion_summary *out);
 
 const char *motion_issue_name(enum motion_issue issue);

@@ -115,7 +115,12 @@ static const char *const tables[STATEMENTS] = {
     [CALENDAR] = "calendar",
 };
 
-#define FIELDS_MAX 24
+const char *store_export_table(int statement)
+{
+    return tables[statement];
+}
+
+#define FIELDS_MAX 64 /* columns of one statement; more of them is a fault that fails the export */
 
 static struct store_field field_of(sqlite3_stmt *row, int column)
 {
@@ -164,11 +169,15 @@ static enum store_status export_table(struct store_db *db, int table, const char
     while ((status = query_row(&query)) == STORE_OK) {
         struct store_field fields[FIELDS_MAX];
         const int count = sqlite3_column_count(query.statement);
-        for (int i = 0; i < count && i < FIELDS_MAX; i++) {
+        if (count > FIELDS_MAX) {
+            query_close(&query);
+            return STORE_ERROR;
+        }
+        for (int i = 0; i < count; i++) {
             fields[i] = field_of(query.statement, i);
         }
         any = true;
-        status = row(context, tables[table], fields, (size_t)(count < FIELDS_MAX ? count : FIELDS_MAX));
+        status = row(context, tables[table], fields, (size_t)count);
         if (status != STORE_OK) {
             query_close(&query);
             return status == STORE_NOT_FOUND ? STORE_ERROR : status;

@@ -49,7 +49,7 @@ static const char *const sql[STATEMENTS] = {
     [LIST_TEAM] = COLUMNS "FROM team AS t CROSS JOIN student AS s ON s.id = t.student_id " SQL_CONSENT_PICTURES
                           "WHERE t.account_id = ?3 AND t.student_id > ?1 ORDER BY t.student_id LIMIT ?2",
     [ERASE_GUARDIAN_ANSWERS] =
-        "/* whole: kept answers are few, one day's */ DELETE FROM idempotency WHERE principal IN (" LAST_GUARDIANS
+        "/* whole: kept answers are few, seven days' */ DELETE FROM idempotency WHERE principal IN (" LAST_GUARDIANS
         ") OR object_id IN (" LAST_GUARDIANS ")",
     [ERASE_GUARDIANS] = "DELETE FROM account WHERE id IN (" LAST_GUARDIANS ")",
     [ERASE_OWN_ANSWERS] = "DELETE FROM idempotency WHERE principal IN (SELECT id FROM account WHERE student_id = ?1)",

@@ -8,7 +8,6 @@
 
 #define SMALL 13.0
 #define LARGE 20.0
-#define SURE 2.0 /* standard deviations shown after a +- */
 
 /* A drawing's plot: data ranges and where they lie on the paper. */
 struct plot {
@@ -380,7 +379,7 @@ static const char *order_words(struct arena *arena, const char *phase, const str
     if (!order->observed) {
         return arena_printf(arena, "%s: the order index could not be measured.", phase);
     }
-    double error = SURE * measure_sd(order);
+    double error = WORDS_SURE * measure_sd(order);
     const char *verdict = order->value > error    ? first
                           : order->value < -error ? other
                                                   : "Too close to tell which came first.";

@@ -5,8 +5,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define SURE 2.0 /* standard deviations shown after a +- */
-
 /* Rounded to whole numbers, without a minus before a zero. */
 static double whole(double value)
 {
@@ -16,7 +14,7 @@ static double whole(double value)
 
 const char *words_value(struct arena *arena, enum measure_item item, double value, double sd)
 {
-    double error = SURE * sd;
+    double error = WORDS_SURE * sd;
     switch (measure_info(item)->unit) {
     case UNIT_DEG:
         return arena_printf(arena, "%.0f° ± %.0f°", whole(value), fmax(error, 1));

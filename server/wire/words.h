@@ -1,13 +1,15 @@
 /* The English of a report: measures, faults, numbers with their errors, and the sentences made of them. Used by the
  * JSON report and by the readable one, so that both say the same.
  *
- * "+-" in a sentence is two standard deviations (about 95 %). Texts made here live in the arena; NULL when memory is
+ * "+-" in a sentence is what 19 of 20 lie within (95 %). Texts made here live in the arena; NULL when memory is
  * short. Fixed texts are static. */
 #ifndef LEADSIDE_WIRE_WORDS_H
 #define LEADSIDE_WIRE_WORDS_H
 
 #include "base/arena.h"
 #include "score.h"
+
+#define WORDS_SURE 1.96 /* standard deviations shown after a "+-"; server/pages/lib/units.js shows as many */
 
 /* "shaft direction at waist height going back" */
 const char *words_measure(enum measure_item item);

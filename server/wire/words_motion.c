@@ -5,7 +5,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define SURE 2.0 /* standard deviations shown after a +- */
 #define MS 1000.0
 #define NAMES_MAX 12 /* markers named in one sentence */
 
@@ -66,7 +65,7 @@ static const char *lead_time(struct arena *arena, const struct motion_peak *peak
                              bool first)
 {
     double lag = MS * (peak->time_s - from->time_s);
-    double error = fmax(1, SURE * MS * hypot(peak->sd_s, from->sd_s));
+    double error = fmax(1, WORDS_SURE * MS * hypot(peak->sd_s, from->sd_s));
     double size = fabs(round(lag));
     const char *side = size == 0 ? "" : lag > 0 ? " after" : " before";
     if (first) {
@@ -98,7 +97,7 @@ static const char *sequence_list(struct arena *arena, const struct motion_summar
 static int lag_sign(const struct motion_peak *early, const struct motion_peak *late)
 {
     double lag = late->time_s - early->time_s;
-    double error = SURE * hypot(early->sd_s, late->sd_s);
+    double error = WORDS_SURE * hypot(early->sd_s, late->sd_s);
     return lag > error ? 1 : lag < -error ? -1 : 0;
 }
 
@@ -194,7 +193,7 @@ const char *words_sequence(struct arena *arena, const struct motion_summary *mot
 
 const char *words_motion_time(struct arena *arena, const struct motion_time *time)
 {
-    return arena_printf(arena, "%.3f s ± %.0f ms", time->time_s, fmax(1, SURE * MS * time->sd_s));
+    return arena_printf(arena, "%.3f s ± %.0f ms", time->time_s, fmax(1, WORDS_SURE * MS * time->sd_s));
 }
 
 const char *words_motion_tempo(struct arena *arena, const struct motion_summary *motion)
@@ -205,7 +204,7 @@ const char *words_motion_tempo(struct arena *arena, const struct motion_summary 
     if (!start->found || !top->found || !end->found) {
         return start->found && top->found
                    ? arena_printf(arena, "Back %.2f s ± %.2f s; without impact the downswing has no time, so no tempo.",
-                                  top->time_s - start->time_s, SURE * hypot(start->sd_s, top->sd_s))
+                                  top->time_s - start->time_s, WORDS_SURE * hypot(start->sd_s, top->sd_s))
                    : "No tempo: it needs the last still instant, the top and impact.";
     }
     const double back = top->time_s - start->time_s;
@@ -217,8 +216,8 @@ const char *words_motion_tempo(struct arena *arena, const struct motion_summary 
     /* the top's error lengthens one part and shortens the other */
     const double error = hypot(hypot(start->sd_s / down, top->sd_s * (1 + tempo) / down), end->sd_s * tempo / down);
     return arena_printf(arena, "Back %.2f s ± %.2f s, down %.2f s ± %.2f s: a tempo of %.1f ± %.1f to one.", back,
-                        SURE * hypot(start->sd_s, top->sd_s), down, SURE * hypot(top->sd_s, end->sd_s), tempo,
-                        fmax(0.1, SURE * error));
+                        WORDS_SURE * hypot(start->sd_s, top->sd_s), down, WORDS_SURE * hypot(top->sd_s, end->sd_s),
+                        tempo, fmax(0.1, WORDS_SURE * error));
 }
 
 const char *words_motion_record(struct arena *arena, const struct motion_summary *motion)

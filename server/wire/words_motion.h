@@ -1,4 +1,4 @@
-/* The English of motion data, beside words.h: "+-" is two standard deviations, texts made here live in the arena, NULL
+/* The English of motion data, beside words.h: "+-" is 95 %, texts made here live in the arena, NULL
  * when memory is short. Times are told from impact; without one from the hands' low point. */
 #ifndef LEADSIDE_WIRE_WORDS_MOTION_H
 #define LEADSIDE_WIRE_WORDS_MOTION_H

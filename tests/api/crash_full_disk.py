@@ -8,7 +8,7 @@ import tempfile
 import support
 from support import Checks, Server
 
-SIZE = 12 << 20
+SIZE = 48 << 20  # /readyz asks for 16 MiB
 
 
 def mount(where):
@@ -48,7 +48,12 @@ def run(checks, where):
     student = head.post("/v1/students", {"name": "Student", "hand": "right"}).json["id"]
     path = "/v1/students/%s/swings" % student
     checks.status(head.post(path, support.document()), 201, "an upload while there is room")
+    checks.status(head.get("/readyz"), 200, "/readyz: ready while there is room")
     fill(os.path.join(where, "filler"))
+    reply = head.get("/readyz")
+    checks.ok(reply.status == 503 and "disk is full" in reply.problem.get("detail", "") and reply.header("Retry-After"),
+              "/readyz: not ready once the disk is full, and why", "%s %s" % (reply.status, reply.body))
+    checks.status(head.get("/healthz"), 200, "/healthz: the process answers")
     answered, refused, other = {}, [], []
     for n in range(400):  # the log may hold a little room of its own
         key, body = support.fresh_key(), support.numbered(n)
@@ -70,7 +75,9 @@ def run(checks, where):
                   refused[0][2].body)
     checks.status(head.get("/v1/students/" + student), 200, "reads go on while the disk is full")
     checks.same(server.query("SELECT count(*) FROM swing")[0][0], len(answered) + 1, "nothing was stored for a 507")
+    checks.status(head.get("/readyz"), 503, "/readyz: still not ready after writes were answered 507")
     os.unlink(os.path.join(where, "filler"))
+    checks.status(head.get("/readyz"), 200, "/readyz: ready by itself when room was made")
     for key, body, _ in refused:
         reply = head.post(path, body, key=key)
         checks.status(reply, 201, "a resend after room was made is stored")

@@ -7,6 +7,7 @@ import resource
 import shutil
 import signal
 import socket
+import sqlite3
 import stat
 import subprocess
 import tempfile
@@ -245,6 +246,27 @@ def memory(checks):
     server.end()
 
 
+# ---- ready? ----
+
+def readiness(checks):
+    """/readyz has tried: while something else holds the file for itself nothing can be written, and it says so."""
+    server = Server(checks, options=["--no-throttle"])
+    watcher = server.client()
+    holder = sqlite3.connect(os.path.join(server.data, "leadside.db"), isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    checks.ok(wait_for(lambda: watcher.get("/readyz").status == 503, 20), "not ready while nothing can be written")
+    checks.ok("written" in watcher.get("/readyz").problem.get("detail", ""), "and it says why")
+    checks.status(watcher.get("/healthz"), 200, "the process is alive all the same")
+    holder.execute("ROLLBACK")
+    holder.close()
+    checks.ok(wait_for(lambda: watcher.get("/readyz").status == 200, 20), "ready by itself afterwards")
+    commits = lambda: int(re.search(r"^leadside_store_commits_total (\d+)", watcher.get("/metrics").body.decode(), re.M).group(1))
+    before = commits()
+    statuses = {watcher.get("/readyz").status for _ in range(500)}
+    checks.ok(statuses == {200} and commits() - before <= 2, "asking often doesn't write often", (statuses, commits() - before))
+    server.end()
+
+
 # ---- behind a proxy ----
 
 def half(server, address):
@@ -314,7 +336,7 @@ def hidden(checks):
 
 def main():
     checks = Checks("test_service")
-    for part in (rotation, quiet_hup, forensics, permissions, descriptors, memory, crowd, hidden):
+    for part in (rotation, quiet_hup, forensics, permissions, descriptors, memory, readiness, crowd, hidden):
         part(checks)
     checks.finish()
 

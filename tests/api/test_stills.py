@@ -1,8 +1,11 @@
 """Stills over HTTP: put, seen, listed, replaced, removed; by whom; without what was said about them; a junior's only with
 consent; gone with the student; and the file found unsound when one was changed behind the server's back."""
+import io
 import sqlite3
 
 import support
+from PIL import Image
+
 from support import Checks, Server, png
 
 ORIENTED = b"II*\0\x08\0\0\0\x01\0\x12\x01\x03\0\x01\0\0\0\x06\0\0\0\0\0\0\0"
@@ -60,6 +63,34 @@ def refused(checks, server, head, swing):
     checks.same(head.get("/v1/swings/%s/stills" % swing).json["stills"][1:], [], "nothing of these was kept")
 
 
+def progressive(colours, more=0):
+    """A progressive JPEG as libjpeg writes it, its last scan repeated so many times: (bytes, scans)."""
+    picture = Image.new(colours, (320, 240), 40 if colours == "L" else (40, 90, 30, 10)[:len(colours)])
+    out = io.BytesIO()
+    picture.save(out, "JPEG", progressive=True, quality=60)
+    data = out.getvalue()
+    last = data.rindex(b"\xff\xda")
+    table = data.rfind(b"\xff\xc4", 0, last)
+    begin = table if data.find(b"\xff\xda", table) == last else last
+    data = data[:-2] + data[begin:-2] * more + b"\xff\xd9"
+    return data, data.count(b"\xff\xda")
+
+
+def passes(checks, head, swing):
+    """Pictures that come in passes, as they are written by honest programs, and those that are all passes."""
+    for colours, scans in (("L", 6), ("RGB", 10), ("CMYK", 18)):
+        data, count = progressive(colours)
+        checks.same(count, scans, "%s: libjpeg's own passes" % colours)
+        checks.status(put(head, swing, "face_on-finish", data, "image/jpeg"), 200, "%s: are kept" % colours)
+    for more, status in ((22, 200), (23, 422), (1000, 422)):
+        data, count = progressive("RGB", more)
+        Image.open(io.BytesIO(data)).load()
+        reply = put(head, swing, "face_on-finish", data, "image/jpeg")
+        checks.same(reply.status, status, "%d passes in %d bytes: %d" % (count, len(data), status))
+    checks.ok("passes" in reply.problem.get("detail", ""), "and it says why", reply.body)
+    checks.status(head.delete("/v1/swings/%s/stills/face_on-finish" % swing), 204, "the last good one was kept meanwhile")
+
+
 def consent(checks, head):
     """A junior's swing may be stored and the consent then be taken back."""
     made = head.post("/v1/students", {"name": "Young One", "hand": "right", "junior": True, "birth_year": 2014,
@@ -109,6 +140,7 @@ def main():
     _, swing = upload(server, head)
     kept(checks, head, swing)
     refused(checks, server, head, swing)
+    passes(checks, head, swing)
     consent(checks, head)
     rights(checks, server, head)
     tampered(checks, server, swing)

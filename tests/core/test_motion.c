@@ -340,6 +340,15 @@ Test(motion, refuses_what_is_no_swing)
     record.count = 3;
     cr_assert_not(analyse_record(&record));
     cr_assert(finding(MOTION_TOO_SHORT) != NULL && finding(MOTION_TOO_SHORT)->fault);
+    static const double rates[] = {0.0, -240.0, 19.9, 2000.5, 1e6, 1e12, INFINITY, NAN};
+    for (size_t i = 0; i < sizeof rates / sizeof *rates; i++) { /* the filter's padding is laid out for the range */
+        record = figure_view(&figure);
+        record.rate_hz = rates[i];
+        cr_assert_eq(motion_work_bytes(&record), 0, "%g Hz", rates[i]);
+        cr_assert_not(analyse_record(&record), "%g Hz", rates[i]);
+        cr_assert(finding(MOTION_TOO_SHORT) != NULL && finding(MOTION_TOO_SHORT)->fault, "%g Hz", rates[i]);
+        cr_assert_eq(finding(MOTION_TOO_SHORT)->value, 0.0, "%g Hz", rates[i]);
+    }
 
     record = figure_view(&figure);
     record.count = (int)(0.9 * figure.rate); /* all before the start */
