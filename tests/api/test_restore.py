@@ -80,7 +80,7 @@ def damaged(checks, server, head):
     """One letter of a stored report changes on the disk."""
     student = head.post("/v1/students", {"name": "Student", "hand": "right"}).json["id"]
     swing = head.post("/v1/students/%s/swings" % student, support.document()).json["id"]
-    checks.status(head.get("/v1/swings/" + swing), 200, "a swing and its report")
+    checks.status(head.get("/v1/swings/%s/report" % swing), 200, "a swing and its report")
     server.stop()  # which folds the log into the file
     path = os.path.join(server.data, "leadside.db")
     database = sqlite3.connect("file:%s?mode=ro" % path, uri=True)
@@ -97,7 +97,7 @@ def damaged(checks, server, head):
             file.write(b"\x00")
     server.start()
     head = server.client(head.token)
-    reply = head.get("/v1/swings/" + swing)
+    reply = head.get("/v1/swings/%s/report" % swing)
     checks.status(reply, 500, "what was not written is not served")
     checks.ok(reply.problem.get("type", "").endswith("store") or "corrupt" in str(reply.problem), "and the answer says why", reply.body)
     checks.ok("is damaged" in server.log_tail(), "the log says which page", server.log_tail())
@@ -117,7 +117,7 @@ def damaged(checks, server, head):
             file.seek(at)
             file.write(whole[at:at + 1])
     server.start()
-    checks.status(server.client(head.token).get("/v1/swings/" + swing), 200, "mended, it is served again")
+    checks.status(server.client(head.token).get("/v1/swings/%s/report" % swing), 200, "mended, it is served again")
 
 
 def main():
