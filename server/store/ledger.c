@@ -30,8 +30,8 @@ static const char *const sql[STATEMENTS] = {
     [LIST] = "/* whole: a start compares all of it with the file beside */ SELECT kind, object_id, at FROM ended",
     [STATE] = "SELECT mark, copied FROM ledger WHERE id = 1",
     [SET_STATE] = "UPDATE ledger SET mark = ?1, copied = 0 WHERE id = 1",
-    [ERASE_ACCOUNT_ANSWERS] = "/* whole: kept answers are few, some days' */ DELETE FROM idempotency "
-                              "WHERE principal = ?1 OR object_id = ?1",
+    [ERASE_ACCOUNT_ANSWERS] = ("/* whole: kept answers are few, some days' */ DELETE FROM idempotency "
+                               "WHERE principal = ?1 OR object_id = ?1"),
     [ERASE_ACCOUNT] = "DELETE FROM account WHERE id = ?1",
     [REVOKE_DEVICE] = "UPDATE device SET revoked = coalesce(revoked, ?2), version = version + 1 WHERE id = ?1",
     [END_SESSIONS] = "/* whole: a restored file's all end */ UPDATE session SET revoked = ?1 WHERE revoked IS NULL",
