@@ -36,7 +36,8 @@ static enum store_status copy_pages(struct store_db *from, const char *to, char 
         code = sqlite3_exec(copy, "UPDATE ledger SET copied = 1", NULL, NULL, NULL);
     }
     if (code != SQLITE_OK) {
-        (void)snprintf(error, error_size, "The copy failed: %s.", sqlite3_errmsg(copy));
+        (void)snprintf(error, error_size, "The copy failed: %s.",
+                       sqlite3_errcode(from->handle) == SQLITE_OK ? store_fault(copy) : store_fault(from->handle));
     }
     sqlite3_close(copy);
     return store_status_of(code);

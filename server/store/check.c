@@ -122,18 +122,12 @@ static void find(struct findings *findings, const char *before, const char *what
     }
 }
 
-static const char *fault_of(struct store_db *db)
-{
-    return sqlite3_extended_errcode(db->handle) == SQLITE_IOERR_DATA ? "a page is not what was written"
-                                                                     : sqlite3_errmsg(db->handle);
-}
-
 static void check_failed(struct store_db *db, struct findings *findings, enum store_status status)
 {
     if (status == STORE_CORRUPT) {
-        find(findings, "The file is damaged: ", fault_of(db), ".");
+        find(findings, "The file is damaged: ", store_fault(db->handle), ".");
     } else if (status != STORE_NOT_FOUND) {
-        find(findings, "A check could not be made: ", fault_of(db), ".");
+        find(findings, "A check could not be made: ", store_fault(db->handle), ".");
     }
 }
 
@@ -219,7 +213,8 @@ static void check_ledger(struct store_db *db, const char *directory, struct find
     struct ledger *ledger = ledger_open(directory, true, error, sizeof error);
     if (ledger && store_ledger_compare(db, ledger, find_returned, findings, error, sizeof error) != STORE_OK &&
         error[0] == '\0') {
-        (void)snprintf(error, sizeof error, "The ledger of erasures could not be compared: %s.", fault_of(db));
+        (void)snprintf(error, sizeof error, "The ledger of erasures could not be compared: %s.",
+                       store_fault(db->handle));
     }
     if (error[0] != '\0') {
         find(findings, "", error, "");
@@ -233,7 +228,7 @@ static bool readable(struct store_db *db, char *error, size_t error_size)
     const int64_t latest = store_migrate_latest(embedded_migrations, embedded_migrations_count);
     int64_t version = 0;
     if (store_read_begin(db) != STORE_OK || store_db_number(db, "PRAGMA user_version", &version) != STORE_OK) {
-        (void)snprintf(error, error_size, "The file can't be read: %s.", fault_of(db));
+        (void)snprintf(error, error_size, "The file can't be read: %s.", store_fault(db->handle));
         return false;
     }
     if (version != latest) {

@@ -94,6 +94,11 @@ enum store_status store_status_of(int sqlite_code)
     }
 }
 
+const char *store_fault(sqlite3 *handle)
+{
+    return sqlite3_extended_errcode(handle) == SQLITE_IOERR_DATA ? "a page is damaged" : sqlite3_errmsg(handle);
+}
+
 enum store_status store_db_execute(struct store_db *db, const char *sql)
 {
     const int code = sqlite3_exec(db->handle, sql, NULL, NULL, NULL);
@@ -134,7 +139,7 @@ enum store_status store_db_recognise(struct store_db *db, char *error, size_t er
         status = store_db_number(db, "SELECT count(*) FROM sqlite_schema", &objects);
     }
     if (status != STORE_OK) {
-        (void)snprintf(error, error_size, "The file can't be read as a club's file: %s.", sqlite3_errmsg(db->handle));
+        (void)snprintf(error, error_size, "The file can't be read as a club's file: %s.", store_fault(db->handle));
         return status;
     }
     if (application == 0 && version == 0 && objects == 0) {
@@ -251,7 +256,7 @@ struct store_db *store_db_open(const char *path, enum store_open_mode mode, int 
         return NULL;
     }
     if ((mode == STORE_OPEN_WRITER && leave_room(db) != STORE_OK) || set_pragmas(db, mode) != STORE_OK) {
-        (void)snprintf(error, error_size, "The file can't be prepared: %s.", sqlite3_errmsg(db->handle));
+        (void)snprintf(error, error_size, "The file can't be prepared: %s.", store_fault(db->handle));
         store_db_close(db);
         return NULL;
     }

@@ -104,6 +104,8 @@ enum store_status store_db_execute(struct store_db *db, const char *sql);
 /* The first column of the first row, as a number. */
 enum store_status store_db_number(struct store_db *db, const char *sql, int64_t *out) STORE_CHECKED;
 enum store_status store_status_of(int sqlite_code);
+/* The newest failure in words. */
+const char *store_fault(sqlite3 *handle);
 /* Rows changed through this connection since it was opened. */
 int64_t store_db_changes(const struct store_db *db);
 /* Looks at the file's marks before anything is changed: is it ours (or empty), and not newer than this program? */

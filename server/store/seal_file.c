@@ -44,7 +44,7 @@ static enum store_status hold_alone(struct store_db *db, char *error, size_t err
     if (status != STORE_OK || !alone) {
         (void)snprintf(error, error_size,
                        "The file can't be brought to this version while another program has it open: %s.",
-                       sqlite3_errmsg(db->handle));
+                       store_fault(db->handle));
         return status == STORE_OK ? STORE_BUSY : status;
     }
     return STORE_OK;
@@ -103,7 +103,7 @@ static enum store_status copy_anew(struct store_db *db, const char *part, char *
     }
     if (code != SQLITE_DONE) {
         (void)snprintf(error, error_size, "The file can't be written anew: %s. Nothing was changed.",
-                       sqlite3_errmsg(db->handle));
+                       store_fault(db->handle));
     }
     sqlite3_finalize(statement);
     return code == SQLITE_DONE ? STORE_OK : store_status_of(code);

@@ -190,6 +190,10 @@ static bool fold_log(struct store *store, int wait_ms)
         pthread_mutex_lock(&store->mutex);
         store->metrics.checkpoints++;
         pthread_mutex_unlock(&store->mutex);
+        if (store->scrub) {
+            (void)sqlite3_db_release_memory(handle);
+            store->scrub = false;
+        }
     }
     return code == SQLITE_OK;
 }
@@ -202,9 +206,8 @@ static void scrub(struct store *store)
     enum { READERS_MS = 100 };
     store->scrub = store->scrub || store->db->ended;
     store->db->ended = false;
-    if (store->scrub && fold_log(store, READERS_MS)) {
-        (void)sqlite3_db_release_memory(store->db->handle);
-        store->scrub = false;
+    if (store->scrub) {
+        (void)fold_log(store, READERS_MS);
     }
 }
 
@@ -251,10 +254,6 @@ static void *write_loop(void *argument)
             if (!wait_for_work(store, dirty)) {
                 pthread_mutex_unlock(&store->mutex);
                 dirty = !fold_log(store, 0);
-                if (!dirty && store->scrub) {
-                    (void)sqlite3_db_release_memory(store->db->handle);
-                    store->scrub = false;
-                }
                 pthread_mutex_lock(&store->mutex);
             }
             continue;

@@ -2,8 +2,10 @@
  * is given what was not written. */
 #include <criterion/criterion.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <sodium.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 
 #include "store/check.h"
 #include "store/ledger.h"
@@ -313,22 +315,71 @@ Test(store_seal, a_long_transaction_that_spills_is_no_damage)
     fixture_close(&fixture);
 }
 
-Test(store_seal, a_file_without_seals_gets_them_once)
+/* A file as the first release made it, through SQLite alone, still open; `notes` long rows. */
+static sqlite3 *make_plain(const struct fixture *fixture, int notes)
 {
-    struct fixture fixture;
     sqlite3 *plain;
-    fixture_directory(&fixture);
-    /* as the first release made it: through SQLite alone */
-    cr_assert_eq(sqlite3_open(fixture.path, &plain), SQLITE_OK);
+    char sql[600];
+    cr_assert_eq(sqlite3_open(fixture->path, &plain), SQLITE_OK);
     cr_assert_eq(sqlite3_exec(plain, "PRAGMA journal_mode = WAL", NULL, NULL, NULL), SQLITE_OK);
     for (size_t i = 0; i < 3; i++) {
         cr_assert_eq(sqlite3_exec(plain, (const char *)embedded_migrations[i].data, NULL, NULL, NULL), SQLITE_OK);
     }
-    cr_assert_eq(sqlite3_exec(plain,
-                              "PRAGMA user_version = 3; PRAGMA application_id = 0x4C656164; "
-                              "INSERT INTO club (id, name, created) VALUES (1, 'Larkfield Heath', 1)",
-                              NULL, NULL, NULL),
-                 SQLITE_OK);
+    snprintf(sql, sizeof sql,
+             "PRAGMA user_version = 3; PRAGMA application_id = 0x4C656164; "
+             "INSERT INTO club (id, name, created) VALUES (1, 'Larkfield Heath', 1);"
+             "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < %d) "
+             "INSERT INTO standard (number, label, created, json) SELECT i, 'x', 1, hex(zeroblob(4000)) FROM n",
+             notes);
+    cr_assert_eq(sqlite3_exec(plain, sql, NULL, NULL, NULL), SQLITE_OK, "%s", sqlite3_errmsg(plain));
+    return plain;
+}
+
+Test(store_seal, a_kill_while_a_file_gets_its_seals_loses_nothing)
+{
+    struct fixture fixture;
+    int unsealed = 0;
+    int sealed = 0;
+    fixture_directory(&fixture);
+    for (int round = 0; round < 12; round++) {
+        (void)unlink(fixture.path);
+        cr_assert_eq(sqlite3_close(make_plain(&fixture, 500)), SQLITE_OK);
+        const pid_t child = fork();
+        if (child == 0) {
+            char error[256];
+            _exit(store_seal_file(fixture.path, 1000, error, sizeof error) == STORE_OK ? 0 : 1);
+        }
+        usleep(below(20000) * (uint32_t)(round + 1));
+        kill(child, SIGKILL);
+        int status;
+        cr_assert_eq(waitpid(child, &status, 0), child);
+        unsealed += store_seal_needed(fixture.path);
+        sealed += !store_seal_needed(fixture.path);
+        struct store *store = store_open(&(struct store_config){.directory = fixture.directory, .must_exist = true},
+                                         fixture.error, sizeof fixture.error);
+        cr_assert_not_null(store, "%s", fixture.error);
+        int64_t rows = 0;
+        cr_assert_eq(
+            store_db_number(store_reader(store), "SELECT count(*) FROM standard WHERE length(json) = 8000", &rows),
+            STORE_OK);
+        cr_assert_eq(rows, 500);
+        store_close(store);
+        char part[160];
+        snprintf(part, sizeof part, "%s.sealing", fixture.path);
+        cr_assert_neq(access(part, F_OK), 0, "what was begun is gone");
+        cr_assert_eq(store_check(fixture.directory, NULL, NULL, fixture.error, sizeof fixture.error), 0, "%s",
+                     fixture.error);
+    }
+    fprintf(stderr, "12 kills: %d before the new file was in place, %d after\n", unsealed, sealed);
+    cr_assert_gt(unsealed, 0);
+    fixture_close(&fixture);
+}
+
+Test(store_seal, a_file_without_seals_gets_them_once)
+{
+    struct fixture fixture;
+    fixture_directory(&fixture);
+    sqlite3 *plain = make_plain(&fixture, 3);
     const struct store_config config = {.directory = fixture.directory, .must_exist = true, .busy_timeout_ms = 50};
     cr_assert_null(store_open(&config, fixture.error, sizeof fixture.error), "another program has it open");
     cr_assert_not_null(strstr(fixture.error, "another program"), "%s", fixture.error);
