@@ -12,6 +12,7 @@ static const char *const status_names[STORE_STATUS_COUNT] = {
     [STORE_CORRUPT] = "corrupt", [STORE_NO_MEMORY] = "no memory", [STORE_ERROR] = "error",
 };
 
+/* clang-format off */
 static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_CONTROL] = &store_control_statements,
     [ROOM_CLUB] = &store_club_statements,
@@ -38,6 +39,7 @@ static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_LINK] = &store_link_statements,
     [ROOM_PROGRESS] = &store_progress_statements,
 };
+/* clang-format on */
 
 const char *store_status_name(enum store_status status)
 {
