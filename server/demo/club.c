@@ -146,7 +146,7 @@ static int born_of(const struct filling *filling, int age, char out[TIME_TEXT])
 {
     const int64_t day = 24 * 3600 * (int64_t)1000;
     int year = 0;
-    time_format(filling->world.now - filling->index * 7 % 300 * day, out);
+    time_format(filling->world.now - (int64_t)filling->index * 7 % 300 * day, out);
     for (int i = 0; i < 4; i++) {
         year = year * 10 + (out[i] - '0');
     }

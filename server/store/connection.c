@@ -13,6 +13,7 @@ static const char *const status_names[STORE_STATUS_COUNT] = {
     [STORE_CORRUPT] = "corrupt", [STORE_NO_MEMORY] = "no memory", [STORE_ERROR] = "error",
 };
 
+/* clang-format off */
 static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_CONTROL] = &store_control_statements,
     [ROOM_CLUB] = &store_club_statements,
@@ -45,6 +46,7 @@ static const struct store_statements *const rooms[ROOM_COUNT] = {
     [ROOM_PROGRESS] = &store_progress_statements,
     [ROOM_LEDGER] = &store_ledger_statements,
 };
+/* clang-format on */
 
 const char *store_status_name(enum store_status status)
 {

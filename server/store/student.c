@@ -8,8 +8,8 @@
 
 #define COLUMNS                                                                                                        \
     "SELECT s.id, s.name, s.hand, s.sex, s.birth_year, s.height_m, s.handicap, s.tendencies, s.pain, s.pain_note, "    \
-    "s.wants, " SQL_JUNIOR ", iif(" SQL_CONSENT_COUNTS ", c.said_by, NULL), iif(" SQL_CONSENT_COUNTS                   \
-    ", c.given_at, NULL), s.created, s.archived, s.version, s.birth_date, s.adult_from, " SQL_PICTURES " "
+    "s.wants, s.created, s.archived, s.version, s.birth_date, s.adult_from, " SQL_NOW ", c.id, c.said_by, "            \
+    "c.given_at, c.withdrawn_at, c.expires, c.as_junior "
 
 enum {
     INSERT,
@@ -63,6 +63,23 @@ static const char *const sql[STATEMENTS] = {
 };
 const struct store_statements store_student_statements = {"student", sql, STATEMENTS};
 
+/* As SQL_PICTURES has it; here once for each row and not for each column. */
+static void read_consent(struct query *query, struct arena *arena, struct store_student *out)
+{
+    const int64_t now = query_get_integer(query, 16);
+    out->pictures = !out->junior;
+    if (query_is_null(query, 17)) {
+        return;
+    }
+    out->pictures = !query_is_null(query, 19) && query_is_null(query, 20) &&
+                    (query_is_null(query, 21) || query_get_integer(query, 21) > now) &&
+                    (query_get_integer(query, 22) != 0) == out->junior;
+    if (out->pictures) {
+        out->consent_by = query_get_text(query, 18, arena);
+        out->consent_at = query_get_integer(query, 19);
+    }
+}
+
 static void read_student(struct query *query, struct arena *arena, void *item)
 {
     struct store_student *out = item;
@@ -80,15 +97,13 @@ static void read_student(struct query *query, struct arena *arena, void *item)
     out->pain = (unsigned)query_get_integer(query, 8);
     out->pain_note = query_get_text(query, 9, arena);
     out->wants = query_get_text(query, 10, arena);
-    out->junior = query_get_integer(query, 11) != 0;
-    out->consent_by = query_get_text(query, 12, arena);
-    out->consent_at = query_get_integer(query, 13);
-    out->created = query_get_integer(query, 14);
-    out->archived = query_get_integer(query, 15);
-    out->version = query_get_integer(query, 16);
-    out->birth_date = query_get_text(query, 17, arena);
-    out->adult_from = query_get_integer(query, 18);
-    out->pictures = query_get_integer(query, 19) != 0;
+    out->created = query_get_integer(query, 11);
+    out->archived = query_get_integer(query, 12);
+    out->version = query_get_integer(query, 13);
+    out->birth_date = query_get_text(query, 14, arena);
+    out->adult_from = query_get_integer(query, 15);
+    out->junior = out->adult_from > query_get_integer(query, 16);
+    read_consent(query, arena, out);
 }
 
 /* Parameters 1 to 14: the same in inserting and updating. */

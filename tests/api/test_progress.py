@@ -124,7 +124,9 @@ def audit(checks, server, head, student):
     checks.same([(r["id"], r["account_id"], r["action"], r["entity"], r["entity_id"], r["student_id"]) for r in rows], kept,
                 "every row of the audit, newest first, over %d pages" % pages)
     checks.ok(pages > 2, "it pages", pages)
-    checks.same({tuple(sorted(r)) for r in rows}, {("account_id", "action", "at", "entity", "entity_id", "id", "student_id")}, "nothing else is told")
+    checks.same({tuple(sorted(r)) for r in rows}, {("account_id", "action", "at", "detail", "entity", "entity_id", "id", "student_id")}, "nothing else is told")
+    checks.ok(all(set(r["detail"] or {}) <= {"fields", "scope"} for r in rows), "but names of fields and scopes",
+              [r["detail"] for r in rows if r["detail"]])
     checks.ok(b"secret" not in head.get("/v1/audit?limit=200").body, "least of all what was written")
     for query, keep in (("account=" + coach_id, lambda r: r["account_id"] == coach_id),
                         ("student=" + student, lambda r: r["student_id"] == student),

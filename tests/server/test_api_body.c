@@ -9,6 +9,7 @@
 
 #include "api/answer.h"
 #include "api/body.h"
+#include "api/scoring.h"
 #include "api/student_json.h"
 
 static struct http_server server;
@@ -178,6 +179,59 @@ Test(student, a_junior_has_a_year_of_birth)
     student = (struct store_student){0};
     cr_assert(student_taken(&bench, &student, "{\"name\":\"Ann Alder\",\"hand\":\"right\"}", true), "others need none");
     bench_end(&bench);
+}
+
+/* Ages are to the day, by UTC; with the year alone the lower one, as long as that is a junior's. */
+Test(student, the_age_goes_by_the_day)
+{
+    static const struct {
+        const char *date, *now;
+        int year, age;
+    } rows[] = {
+        {"2012-05-28", "2026-05-27T23:59:59Z", 0, 13}, {"2012-05-28", "2026-05-28T00:00:00Z", 0, 14},
+        {"2008-02-29", "2026-02-28T23:59:59Z", 0, 17}, {"2008-02-29", "2026-03-01T00:00:00Z", 0, 18},
+        {"2008-02-29", "2028-02-29T00:00:00Z", 0, 20}, {NULL, "2026-05-28T00:00:00Z", 2012, 13},
+        {NULL, "2026-12-31T23:59:59Z", 2008, 17},      {NULL, "2027-01-01T00:00:00Z", 2008, 19},
+        {NULL, "2026-05-28T00:00:00Z", 1961, 65},      {NULL, "2026-05-28T00:00:00Z", 2026, 0},
+        {NULL, "2026-05-28T00:00:00Z", 0, -1},         {"2026-05-29", "2026-05-28T00:00:00Z", 0, 0},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct store_student student = {.birth_date = rows[i].date, .birth_year = rows[i].year};
+        int64_t now = 0;
+        cr_assert(time_parse(rows[i].now, &now));
+        cr_expect_eq(scoring_age(&student, now), rows[i].age, "row %zu: %d", i, scoring_age(&student, now));
+    }
+}
+
+Test(student, the_date_says_who_is_a_junior)
+{
+    static const struct {
+        const char *text, *path; /* path NULL = taken */
+        bool junior;
+    } rows[] = {
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_date\":\"2008-05-29\"}", NULL, true},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_date\":\"2008-05-28\"}", NULL, false},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_date\":\"2008-05-28\",\"junior\":true}", "junior", false},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_date\":\"2008-05-29\",\"junior\":false}", "junior", false},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_date\":\"2026-05-29\"}", "birth_date", false},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_date\":\"2012-02-30\"}", "birth_date", false},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_date\":\"2012-02-01\",\"birth_year\":2013}", "birth_year", false},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_year\":2027}", "birth_year", false},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_year\":2008}", NULL, true},
+        {"{\"name\":\"A\",\"hand\":\"left\",\"birth_year\":2007}", NULL, false},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct bench bench;
+        struct store_student student = {0};
+        const bool taken = student_taken(&bench, &student, rows[i].text, true);
+        cr_expect_eq(taken, rows[i].path == NULL, "%s", rows[i].text);
+        if (rows[i].path == NULL) {
+            cr_expect_eq(student.junior, rows[i].junior, "%s", rows[i].text);
+        } else {
+            cr_expect_str_eq(bench.body.error.path, rows[i].path, "%s: %s", rows[i].text, bench.body.error.path);
+        }
+        bench_end(&bench);
+    }
 }
 
 static bool page_read(struct bench *bench, const char *limit, const char *after, struct store_page *page)

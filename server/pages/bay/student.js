@@ -86,6 +86,7 @@ export async function studentRoom(place, id) {
   })) : el("p", { class: "hint" }, say("bay.noFix")));
   const heading = el("h3", { tabindex: "-1" }, say("bay.fixes"));
   drawFixes(fixes);
+  const agreed = el("div"); // filled last: the room does not wait for it
   const sorted = newestFirst(swings, "recorded_at");
   const recent = sorted.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
   const loose = recent.filter((swing) => !swing.lesson_id);
@@ -100,6 +101,6 @@ export async function studentRoom(place, id) {
     loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
       say("student.judge", { n: loose.length }))) : "",
     ...(lessons.lessons.length ? [el("h3", {}, say("student.lessons")), linkList(newestFirst(lessons.lessons, "held_at"), lessonLink)] : []),
-    el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink),
-    await consentPart(student, "coach"));
+    el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink), agreed);
+  show(agreed, await consentPart(student, "coach"));
 }

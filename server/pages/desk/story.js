@@ -54,10 +54,11 @@ export async function storyRoom(place, id) {
     ...lessons.map((lesson) => told(lesson.held_at, say("desk.story.lesson", { who: names.get(lesson.coach) ?? "?", n: lesson.swings }), lesson.note)),
     ...notes.map((note) => told(note.created, say("desk.story.note", { who: names.get(note.author) ?? "?" }), note.text)),
   ].sort((a, b) => (a.at < b.at ? 1 : -1));
+  const agreed = el("div");
   show(place,
     el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))),
     el("h2", {}, student.name), facts(student), birthForm(student, () => storyRoom(place, id)), await charts(id, fixes),
     el("h3", {}, say("desk.story")),
-    events.length ? el("ol", { class: "plain story" }, events.map((event) => event.node)) : el("p", {}, say("common.none")),
-    await consentPart(student, "head"));
+    events.length ? el("ol", { class: "plain story" }, events.map((event) => event.node)) : el("p", {}, say("common.none")), agreed);
+  show(agreed, await consentPart(student, "head"));
 }

@@ -52,7 +52,7 @@ function scopePart(scope, told, { path, role, junior, title }, again) {
   const back = () => el("p", {}, el("button", { type: "button", "data-key": `withdraw-${scope}`, onclick: (event) => busy(event.currentTarget, withdraw).catch(fail) },
     say(newest ? "consent.withdraw" : "consent.refuse")));
   const may = staff || role === "guardian" || !junior;
-  return el("div", { class: "card", "data-scope": scope }, el(title, { tabindex: "-1" }, say(`consent.${scope}`)),
+  return el("div", { class: "consent", "data-scope": scope }, el(title, { tabindex: "-1" }, say(`consent.${scope}`)),
     el("p", {}, standing(scope, newest, told.pictures)), !may ? null : counts ? back() : giveForm(scope, path, staff, again));
 }
 
