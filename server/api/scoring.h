@@ -14,6 +14,7 @@
 struct scoring {
     struct store_student student;
     struct score_player player;
+    bool unsteady; /* a balance drill needs a word; set where drills are chosen */
 };
 
 /* Whole years reached this year; -1 when the year of birth is not known. */
