@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "api/answer.h"
+#include "api/body.h"
 #include "api/handlers.h"
 #include "api/homework_write.h"
 #include "store/inbox.h"
@@ -66,11 +67,17 @@ static enum store_status seen_job(struct store_db *db, struct write *write)
 
 void inbox_seen(struct call *call)
 {
+    static const char *const keys[] = {NULL};
+    struct body body;
     char *id = arena_strdup(call->arena, exchange_capture(call->exchange, 0));
-    struct write *write = id == NULL ? NULL : write_new(call, seen_job, id);
     if (id == NULL) {
         answer_no_memory(call);
+        return;
     }
+    if (!body_begin(&body, call, keys, true) || !body_end(&body)) {
+        return;
+    }
+    struct write *write = write_new(call, seen_job, id);
     if (write != NULL) {
         write->status = 204;
         answer_audit(write, "inbox.see", "inbox", id, call->student_id);

@@ -5,11 +5,11 @@ const CACHE = "leadside-pages-1";
 const POSE = "leadside-pose-1"; // the pose library, once it was wanted: 16 MB that do not change under a name
 const SHELL = [
   "/bay.html", "/index.html", "/front.js", "/leadside.css", "/leadside.webmanifest", "/icon.svg",
-  "/lib/api.js", "/lib/dom.js", "/lib/keep.js", "/lib/measures.js", "/lib/units.js", "/lib/words.js",
+  "/lib/api.js", "/lib/care.js", "/lib/dom.js", "/lib/keep.js", "/lib/measures.js", "/lib/units.js", "/lib/words.js",
   "/bay/bay.css", "/bay/bay.js", "/bay/check.js", "/bay/draft.js", "/bay/drawings.js", "/bay/film.js", "/bay/fix.js", "/bay/mark.js", "/bay/mark_panel.js", "/bay/moments.js", "/bay/new_student.js", "/bay/outbox.js", "/bay/pictures.js",
   "/bay/pose.js", "/bay/report.js", "/bay/sheet.js", "/bay/step_panel.js", "/bay/student.js", "/bay/students.js", "/bay/swing.js", "/bay/trade.js", "/home/figures.js",
-  "/words/en.js", "/words/en/bay.js", "/words/en/desk.js", "/words/en/front.js", "/words/en/home.js", "/words/en/report.js", "/words/en/trade.js",
-  "/words/de.js", "/words/de/bay.js", "/words/de/desk.js", "/words/de/front.js", "/words/de/home.js", "/words/de/report.js", "/words/de/trade.js",
+  "/words/en.js", "/words/en/bay.js", "/words/en/care.js", "/words/en/desk.js", "/words/en/front.js", "/words/en/home.js", "/words/en/report.js", "/words/en/trade.js",
+  "/words/de.js", "/words/de/bay.js", "/words/de/care.js", "/words/de/desk.js", "/words/de/front.js", "/words/de/home.js", "/words/de/report.js", "/words/de/trade.js",
 ];
 
 self.addEventListener("install", (event) => {

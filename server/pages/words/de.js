@@ -3,7 +3,8 @@ import front from "./de/front.js";
 import home from "./de/home.js";
 import bay from "./de/bay.js";
 import report from "./de/report.js";
+import care from "./de/care.js";
 import desk from "./de/desk.js";
 import trade from "./de/trade.js";
 
-export default { ...front, ...home, ...bay, ...report, ...desk, ...trade };
+export default { ...front, ...home, ...bay, ...report, ...care, ...desk, ...trade };

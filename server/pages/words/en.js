@@ -3,7 +3,8 @@ import front from "./en/front.js";
 import home from "./en/home.js";
 import bay from "./en/bay.js";
 import report from "./en/report.js";
+import care from "./en/care.js";
 import desk from "./en/desk.js";
 import trade from "./en/trade.js";
 
-export default { ...front, ...home, ...bay, ...report, ...desk, ...trade };
+export default { ...front, ...home, ...bay, ...report, ...care, ...desk, ...trade };

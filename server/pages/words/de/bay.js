@@ -6,7 +6,6 @@ export default {
   "bay.stale": "Kein Netz. Die Liste ist vom {at}.",
   "bay.drafts": "Angefangen und nicht gesendet",
   "bay.draftOf": "{name}, {at}",
-  "bay.sore": "Schmerzen: {areas}",
   "bay.newSwing": "Neuer Schwung",
   "bay.waitingHere": { one: "{n} Schwung wartet auf das Netz.", other: "{n} Schwünge warten auf das Netz." },
   "bay.fixes": "Daran wird gearbeitet",

@@ -6,7 +6,6 @@ export default {
   "bay.stale": "No network. The list is from {at}.",
   "bay.drafts": "Begun and not sent",
   "bay.draftOf": "{name}, {at}",
-  "bay.sore": "Sore: {areas}",
   "bay.newSwing": "New swing",
   "bay.waitingHere": { one: "{n} swing waits for the network.", other: "{n} swings wait for the network." },
   "bay.fixes": "Being worked on",
