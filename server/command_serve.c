@@ -14,6 +14,7 @@
 
 #include "api/api.h"
 #include "command.h"
+#include "seed.h"
 
 #define LAST_ANSWERS_MS 20000 /* longest wait for answers under way when stopping */
 
@@ -180,6 +181,12 @@ static struct throttle *make_throttle(const struct options *options)
     return throttle_new(&config);
 }
 
+static enum store_status renew(struct store_db *db, void *argument)
+{
+    const int64_t *now = argument;
+    return seed_renew_drills(db, *now);
+}
+
 /* The first fault is in error; whatever was started is in running. */
 static bool start(struct running *running, const struct options *options, char *error, size_t error_size)
 {
@@ -194,6 +201,12 @@ static bool start(struct running *running, const struct options *options, char *
     running->store = store_open(&store, error, error_size);
     if (running->store == NULL) {
         return false;
+    }
+    int64_t now = clock_now_ms();
+    const enum store_status renewed = store_run(running->store, renew, &now);
+    if (renewed != STORE_OK) {
+        /* A full disk is no reason not to serve what is there. */
+        fprintf(stderr, "leadside serve: the built-in drills could not be renewed: %s\n", store_status_name(renewed));
     }
     snprintf(error, error_size, "memory is short");
     running->passwords = password_pool_new(NULL, 0);

@@ -1,5 +1,9 @@
 """Care: a drill for a sore area only with a coach's word, one fix at a time and two drills in all, told pain pauses a drill
 until a coach says that it goes on, and what coaches tell each other stays with them."""
+import json
+import os
+import sqlite3
+
 import support
 from support import Checks, Server
 
@@ -177,12 +181,32 @@ class Story:
         sore(coach, student, ["hip", "knee"])
         checks.same(phone.get("/v1/me/homework").json["homework"][0]["paused"]["areas"], ["knee"], "but not for the next area")
 
+    def renewed(self):
+        """A club of an older program gets the drills' care with the newer one; what it has changed itself stays its own."""
+        checks, server = self.checks, self.server
+        drills = {d["id"]: d for d in support.listed(self.head.get("/v1/drills?limit=200"))}
+        own = drills["seat-on-the-wall"]
+        change = {k: v for k, v in own.items() if k not in ("id", "built_in", "version", "created", "retired", "retired_at")}
+        ours = self.head.patch("/v1/drills/seat-on-the-wall", {**change, "minutes": 7}, match='"%d"' % own["version"])
+        checks.status(ours, 200, "the club changes a drill")
+        server.stop()
+        with sqlite3.connect(os.path.join(server.data, "leadside.db")) as db:
+            for drill in ("chair-behind-the-hips", "seat-on-the-wall"):
+                text = json.loads(db.execute("SELECT json FROM drill WHERE id = ?", (drill,)).fetchone()[0])
+                db.execute("UPDATE drill SET json = ? WHERE id = ?", (json.dumps({**text, "loads": []}), drill))
+        server.start()
+        self.head = server.sign_in()
+        after = {d["id"]: d for d in support.listed(self.head.get("/v1/drills?limit=200"))}
+        checks.same(after["chair-behind-the-hips"]["loads"], ["low back", "hip", "knee"], "an untouched drill is renewed at the start")
+        checks.same((after["seat-on-the-wall"]["loads"], after["seat-on-the-wall"]["minutes"]), ([], 7), "one that the club changed is not")
+        checks.ok(any(row["action"] == "drill.renew" for row in support.listed(self.head.get("/v1/audit?limit=20"))), "and it is in the audit")
+
 
 def main():
     checks = Checks("test_pain")
     server = Server(checks, options=["--no-throttle"])
     story = Story(checks, server)
-    for part in (story.sore_area, story.falls, story.one_at_a_time, story.the_next_begins, story.pain, story.newly_sore):
+    for part in (story.sore_area, story.falls, story.one_at_a_time, story.the_next_begins, story.pain, story.newly_sore, story.renewed):
         try:
             part()
         except Exception as error:  # one part's surprise must not hide the others

@@ -1,6 +1,7 @@
 // Pain told on a phone: the drill rests, the coach finds it in the bay and the head at the desk, and a coach's word sets it
 // going again. What hurts is entered by staff. In both languages.
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet, targets } from "./support.mjs";
+import { readFileSync } from "node:fs";
 import de from "../../server/pages/words/de.js";
 import en from "../../server/pages/words/en.js";
 
@@ -65,6 +66,42 @@ await home.reload();
 await home.waitForSelector(".drill");
 check((await home.locator(".drill.paused h2", { hasText: drill }).count()) === 0, "with a coach's word it goes on");
 check(!(await home.textContent("main")).includes("half the steps"), "the word is not on the student's sheet");
+
+// Where every drill loads what is sore the report says so, and a drill is given only with the coach's reason.
+const token = await house.token(account.sign_in);
+const mine = (await house.call("GET", "/v1/students?limit=200", token)).data.students;
+let back = null;
+for (const one of mine) {
+  const open = (await house.call("GET", `/v1/students/${one.id}/fixes?status=open`, token)).data.fixes;
+  if (!back && !one.junior && one.hand === "right" && open.length === 0) back = one;
+}
+const path = `/v1/students/${back.id}`;
+const { etag } = await house.call("GET", path, token);
+await house.call("PATCH", path, token, { pain: ["low back"] }, { "If-Match": etag });
+const document = JSON.parse(readFileSync(new URL("../data/two_views.json", import.meta.url)));
+const swing = (await house.call("POST", `${path}/swings`, token, document)).data;
+const report = (await house.call("GET", `/v1/swings/${swing.id}/report`, token)).data;
+const stuck = report.first_fixes.find((fix) => fix.no_drill !== "");
+check(stuck.no_drill.includes("the coach must decide") && stuck.drills.every((item) => item.needs_confirmation && item.confirm_why.includes("low back")),
+  `the report says plainly that no drill for ${stuck.fault} fits a sore low back`);
+await bay.goto(`${house.origin}/bay.html#report/${swing.id}`);
+const card = bay.locator(`.card[data-fault=${stuck.fault}]`);
+await card.locator("[data-key=give]").tap();
+const form = card.locator("form");
+check((await form.textContent()).includes(en["report.noDrill"]) && (await form.locator("[data-key=sure]").isDisabled()), "so does the bay, and nothing is chosen for the coach");
+await form.locator("label.tick input").first().check();
+await accessible(bay, "a drill that needs the coach's word");
+for (const input of await form.locator("input[required]").all()) await input.fill("small bends only, agreed with her");
+await form.locator("[data-key=sure]").tap();
+await card.locator(".given").waitFor();
+const given = (await house.call("GET", `${path}/fixes?status=open`, token)).data.fixes[0];
+check(given.homework.length === 1 && given.homework[0].confirmed === "small bends only, agreed with her", "with the coach's reason one is given, and the reason is kept");
+// A second fix waits: the student goes on with one thing.
+const second = (await house.call("POST", `${path}/fixes`, token, { fault: "crowding", reason: "seen" })).data;
+check(second.waiting === true, "a second one waits");
+await bay.goto(`${house.origin}/bay.html#student/${back.id}`);
+await bay.waitForSelector(".card[data-fault=crowding]");
+check((await bay.textContent(".card[data-fault=crowding]")).includes(en["student.fix.waits"]), "and the bay says so");
 
 await bay.goto(`${house.origin}/bay.html#students`);
 await bay.waitForSelector(".inbox:not([hidden]) li");
