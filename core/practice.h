@@ -70,7 +70,8 @@ struct dose {
 
 /* Picks up to max drills for the wish, best first: fewer loads, then those that need less kit, then the order given. A
  * drill ruled out for a sore area is left out. A drill that needs the coach's word is picked only when no other fits,
- * and is marked so; among those, what loads fewer sore areas comes first. Returns how many; 0: the coach must decide. */
+ * and is marked so; among those, what loads fewer sore areas comes first. Returns how many; 0: the coach must decide.
+ */
 int practice_suggest(const struct drill *drills, int count, const struct practice_wish *wish, struct practice_pick *out,
                      int max);
 
@@ -82,7 +83,7 @@ bool practice_contraindicated(const struct drill *drill, unsigned pain);
 bool practice_needs_word(const struct drill *drill, unsigned pain, bool unsteady);
 
 /* From this age, or with one of these areas sore, a balance drill is not chosen without a coach's word. */
-#define PRACTICE_BALANCE_AREAS ((unsigned)(AREA_HIP | AREA_KNEE | AREA_ANKLE)) /* common practice */
+#define PRACTICE_BALANCE_AREAS ((unsigned)(AREA_HIP | AREA_KNEE | AREA_ANKLE))         /* common practice */
 bool practice_unsteady(const struct standard *standard, int age_years, unsigned pain); /* age < 0: unknown */
 
 /* Pain told with homework, 0...10. A drill pauses at 4 or more, and at a rise of 2 or more above what was told before

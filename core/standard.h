@@ -131,7 +131,7 @@ struct standard {
     double ease[STAGE_COUNT];            /* > 0 */
     double threshold;                    /* of the fault score, default 0.20 */
     double p_present, p_absent;          /* verdict limits, default .8 and .2 */
-    int balance_age; /* from this age on a balance drill needs a coach's word, 18...120 */
+    int balance_age;                     /* from this age on a balance drill needs a coach's word, 18...120 */
 };
 
 #define STANDARD_BALANCE_AGE 65 /* where a standard does not say (common practice, from memory) */

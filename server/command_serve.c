@@ -14,6 +14,7 @@
 
 #include "api/api.h"
 #include "command.h"
+#include "seed.h"
 #include "store/ledger.h"
 
 /* Files and the like that are not connections: for the whole, and for each thread (two of SQLite's, two of epoll's,
@@ -243,6 +244,12 @@ static void tell_restored(const struct store_restored *told)
     }
 }
 
+static enum store_status renew(struct store_db *db, void *argument)
+{
+    const int64_t *now = argument;
+    return seed_renew_drills(db, *now);
+}
+
 /* The first fault is in error; whatever was started is in running. */
 static bool start(struct running *running, const struct options *options, char *error, size_t error_size)
 {
@@ -257,6 +264,12 @@ static bool start(struct running *running, const struct options *options, char *
     running->store = store_open(&store, error, error_size);
     if (running->store == NULL) {
         return false;
+    }
+    int64_t now = clock_now_ms();
+    const enum store_status renewed = store_run(running->store, renew, &now);
+    if (renewed != STORE_OK) {
+        /* A full disk is no reason not to serve what is there. */
+        fprintf(stderr, "leadside serve: the built-in drills could not be renewed: %s\n", store_status_name(renewed));
     }
     tell_restored(store_restored(running->store));
     if (store_was_readable(running->store)) {

@@ -21,7 +21,10 @@ static const struct embedded_file *file_named(const char *name)
     return NULL;
 }
 
-static enum store_status drill_insert(struct store_db *db, json_t *object, int64_t now)
+typedef enum store_status (*drill_fn)(struct store_db *db, const struct store_drill *drill);
+
+/* The drill as the store keeps it, handed to what. */
+static enum store_status drill_hand(struct store_db *db, json_t *object, int64_t now, drill_fn what)
 {
     char id[STORE_SLUG];
     const char *name = json_string_value(json_object_get(object, "name"));
@@ -37,12 +40,13 @@ static enum store_status drill_insert(struct store_db *db, json_t *object, int64
     }
     struct store_drill drill = {.name = name, .json = text, .built_in = true, .created = now};
     memcpy(drill.id, id, sizeof id);
-    enum store_status status = store_drill_insert(db, &drill);
+    enum store_status status = what(db, &drill);
     free(text);
     return status;
 }
 
-static enum store_status drills_insert(struct store_db *db, int64_t now)
+/* count: how many it was done with; what says STORE_NOT_FOUND for one that stays as it is. */
+static enum store_status drills_hand(struct store_db *db, int64_t now, drill_fn what, int *count)
 {
     const struct embedded_file *file = file_named("drills.json");
     json_t *root = file == NULL ? NULL : json_loadb((const char *)file->data, file->size, JSON_REJECT_DUPLICATES, NULL);
@@ -51,9 +55,9 @@ static enum store_status drills_insert(struct store_db *db, int64_t now)
     json_t *object;
     json_array_foreach(json_object_get(root, "drills"), index, object)
     {
-        if (status == STORE_OK) {
-            status = drill_insert(db, object, now);
-        }
+        const enum store_status one = status == STORE_OK ? drill_hand(db, object, now, what) : status;
+        *count += one == STORE_OK;
+        status = one == STORE_NOT_FOUND ? STORE_OK : one;
     }
     json_decref(root);
     return status;
@@ -67,8 +71,9 @@ enum store_status seed_standard_and_drills(struct store_db *db, int64_t now, int
     }
     struct store_standard standard = {.label = "default", .json = (const char *)file->data, .created = now};
     enum store_status status = store_standard_insert(db, &standard, 0);
+    int count = 0;
     if (status == STORE_OK) {
-        status = drills_insert(db, now);
+        status = drills_hand(db, now, store_drill_insert, &count);
     }
     if (status != STORE_OK) {
         return status;
@@ -76,5 +81,20 @@ enum store_status seed_standard_and_drills(struct store_db *db, int64_t now, int
     *standard_number = standard.number;
     struct store_audit audit = {.at = now, .action = "standard.ship", .object_kind = "standard"};
     (void)snprintf(audit.object_id, sizeof audit.object_id, "%lld", (long long)standard.number);
+    return store_audit_add(db, &audit);
+}
+
+enum store_status seed_renew_drills(struct store_db *db, int64_t now)
+{
+    int count = 0;
+    const enum store_status status = drills_hand(db, now, store_drill_renew, &count);
+    if (status != STORE_OK) {
+        return status;
+    }
+    if (count == 0) {
+        store_audit_waive(db);
+        return STORE_OK;
+    }
+    const struct store_audit audit = {.at = now, .action = "drill.renew", .object_kind = "drill"};
     return store_audit_add(db, &audit);
 }

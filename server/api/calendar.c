@@ -152,7 +152,11 @@ static enum store_status feed_make(struct call *call, const uint8_t hash[TOKEN_H
 {
     struct store_calendar calendar;
     struct store_homework_list list;
+    struct store_student student;
     enum store_status status = store_calendar_find(call->db, hash, &calendar);
+    if (status == STORE_OK) {
+        status = store_student_get(call->db, calendar.student_id, call->arena, &student);
+    }
     if (status == STORE_OK) {
         status = store_homework_list(call->db, calendar.student_id, true, 0, call->arena, &list);
     }
@@ -164,7 +168,9 @@ static enum store_status feed_make(struct call *call, const uint8_t hash[TOKEN_H
     for (size_t i = 0; i < list.count; i++) {
         struct drill drill;
         out->failed = out->failed || homework_drill_find(call, list.items[i].drill_id, book, &drill) == NULL;
-        if (!out->failed) {
+        const bool stands_still = list.items[i].paused_at != 0 ||
+                                  (!out->failed && homework_unworded(&list.items[i], &drill, student.pain) != 0);
+        if (!out->failed && !stands_still) {
             days_write(out, call, &list.items[i], &drill);
         }
     }

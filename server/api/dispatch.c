@@ -10,6 +10,7 @@
 #include "store/fix.h"
 #include "store/homework.h"
 #include "store/idempotency.h"
+#include "store/inbox.h"
 #include "store/lesson.h"
 #include "store/swing.h"
 
@@ -189,6 +190,8 @@ static enum store_status find_subject(struct call *call)
             memcpy(call->student_id, fix.student_id, UUID_TEXT);
         }
         break;
+    case SUBJECT_INBOX:
+        return store_inbox_student(call->db, id, call->student_id);
     case SUBJECT_HOMEWORK:
         status = store_homework_get(call->db, id, 0, call->arena, &homework);
         if (status == STORE_OK) {

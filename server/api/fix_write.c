@@ -24,6 +24,7 @@ static void homework_item_write(struct json_out *out, const struct store_homewor
     answer_integer(out, "done", homework->done_count);
     answer_integer(out, "done_this_week", homework->done_since);
     answer_time(out, "last_done", homework->last_done);
+    answer_time(out, "paused_at", homework->paused_at);
     json_out_end_object(out);
 }
 
@@ -35,12 +36,14 @@ static void decision_write(struct json_out *out, const struct store_fix *fix, bo
     json_out_text(out, "fault", fix->fault);
     json_out_text(out, "words", fault_parse(fix->fault, &fault) ? words_fault(fault) : NULL);
     json_out_text(out, "status", store_fix_status_name(fix->status));
+    json_out_bool(out, "waiting", fix->status == STORE_FIX_OPEN && fix->waits);
     json_out_text(out, "opened_by", fix->opened_by);
     answer_time(out, "opened_at", fix->opened_at);
     answer_time(out, "ended_at", fix->ended_at);
     json_out_text(out, "reason", fix->reason);
     if (for_staff) {
         json_out_text(out, "overrule", fix->overrule);
+        json_out_text(out, "together", fix->together);
     }
     answer_id(out, "from_swing", fix->baseline_swing);
     answer_id(out, "from_lesson", fix->baseline_lesson);

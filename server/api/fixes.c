@@ -9,12 +9,13 @@
 #include "api/scoring.h"
 #include "store/lesson.h"
 #include "store/swing.h"
+#include "wire/words.h"
 
 #define REASON_MAX 2000
 #define FIX_DRILLS_MAX 2 /* two exercises are done better than eight (Henry et al. 1999) */
 
 struct choice {
-    const char *id, *reason; /* reason: why a drill for a sore area all the same */
+    const char *id, *reason; /* reason: why a drill for a sore area, or one for balance, all the same */
 };
 
 struct opening {
@@ -63,10 +64,36 @@ static enum store_status opening_refuse(struct store_db *db, struct write *write
                         "Two fixes are open already. Close or change one of them first.");
 }
 
+/* Two fixes together are given only as many drills as one: those of the coach's own list must fit, others are left
+ * out. False: refused. */
+static enum store_status together_fit(struct store_db *db, struct write *write, const char *student_id, int *count,
+                                      bool may_leave_out)
+{
+    int64_t running = 0;
+    const enum store_status status = store_fix_running_drills(db, student_id, &running);
+    const int64_t room = FIX_DRILLS_MAX - running;
+    if (status != STORE_OK || *count <= room) {
+        return status;
+    }
+    if (!may_leave_out || room < 1) {
+        return write_refuse(write, 409, "too-many-drills", "drills",
+                            "At most two drills in all: take one off first, or let this fix wait its turn.");
+    }
+    *count = (int)room;
+    return STORE_OK;
+}
+
 static enum store_status opening_job(struct store_db *db, struct write *write)
 {
-    const struct opening *opening = write->data;
+    struct opening *opening = write->data;
     struct store_fix fix;
+    if (opening->fix.together != NULL) {
+        const enum store_status fits =
+            together_fit(db, write, opening->fix.student_id, &opening->count, !opening->drills_given);
+        if (fits != STORE_OK) {
+            return fits;
+        }
+    }
     enum store_status status = store_fix_insert(db, &opening->fix);
     if (status == STORE_CONFLICT) {
         return opening_refuse(db, write, &opening->fix);
@@ -124,7 +151,8 @@ static void choices_read(struct body *body, struct opening *opening)
 
 static bool opening_read(struct call *call, struct opening *opening)
 {
-    static const char *const keys[] = {"fault", "drills", "from_swing", "from_lesson", "reason", "overrule", NULL};
+    static const char *const keys[] = {"fault",  "drills",   "from_swing", "from_lesson",
+                                       "reason", "overrule", "together",   NULL};
     struct body body;
     struct store_fix *fix = &opening->fix;
     if (!body_begin(&body, call, keys, false)) {
@@ -132,6 +160,7 @@ static bool opening_read(struct call *call, struct opening *opening)
     }
     (void)body_text(&body, "reason", false, REASON_MAX, &fix->reason);
     (void)body_text(&body, "overrule", false, REASON_MAX, &fix->overrule);
+    (void)body_text(&body, "together", false, REASON_MAX, &fix->together);
     (void)body_uuid(&body, "from_swing", false, fix->baseline_swing);
     (void)body_uuid(&body, "from_lesson", false, fix->baseline_lesson);
     if (body_text(&body, "fault", true, 64, &fix->fault) && !fault_parse(fix->fault, &opening->fault)) {
@@ -202,8 +231,9 @@ static bool suggestion_check(struct call *call, struct opening *opening)
     if (strcmp(first, fix->fault) == 0) {
         return true;
     }
-    if (fix->overrule == NULL) {
+    if (fix->overrule == NULL) { /* then the reason is one between coaches, and not for the family */
         fix->overrule = fix->reason;
+        fix->reason = NULL;
     }
     if (fix->overrule == NULL) {
         exchange_problem(call->exchange, 422, "reason-needed", "overrule",
@@ -212,17 +242,6 @@ static bool suggestion_check(struct call *call, struct opening *opening)
         return false;
     }
     return true;
-}
-
-static const char *sore_areas(struct arena *arena, unsigned bits)
-{
-    const char *text = "";
-    for (int i = 0; i < AREA_BITS && text != NULL; i++) {
-        if ((bits & 1U << i) != 0) {
-            text = arena_printf(arena, "%s%s%s", text, text[0] == '\0' ? "" : ", ", area_name((enum area)(1U << i)));
-        }
-    }
-    return text == NULL ? "a painful area" : text;
 }
 
 /* May this student get the i-th drill? False: answered. */
@@ -245,10 +264,17 @@ static bool drill_check(struct call *call, const struct opening *opening, int i,
         exchange_problem(call->exchange, 409, "drill-adult-only", path, "%s is not for juniors.", drill->name);
         return false;
     }
-    if (practice_contraindicated(drill, player->pain) && choice->reason == NULL) {
-        exchange_problem(call->exchange, 409, "drill-contraindicated", path,
-                         "%s (%s) is not for a sore %s. Confirm it with confirm_reason, or choose another.",
-                         drill->name, drill->id, sore_areas(call->arena, drill->contraindicated & player->pain));
+    const char *why =
+        choice->reason != NULL ? "" : words_needs_word(call->arena, drill, player->pain, opening->scoring.unsteady);
+    if (why == NULL) {
+        answer_no_memory(call);
+        return false;
+    }
+    if (why[0] != '\0') {
+        exchange_problem(call->exchange, 409,
+                         practice_contraindicated(drill, player->pain) ? "drill-contraindicated" : "drill-needs-word",
+                         path, "%s (%s): %s. Confirm it with confirm_reason, or choose another.", drill->name,
+                         drill->id, why);
         return false;
     }
     return true;
@@ -277,19 +303,26 @@ static void homework_fill(const struct call *call, struct opening *opening, int 
     homework->self_check_every = dose.self_check_every;
     homework->created = call->now;
     homework->retest_at = call->now + dose.retest_days * DAY_MS;
-    if (practice_contraindicated(drill, opening->scoring.player.pain)) {
+    if (practice_needs_word(drill, opening->scoring.player.pain, opening->scoring.unsteady)) {
         homework->confirmed = opening->choices[i].reason;
+        homework->word_pain = opening->scoring.player.pain;
     }
     memcpy(homework->assigned_by, call->principal->account_id, sizeof homework->assigned_by);
 }
 
-/* Without a list of the coach's own: what fits fault and body best, as in the report, by today's drills and pains. */
+/* Without a list of the coach's own: what fits fault and body best, as in the report, by today's drills and pains;
+ * never what needs a word. */
 static void drills_suggest(struct opening *opening, const struct api_book *book)
 {
-    const struct practice_wish wish = {
-        .fault = opening->fault, .pain = opening->scoring.player.pain, .junior = opening->scoring.student.junior};
+    const struct practice_wish wish = {.fault = opening->fault,
+                                       .pain = opening->scoring.player.pain,
+                                       .junior = opening->scoring.student.junior,
+                                       .unsteady = opening->scoring.unsteady};
     struct practice_pick picks[FIX_DRILLS_MAX];
     opening->count = practice_suggest(book->drills, book->drill_count, &wish, picks, FIX_DRILLS_MAX);
+    if (opening->count > 0 && picks[0].needs_confirmation) {
+        opening->count = 0;
+    }
     for (int i = 0; i < opening->count; i++) {
         opening->choices[i] = (struct choice){.id = book->drills[picks[i].index].id};
     }
@@ -304,12 +337,16 @@ static bool drills_take(struct call *call, struct opening *opening)
         call_problem_store(call, STORE_ERROR);
         return false;
     }
+    opening->scoring.unsteady =
+        practice_unsteady(book->standard, opening->scoring.player.age_years, opening->scoring.player.pain);
     if (!opening->drills_given) {
         drills_suggest(opening, book);
     }
     if (opening->count == 0) {
-        exchange_problem(call->exchange, 409, "no-drill-fits", "drills",
-                         "No drill fits this fault and this student: name one, or add one to the club's drills.");
+        exchange_problem(
+            call->exchange, 409, "no-drill-fits", "drills",
+            "No drill fits this fault and this student without more: name one with confirm_reason, or add one "
+            "to the club's drills.");
         good = false;
     }
     for (int i = 0; good && i < opening->count; i++) {
@@ -366,6 +403,9 @@ static enum store_status list_write(struct call *call, const struct store_page *
     json_out_object(out, NULL);
     json_out_array(out, "fixes");
     for (size_t i = 0; status == STORE_OK && i < list.count; i++) {
+        if (!for_staff && list.items[i].status == STORE_FIX_OPEN && list.items[i].waits) {
+            continue; /* one thing at a time */
+        }
         status = fix_write(out, call->db, call->arena, &list.items[i], &homework, for_staff);
     }
     json_out_end_array(out);
@@ -404,7 +444,7 @@ struct turning {
     char id[UUID_TEXT];
     int64_t version;
     enum store_fix_status status;
-    const char *reason;
+    const char *reason, *together;
 };
 
 static enum store_status turning_job(struct store_db *db, struct write *write)
@@ -415,9 +455,27 @@ static enum store_status turning_job(struct store_db *db, struct write *write)
     if (status != STORE_OK) {
         return status;
     }
+    if (turning->together != NULL) { /* it waited: both run from here on */
+        int64_t own = 0;
+        if (fix.status != STORE_FIX_OPEN || !fix.waits || turning->status != STORE_FIX_OPEN) {
+            return write_refuse(write, 409, "fix-not-waiting", "together",
+                                "Only a fix that waits can run beside another.");
+        }
+        status = store_fix_drills(db, fix.id, &own);
+        int count = (int)own;
+        if (status == STORE_OK) {
+            status = together_fit(db, write, fix.student_id, &count, false);
+        }
+        if (status != STORE_OK) {
+            return status;
+        }
+        fix.together = turning->together;
+        fix.waits = false;
+    } else {
+        fix.reason = turning->reason;
+    }
     fix.version = turning->version;
     fix.status = turning->status;
-    fix.reason = turning->reason;
     status = store_fix_update(db, &fix, write->call.principal->account_id, write->call.now);
     if (status == STORE_CONFLICT) {
         return opening_refuse(db, write, &fix);
@@ -430,7 +488,7 @@ static enum store_status turning_job(struct store_db *db, struct write *write)
 
 static bool turning_read(struct call *call, struct turning *turning)
 {
-    static const char *const keys[] = {"status", "reason", NULL};
+    static const char *const keys[] = {"status", "reason", "together", NULL};
     const char *name = NULL;
     struct body body;
     if (!body_begin(&body, call, keys, false)) {
@@ -439,7 +497,8 @@ static bool turning_read(struct call *call, struct turning *turning)
     if (body_text(&body, "status", true, 16, &name) && !store_fix_status_parse(name, &turning->status)) {
         (void)body_refuse(&body, "status", "open, closed or changed is expected");
     }
-    (void)body_text(&body, "reason", true, REASON_MAX, &turning->reason);
+    (void)body_text(&body, "together", false, REASON_MAX, &turning->together);
+    (void)body_text(&body, "reason", turning->together == NULL, REASON_MAX, &turning->reason);
     return body_end(&body);
 }
 

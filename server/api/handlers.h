@@ -81,7 +81,11 @@ void drills_update(struct call *call);
 /* homework.c */
 void homework_mine(struct call *call);
 void homework_of_student(struct call *call);
+void homework_update(struct call *call); /* homework_tick.c */
 void homework_done(struct call *call);
+/* inbox.c */
+void inbox_list(struct call *call);
+void inbox_seen(struct call *call);
 /* overview.c */
 void overview_get(struct call *call);
 /* standard.c */

@@ -2,15 +2,13 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "api/body.h"
 #include "api/drill_row.h"
 #include "api/handlers.h"
 #include "api/homework_write.h"
 #include "api/scoring.h"
 #include "wire/words.h"
 
-#define CLOCK_SLACK_MS ((int64_t)10 * 60 * 1000) /* how far a phone's clock may run ahead */
-#define COMMENT_MAX 2000
+#define TICKS_SHOWN 10 /* to coaches, of each drill, the newest first */
 
 int64_t homework_week_start(int64_t now)
 {
@@ -30,7 +28,7 @@ const char *homework_drill_sheet(const struct drill *drill, struct arena *arena)
     json_out_text(&out, "feel", drill->feel);
     json_out_text(&out, "cautions", drill->cautions);
     json_out_bool(&out, "rehearsal_only", !drill->ball);
-    json_out_bool(&out, "beside_a_support", drill->balance);
+    json_out_bool(&out, "beside_a_support", drill->balance || (drill->kit & KIT_SUPPORT) != 0);
     json_out_end_object(&out);
     return json_out_finish(&out, &length);
 }
@@ -66,9 +64,84 @@ static void dose_write(struct json_out *out, const struct store_homework *homewo
     json_out_end_object(out);
 }
 
+void homework_tick_write(struct json_out *out, const struct store_homework_done *done)
+{
+    json_out_text(out, "comment", done->comment);
+    if (done->passed_of > 0) {
+        json_out_object(out, "passed");
+        answer_integer(out, "of", done->passed_of);
+        answer_integer(out, "n", done->passed);
+        json_out_end_object(out);
+    } else {
+        json_out_null(out, "passed");
+    }
+    if (done->pain_area != 0) {
+        json_out_object(out, "pain");
+        json_out_text(out, "area", area_name((enum area)done->pain_area));
+        answer_integer(out, "level", done->pain_level);
+        json_out_end_object(out);
+    } else {
+        json_out_null(out, "pain");
+    }
+}
+
+unsigned homework_unworded(const struct store_homework *homework, const struct drill *drill, unsigned pain)
+{
+    return (drill->loads | drill->contraindicated) & pain & ~homework->word_pain;
+}
+
+void homework_paused_write(struct json_out *out, const struct store_homework *homework, unsigned unworded)
+{
+    if (homework->paused_at == 0 && unworded == 0) {
+        json_out_null(out, "paused");
+        return;
+    }
+    json_out_object(out, "paused");
+    json_out_text(out, "why", homework->paused_at != 0 ? "pain" : "sore_area");
+    answer_time(out, "since", homework->paused_at);
+    json_out_array(out, "areas");
+    const unsigned areas = homework->paused_at != 0 ? homework->paused_area : unworded;
+    for (int i = 0; i < AREA_BITS; i++) {
+        if ((areas & 1U << i) != 0) {
+            json_out_text(out, NULL, area_name((enum area)(1U << i)));
+        }
+    }
+    json_out_end_array(out);
+    if (homework->paused_at != 0) {
+        answer_integer(out, "level", homework->paused_level);
+    } else {
+        json_out_null(out, "level");
+    }
+    json_out_end_object(out);
+}
+
+/* What coaches see besides: why it goes on after pain, and what the student said at the last ticks. */
+static bool staff_write(struct json_out *out, const struct call *call, const struct store_homework *homework)
+{
+    const struct store_page page = {.limit = TICKS_SHOWN};
+    struct store_homework_done_list ticks;
+    if (store_homework_done_list(call->db, homework->id, &page, call->arena, &ticks) != STORE_OK) {
+        return false;
+    }
+    answer_integer(out, "version", homework->version);
+    answer_time(out, "resumed_at", homework->resumed_at);
+    answer_id(out, "resumed_by", homework->resumed_by);
+    json_out_text(out, "resumed_reason", homework->resumed_reason);
+    json_out_array(out, "ticks");
+    for (size_t i = 0; i < ticks.count; i++) {
+        json_out_object(out, NULL);
+        answer_time(out, "done_at", ticks.items[i].done_at);
+        answer_id(out, "account_id", ticks.items[i].account_id);
+        homework_tick_write(out, &ticks.items[i]);
+        json_out_end_object(out);
+    }
+    json_out_end_array(out);
+    return true;
+}
+
 /* One piece of homework; drill is filled in for the cautions. False when the stored drill is damaged. */
 static bool homework_write(struct json_out *out, const struct call *call, const struct store_homework *homework,
-                           const struct api_book *book, struct drill *drill)
+                           const struct api_book *book, unsigned pain, struct drill *drill)
 {
     enum fault_id fault;
     const char *sheet = homework_drill_find(call, homework->drill_id, book, drill);
@@ -90,8 +163,12 @@ static bool homework_write(struct json_out *out, const struct call *call, const 
     answer_integer(out, "this_week", homework->done_since);
     answer_time(out, "last_at", homework->last_done);
     json_out_end_object(out);
+    homework_paused_write(out, homework, homework_unworded(homework, drill, pain));
+    json_out_bool(out, "waiting", homework->fix_waits);
+    const bool for_staff = (RIGHTS_STAFF & 1U << call->principal->role) != 0;
+    const bool good = !for_staff || staff_write(out, call, homework);
     json_out_end_object(out);
-    return true;
+    return good;
 }
 
 static void cautions_write(struct json_out *out, const struct call *call, const struct scoring *scoring,
@@ -124,7 +201,7 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
     json_out_text(out, "student_id", call->student_id);
     json_out_array(out, "homework");
     for (size_t i = 0; i < list->count; i++) {
-        if (!homework_write(out, call, &list->items[i], book, &drills[i])) {
+        if (!homework_write(out, call, &list->items[i], book, scoring->player.pain, &drills[i])) {
             return false;
         }
     }
@@ -218,68 +295,4 @@ void homework_mine(struct call *call)
         memcpy(call->student_id, call->principal->student_id, sizeof call->student_id);
     }
     homework_of_student(call);
-}
-
-static enum store_status done_job(struct store_db *db, struct write *write)
-{
-    const struct store_homework_done *done = write->data;
-    struct store_homework homework;
-    /* Looked at here as well: a coach may have taken it off since. */
-    const enum store_status status = store_homework_get(db, done->homework_id, 0, write->call.arena, &homework);
-    if (status != STORE_OK) {
-        return status;
-    }
-    if (homework.ended != 0 || !homework.fix_open) {
-        return write_refuse(write, 409, "homework-ended", NULL,
-                            "This homework is over: your coach has taken it off or closed the fix.");
-    }
-    if (done->done_at < homework.created) {
-        return write_refuse(write, 422, "invalid", "done_at", "earlier than the homework was given");
-    }
-    return store_homework_done_insert(db, done);
-}
-
-static bool done_read(struct call *call, struct store_homework_done *done)
-{
-    static const char *const keys[] = {"comment", "done_at", NULL};
-    struct body body;
-    if (!body_begin(&body, call, keys, true)) {
-        return false;
-    }
-    done->done_at = call->now;
-    (void)body_text(&body, "comment", false, COMMENT_MAX, &done->comment);
-    if (body_time(&body, "done_at", false, &done->done_at) && done->done_at > call->now + CLOCK_SLACK_MS) {
-        (void)body_refuse(&body, "done_at", "lies in the future");
-    }
-    return body_end(&body);
-}
-
-void homework_done(struct call *call)
-{
-    struct json_out out;
-    struct store_homework_done *done = arena_alloc(call->arena, sizeof *done);
-    if (done == NULL) {
-        answer_no_memory(call);
-        return;
-    }
-    struct write *write = write_new(call, done_job, done);
-    if (write == NULL || !done_read(call, done)) {
-        return;
-    }
-    uuid7_new(done->id);
-    (void)snprintf(done->homework_id, sizeof done->homework_id, "%s", exchange_capture(call->exchange, 0));
-    memcpy(done->account_id, call->principal->account_id, sizeof done->account_id);
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_text(&out, "id", done->id);
-    json_out_text(&out, "homework_id", done->homework_id);
-    answer_time(&out, "done_at", done->done_at);
-    json_out_text(&out, "comment", done->comment);
-    json_out_end_object(&out);
-    if (!answer_write(write, &out, 201)) {
-        answer_no_memory(call);
-        return;
-    }
-    answer_audit(write, "homework.done", "homework_done", done->id, call->student_id);
-    call_write(write);
 }

@@ -16,4 +16,13 @@ const char *homework_drill_sheet(const struct drill *drill, struct arena *arena)
 const char *homework_drill_find(const struct call *call, const char *id, const struct api_book *book, struct drill *out)
     __attribute__((warn_unused_result));
 
+/* comment, passed and pain of a tick, as members of the open object. */
+void homework_tick_write(struct json_out *out, const struct store_homework_done *done);
+
+/* The areas that hurt, that the drill loads or is ruled out for, and that no coach has given his word for. */
+unsigned homework_unworded(const struct store_homework *homework, const struct drill *drill, unsigned pain);
+
+/* "paused": null while it may be done; else why not: told pain, or a sore area without a coach's word. */
+void homework_paused_write(struct json_out *out, const struct store_homework *homework, unsigned unworded);
+
 #endif

@@ -73,7 +73,15 @@ struct store_idempotency;
 typedef void (*api_handler)(struct call *call);
 
 /* What the first {id} of a path names, so that the dispatcher can find whose it is. */
-enum api_subject { SUBJECT_NONE, SUBJECT_STUDENT, SUBJECT_SWING, SUBJECT_LESSON, SUBJECT_FIX, SUBJECT_HOMEWORK };
+enum api_subject {
+    SUBJECT_NONE,
+    SUBJECT_STUDENT,
+    SUBJECT_SWING,
+    SUBJECT_LESSON,
+    SUBJECT_FIX,
+    SUBJECT_HOMEWORK,
+    SUBJECT_INBOX
+};
 
 struct api_row {
     enum http_method method;

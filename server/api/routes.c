@@ -80,7 +80,10 @@ const struct api_row api_rows[] = {
     {HTTP_PATCH,  "/v1/fixes/{id}",         "updateFix",       fixes_update,        TEAM(STAFF, FIX),      KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    S "/progress",            "getProgress",     progress_get,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "fix"},
     {HTTP_GET,    S "/homework",            "listHomework",    homework_of_student, TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "all"},
+    {HTTP_PATCH,  "/v1/homework/{id}",      "updateHomework",  homework_update,     TEAM(STAFF, HOMEWORK), KB(8),    THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   "/v1/homework/{id}/done", "markHomeworkDone", homework_done,      TEAM(FAMILY, HOMEWORK), KB(8),   THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_GET,    "/v1/inbox",              "listInbox",       inbox_list,          CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_POST,   "/v1/inbox/{id}/seen",    "markInboxSeen",   inbox_seen,          TEAM(STAFF, INBOX),    KB(1),    THROTTLE_WRITE,   PLAIN, NULL},
 
     {HTTP_GET,    "/v1/drills",             "listDrills",      drills_list,         CLUB(EVERYONE),        0,        THROTTLE_READ,    PLAIN, "retired " PAGED},
     {HTTP_POST,   "/v1/drills",             "createDrill",     drills_create,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   KEYED, NULL},

@@ -15,6 +15,7 @@
 struct scoring {
     struct store_student student;
     struct score_player player;
+    bool unsteady; /* a balance drill needs a word; set where drills are chosen */
 };
 
 /* Whole years, to the day where the date of birth is known (UTC). With the year alone the younger of the two ages it

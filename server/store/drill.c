@@ -5,12 +5,14 @@
 
 #define COLUMNS "SELECT id, name, json, built_in, created, retired, version FROM drill "
 
-enum { INSERT, GET, LIST, LIST_IN_USE, UPDATE, EXISTS, STATEMENTS };
+enum { INSERT, GET, LIST, LIST_IN_USE, RENEW, UPDATE, EXISTS, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO drill (id, name, json, built_in, created, retired) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
     [GET] = COLUMNS "WHERE id = ?1",
     [LIST] = COLUMNS "WHERE id > ?1 ORDER BY id LIMIT ?2",
     [LIST_IN_USE] = COLUMNS "WHERE id > ?1 AND retired IS NULL ORDER BY id LIMIT ?2",
+    [RENEW] = "UPDATE drill SET name = ?2, json = ?3 WHERE id = ?1 AND built_in = 1 AND version = 1 "
+              "AND (json <> ?3 OR name <> ?2)",
     [UPDATE] =
         "UPDATE drill SET name = ?2, json = ?3, retired = ?4, version = version + 1 WHERE id = ?1 AND version = ?5",
     [EXISTS] = "SELECT 1 FROM drill WHERE id = ?1",
@@ -69,6 +71,16 @@ enum store_status store_drill_list(struct store_db *db, bool with_retired, const
         query_list(&query, arena, page_limit(page), sizeof(struct store_drill), read_drill, &items);
     *out = (struct store_drill_list){items.items, items.count, items.more};
     return status;
+}
+
+enum store_status store_drill_renew(struct store_db *db, const struct store_drill *drill)
+{
+    struct query query;
+    query_open(&query, db, ROOM_DRILL, RENEW);
+    query_text(&query, 1, drill->id);
+    query_text(&query, 2, drill->name);
+    query_text(&query, 3, drill->json);
+    return query_run_one(&query);
 }
 
 enum store_status store_drill_update(struct store_db *db, struct store_drill *drill)

@@ -28,6 +28,7 @@ enum {
     EXISTS,
     EVENT,
     HISTORY,
+    DRILLS,
     RUNNING_DRILLS,
     NEXT,
     NEXT_HOMEWORK,
@@ -53,6 +54,7 @@ static const char *const sql[STATEMENTS] = {
     [EXISTS] = "SELECT 1 FROM fix WHERE id = ?1",
     [EVENT] = "INSERT INTO fix_event (fix_id, at, account_id, status, reason) VALUES (?1, ?2, ?3, ?4, ?5)",
     [HISTORY] = "SELECT at, account_id, status, reason FROM fix_event WHERE fix_id = ?1 ORDER BY number LIMIT ?2",
+    [DRILLS] = "SELECT count(*) FROM homework WHERE fix_id = ?1 AND ended IS NULL",
     [RUNNING_DRILLS] = "SELECT count(*) FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id "
                        "WHERE h.student_id = ?1 AND h.ended IS NULL AND f.status = 'open' AND f.waits = 0",
     /* At most one waits, for at most two are open. */
@@ -205,15 +207,25 @@ static enum store_status begin_next(struct store_db *db, const char *student_id,
     return query_run(&query);
 }
 
-enum store_status store_fix_running_drills(struct store_db *db, const char *student_id, int64_t *out)
+static enum store_status count_drills(struct store_db *db, int statement, const char *id, int64_t *out)
 {
     struct query query;
-    query_open(&query, db, ROOM_FIX, RUNNING_DRILLS);
-    query_text(&query, 1, student_id);
+    query_open(&query, db, ROOM_FIX, statement);
+    query_text(&query, 1, id);
     const enum store_status status = query_row(&query);
     *out = status == STORE_OK ? query_get_integer(&query, 0) : 0;
     query_close(&query);
     return status;
+}
+
+enum store_status store_fix_drills(struct store_db *db, const char *id, int64_t *out)
+{
+    return count_drills(db, DRILLS, id, out);
+}
+
+enum store_status store_fix_running_drills(struct store_db *db, const char *student_id, int64_t *out)
+{
+    return count_drills(db, RUNNING_DRILLS, student_id, out);
 }
 
 enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *account_id, int64_t now)

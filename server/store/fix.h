@@ -58,7 +58,8 @@ enum store_status store_fix_list(struct store_db *db, const char *student_id, bo
  * last that ran, its days counted from now. Writes its history as `account_id`. */
 enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *account_id,
                                    int64_t now) STORE_CHECKED;
-/* Drills of the fixes that run now. */
+/* Drills that stand: of one fix; of all the student's fixes that run now. */
+enum store_status store_fix_drills(struct store_db *db, const char *id, int64_t *out) STORE_CHECKED;
 enum store_status store_fix_running_drills(struct store_db *db, const char *student_id, int64_t *out) STORE_CHECKED;
 /* Oldest first. */
 enum store_status store_fix_history(struct store_db *db, const char *id, struct arena *arena,

@@ -286,8 +286,8 @@ static void fix_write(struct writer *w, int index)
     }
     json_out_end_array(out);
     if (w->drill_count > 0) {
-        const char *none = words_no_drill(w->arena, w->report->drills[index], w->report->drill_count[index],
-                                          w->context->pain);
+        const char *none =
+            words_no_drill(w->arena, w->report->drills[index], w->report->drill_count[index], w->context->pain);
         sentence_write(w, "no_drill", none);
     }
     json_out_end_object(out);

@@ -309,9 +309,9 @@ static bool read_balance(const struct reading *reading, const json_t *root)
 
 static bool read_head(const struct reading *reading, const json_t *root)
 {
-    static const char *const keys[] = {"schema", "version",     "threshold", "present_from", "absent_to",
-                                       "ease",   "face_share",  "ranges",    "spread",       "faults",
-                                       "causes", "ball_flight", "balance",   NULL};
+    static const char *const keys[] = {"schema",     "version", "threshold", "present_from", "absent_to", "ease",
+                                       "face_share", "ranges",  "spread",    "faults",       "causes",    "ball_flight",
+                                       "balance",    NULL};
     struct standard *standard = reading->standard;
     const char *schema = NULL;
     struct maybe threshold = {false, 0};

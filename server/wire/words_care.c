@@ -57,12 +57,12 @@ const char *words_no_drill(struct arena *arena, const struct practice_pick *pick
     if (sore == NULL) {
         return NULL;
     }
-    return count > 0 ? arena_printf(arena,
-                                    "No drill fits as it is%s: the coach must decide, and give a reason for one of "
-                                    "these.",
-                                    sore)
-                     : arena_printf(arena, "No drill fits body, place and kit%s: the coach must decide what to do.",
-                                    sore);
+    return count > 0
+               ? arena_printf(arena,
+                              "No drill fits as it is%s: the coach must decide, and give a reason for one of "
+                              "these.",
+                              sore)
+               : arena_printf(arena, "No drill fits body, place and kit%s: the coach must decide what to do.", sore);
 }
 
 struct gathered {

@@ -490,6 +490,10 @@ def one_of_everything(server, head):
     mine["lessons"] = lesson.json["id"] if lesson.status == 201 else None
     mine["lesson reply"] = lesson
     mine["homework"] = mine["student client"].get("/v1/me/homework").json["homework"][0]["id"]
+    said = mine["student client"].post("/v1/homework/%s/done" % mine["homework"], {"comment": "went well"})
+    if said.status != 201:
+        raise RuntimeError("tick: %s" % said.body)
+    mine["inbox"] = listed(coach.get("/v1/inbox"))[0]["id"]
     mine["token"] = mine["guardian client"].request("POST", "/v1/me/calendar").json["url_path"].rpartition("/")[2]
     mine["drills"] = fitting(head, "chicken_wing")[0]
     device = head.post("/v1/devices", {"name": "Bay 1"})

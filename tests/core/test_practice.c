@@ -88,7 +88,7 @@ Test(practice, balance_is_not_chosen_for_the_unsteady)
         int age;
         unsigned pain;
         bool unsteady;
-    } rows[] = {{64, 0, false},         {65, 0, true},         {12, 0, false},           {-1, 0, false},
+    } rows[] = {{64, 0, false},        {65, 0, true},        {12, 0, false},         {-1, 0, false},
                 {30, AREA_KNEE, true}, {30, AREA_HIP, true}, {-1, AREA_ANKLE, true}, {30, AREA_LOW_BACK, false}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         cr_assert_eq(practice_unsteady(&standard, rows[i].age, rows[i].pain), rows[i].unsteady, "row %zu", i);

@@ -54,7 +54,10 @@ static void check_written(const struct drill *drill, struct arena *arena)
 static void check_suggested(const struct drill *drills, int count, uint32_t pick)
 {
     struct practice_pick picks[4];
-    struct practice_wish wish = {.kit = pick >> 3U & 1023U, .pain = pick >> 13U & 511U, .junior = (pick & 1U) != 0};
+    struct practice_wish wish = {.kit = pick >> 3U & 1023U,
+                                 .pain = pick >> 13U & 511U,
+                                 .junior = (pick & 1U) != 0,
+                                 .unsteady = (pick & 2U) != 0};
     for (int fault = 0; fault < FAULT_COUNT; fault++) {
         wish.fault = (enum fault_id)fault;
         const int got = practice_suggest(drills, count, &wish, picks, 4);
@@ -64,6 +67,9 @@ static void check_suggested(const struct drill *drills, int count, uint32_t pick
             fuzz_require(drill->faults[fault] && !practice_contraindicated(drill, wish.pain) &&
                              !(wish.junior && drill->adult_only),
                          "a suggested drill fits");
+            fuzz_require(picks[i].needs_confirmation == practice_needs_word(drill, wish.pain, wish.unsteady) &&
+                             picks[i].needs_confirmation == picks[0].needs_confirmation,
+                         "what needs a word says so, and is only offered when nothing else is");
         }
     }
 }

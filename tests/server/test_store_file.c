@@ -203,6 +203,57 @@ Test(store_file, a_file_of_the_first_version_is_brought_up)
     fixture_close(&fixture);
 }
 
+/* Two fixes at once with four drills: the older goes on, the newer waits with all it had; why a report was overruled no
+ * longer stands where the family reads. */
+Test(store_file, two_open_fixes_become_one_that_runs_and_one_that_waits)
+{
+    struct fixture fixture;
+    size_t before = 0;
+    char old[4096];
+    fixture_directory(&fixture);
+    fixture.db = store_db_open(fixture.path, STORE_OPEN_WRITER, 1000, fixture.error, sizeof fixture.error);
+    cr_assert_not_null(fixture.db, "%s", fixture.error);
+    while (before < embedded_migrations_count && strncmp(embedded_migrations[before].name, "0007", 4) < 0) {
+        before++;
+    }
+    cr_assert_eq(store_migrate(fixture.db, embedded_migrations, before, fixture.error, sizeof fixture.error), STORE_OK,
+                 "%s", fixture.error);
+    cr_assert_eq(make_account(fixture.db, STORE_COACH, "coach", "", coach), STORE_OK);
+    snprintf(
+        old, sizeof old,
+        "INSERT INTO student (id, name, hand, pain, created) VALUES ('01900000-0000-7000-8000-000000000001', 'Ada', "
+        "'right', 32, 1);"
+        "INSERT INTO drill (id, name, built_in, created, json) VALUES ('one', 'One', 1, 1, '{}'), ('two', 'Two', 1, "
+        "1, '{}');"
+        "INSERT INTO fix (id, student_id, fault, place, opened_by, opened_at, status, reason, overrule) VALUES "
+        "('01900000-0000-7000-8000-00000000000a', '01900000-0000-7000-8000-000000000001', 'sway', 2, '%s', 10, "
+        "'open', NULL, NULL), "
+        "('01900000-0000-7000-8000-00000000000b', '01900000-0000-7000-8000-000000000001', 'reaching', 1, '%s', 20, "
+        "'open', 'between us', 'between us');"
+        "INSERT INTO fix_event (fix_id, at, account_id, status, reason) SELECT id, opened_at, opened_by, 'open', "
+        "reason FROM fix;"
+        "INSERT INTO homework (id, fix_id, student_id, drill_id, sessions_per_week, minutes, self_check_every, "
+        "retest_at, confirmed, assigned_by, created) SELECT substr(f.id, 1, 35) || (CASE d.id WHEN 'one' THEN 1 "
+        "ELSE 2 END) || '', f.id, f.student_id, d.id, 4, 8, 2, 99, CASE f.fault WHEN 'sway' THEN 'agreed' END, "
+        "f.opened_by, 10 FROM fix AS f, drill AS d WHERE f.fault = 'sway' AND d.id = 'one' OR f.fault = "
+        "'reaching' AND d.id = 'two'",
+        coach, coach);
+    execute(fixture.db, old);
+    cr_assert_eq(
+        store_migrate(fixture.db, embedded_migrations, embedded_migrations_count, fixture.error, sizeof fixture.error),
+        STORE_OK, "%s", fixture.error);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM fix WHERE fault = 'sway' AND waits = 0 AND version = 1"), 1);
+    cr_assert_eq(count(fixture.db,
+                       "SELECT count(*) FROM fix WHERE fault = 'reaching' AND waits = 1 AND version = 2 AND "
+                       "status = 'open' AND reason IS NULL AND overrule = 'between us'"),
+                 1);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM fix_event WHERE reason IS NOT NULL"), 0);
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM homework WHERE ended IS NULL"), 2, "nothing is lost");
+    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM homework WHERE word_pain = 32"), 1,
+                 "a word given stays given");
+    fixture_close(&fixture);
+}
+
 Test(store_file, a_failing_migration_leaves_nothing_behind)
 {
     static const unsigned char good[] = "CREATE TABLE added (a) STRICT_TYPO";

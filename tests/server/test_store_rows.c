@@ -457,6 +457,119 @@ Test(store_rows, at_most_two_open_fixes)
     cr_assert_eq(fix.ended_at, 0);
 }
 
+Test(store_rows, the_second_fix_waits_for_the_first)
+{
+    char a[UUID_TEXT], b[UUID_TEXT], work[UUID_TEXT];
+    struct store_fix fix;
+    struct store_homework_list list;
+    struct store_fix_history history;
+    int64_t drills = 0;
+    cr_assert_eq(make_fix(f.db, student, coach, "sway", a), STORE_OK);
+    cr_assert_eq(make_fix(f.db, student, coach, "reaching", b), STORE_OK);
+    cr_assert_eq(make_homework(f.db, student, b, coach, "top-check", work), STORE_OK);
+    cr_assert_eq(store_fix_get(f.db, b, f.arena, &fix), STORE_OK);
+    cr_assert(fix.waits && fix.status == STORE_FIX_OPEN);
+    cr_assert_eq(store_homework_list(f.db, student, true, 0, f.arena, &list), STORE_OK);
+    cr_assert_eq(list.count, 0, "what waits is not yet to be done");
+    cr_assert_eq(store_fix_running_drills(f.db, student, &drills), STORE_OK);
+    cr_assert_eq(drills, 0);
+    cr_assert_eq(store_fix_drills(f.db, b, &drills), STORE_OK);
+    cr_assert_eq(drills, 1);
+    cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
+    cr_assert_not(fix.waits);
+    fix.status = STORE_FIX_CLOSED;
+    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 24 * HOUR), STORE_OK);
+    cr_assert_eq(store_fix_get(f.db, b, f.arena, &fix), STORE_OK);
+    cr_assert(!fix.waits && fix.version == 2);
+    cr_assert_eq(store_homework_list(f.db, student, true, 0, f.arena, &list), STORE_OK);
+    cr_assert_eq(list.count, 1);
+    cr_assert_eq(list.items[0].created, NOW + 24 * HOUR, "its days are counted from then");
+    cr_assert_eq(list.items[0].retest_at, NOW + 15 * 24 * HOUR);
+    cr_assert_eq(store_fix_history(f.db, b, f.arena, &history), STORE_OK);
+    cr_assert_eq(history.count, 2);
+    cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
+    fix.status = STORE_FIX_OPEN;
+    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 25 * HOUR), STORE_OK);
+    cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
+    cr_assert(fix.waits, "opened again it stands at the end of the line");
+}
+
+Test(store_rows, two_fixes_together_for_a_reason)
+{
+    char a[UUID_TEXT];
+    struct store_fix fix = {.fault = "reaching", .opened_at = NOW, .together = "one session before the match"};
+    cr_assert_eq(make_fix(f.db, student, coach, "sway", a), STORE_OK);
+    uuid7_new(fix.id);
+    strcpy(fix.student_id, student);
+    strcpy(fix.opened_by, coach);
+    cr_assert_eq(store_fix_insert(f.db, &fix), STORE_OK);
+    cr_assert_eq(store_fix_get(f.db, fix.id, f.arena, &fix), STORE_OK);
+    cr_assert_not(fix.waits);
+    cr_assert_str_eq(fix.together, "one session before the match");
+}
+
+Test(store_rows, pain_told_before)
+{
+    char fix[UUID_TEXT], id[UUID_TEXT];
+    struct store_homework one;
+    int before = 0;
+    static const struct {
+        int64_t at;
+        unsigned area;
+        int level;
+    } told[] = {{NOW, 128, 5}, {NOW + 2 * HOUR, 128, 1}, {NOW + HOUR, 64, 3}};
+    cr_assert_eq(make_fix(f.db, student, coach, "sway", fix), STORE_OK);
+    cr_assert_eq(make_homework(f.db, student, fix, coach, "top-check", id), STORE_OK);
+    cr_assert_eq(store_homework_get(f.db, id, 0, f.arena, &one), STORE_OK);
+    cr_assert_eq(store_homework_pain_before(f.db, &one, 128, NOW + 9 * HOUR, &before), STORE_OK);
+    cr_assert_eq(before, -1, "nothing yet");
+    for (size_t i = 0; i < 3; i++) {
+        struct store_homework_done done = {
+            .done_at = told[i].at, .pain_area = told[i].area, .pain_level = told[i].level};
+        uuid7_new(done.id);
+        strcpy(done.homework_id, id);
+        cr_assert_eq(store_homework_done_insert(f.db, &done), STORE_OK);
+    }
+    cr_assert_eq(store_homework_pain_before(f.db, &one, 128, NOW + 9 * HOUR, &before), STORE_OK);
+    cr_assert_eq(before, 1, "the newest by its own time");
+    cr_assert_eq(store_homework_pain_before(f.db, &one, 64, NOW + 9 * HOUR, &before), STORE_OK);
+    cr_assert_eq(before, 1, "the lower of this drill's and this area's");
+    cr_assert_eq(store_homework_pain_before(f.db, &one, 128, NOW, &before), STORE_OK);
+    cr_assert_eq(before, 5, "what is told later says nothing of before");
+    cr_assert_eq(store_homework_pause(f.db, id, NOW, 128, 5), STORE_OK);
+    cr_assert_eq(store_homework_pause(f.db, id, NOW + HOUR, 64, 4), STORE_OK);
+    cr_assert_eq(store_homework_get(f.db, id, 0, f.arena, &one), STORE_OK);
+    cr_assert(one.paused_area == 128 && one.paused_level == 5 && one.paused_at == NOW, "the worst that was told stays");
+    one.resumed_at = NOW + HOUR;
+    strcpy(one.resumed_by, coach);
+    one.resumed_reason = "seen";
+    one.word_pain = 128;
+    one.version--;
+    cr_assert_eq(store_homework_resume(f.db, &one), STORE_STALE);
+    one.version++;
+    cr_assert_eq(store_homework_resume(f.db, &one), STORE_OK);
+    cr_assert_eq(store_homework_get(f.db, id, 0, f.arena, &one), STORE_OK);
+    cr_assert(one.paused_at == 0 && one.paused_area == 0 && one.word_pain == 128);
+    cr_assert_str_eq(one.resumed_reason, "seen");
+}
+
+Test(store_rows, built_in_drills_are_renewed_unless_the_club_changed_them)
+{
+    struct store_drill drill;
+    cr_assert_eq(make_drill(f.db, "steps"), STORE_OK);
+    cr_assert_eq(store_drill_get(f.db, "steps", f.arena, &drill), STORE_OK);
+    cr_assert_eq(store_drill_renew(f.db, &drill), STORE_NOT_FOUND, "nothing new");
+    drill.json = "{\"loads\":[\"knee\"]}";
+    cr_assert_eq(store_drill_renew(f.db, &drill), STORE_OK);
+    cr_assert_eq(store_drill_get(f.db, "steps", f.arena, &drill), STORE_OK);
+    cr_assert_eq(drill.version, 1);
+    cr_assert_str_eq(drill.json, "{\"loads\":[\"knee\"]}");
+    drill.json = "{\"ours\":1}";
+    cr_assert_eq(store_drill_update(f.db, &drill), STORE_OK);
+    drill.json = "{}";
+    cr_assert_eq(store_drill_renew(f.db, &drill), STORE_NOT_FOUND, "the club's own text stays");
+}
+
 Test(store_rows, homework)
 {
     char fix[UUID_TEXT], id[UUID_TEXT], bad[UUID_TEXT];

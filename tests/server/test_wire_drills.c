@@ -82,8 +82,7 @@ Test(wire_drills, whoever_may_fall_gets_both_feet_and_open_eyes)
         const int count = practice_suggest(drills, drill_count, &wish, picks, SCORE_DRILLS_MAX);
         cr_assert_gt(count, 0, "%s", fault_name((enum fault_id)f));
         for (int i = 0; i < count; i++) {
-            cr_assert(!drills[picks[i].index].balance && !picks[i].needs_confirmation, "%s",
-                      drills[picks[i].index].id);
+            cr_assert(!drills[picks[i].index].balance && !picks[i].needs_confirmation, "%s", drills[picks[i].index].id);
         }
     }
     cr_assert(drill_named("count-one-two-three")->balance);
@@ -125,9 +124,9 @@ static double measured_cross(enum club_kind club, double length, double address_
                vec_make(0, -sin(address_slope * VEC_RAD), cos(address_slope * VEC_RAD)));
     posed_club(&at_top, posed_hands(120, 50), top);
     const double reach = length - 0.10;
-    address.points[POINT_CLUBHEAD] = vec_add(
-        address.points[POINT_GRIP],
-        vec_make(0, -reach * sin(address_slope * VEC_RAD), reach * cos(address_slope * VEC_RAD)));
+    address.points[POINT_CLUBHEAD] =
+        vec_add(address.points[POINT_GRIP],
+                vec_make(0, -reach * sin(address_slope * VEC_RAD), reach * cos(address_slope * VEC_RAD)));
     at_top.points[POINT_CLUBHEAD] = vec_add(at_top.points[POINT_GRIP], vec_scale(top, reach));
     posed_frame(&swing.views[0], &camera, CHECKPOINT_ADDRESS, 0, &address);
     posed_frame(&swing.views[0], &camera, CHECKPOINT_TOP, 0.8, &at_top);
@@ -147,11 +146,11 @@ Test(wire_drills, the_mirror_drill_and_the_measure_agree)
         double length, slope;
     } clubs[] = {{CLUB_IRON, 0.94, 60}, {CLUB_DRIVER, 1.14, 46}};
     for (size_t i = 0; i < sizeof clubs / sizeof clubs[0]; i++) {
-        const struct range_rule *rule = standard_range(standard, MEASURE_SHAFT_CROSS_TOP,
-                                                       club_class_of(clubs[i].club), SEX_ANY, AGE_ANY);
+        const struct range_rule *rule =
+            standard_range(standard, MEASURE_SHAFT_CROSS_TOP, club_class_of(clubs[i].club), SEX_ANY, AGE_ANY);
         for (int elevation = -8; elevation <= 40; elevation += 8) {
-            const double cross = measured_cross(clubs[i].club, clubs[i].length, clubs[i].slope,
-                                                drill_shaft(elevation, clubs[i].slope));
+            const double cross =
+                measured_cross(clubs[i].club, clubs[i].length, clubs[i].slope, drill_shaft(elevation, clubs[i].slope));
             cr_assert_leq(cross, rule->range.ok_high.value, "club %zu at %d: %g", i, elevation, cross);
             cr_assert_geq(cross, rule->range.ok_low.value, "club %zu at %d: %g", i, elevation, cross);
         }

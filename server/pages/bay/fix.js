@@ -72,36 +72,43 @@ export async function give(student, body) {
 /** How a drill is done, with its figure. drill: as the club keeps it. */
 export function howTo(id, name, drill) {
   return [drillFigure(id, name)].concat(drill ? [
-    el("p", { class: "row" }, drill.ball ? null : el("strong", { class: "tag" }, say("home.rehearsal")), drill.balance ? el("strong", { class: "tag" }, say("home.support")) : null),
+    el("p", { class: "row" }, drill.ball ? null : el("strong", { class: "tag" }, say("home.rehearsal")), drill.balance || drill.kit.includes("support") ? el("strong", { class: "tag" }, say("home.support")) : null),
     el("p", {}, drill.how_to),
     drill.feel ? el("p", { class: "feel" }, `“${drill.feel}”`) : "",
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : ""] : []);
 }
 
-/** A drill with how often; tick: whether it is given, when that is still to be said. */
-function drillPart(item, drill, tick) {
+/** A drill with how often; tick: whether it is given, when that is still to be said; word: why all the same, where it loads
+ * what is sore or asks for balance. */
+function drillPart(item, drill, tick, word) {
   return el("article", { class: "card drill" },
     el("h4", {}, item.name), howTo(item.drill, item.name, drill),
     el("p", {}, say("student.dose", { n: item.dose.sessions_per_week, minutes: item.dose.minutes })),
+    word ? [el("p", {}, el("strong", { class: "tag" }, say("report.word"))), item.confirm_why ? el("p", { class: "hint", lang: "en" }, item.confirm_why) : null,
+      field(say("report.word.why"), word)] : null,
     tick ? el("label", { class: "tick" }, tick, say("report.drill.give")) : null);
 }
 
 /** The drills of a fix with the last question: {node, focus()}. context: {student, source, open, drills, first}. */
 function asking(fix, context, given, notNow, again) {
-  const ticks = fix.drills.map(() => (fix.drills.length > 1 ? el("input", { type: "checkbox", checked: true }) : null));
-  const chosen = () => fix.drills.filter((_, i) => ticks[i]?.checked ?? true);
+  const words = fix.drills.map((drill) => (drill.needs_confirmation ? el("input", { required: true, maxlength: "500" }) : null));
+  const ticks = fix.drills.map((drill) => (fix.drills.length > 1 ? el("input", { type: "checkbox", checked: !drill.needs_confirmation }) : null));
+  const chosen = () => fix.drills.map(({ drill }, i) => ({ drill, ...(words[i] ? { confirm_reason: words[i].value.trim() } : {}) }))
+    .filter((_, i) => ticks[i]?.checked ?? true);
   const second = fix.fault !== context.first;
   const why = second ? el("input", { required: true, maxlength: "500", value: context.open.some(({ fault }) => fault === context.first) ? say("report.secondWhy.open") : "" }) : null;
+  const both = context.open.length > 0 ? el("input", { maxlength: "500" }) : null;
   const told = el("p", { class: "hint", role: "status" });
   const sure = el("button", { class: "main", "data-key": "sure" }, say("report.sure"));
   const fit = () => {
     sure.disabled = chosen().length === 0;
     told.textContent = sure.disabled ? say("report.drill.one") : "";
+    for (const [i, word] of words.entries()) if (word) word.required = ticks[i]?.checked ?? true;
   };
   for (const tick of ticks) tick?.addEventListener("change", fit);
   const send = async () => {
-    const some = chosen().length < fix.drills.length ? { drills: chosen().map(({ drill }) => ({ drill })) } : {};
-    given(await give(context.student.id, { fault: fix.fault, ...some, ...(why ? { overrule: why.value.trim() } : {}), ...context.source }));
+    const some = chosen().length < fix.drills.length || words.some(Boolean) ? { drills: chosen() } : {};
+    given(await give(context.student.id, { fault: fix.fault, ...some, ...(both?.value.trim() ? { together: both.value.trim() } : {}), ...(why ? { overrule: why.value.trim() } : {}), ...context.source }));
   };
   const submit = (event) => {
     event.preventDefault();
@@ -110,9 +117,12 @@ function asking(fix, context, given, notNow, again) {
       return isLate(problem) ? again() : undefined;
     }).catch(fail);
   };
+  if (fix.drills.length === 0 || fix.drills.some((drill) => drill.needs_confirmation)) fit();
   const node = el("form", { onsubmit: submit },
-    el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i]))),
-    why ? field(say("report.secondWhy"), why) : null, told,
+    fix.no_drill ? el("p", {}, el("strong", {}, say("report.noDrill"))) : null,
+    el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i], words[i]))),
+    why ? field(say("report.secondWhy"), why) : null,
+    both ? field(say("report.together"), both, say("report.together.why")) : null, told,
     el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: notNow }, say("report.notNow"))));
   return { node, focus: () => sure.focus() };
 }
@@ -133,7 +143,8 @@ export function givePlace(fix, context) {
     const open = context.open.find(({ fault }) => fault === fix.fault);
     shown = open ? "open" : isFull(context) ? "full" : "free";
     if (open) {
-      const line = el("p", { class: "given", tabindex: "-1" }, el("strong", {}, say("report.isGiven", { n: runningDrills(open).length, day: day(open.opened_at) })));
+      const line = el("p", { class: "given", tabindex: "-1" }, el("strong", {}, open.waiting ? say("report.isWaiting", { day: day(open.opened_at) })
+        : say("report.isGiven", { n: runningDrills(open).length, day: day(open.opened_at) })));
       show(place, line, givenDrills(open, context), endings(open, ["changed"], again));
       if (focus) line.focus();
       return;

@@ -1,10 +1,11 @@
 // One student on the tee: what is being worked on, today's swings, a new swing, and the lesson judged together.
 
 import { all, call, get, newKey } from "../lib/api.js";
+import { carePlace, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
 import { takeList } from "../lib/keep.js";
-import { day, joined, moment } from "../lib/units.js";
+import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { keepDraft, newDraft } from "./draft.js";
 import { allDrills, endings, fail, howTo, openFixes } from "./fix.js";
@@ -35,6 +36,7 @@ function fixCard(fix, drills, again) {
   const homework = fix.homework.filter((item) => !item.ended_at);
   const retest = homework.map((item) => item.retest_at).sort().at(-1);
   return el("article", { class: "card", "data-fault": fix.fault }, el("h4", {}, capital(say(`fault.${fix.fault}`))),
+    fix.waiting ? el("p", {}, el("strong", { class: "tag" }, say("student.fix.waits"))) : null,
     homework.map((item) => drillLine(item, drills)),
     retest ? el("p", { class: "hint" }, say("student.since", { day: day(fix.opened_at), retest: day(retest) })) : null,
     endings(fix, ["closed", "changed"], again));
@@ -61,11 +63,13 @@ export async function studentRoom(place, id) {
     location.hash = `#swing/${draft.id}`;
   };
   const fresh = el("button", { type: "button", class: "main", onclick: (event) => busy(event.currentTarget, begin) }, say("bay.newSwing"));
+  let care;
+  const soreHere = sorePlace(student, () => care?.again());
   const unsent = (await outbox()).filter((entry) => entry.student.id === id);
   const refused = unsent.filter((entry) => entry.state === "refused").length;
   const waiting = unsent.length - refused;
   show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))), el("h2", { tabindex: "-1" }, student.name),
-    student.pain?.length ? el("p", {}, el("strong", {}, say("bay.sore", { areas: joined(student.pain.map((area) => say(`area.${area}`))) }))) : null,
+    soreHere,
     el("p", {}, fresh), waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null,
     refused ? el("p", { class: "wrong" }, el("a", { href: "#outbox" }, say("bay.refusedHere", { n: refused }))) : null);
   let fixes;
@@ -73,15 +77,16 @@ export async function studentRoom(place, id) {
   let swings;
   let lessons;
   try {
-    [fixes, drills, swings, lessons] = await Promise.all([openFixes(id), allDrills(), all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`)]);
+    [fixes, drills, care, swings, lessons] = await Promise.all([openFixes(id), allDrills(), carePlace(id), all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`)]);
   } catch (problem) {
     if (problem.status !== 0) throw problem;
     place.append(el("p", { class: "hint" }, sayProblem(problem)));
     return;
   }
   const worked = el("div");
-  const drawFixes = (open) => show(worked, open.length ? open.map((fix) => fixCard(fix, drills, async () => {
+  const drawFixes = (open) => show(worked, open.length ? [...open].sort((a, b) => Number(a.waiting) - Number(b.waiting)).map((fix) => fixCard(fix, drills, async () => {
     drawFixes(await openFixes(id));
+    await care.again();
     heading.focus();
   })) : el("p", { class: "hint" }, say("bay.noFix")));
   const heading = el("h3", { tabindex: "-1" }, say("bay.fixes"));
@@ -96,7 +101,7 @@ export async function studentRoom(place, id) {
   };
   const lessonLink = (lesson) => ({ href: `#lesson/${lesson.id}/${id}`, text: say("student.lessonOf", { day: day(lesson.held_at), n: lesson.swings }) });
   place.append(
-    heading, worked,
+    care, heading, worked,
     el("h3", {}, say("bay.today")), linkList(recent, swingLink),
     loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
       say("student.judge", { n: loose.length }))) : "",

@@ -1,6 +1,7 @@
 // Who is on the tee: the coach's students by name, and a new one; the list last seen serves when there is no network.
 
 import { all } from "../lib/api.js";
+import { inboxPlace } from "../lib/care.js";
 import { announce, el, field, show } from "../lib/dom.js";
 import { isFull, putList, takeList } from "../lib/keep.js";
 import { byName, moment } from "../lib/units.js";
@@ -44,6 +45,7 @@ export async function studentsRoom(place) {
   search.addEventListener("input", draw);
   show(place, el("h2", {}, say("bay.students")),
     fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null,
+    fetched.stale ? null : inboxPlace((id) => `#student/${id}`),
     drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain names" },
       drafts.map((draft) => el("li", {}, el("a", { class: "button", href: `#swing/${draft.id}` }, say("bay.draftOf", { name: draft.student.name, at: moment(draft.recorded_at) })))))) : null,
     unclaimed, fetched.stale ? null : newStudent(added), field(say("bay.find"), search), names);

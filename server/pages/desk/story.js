@@ -1,10 +1,11 @@
 // A student's whole story on one page: fixes, lessons, swings, notes and homework in the order they happened.
 
 import { all, get } from "../lib/api.js";
+import { carePlace, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { el, show } from "../lib/dom.js";
 import { chart } from "../home/chart.js";
-import { day, joined } from "../lib/units.js";
+import { day } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { birthForm } from "./birth.js";
 
@@ -14,7 +15,7 @@ function told(at, text, more) {
 
 function fixEvents(fix, names) {
   const by = names.get(fix.opened_by) ?? "?";
-  const events = [told(fix.opened_at, say("desk.story.fix", { fault: say(`fault.${fix.fault}`), who: by }), fix.history[0]?.reason)];
+  const events = [told(fix.opened_at, say("desk.story.fix", { fault: say(`fault.${fix.fault}`), who: by }), [fix.history[0]?.reason, fix.overrule, fix.together, fix.waiting ? say("student.fix.waits") : null].filter(Boolean).join(" · "))];
   for (const item of fix.homework) events.push(told(item.given_at, say("desk.story.homework", { drill: item.drill_name, n: item.done })));
   if (fix.ended_at) events.push(told(fix.ended_at, say("desk.story.ended", { fault: say(`fault.${fix.fault}`) }), fix.history.at(-1)?.reason));
   return events;
@@ -37,7 +38,6 @@ function facts(student) {
   const rows = [
     [say("desk.story.hand"), say(`hand.${student.hand}`)],
     [say("desk.story.wants"), student.wants],
-    [say("desk.story.pain"), student.pain.length ? joined(student.pain.map((area) => say(`area.${area}`))) : null],
     [say("desk.story.junior"), student.junior ? [student.consent ? say("desk.story.consent") : say("desk.story.noConsent"), student.comes_of_age ? ` · ${say("desk.ofAge", { day: day(student.comes_of_age) })}` : null] : null],
   ];
   return el("dl", {}, rows.filter(([, value]) => value).map(([name, value]) => [el("dt", {}, el("strong", {}, name)), el("dd", {}, value)]));
@@ -45,8 +45,8 @@ function facts(student) {
 
 export async function storyRoom(place, id) {
   const path = `/v1/students/${encodeURIComponent(id ?? "")}`;
-  const [student, fixes, lessons, notes, accounts] = await Promise.all([
-    get(path), all(`${path}/fixes`, "fixes"), all(`${path}/lessons`, "lessons"), all(`${path}/notes`, "notes"), all("/v1/accounts?limit=200", "accounts"),
+  const [student, fixes, lessons, notes, accounts, care] = await Promise.all([
+    get(path), all(`${path}/fixes`, "fixes"), all(`${path}/lessons`, "lessons"), all(`${path}/notes`, "notes"), all("/v1/accounts?limit=200", "accounts"), carePlace(id),
   ]);
   const names = new Map(accounts.map((account) => [account.id, account.name]));
   const events = [
@@ -57,7 +57,7 @@ export async function storyRoom(place, id) {
   const agreed = el("div");
   show(place,
     el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))),
-    el("h2", {}, student.name), facts(student), birthForm(student, () => storyRoom(place, id)), await charts(id, fixes),
+    el("h2", {}, student.name), facts(student), birthForm(student, () => storyRoom(place, id)), sorePlace(student, care.again), care, await charts(id, fixes),
     el("h3", {}, say("desk.story")),
     events.length ? el("ol", { class: "plain story" }, events.map((event) => event.node)) : el("p", {}, say("common.none")), agreed);
   show(agreed, await consentPart(student, "head"));

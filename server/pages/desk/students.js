@@ -1,6 +1,7 @@
 // Every coach's students in one table: search, filters, order. All rows are fetched once; a filter only hides.
 
 import { all, get } from "../lib/api.js";
+import { inboxPlace } from "../lib/care.js";
 import { el, field, show } from "../lib/dom.js";
 import { day, daysSince } from "../lib/units.js";
 import { say } from "../lib/words.js";
@@ -88,7 +89,7 @@ export async function studentsRoom(place) {
   }
   for (const control of [search, coach, fault, test]) control.addEventListener("input", draw);
   show(place,
-    el("h2", {}, say("desk.students")),
+    el("h2", {}, say("desk.students")), inboxPlace((id) => `#story/${id}`),
     el("div", { class: "filters" }, field(say("desk.search"), search), field(say("desk.coach"), coach),
       field(say("desk.fault"), fault), field(say("desk.test"), test)),
     told,

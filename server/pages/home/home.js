@@ -4,11 +4,12 @@ import { all, call, get, newKey } from "../lib/api.js";
 import { consentPart } from "../lib/consent.js";
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { begin, leave as signOff } from "../lib/session.js";
-import { day } from "../lib/units.js";
+import { day, joined } from "../lib/units.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { drillFigure, ticks } from "./figures.js";
 import { chart } from "./chart.js";
 
+const AREAS = ["neck", "shoulder", "elbow", "wrist", "upper back", "low back", "hip", "knee", "ankle"];
 const state = { student: null, shown: null, role: null };
 
 const asked = () => (state.student ? `?student=${state.student}` : "");
@@ -21,23 +22,46 @@ function leave(problem) {
 /** Ticking off: one key for each press, kept until it went through, so that a lost answer doubles nothing. */
 function doneForm(homework) {
   const comment = el("input", { type: "text", maxlength: "500", autocomplete: "off" });
+  const area = el("select", {}, el("option", { value: "" }, say("home.pain.none")), AREAS.map((name) => el("option", { value: name }, say(`area.${name}`))));
+  const level = el("select", {}, el("option", { value: "" }, "–"), Array.from({ length: 10 }, (_, i) => el("option", { value: String(i + 1) }, String(i + 1))));
+  const howMuch = field(say("home.pain.level"), level, say("home.pain.level.why"));
+  const fit = () => {
+    howMuch.hidden = area.value === "";
+    level.required = area.value !== "";
+  };
+  area.addEventListener("input", fit);
+  fit();
   const button = el("button", { type: "submit", class: "main" }, say("home.done"));
   let key = newKey();
   const send = async () => {
-    const body = comment.value.trim() ? { comment: comment.value.trim() } : {};
-    await call("POST", `/v1/homework/${homework.id}/done`, { body, key });
+    const body = {
+      ...(comment.value.trim() ? { comment: comment.value.trim() } : {}),
+      ...(area.value ? { pain: { area: area.value, level: Number(level.value) } } : {}),
+    };
+    const { data } = await call("POST", `/v1/homework/${homework.id}/done`, { body, key });
     key = newKey();
-    announce(say("home.done.said", { drill: homework.drill.name }));
+    announce(say(data.paused ? "home.paused.said" : "home.done.said", { drill: homework.drill.name }), { urgent: data.paused });
     await load();
   };
   const submit = (event) => {
     event.preventDefault();
     busy(button, send).catch((problem) => announce(sayProblem(problem), { urgent: true }));
   };
-  return el("form", { class: "no-print", onsubmit: submit }, field(say("home.comment"), comment), el("p", {}, button));
+  return el("form", { class: "no-print", onsubmit: submit }, field(say("home.comment"), comment), field(say("home.pain"), area), howMuch, el("p", {}, button));
+}
+
+/** A drill that stands still: why, whom to see, and no more. */
+function pausedCard({ id, drill, paused }) {
+  const areas = joined(paused.areas.map((name) => say(`area.${name}`)));
+  return el("article", { class: "card drill paused", "aria-labelledby": `drill-${id}` },
+    el("h2", { id: `drill-${id}` }, drill.name),
+    el("p", {}, el("strong", { class: "tag" }, say("home.paused"))),
+    el("p", {}, paused.why === "pain" ? say("home.paused.pain", { level: paused.level, areas, day: day(paused.since) }) : say("home.paused.sore", { areas })),
+    el("p", {}, say("home.paused.see")));
 }
 
 function drillCard(homework) {
+  if (homework.paused) return pausedCard(homework);
   const { drill, dose, done } = homework;
   const only = drill.rehearsal_only ? el("p", {}, el("strong", { class: "tag" }, say("home.rehearsal"))) : null;
   const support = drill.beside_a_support ? el("p", {}, el("strong", { class: "tag" }, say("home.support"))) : null;
@@ -78,7 +102,8 @@ async function load() {
   $("#whom").textContent = say("home.whom", { name: student.name, day: day(Date.now()) });
   show($("#care ul"), sheet.cautions.map((text) => el("li", {}, text)));
   $("#care").hidden = $("#tools").hidden = false;
-  const cards = sheet.homework.filter((item) => !item.ended_at).map(drillCard);
+  const cards = sheet.homework.filter((item) => !item.ended_at)
+    .sort((a, b) => Number(b.paused !== null) - Number(a.paused !== null)).map(drillCard); // what is paused is told first
   show($("#drills"), cards.length ? cards : el("p", {}, say("home.nothing")));
   await showProgress(sheet.student_id);
   show($("#consents"), await consentPart(student, state.role, "h2"));

@@ -12,7 +12,6 @@ export default {
   "bay.unclaimed.mine": "Das ist meines",
   "bay.blocked": "In einem anderen Tab ist eine ältere Seite von Leadside offen. Schließen Sie ihn, dann geht es hier weiter.",
   "bay.ended": "Sie sind abgemeldet. Dieser Schwung ist aufgehoben; melden Sie sich wieder an, um ihn zu senden.",
-  "bay.sore": "Schmerzen: {areas}",
   "bay.newSwing": "Neuer Schwung",
   "bay.waitingHere": { one: "{n} Schwung wartet auf das Netz.", other: "{n} Schwünge warten auf das Netz." },
   "bay.refusedHere": { one: "{n} Schwung hat der Server nicht angenommen.", other: "{n} Schwünge hat der Server nicht angenommen." },

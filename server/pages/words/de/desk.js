@@ -39,7 +39,6 @@ export default {
   "desk.story.note": "Notiz von {who}",
   "desk.story.hand": "Spielt",
   "desk.story.wants": "Möchte",
-  "desk.story.pain": "Schmerzen",
   "desk.story.junior": "Jugend",
   "desk.story.consent": "Einwilligung der Erziehungsberechtigten zu Bildern liegt vor",
   "desk.story.noConsent": "noch keine Einwilligung zu Bildern",

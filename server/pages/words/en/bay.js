@@ -12,7 +12,6 @@ export default {
   "bay.unclaimed.mine": "This is mine",
   "bay.blocked": "An older page of Leadside is open in another tab. Close it, then this one goes on.",
   "bay.ended": "You are signed out. This swing is kept; sign in again to send it.",
-  "bay.sore": "Sore: {areas}",
   "bay.newSwing": "New swing",
   "bay.waitingHere": { one: "{n} swing waits for the network.", other: "{n} swings wait for the network." },
   "bay.refusedHere": { one: "{n} swing was not taken by the server.", other: "{n} swings were not taken by the server." },

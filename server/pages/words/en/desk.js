@@ -39,7 +39,6 @@ export default {
   "desk.story.note": "Note by {who}",
   "desk.story.hand": "Plays",
   "desk.story.wants": "Wants",
-  "desk.story.pain": "Sore",
   "desk.story.junior": "Junior",
   "desk.story.consent": "a guardian has consented to pictures",
   "desk.story.noConsent": "no consent to pictures yet",

@@ -1,0 +1,137 @@
+// What staff do about pain: what waits to be read, what hurts, what students said of their drills, and setting a paused drill
+// going again. The bay and the desk share it.
+
+import { call, get } from "./api.js";
+import { announce, busy, el, field, show } from "./dom.js";
+import { day, joined, moment } from "./units.js";
+import { say, sayProblem } from "./words.js";
+
+export const AREAS = ["neck", "shoulder", "elbow", "wrist", "upper back", "low back", "hip", "knee", "ankle"];
+
+const fail = (problem) => announce(sayProblem(problem), { urgent: true });
+const areasOf = (areas) => joined(areas.map((area) => say(`area.${area}`)));
+const painOf = ({ area, level }) => say("care.pain", { area: say(`area.${area}`), level });
+
+/** What was said with a tick: pain, how many came off, words. */
+function saidOf(tick) {
+  return [
+    tick.pain?.level ? el("strong", { class: "pain" }, painOf(tick.pain)) : null,
+    tick.passed ? el("span", {}, say("care.passed", tick.passed)) : null,
+    tick.comment ? el("q", {}, tick.comment) : null,
+  ].filter(Boolean).map((part) => [part, " "]);
+}
+
+/** What waits for the reader: a count, and each with its Seen. link: the address of a student's page. */
+export function inboxPlace(link) {
+  const place = el("section", { class: "inbox", "aria-labelledby": "inbox-title" });
+  const line = (item) => {
+    const button = el("button", { type: "button", "data-key": "seen" }, say("care.seen"));
+    const seen = async () => {
+      await call("POST", `/v1/inbox/${item.id}/seen`, { body: {} });
+      await load();
+      place.querySelector("h3[tabindex]")?.focus();
+    };
+    button.addEventListener("click", () => busy(button, seen).catch(fail));
+    button.setAttribute("aria-label", say("care.seenOf", { name: item.student_name, day: day(item.done_at ?? item.created) }));
+    return el("li", { class: item.urgent ? "card urgent" : "card" },
+      el("p", {}, el("a", { class: "button", href: link(item.student_id) }, item.student_name), " ", moment(item.done_at ?? item.created),
+        item.drill_name ? `, ${item.drill_name}` : ""),
+      el("p", {}, saidOf(item)), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null, el("p", {}, button));
+  };
+  const load = async () => {
+    const { waiting, inbox } = await get("/v1/inbox?limit=5");
+    place.hidden = waiting === 0;
+    show(place, el("h3", { id: "inbox-title", tabindex: "-1" }, say("care.waits", { n: waiting })), el("ul", { class: "plain" }, inbox.map(line)));
+  };
+  place.hidden = true;
+  load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
+  return place;
+}
+
+/** What hurts, by area, with a note; behind a button. changed: called with the student as it then is. */
+export function sorePlace(student, changed) {
+  const place = el("div", { class: "sore" });
+  const draw = (now, focus) => {
+    const begin = el("button", { type: "button", "data-key": "sore", onclick: () => ask(now) }, say("care.change"));
+    show(place, el("p", {}, now.pain?.length ? el("strong", {}, say("care.sore", { areas: areasOf(now.pain) })) : say("care.notSore"),
+      now.pain_note ? ` ${now.pain_note}` : ""), el("p", {}, begin));
+    if (focus) begin.focus();
+  };
+  const ask = (now) => {
+    const ticks = AREAS.map((area) => el("input", { type: "checkbox", checked: now.pain?.includes(area) ?? false, value: area }));
+    const note = el("input", { maxlength: "500", value: now.pain_note ?? "", autocomplete: "off" });
+    const sure = el("button", { class: "main", "data-key": "sore-sure" }, say("care.keep"));
+    const send = async () => {
+      const { etag } = await call("GET", `/v1/students/${now.id}`);
+      const body = { pain: ticks.filter((tick) => tick.checked).map((tick) => tick.value), pain_note: note.value.trim() || null };
+      const { data } = await call("PATCH", `/v1/students/${now.id}`, { body, etag });
+      announce(say("care.kept"));
+      draw(data, true);
+      await changed?.(data);
+    };
+    const submit = (event) => {
+      event.preventDefault();
+      busy(sure, send).catch(fail);
+    };
+    show(place, el("form", { class: "card", onsubmit: submit }, el("fieldset", {}, el("legend", {}, say("care.where")),
+      ticks.map((tick, i) => el("label", { class: "tick" }, tick, say(`area.${AREAS[i]}`)))), field(say("care.note"), note),
+    el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: () => draw(now, true) }, say("report.notNow")))));
+    ticks[0].focus();
+  };
+  draw(student, false);
+  return place;
+}
+
+/** Why a drill stands still. */
+export const pausedWords = (paused) => (paused.why === "pain"
+  ? say("care.paused.pain", { level: paused.level, areas: areasOf(paused.areas), day: day(paused.since) })
+  : say("care.paused.sore", { areas: areasOf(paused.areas) }));
+
+/** Setting a paused drill going again, with a reason. */
+function goOn(item, again) {
+  const place = el("div");
+  const draw = () => show(place, el("p", {}, el("button", { type: "button", "data-key": "resume", onclick: ask }, say("care.resume"))));
+  const ask = () => {
+    const why = el("input", { required: true, maxlength: "500" });
+    const sure = el("button", { class: "main", "data-key": "resume-sure" }, say("care.resume.sure"));
+    const send = async () => {
+      await call("PATCH", `/v1/homework/${item.id}`, { body: { paused: false, reason: why.value.trim() }, etag: `"${item.version}"` });
+      announce(say("care.resumed", { drill: item.drill.name }));
+      await again();
+    };
+    const submit = (event) => {
+      event.preventDefault();
+      busy(sure, send).catch(fail);
+    };
+    show(place, el("form", { onsubmit: submit }, field(say("care.resume.why"), why, say("care.resume.mind")),
+      el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: draw }, say("report.notNow")))));
+    why.focus();
+  };
+  draw();
+  return place;
+}
+
+function drillCare(item, again) {
+  const told = item.ticks.filter((tick) => tick.comment || tick.passed || tick.pain?.level);
+  if (!item.paused && told.length === 0) return null;
+  return el("article", { class: "card" }, el("h4", {}, item.drill.name),
+    item.paused ? [el("p", {}, el("strong", {}, pausedWords(item.paused))), goOn(item, again)] : null,
+    told.length ? el("ul", { class: "plain" }, told.map((tick) => el("li", {}, day(tick.done_at), ": ", saidOf(tick)))) : null);
+}
+
+/** What the student said of the drills that stand, and those that are paused. Empty when there is nothing. */
+export async function carePlace(student) {
+  const place = el("section", { class: "care" });
+  const load = async () => {
+    const { homework } = await get(`/v1/students/${student}/homework`);
+    const cards = homework.map((item) => drillCare(item, again)).filter(Boolean);
+    show(place, cards.length ? [el("h3", { tabindex: "-1" }, say("care.said")), cards] : "");
+  };
+  const again = async () => {
+    await load();
+    place.querySelector("h3[tabindex]")?.focus();
+  };
+  await load();
+  place.again = load;
+  return place;
+}

@@ -1,0 +1,113 @@
+"""The inbox: what students said with their homework, for everybody who teaches them and nobody else, until each has seen it."""
+import support
+from support import Checks, Server
+
+
+def items(client, query=""):
+    return support.listed(client.get("/v1/inbox" + query))
+
+
+class Club:
+    def __init__(self, server):
+        self.server, self.head = server, server.sign_in()
+        self.coaches = {name: server.account(self.head, "coach", name) for name in ("one", "two", "stranger")}
+        self.students, self.phones, self.work = {}, {}, {}
+        for name, team in (("ada", ("one", "two")), ("bea", ("one",)), ("cyd", ())):
+            student = self.head.post("/v1/students", {"name": name.title(), "hand": "right", "birth_year": 1985}).json["id"]
+            for coach in team:
+                assert self.head.put("/v1/students/%s/team/%s" % (student, self.coaches[coach][0])).status == 204
+            self.students[name] = student
+            self.phones[name] = server.account(self.head, "student", name, student_id=student)[1]
+            support.assign(self.head, student, "crowding")
+            self.work[name] = self.phones[name].get("/v1/me/homework").json["homework"][0]["id"]
+
+    def coach(self, name):
+        return self.coaches[name][1]
+
+    def tick(self, name, **said):
+        reply = self.phones[name].post("/v1/homework/%s/done" % self.work[name], said)
+        assert reply.status == 201, reply.body
+        return reply.json
+
+
+def who_reads(checks, club):
+    club.tick("ada")
+    checks.same(club.coach("one").get("/v1/inbox").json, {"waiting": 0, "inbox": []}, "a bare tick waits for nobody")
+    club.tick("ada", comment="the first")
+    club.tick("bea", comment="from Bea", passed={"of": 10, "n": 9})
+    club.tick("ada", pain={"area": "wrist", "level": 0})
+    checks.same([i["comment"] for i in items(club.coach("one"))], ["from Bea", "the first"], "newest first, of the own students")
+    checks.same([i["comment"] for i in items(club.coach("two"))], ["the first"], "each team its own")
+    checks.same(items(club.coach("stranger")), [], "a stranger has nothing")
+    checks.same(len(items(club.head)), 2, "the head sees all")
+    item = items(club.coach("one"))[0]
+    checks.ok(item["kind"] == "comment" and item["student_name"] == "Bea" and item["passed"] == {"of": 10, "n": 9} and item["drill_name"]
+              and item["fault"] == "crowding" and item["urgent"] is False and item["done_at"], "who, what and when", item)
+
+
+def pain_first(checks, club):
+    club.tick("ada", comment="it hurts", pain={"area": "low back", "level": 5})
+    club.tick("bea", comment="later, and harmless")
+    first = items(club.coach("one"))[0]
+    checks.ok(first["urgent"] and first["kind"] == "pain" and first["pain"] == {"area": "low back", "level": 5} and first["paused"]
+              and first["comment"] == "it hurts", "pain that pauses comes first for the team", first)
+    checks.ok(items(club.coach("two"))[0]["urgent"], "for every coach of it")
+    checks.ok(not items(club.head)[0]["urgent"], "the head's first thing it is not: coaches are there", items(club.head)[0])
+    club.tick("bea", pain={"area": "hip", "level": 7})
+    checks.ok(items(club.head)[0]["urgent"] and items(club.head)[0]["student_name"] == "Bea", "from seven on it is")
+    club.tick("cyd", pain={"area": "knee", "level": 4})
+    checks.same([i["student_name"] for i in items(club.head)[:2]], ["Cyd", "Bea"], "and whenever nobody is on the team")
+    checks.same([i["student_name"] for i in items(club.coach("one"))][:2], ["Bea", "Ada"], "the team's order is its own")
+
+
+def pages(checks, club):
+    one = club.coach("one")
+    whole = [i["id"] for i in items(one)]
+    got, path = [], "/v1/inbox?limit=2"
+    while path:
+        reply = one.get(path)
+        got += [i["id"] for i in support.listed(reply)]
+        checks.same(reply.json["waiting"], len(whole), "every page tells how many wait")
+        link = reply.header("Link") or ""
+        path = link[link.find("<") + 1:link.find(">")] if "next" in link else None
+    checks.same(got, whole, "page by page the same order, nothing lost or doubled")
+
+
+def seen(checks, club):
+    one, two = club.coach("one"), club.coach("two")
+    item = items(two)[0]["id"]
+    before = one.get("/v1/inbox").json["waiting"]
+    checks.status(two.post("/v1/inbox/%s/seen" % item, {}), 204, "seen")
+    checks.status(two.post("/v1/inbox/%s/seen" % item, {}), 204, "twice is as good")
+    checks.ok(item not in [i["id"] for i in items(two)], "it waits no longer for who has seen it")
+    checks.ok(item in [i["id"] for i in items(one)] and one.get("/v1/inbox").json["waiting"] == before, "for the others it does")
+    checks.status(club.coach("stranger").post("/v1/inbox/%s/seen" % item, {}), 404, "a stranger can't even say so")
+    checks.status(club.phones["ada"].post("/v1/inbox/%s/seen" % item, {}), 403, "nor the student")
+    checks.status(club.phones["ada"].get("/v1/inbox"), 403, "who has no inbox")
+
+
+def erased(checks, club):
+    """Nothing of an erased student stays in anybody's inbox."""
+    path = "/v1/students/" + club.students["ada"]
+    tag = club.head.get(path).header("ETag")
+    export = club.head.get(path + "/export").json
+    checks.ok(len(export["inbox"]) == 2 and export["homework_done"][-1]["pain_area"] == "low back", "the export has it", export["inbox"])
+    checks.status(club.head.delete(path, match=tag), (200, 204), "a student is erased")
+    checks.same([i for i in items(club.head) if i["student_id"] == club.students["ada"]], [], "the inbox forgets")
+    checks.same(club.server.query("SELECT count(*) FROM inbox_seen")[0][0], 0, "and who had seen it")
+
+
+def main():
+    checks = Checks("test_inbox")
+    server = Server(checks, options=["--no-throttle"])
+    club = Club(server)
+    for part in (who_reads, pain_first, pages, seen, erased):
+        try:
+            part(checks, club)
+        except Exception as error:  # one part's surprise must not hide the others
+            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    server.end()
+    checks.finish()
+
+
+main()

@@ -1,0 +1,135 @@
+// Pain told on a phone: the drill rests, the coach finds it in the bay and the head at the desk, and a coach's word sets it
+// going again. What hurts is entered by staff. In both languages.
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet, targets } from "./support.mjs";
+import { readFileSync } from "node:fs";
+import de from "../../server/pages/words/de.js";
+import en from "../../server/pages/words/en.js";
+
+const house = await club();
+const chromium = await browser();
+const head = await house.token("head");
+
+const home = await open(chromium, house.origin, { size: phone, touch: true });
+await signIn(home, house.origin, "student05", house.password);
+await home.waitForSelector(".drill");
+const drill = (await home.locator(".drill h2").first().textContent()).trim();
+const first = home.locator(".drill").first();
+check(!(await first.getByLabel(en["home.pain.level"]).isVisible()), "how much is asked only when something hurts");
+await first.getByLabel(en["home.pain"], { exact: true }).selectOption("knee");
+await first.getByLabel(en["home.pain.level"]).selectOption("5");
+await first.getByLabel(en["home.comment"]).fill("it pinches on the stairs too");
+await targets(home, "telling pain");
+await first.locator("form button").tap();
+await home.waitForSelector(".drill.paused");
+const told = await home.textContent(".drill.paused");
+check(told.includes(drill) && told.includes("Pain 5 of 10 (knee)") && told.includes("physiotherapist"), "the drill rests, and the sheet says whom to see");
+check((await home.locator(".drill.paused form").count()) === 0, "it can't be ticked off");
+await accessible(home, "home with a paused drill");
+await keep(home, "home-paused");
+quiet(home, "home with a paused drill");
+
+const student = (await house.call("GET", "/v1/inbox", head)).data.inbox[0];
+const team = (await house.call("GET", "/v1/overview?limit=200", head)).data;
+const name = team.coaches.find((coach) => coach.account_id === team.students.find((row) => row.student_id === student.student_id).team[0]).name;
+const account = (await house.call("GET", "/v1/accounts?limit=200", head)).data.accounts.find((row) => row.name === name);
+const bay = await open(chromium, house.origin, { size: tablet, touch: true });
+await signIn(bay, house.origin, account.sign_in, house.password);
+await bay.waitForSelector(".inbox:not([hidden]) li");
+const item = bay.locator(".inbox li").first();
+const text = await item.textContent();
+check(text.includes(student.student_name) && text.includes("pain 5 of 10") && text.includes("it pinches on the stairs too") && text.includes(drill),
+  "the coach finds who, which drill, how much and the words in the bay");
+await accessible(bay, "bay with an inbox");
+await targets(bay, "bay with an inbox");
+await keep(bay, "bay-inbox");
+await item.locator("a").tap();
+await bay.waitForSelector(".care article");
+check((await bay.textContent(".care")).includes("it pinches on the stairs too"), "and on the student's page");
+await targets(bay, "bay student with pain");
+
+// What hurts, entered on the tee.
+await bay.locator("[data-key=sore]").tap();
+await bay.getByLabel(en["area.knee"], { exact: true }).check();
+await bay.getByLabel(en["care.note"]).fill("sees a physiotherapist");
+await accessible(bay, "bay student, what hurts");
+await bay.locator("[data-key=sore-sure]").tap();
+await bay.waitForFunction(() => document.querySelector(".sore strong"));
+check((await bay.textContent(".sore")).includes("knee") && (await bay.textContent(".sore")).includes("sees a physiotherapist"), "what hurts is kept with its note");
+const kept = (await house.call("GET", `/v1/students/${student.student_id}`, head)).data;
+check(kept.pain.join() === "knee" && kept.pain_note === "sees a physiotherapist", "on the server too");
+
+await bay.locator("[data-key=resume]").first().tap();
+await bay.locator(".care input").fill("seen her: fine with half the steps");
+await bay.locator("[data-key=resume-sure]").tap();
+await bay.waitForFunction(() => !document.querySelector("[data-key=resume], [data-key=resume-sure]"));
+await home.reload();
+await home.waitForSelector(".drill");
+check((await home.locator(".drill.paused h2", { hasText: drill }).count()) === 0, "with a coach's word it goes on");
+check(!(await home.textContent("main")).includes("half the steps"), "the word is not on the student's sheet");
+
+// Where every drill loads what is sore the report says so, and a drill is given only with the coach's reason.
+const token = await house.token(account.sign_in);
+const mine = (await house.call("GET", "/v1/students?limit=200", token)).data.students;
+let back = null;
+for (const one of mine) {
+  const open = (await house.call("GET", `/v1/students/${one.id}/fixes?status=open`, token)).data.fixes;
+  if (!back && !one.junior && one.hand === "right" && open.length === 0) back = one;
+}
+const path = `/v1/students/${back.id}`;
+const { etag } = await house.call("GET", path, token);
+await house.call("PATCH", path, token, { pain: ["low back"] }, { "If-Match": etag });
+const document = JSON.parse(readFileSync(new URL("../data/two_views.json", import.meta.url)));
+const swing = (await house.call("POST", `${path}/swings`, token, document)).data;
+const report = (await house.call("GET", `/v1/swings/${swing.id}/report`, token)).data;
+const stuck = report.first_fixes.find((fix) => fix.no_drill !== "");
+check(stuck.no_drill.includes("the coach must decide") && stuck.drills.every((item) => item.needs_confirmation && item.confirm_why.includes("low back")),
+  `the report says plainly that no drill for ${stuck.fault} fits a sore low back`);
+await bay.goto(`${house.origin}/bay.html#report/${swing.id}`);
+const card = bay.locator(`.card[data-fault=${stuck.fault}]`);
+await card.locator("[data-key=give]").tap();
+const form = card.locator("form");
+check((await form.textContent()).includes(en["report.noDrill"]) && (await form.locator("[data-key=sure]").isDisabled()), "so does the bay, and nothing is chosen for the coach");
+await form.locator("label.tick input").first().check();
+await accessible(bay, "a drill that needs the coach's word");
+for (const input of await form.locator("input[required]").all()) await input.fill("small bends only, agreed with her");
+await form.locator("[data-key=sure]").tap();
+await card.locator(".given").waitFor();
+const given = (await house.call("GET", `${path}/fixes?status=open`, token)).data.fixes[0];
+check(given.homework.length === 1 && given.homework[0].confirmed === "small bends only, agreed with her", "with the coach's reason one is given, and the reason is kept");
+// A second fix waits: the student goes on with one thing.
+const second = (await house.call("POST", `${path}/fixes`, token, { fault: "crowding", reason: "seen" })).data;
+check(second.waiting === true, "a second one waits");
+await bay.goto(`${house.origin}/bay.html#student/${back.id}`);
+await bay.waitForSelector(".card[data-fault=crowding]");
+check((await bay.textContent(".card[data-fault=crowding]")).includes(en["student.fix.waits"]), "and the bay says so");
+
+await bay.goto(`${house.origin}/bay.html#students`);
+await bay.waitForSelector(".inbox:not([hidden]) li");
+await bay.locator(".inbox [data-key=seen]").first().tap();
+await bay.waitForFunction(() => document.querySelector(".inbox")?.hidden);
+check(true, "seen, it waits no longer in this coach's bay");
+quiet(bay, "bay");
+
+const desk = await open(chromium, house.origin, { locale: "de-DE" });
+await signIn(desk, house.origin, "head", house.password);
+await desk.waitForSelector(".inbox:not([hidden]) li");
+check((await desk.textContent("#inbox-title")) === de["care.waits"].one.replace("{n}", "1"), "at the desk it waits still, in German for a German");
+await accessible(desk, "desk with an inbox");
+await targets(desk, "desk with an inbox");
+await keep(desk, "desk-inbox");
+await desk.locator(".inbox li a").first().click();
+await desk.waitForSelector(".care article");
+check((await desk.textContent(".care")).includes("it pinches on the stairs too"), "the story has the words");
+await desk.locator("[data-key=sore]").click();
+await desk.getByLabel(de["area.hip"], { exact: true }).check();
+await desk.locator("[data-key=sore-sure]").click();
+await desk.waitForFunction((word) => document.querySelector(".sore strong")?.textContent.includes(word), de["area.hip"]);
+check(true, "and the head enters what hurts there");
+await accessible(desk, "desk story with pain");
+await targets(desk, "desk story with pain");
+await keep(desk, "desk-story-pain");
+quiet(desk, "desk");
+
+await chromium.close();
+await house.end();
+finish("pages_pain");
