@@ -144,7 +144,7 @@ static enum store_status people_of(struct filling *filling, struct store_db *db,
 /* A birthday within the last ten months makes the age right today. The year of birth. */
 static int born_of(const struct filling *filling, int age, char out[TIME_TEXT])
 {
-    const int64_t day = 24 * 3600 * (int64_t)1000;
+    const int64_t day = 86400000;
     int year = 0;
     time_format(filling->world.now - (int64_t)filling->index * 7 % 300 * day, out);
     for (int i = 0; i < 4; i++) {
