@@ -14,7 +14,7 @@ const swings = async (of = student) => (await house.call("GET", `/v1/students/${
 const said = (key, values = {}) => en[key].replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
 const online = (where = page) => where.evaluate(() => window.dispatchEvent(new Event("online"))).catch(() => {});
 const until = async (fits, what) => {
-  for (let i = 0; i < 100; i++) {
+  for (let i = 0; i < 300; i++) {
     if (await fits()) return true;
     await new Promise((resolve) => setTimeout(resolve, 100));
   }

@@ -276,16 +276,21 @@ await desk.context().close();
 const old = await open(chromium, house.origin);
 await old.goto(`${house.origin}/icon.svg`);
 const strange = everybody.find((item) => !own.coach1.some(({ id }) => id === item.id));
-const entry = (student) => ({ id: randomUUID(), student: { id: student.id, name: student.name, hand: student.hand }, state: "waiting", swing: null, problem: null, added: new Date().toISOString(),
+const PNG = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNgAAAAAgABSK+kcQAAAABJRU5ErkJggg==";
+const entry = (student) => ({ id: randomUUID(), picture: PNG, student: { id: student.id, name: student.name, hand: student.hand }, state: "waiting", swing: null, problem: null, added: new Date().toISOString(),
   document: JSON.stringify({ schema: "leadside.swing/1", recorded_at: new Date().toISOString(), shot: "full", hand: "right", club: { kind: "driver" }, weight: [{ checkpoint: "top", lead_share: 0.4, source: "scale" }] }) });
 const entries = [entry(first), entry(strange)];
-const draft = { id: randomUUID(), student: { id: second.id, name: second.name, hand: second.hand }, recorded_at: new Date().toISOString(), club: { kind: "driver", length_m: 1.14 }, views: {}, weight: { top: 44 } };
+const draft = { id: randomUUID(), student: { id: second.id, name: second.name, hand: second.hand }, recorded_at: new Date().toISOString(), club: { kind: "driver", length_m: 1.14 }, weight: { top: 44 },
+  views: { down_the_line: { rate: 30, fps: 30, width: 320, height: 180, hfov: null, distance: null, sticks: [], target: null, frames: { address: { picture: 3, points: { grip: { u: 100, v: 90 } }, sure: true } } } } };
 await old.evaluate(([entries, draft]) => new Promise((resolve) => {
+  const picture = new Blob([Uint8Array.from(atob(entries[0].picture), (letter) => letter.charCodeAt(0))], { type: "image/png" });
   const asked = indexedDB.open("leadside", 2);
   asked.onupgradeneeded = () => ["drafts", "stills", "films", "outbox", "lists"].forEach((store) => asked.result.createObjectStore(store, { keyPath: "id" }));
   asked.onsuccess = () => {
-    const transaction = asked.result.transaction(["drafts", "outbox", "lists"], "readwrite");
-    entries.forEach((item) => transaction.objectStore("outbox").put({ ...item, stills: [] }));
+    const transaction = asked.result.transaction(["drafts", "stills", "films", "outbox", "lists"], "readwrite");
+    entries.forEach(({ picture: text, ...item }) => transaction.objectStore("outbox").put({ ...item, stills: [{ view: "down_the_line", checkpoint: "top", blob: picture }] }));
+    transaction.objectStore("stills").put({ id: `${draft.id}-down_the_line-address`, blob: picture });
+    transaction.objectStore("films").put({ id: `${draft.id}-down_the_line`, blob: picture, taken: 30 });
     transaction.objectStore("drafts").put(draft);
     transaction.objectStore("lists").put({ id: "students", students: [{ name: "Somebody Else" }] });
     transaction.oncomplete = () => { asked.result.close(); resolve(); };
@@ -307,8 +312,16 @@ await old.waitForSelector(`[data-unclaimed="${entries[0].id}"]`, { state: "detac
 await old.evaluate(() => window.dispatchEvent(new Event("online")));
 for (let i = 0; i < 50 && (await stored()).length === had; i++) await old.waitForTimeout(100);
 check((await stored()).length === had + 1, "what a coach takes as theirs is sent");
+const after = (await stored()).find((item) => Date.parse(item.recorded_at) === Date.parse(JSON.parse(entries[0].document).recorded_at));
+for (let i = 0; i < 50 && (await onDevice(old)).outbox.some((item) => item.id === entries[0].id); i++) await old.waitForTimeout(100);
+const stills = await house.call("GET", `/v1/swings/${after.id}/stills`, tokens.coach1);
+check(after.uploaded_by === ids.coach1 && stills.data.stills.length === 1, `in that coach's name, with its picture (${JSON.stringify(stills.data)})`);
 await old.locator(`[data-unclaimed="${draft.id}"] button`).click();
 await old.waitForSelector(`a[href="#swing/${draft.id}"]`);
+await old.evaluate((id) => { location.hash = `#swing/${id}`; }, draft.id);
+await old.waitForSelector(".strip img");
+const claimed = await onDevice(old);
+check([...claimed.stills, ...claimed.films].every(({ owner }) => owner === ids.coach1) && claimed.films.length === 1, "its still and its film are there");
 check((await onDevice(old)).outbox.some(({ id, owner }) => id === entries[1].id && owner === ""), "a draft too; what is another's waits on");
 quiet(old, "work without a name");
 

@@ -10,7 +10,12 @@ import { fail } from "./fix.js";
 
 function line({ id, student, at }, students, claimed) {
   const own = students.some((item) => item.id === student?.id);
-  const take = () => claim([["outbox", id], ...partsOf(id)]).then(claimed);
+  const take = async () => {
+    const parts = [["outbox", id], ...partsOf(id)];
+    await claim(parts.filter(([store]) => store !== "films"));
+    await claim(parts.filter(([store]) => store === "films")).catch(() => {}); // no room: it goes on without its film
+    await claimed();
+  };
   return el("li", { class: "row", "data-unclaimed": id }, own ? say("bay.draftOf", { name: student.name, at: moment(at) }) : say("bay.unclaimed.other", { at: moment(at) }), " ",
     own ? el("button", { type: "button", onclick: (event) => busy(event.currentTarget, take).catch(fail) }, say("bay.unclaimed.mine")) : null);
 }

@@ -14,16 +14,17 @@ export const keepFor = (account, session) => { whose = { account, session }; };
 export const keeper = () => whose.account;
 
 /** The device's storage is full, or the browser's share of it. */
-export const isFull = (error) => error?.name === "QuotaExceededError" || error?.inner?.name === "QuotaExceededError";
+export const isFull = (error) => error?.name === "QuotaExceededError";
 
-/** Entries get the owner by whom they are listed: what is there already belongs to nobody known; old lists go. */
+/** Entries get the owner by whom they are listed: what is there already belongs to nobody known; old lists go. Stills and films are
+ * left as they are: they are found by their draft, and a full device could not write them again. */
 function upgrade(database, transaction) {
   for (const name of STORES) {
     const store = database.objectStoreNames.contains(name) ? transaction.objectStore(name) : database.createObjectStore(name, { keyPath: "id" });
     if (store.indexNames.contains("owner")) continue;
     store.createIndex("owner", "owner");
     if (name === "lists") store.clear();
-    else store.openCursor().onsuccess = ({ target: { result: cursor } }) => {
+    else if (["drafts", "outbox"].includes(name)) store.openCursor().onsuccess = ({ target: { result: cursor } }) => {
       if (!cursor) return;
       cursor.update({ ...cursor.value, owner: NOBODY });
       cursor.continue();
@@ -119,5 +120,5 @@ export const unclaimed = async () => ({ drafts: await listOf("drafts", NOBODY), 
 
 /** Whoever is signed in says that these are theirs: [[store, id], ...]. */
 export const claim = (items) => within([...new Set(items.map(([store]) => store))], "readwrite", (of) => items.forEach(([store, id]) => {
-  of(store).get(id).onsuccess = ({ target: { result: item } }) => { if (item?.owner === NOBODY) of(store).put(owned(item)); };
+  of(store).get(id).onsuccess = ({ target: { result: item } }) => { if (item && (item.owner ?? NOBODY) === NOBODY) of(store).put(owned(item)); };
 }));
