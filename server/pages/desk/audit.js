@@ -14,7 +14,7 @@ export async function auditRoom(place) {
     const page = await call("GET", next);
     body.append(...page.data.audit.map((row) => el("tr", {},
       el("td", {}, moment(row.at)), el("td", {}, names.get(row.account_id) ?? row.account_id ?? "–"),
-      el("td", {}, row.action), el("td", {}, row.entity ?? ""))));
+      el("td", {}, row.action, row.made_by ? ` (${say("desk.audit.link_by", { name: names.get(row.made_by) ?? row.made_by })})` : ""), el("td", {}, row.entity ?? ""))));
     next = page.next;
     more.hidden = !next;
   }

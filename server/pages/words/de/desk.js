@@ -103,6 +103,7 @@ export default {
   "desk.audit.who": "Wer",
   "desk.audit.what": "Was",
   "desk.audit.kind": "Woran",
+  "desk.audit.link_by": "über einen Link von {name}",
   "role.head": "Head-Professional",
   "role.coach": "Lehrer",
   "role.student": "Schüler",

@@ -103,6 +103,7 @@ export default {
   "desk.audit.who": "Who",
   "desk.audit.what": "What",
   "desk.audit.kind": "On",
+  "desk.audit.link_by": "by a link of {name}",
   "role.head": "Head professional",
   "role.coach": "Coach",
   "role.student": "Student",
