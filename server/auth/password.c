@@ -48,8 +48,7 @@ static bool parts_read(const char *hash, struct parts *out)
     size_t salt_size = 0;
     size_t sum_size = 0;
     const int variant = sodium_base64_VARIANT_ORIGINAL_NO_PADDING;
-    return strnlen(hash, PASSWORD_HASH_TEXT) < PASSWORD_HASH_TEXT &&
-           sscanf(hash, "$argon2id$v=19$m=%9u,t=%9u,p=1$%22[A-Za-z0-9+/]$%43[A-Za-z0-9+/]%n", &out->kib, &out->passes,
+    return sscanf(hash, "$argon2id$v=19$m=%9u,t=%9u,p=1$%22[A-Za-z0-9+/]$%43[A-Za-z0-9+/]%n", &out->kib, &out->passes,
                   salt, sum, &length) == 4 &&
            hash[length] == '\0' &&
            sodium_base642bin(out->salt, sizeof out->salt, salt, strlen(salt), NULL, &salt_size, NULL, variant) == 0 &&
@@ -57,7 +56,7 @@ static bool parts_read(const char *hash, struct parts *out)
            salt_size == sizeof out->salt && sum_size == sizeof out->sum;
 }
 
-/* Not crypto_pwhash_str_verify: when it gets no memory it says the same as for a wrong password (errno EINVAL
+/* Not by crypto_pwhash_str_verify: when that gets no memory it says the same as for a wrong password (errno EINVAL
  * in 1.0.18).
  */
 bool password_verify(const char *hash, const char *password)
@@ -65,9 +64,13 @@ bool password_verify(const char *hash, const char *password)
     struct parts parts;
     unsigned char sum[sizeof parts.sum];
     size_t length = strnlen(password, PASSWORD_LENGTH_MAX + 1);
-    if (length > PASSWORD_LENGTH_MAX || sodium_init() < 0 || !parts_read(hash, &parts)) {
+    if (length > PASSWORD_LENGTH_MAX || sodium_init() < 0 || strnlen(hash, PASSWORD_HASH_TEXT) == PASSWORD_HASH_TEXT) {
         errno = EINVAL;
         return false;
+    }
+    if (!parts_read(hash, &parts)) { /* made elsewhere, with another length of salt; or no hash at all */
+        errno = EINVAL;
+        return crypto_pwhash_str_verify(hash, password, length) == 0;
     }
     if (crypto_pwhash(sum, sizeof sum, password, length, parts.salt, parts.passes, (size_t)parts.kib << 10,
                       crypto_pwhash_ALG_ARGON2ID13) != 0) {

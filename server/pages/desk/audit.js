@@ -5,14 +5,18 @@ import { el, show } from "../lib/dom.js";
 import { joined, moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
 
-const VERBS = ["create", "update", "erase", "read", "list", "export", "give", "withdraw", "put", "add", "remove", "end", "replace", "link", "password", "done"];
-const NOUNS = ["account", "calendar", "club", "consent", "device", "drill", "fix", "homework", "lesson", "markers", "note", "report", "session", "standard", "still", "student", "swing", "team"];
+const VERBS = ["create", "update", "erase", "read", "list", "export", "give", "withdraw", "put", "add", "remove", "end", "replace", "link", "join", "password",
+  "done", "open", "close", "change", "see", "resume", "confirm", "start", "on", "off", "recover", "revoke", "renew", "restore", "ship"];
+const NOUNS = ["account", "calendar", "club", "consent", "device", "drill", "fix", "homework", "inbox", "lesson", "markers", "note", "report", "second_factor", "session", "standard", "still", "student", "swing", "team"];
 const NAMED = ["birth_date", "birth_year", "junior"];
 
-function deed(row) {
+/** names: of the accounts, by id. */
+function deed(row, names) {
+  const maker = row.detail?.made_by;
   const verb = row.action.split(".").pop();
   const fields = (row.detail?.fields ?? []).filter((name) => NAMED.includes(name));
   return [VERBS.includes(verb) ? say(`desk.verb.${verb}`) : row.action,
+    maker ? el("div", { class: "hint" }, say("desk.audit.link_by", { name: names.get(maker) ?? maker })) : null,
     fields.length ? el("div", { class: "hint" }, joined(fields.map((name) => say(`desk.named.${name}`)))) : null];
 }
 
@@ -29,7 +33,7 @@ export async function auditRoom(place) {
     const page = await call("GET", next);
     body.append(...page.data.audit.map((row) => el("tr", {},
       el("td", {}, moment(row.at)), el("td", {}, names.get(row.account_id) ?? row.account_id ?? "–"),
-      el("td", {}, deed(row)), el("td", {}, thing(row)), el("td", {}, whose(row)))));
+      el("td", {}, deed(row, names)), el("td", {}, thing(row)), el("td", {}, whose(row)))));
     next = page.next;
     more.hidden = !next;
   }
