@@ -11,8 +11,8 @@ static const char *const sql[STATEMENTS] = {
     [GET] = COLUMNS "WHERE id = ?1",
     [LIST] = COLUMNS "WHERE id > ?1 ORDER BY id LIMIT ?2",
     [LIST_IN_USE] = COLUMNS "WHERE id > ?1 AND retired IS NULL ORDER BY id LIMIT ?2",
-    [RENEW] = "UPDATE drill SET name = ?2, json = ?3 WHERE id = ?1 AND built_in = 1 AND version = 1 "
-              "AND (json <> ?3 OR name <> ?2)",
+    [RENEW] = ("UPDATE drill SET name = ?2, json = ?3 WHERE id = ?1 AND built_in = 1 AND version = 1 "
+               "AND (json <> ?3 OR name <> ?2)"),
     [UPDATE] =
         "UPDATE drill SET name = ?2, json = ?3, retired = ?4, version = version + 1 WHERE id = ?1 AND version = ?5",
     [EXISTS] = "SELECT 1 FROM drill WHERE id = ?1",

@@ -47,6 +47,23 @@ await bay.waitForSelector(".care article");
 check((await bay.textContent(".care")).includes("it pinches on the stairs too"), "and on the student's page");
 await targets(bay, "bay student with pain");
 
+// A junior's pain stands on the guardian's page.
+const { accounts } = (await house.call("GET", "/v1/accounts?limit=200", head)).data;
+let junior = null;
+for (const guardian of accounts.filter((row) => row.role === "guardian")) {
+  const reader = await house.token(guardian.sign_in);
+  const who = (await house.call("GET", "/v1/me", reader)).data.students[0];
+  const sheet = (await house.call("GET", `/v1/me/homework?student=${who}`, reader)).data;
+  if (!junior && sheet.homework.length > 0) junior = { guardian, who, work: sheet.homework[0] };
+}
+const child = accounts.find((row) => row.student_id === junior.who) ?? junior.guardian;
+await house.call("POST", `/v1/homework/${junior.work.id}/done`, await house.token(child.sign_in), { pain: { area: "wrist", level: 6 } });
+const family = await open(chromium, house.origin, { size: phone, touch: true });
+await signIn(family, house.origin, junior.guardian.sign_in, house.password);
+await family.waitForSelector(".drill.paused");
+check((await family.textContent(".drill.paused")).includes("Pain 6 of 10 (wrist)"), "what a junior told stands on the guardian's page");
+quiet(family, "guardian");
+
 // What hurts, entered on the tee.
 await bay.locator("[data-key=sore]").tap();
 await bay.getByLabel(en["area.knee"], { exact: true }).check();
@@ -113,11 +130,11 @@ quiet(bay, "bay");
 const desk = await open(chromium, house.origin, { locale: "de-DE" });
 await signIn(desk, house.origin, "head", house.password);
 await desk.waitForSelector(".inbox:not([hidden]) li");
-check((await desk.textContent("#inbox-title")) === de["care.waits"].one.replace("{n}", "1"), "at the desk it waits still, in German for a German");
+check((await desk.textContent("#inbox-title")) === de["care.waits"].other.replace("{n}", "2"), "at the desk it waits still, in German for a German");
 await accessible(desk, "desk with an inbox");
 await targets(desk, "desk with an inbox");
 await keep(desk, "desk-inbox");
-await desk.locator(".inbox li a").first().click();
+await desk.locator(".inbox li a", { hasText: student.student_name }).first().click();
 await desk.waitForSelector(".care article");
 check((await desk.textContent(".care")).includes("it pinches on the stairs too"), "the story has the words");
 await desk.locator("[data-key=sore]").click();

@@ -146,6 +146,43 @@ Test(report_text, is_plain_english_within_a_hundred_columns)
     }
 }
 
+/* A child with a sore low back is prescribed nothing that loads it as if nothing were, on paper or to a program. */
+Test(report_text, a_drill_for_a_sore_area_is_the_coachs_to_decide)
+{
+    score_file("two_views.json", 12, AREA_LOW_BACK);
+    const char *text = report_text(&report, standard, drills, drill_count, &context, arena);
+    cr_assert_not_null(text);
+    json_t *root = report_json();
+    size_t index;
+    json_t *fix;
+    int words = 0;
+    json_array_foreach(json_object_get(root, "first_fixes"), index, fix)
+    {
+        size_t k;
+        json_t *drill;
+        json_array_foreach(json_object_get(fix, "drills"), k, drill)
+        {
+            for (int i = 0; i < drill_count; i++) {
+                if (strcmp(drills[i].id, text_of(drill, "drill")) == 0) {
+                    const bool loads = (drills[i].loads & AREA_LOW_BACK) != 0;
+                    cr_assert_eq(json_is_true(json_object_get(drill, "needs_confirmation")), loads, "%s", drills[i].id);
+                    cr_assert_eq(strstr(text_of(drill, "confirm_why"), "low back") != NULL, loads);
+                    words += loads;
+                }
+            }
+        }
+        cr_assert_eq(
+            text_of(fix, "no_drill")[0] != '\0',
+            json_array_size(json_object_get(fix, "drills")) == 0 ||
+                json_is_true(json_object_get(json_array_get(json_object_get(fix, "drills"), 0), "needs_confirmation")));
+    }
+    cr_assert_gt(words, 0, "this swing's drills are such");
+    cr_assert_not_null(strstr(text, "the coach must decide"));
+    cr_assert_not_null(strstr(text, "Only with the coach's word, for it loads the low back:"));
+    json_decref(root);
+    arena_free(arena);
+}
+
 Test(report_json, is_whole_or_nothing_when_memory_is_short)
 {
     score_file("two_views.json", 12, AREA_LOW_BACK);
