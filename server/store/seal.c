@@ -50,17 +50,31 @@ void seal_scrub(unsigned char *page, size_t size, uint32_t number)
     }
 }
 
-static uint32_t word(bool big_endian, const unsigned char *at)
+static inline uint32_t word(bool big_endian, const unsigned char *at)
 {
     return big_endian ? (uint32_t)at[0] << 24 | (uint32_t)at[1] << 16 | (uint32_t)at[2] << 8 | at[3]
                       : (uint32_t)at[3] << 24 | (uint32_t)at[2] << 16 | (uint32_t)at[1] << 8 | at[0];
 }
 
+static inline void sum_up(bool big_endian, const unsigned char *bytes, size_t size, uint32_t sum[2])
+{
+    uint32_t first = sum[0];
+    uint32_t second = sum[1];
+    for (size_t i = 0; i + 8 <= size; i += 8) {
+        first += word(big_endian, bytes + i) + second;
+        second += word(big_endian, bytes + i + 4) + first;
+    }
+    sum[0] = first;
+    sum[1] = second;
+}
+
+/* Two loops, so that neither asks again at every word. */
 void seal_log_sum(bool big_endian, const unsigned char *bytes, size_t size, uint32_t sum[2])
 {
-    for (size_t i = 0; i + 8 <= size; i += 8) {
-        sum[0] += word(big_endian, bytes + i) + sum[1];
-        sum[1] += word(big_endian, bytes + i + 4) + sum[0];
+    if (big_endian) {
+        sum_up(true, bytes, size, sum);
+    } else {
+        sum_up(false, bytes, size, sum);
     }
 }
 

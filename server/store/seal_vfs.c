@@ -25,7 +25,8 @@ struct sealed_file {
     size_t page_size;     /* of a file; 0 = not known yet */
     unsigned char *spare; /* of a file: one page */
     size_t spare_size;
-    int64_t header_at;   /* of a log: where the newest frame's header was written */
+    int64_t header_at;            /* of a log: where the newest frame's header was written */
+    bool order_known, big_endian; /* of a log: the order of the bytes in its sums, which is that of its machine */
     int64_t overwritten; /* of a log: frames from here on may await their sum (a page written again before a commit) */
 };
 
@@ -154,11 +155,16 @@ static bool at_frame(const struct sealed_file *log, int64_t at, int64_t offset)
 /* The sum of a frame goes on from the one before it, or from the log's own header. */
 static int frame_holds(struct sealed_file *log, const unsigned char *page, int64_t frame)
 {
-    unsigned char head[LOG_HEADER];
+    unsigned char head[LOG_HEADER] = {0};
     unsigned char header[FRAME_HEADER];
     unsigned char before[8];
     const int64_t at = LOG_HEADER + frame * frame_size(log);
-    int code = real_read(log, head, LOG_HEADER, 0);
+    int code = SQLITE_OK;
+    if (frame == 0 || !log->order_known) {
+        code = real_read(log, head, LOG_HEADER, 0);
+        log->order_known = code == SQLITE_OK;
+        log->big_endian = (head[3] & 1) != 0;
+    }
     if (code == SQLITE_OK) {
         code = real_read(log, header, FRAME_HEADER, at);
     }
@@ -175,8 +181,8 @@ static int frame_holds(struct sealed_file *log, const unsigned char *page, int64
         const unsigned char *b = before + 4 * i;
         sum[i] = (uint32_t)b[0] << 24 | (uint32_t)b[1] << 16 | (uint32_t)b[2] << 8 | b[3];
     }
-    seal_log_sum((head[3] & 1) != 0, header, 8, sum);
-    seal_log_sum((head[3] & 1) != 0, page, log->main->page_size, sum);
+    seal_log_sum(log->big_endian, header, 8, sum);
+    seal_log_sum(log->big_endian, page, log->main->page_size, sum);
     for (size_t i = 0; i < 8; i++) {
         if (header[16 + i] != (unsigned char)(sum[i / 4] >> (24 - 8 * (i % 4)))) {
             return damaged(log, "frame", frame + 1);
@@ -204,6 +210,7 @@ static int write_log(struct sealed_file *log, const void *bytes, int amount, int
 {
     if (at == 0) {
         log->header_at = -1;
+        log->order_known = false;
         log->overwritten = NO_FRAME;
     } else if (amount == FRAME_HEADER && at_frame(log, at, 0)) {
         log->header_at = at;
