@@ -18,7 +18,7 @@
 #define HTTP_REQUEST_ID 26
 #define HTTP_ARENA_LIMIT ((size_t)256 << 20)
 #define HTTP_NO_LENGTH UINT64_MAX
-#define HTTP_NETWORK 48   /* "2001:db8:1::/48" */
+#define HTTP_NETWORK 56   /* "2001:db8:1::/48" */
 #define HTTP_CLIENTS 4096 /* places in which callers behind a proxy are counted */
 
 /* ---- routes (router.c) ---- */
