@@ -211,9 +211,10 @@ static bool fit_connections(struct options *options, char *error, size_t error_s
     if (getrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur == RLIM_INFINITY) {
         return true;
     }
-    if (limit.rlim_cur < own + threads) {
+    rlim_t least = own + threads;
+    if (limit.rlim_cur < least) {
         (void)snprintf(error, error_size, "%llu descriptors are too few: allow %llu or more (LimitNOFILE=, ulimit -n)",
-                       (unsigned long long)limit.rlim_cur, (unsigned long long)(own + threads));
+                       (unsigned long long)limit.rlim_cur, (unsigned long long)least);
         return false;
     }
     rlim_t room = limit.rlim_cur - own;

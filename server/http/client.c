@@ -3,6 +3,7 @@
  * come over the proxy's own connections. */
 #include <arpa/inet.h>
 #include <sodium.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "http/internal.h"
@@ -38,8 +39,9 @@ void client_network(const char *remote, char out[HTTP_NETWORK])
         return;
     }
     memset(bytes + kept, 0, size - kept);
-    inet_ntop(size == 4 ? AF_INET : AF_INET6, bytes, out, HTTP_NETWORK - 4);
-    strcat(out, size == 4 ? "/24" : "/48");
+    char text[INET6_ADDRSTRLEN] = "";
+    (void)inet_ntop(size == 4 ? AF_INET : AF_INET6, bytes, text, sizeof text);
+    (void)snprintf(out, HTTP_NETWORK, "%s/%d", text, size == 4 ? 8 * V4_KEPT : 8 * V6_KEPT);
 }
 
 /* Counted by a keyed hash of the address: without a list and without a lock. Two callers who share a place share its

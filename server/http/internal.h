@@ -21,7 +21,7 @@
 #define HTTP_SMALL ((size_t)64 << 10)         /* what an exchange may hold without being counted */
 #define HTTP_PIECE ((size_t)256 << 10)        /* of a streamed answer, in memory at once */
 #define HTTP_STREAM_RATE ((uint64_t)64 << 10) /* bytes a second that a client must take of one */
-#define HTTP_NETWORK 48                       /* "2001:db8:1::/48" */
+#define HTTP_NETWORK 56                       /* "2001:db8:1::/48" */
 #define HTTP_CLIENTS 4096                     /* places in which callers behind a proxy are counted */
 
 /* ---- routes (router.c) ---- */

@@ -13,20 +13,20 @@ static const char *const sql[STATEMENTS] = {
     /* sessions, links, calendar feeds, team and guardian rows go with it */
     [ERASE] = "DELETE FROM account WHERE id = ?1",
 };
-const struct store_statements store_account_erase_statements = {"account_erase", sql, STATEMENTS};
+const struct store_statements store_erase_statements = {"erase", sql, STATEMENTS};
 
 enum store_status store_account_erase(struct store_db *db, const char *id)
 {
     struct query query;
     for (int step = KEPT_ANSWERS; step < ERASE; step++) {
-        query_open(&query, db, ROOM_ACCOUNT_ERASE, step);
+        query_open(&query, db, ROOM_ERASE, step);
         query_text(&query, 1, id);
         const enum store_status status = query_run(&query);
         if (status != STORE_OK) {
             return status;
         }
     }
-    query_open(&query, db, ROOM_ACCOUNT_ERASE, ERASE);
+    query_open(&query, db, ROOM_ERASE, ERASE);
     query_text(&query, 1, id);
     const enum store_status status = query_run_one(&query);
     return status == STORE_OK ? store_ledger_add(db, STORE_ENDED_ACCOUNT, id, clock_now_ms()) : status;

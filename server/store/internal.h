@@ -18,7 +18,7 @@ enum store_room {
     ROOM_CONTROL,
     ROOM_CLUB,
     ROOM_ACCOUNT,
-    ROOM_ACCOUNT_ERASE,
+    ROOM_ERASE,
     ROOM_SESSION,
     ROOM_DEVICE,
     ROOM_STUDENT,
@@ -69,7 +69,7 @@ struct store_statements {
 };
 
 extern const struct store_statements store_control_statements, store_club_statements, store_account_statements,
-    store_account_erase_statements, store_session_statements, store_device_statements, store_student_statements,
+    store_erase_statements, store_session_statements, store_device_statements, store_student_statements,
     store_consent_statements, store_note_statements, store_swing_statements, store_look_statements,
     store_lesson_statements, store_fix_statements, store_homework_statements, store_inbox_statements,
     store_drill_statements, store_standard_statements, store_markers_statements, store_audit_statements,

@@ -160,6 +160,7 @@ export default {
   "desk.noun.student": "Schüler",
   "desk.noun.swing": "Schwung",
   "desk.noun.team": "Team",
+  "desk.noun.homework_done": "Häkchen",
   "desk.noun.inbox": "Nachricht",
   "desk.noun.second_factor": "zweiter Faktor",
   "desk.named.birth_date": "Geburtsdatum",

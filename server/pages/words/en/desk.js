@@ -160,6 +160,7 @@ export default {
   "desk.noun.student": "student",
   "desk.noun.swing": "swing",
   "desk.noun.team": "team",
+  "desk.noun.homework_done": "tick",
   "desk.noun.inbox": "message",
   "desk.noun.second_factor": "second factor",
   "desk.named.birth_date": "date of birth",
