@@ -22,7 +22,8 @@ static inline void fault_make(struct standard *standard, enum fault_id id, enum 
 
 static inline void small_standard(struct standard *out)
 {
-    *out = (struct standard){.version = "small", .threshold = 0.2, .p_present = 0.8, .p_absent = 0.2, .balance_age = 65};
+    *out =
+        (struct standard){.version = "small", .threshold = 0.2, .p_present = 0.8, .p_absent = 0.2, .balance_age = 65};
     for (int i = 0; i < CLUB_CLASS_COUNT; i++) {
         out->face_share[i] = 0.76;
     }
