@@ -130,8 +130,8 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     pthread_mutex_init(&api->book_lock, NULL);
     api->routes = calloc(api_rows_count + embedded_pages_count + pose_files_count() + 1, sizeof *api->routes);
     api->page_rows = calloc(embedded_pages_count + 1, sizeof *api->page_rows);
-    if (api->heavy == NULL || api->routes == NULL || api->page_rows == NULL || !add_rows(api, error, error_size) || !add_pages(api) ||
-        !add_pose(api, config->pose, error, error_size) || !read_book(api, error, error_size)) {
+    if (api->heavy == NULL || api->routes == NULL || api->page_rows == NULL || !add_rows(api, error, error_size) ||
+        !add_pages(api) || !add_pose(api, config->pose, error, error_size) || !read_book(api, error, error_size)) {
         api_free(api);
         return NULL;
     }

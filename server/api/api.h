@@ -12,8 +12,8 @@ struct api_config {
     struct password_pool *passwords;
     struct throttle *throttle;
     const char *directory; /* the club's folder, for what is too large for memory; borrowed as well */
-    bool secure;      /* behind TLS: cookies are Secure with the __Host- prefix */
-    const char *pose; /* folder of the pose library; NULL = the bay page does without */
+    bool secure;           /* behind TLS: cookies are Secure with the __Host- prefix */
+    const char *pose;      /* folder of the pose library; NULL = the bay page does without */
 };
 
 struct api;

@@ -5,8 +5,8 @@
 
 #define NETWORK_TEXT 64
 
-/* "203.0.113.9" for an IPv4 address, also for one written as IPv6 ("::ffff:203.0.113.9"), since a house shares one anyway;
- * "2001:db8:1:2::/64" for IPv6; the text itself, cut to fit, for anything else. */
+/* "203.0.113.9" for an IPv4 address, also for one written as IPv6 ("::ffff:203.0.113.9"), since a house shares one
+ * anyway; "2001:db8:1:2::/64" for IPv6; the text itself, cut to fit, for anything else. */
 void network_of(const char *address, char out[NETWORK_TEXT]);
 
 #endif

@@ -53,7 +53,8 @@ extern const struct store_statements store_control_statements, store_club_statem
     store_swing_statements, store_look_statements, store_lesson_statements, store_fix_statements,
     store_homework_statements, store_drill_statements, store_standard_statements, store_markers_statements,
     store_audit_statements, store_idempotency_statements, store_overview_statements, store_export_statements,
-    store_check_statements, store_still_statements, store_blob_statements, store_link_statements, store_progress_statements;
+    store_check_statements, store_still_statements, store_blob_statements, store_link_statements,
+    store_progress_statements;
 
 const struct store_statements *store_statements_of(enum store_room room);
 
