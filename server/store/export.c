@@ -38,7 +38,8 @@ static const char *const sql[STATEMENTS] = {
     [CONSENT] = "SELECT id, scope, as_junior, said_by, recorded_by, given_at, expires, withdrawn_at, withdrawn_by "
                 "FROM consent WHERE student_id = ?1 ORDER BY scope, id",
     [ACCOUNT] = "SELECT id, role, name, sign_in, created, disabled FROM account WHERE student_id = ?1",
-    [SESSION] = "SELECT s.id, s.kind, s.device_id, s.created, s.last_seen, s.expires, s.revoked FROM account AS a "
+    [SESSION] = "SELECT s.id, s.kind, s.device_id, s.created, s.last_seen, s.expires, s.confirmed_at, s.revoked FROM "
+                "account AS a "
                 "CROSS JOIN session AS s ON s.account_id = a.id WHERE a.student_id = ?1 ORDER BY s.id",
     [SECOND_FACTOR] = "SELECT f.account_id, f.started, f.confirmed, (SELECT count(*) FROM recovery_code AS r WHERE "
                       "r.account_id = f.account_id) AS recovery_codes_left FROM account AS a CROSS JOIN second_factor "

@@ -10,18 +10,7 @@
 #include "store/session.h"
 #include "store/student.h"
 
-enum {
-    ADD,
-    FIND,
-    LIST,
-    STATE,
-    SET_STATE,
-    REVOKE_DEVICE,
-    END_SESSIONS,
-    END_LINKS,
-    END_FEEDS,
-    STATEMENTS
-};
+enum { ADD, FIND, LIST, STATE, SET_STATE, REVOKE_DEVICE, END_SESSIONS, END_LINKS, END_FEEDS, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
     [ADD] = "INSERT INTO ended (kind, object_id, at) VALUES (?1, ?2, ?3) ON CONFLICT (kind, object_id) DO NOTHING",
     [FIND] = "SELECT 1 FROM ended WHERE kind = ?1 AND object_id = ?2",

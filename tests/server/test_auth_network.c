@@ -8,8 +8,8 @@ Test(network, of_addresses)
     static const struct {
         char address[64], network[64];
     } cases[] = {
-        {"203.0.113.9", "203.0.113.9"},
-        {"::ffff:203.0.113.9", "203.0.113.9"},
+        {"203.0.113.9", "203.0.113.9/32"},
+        {"::ffff:203.0.113.9", "203.0.113.9/32"},
         {"2001:db8:1:2:3:4:5:6", "2001:db8:1:2::/64"},
         {"2001:db8:1:2::", "2001:db8:1:2::/64"},
         {"2001:0DB8:0001:0002:ffff:ffff:ffff:ffff", "2001:db8:1:2::/64"},
@@ -23,6 +23,10 @@ Test(network, of_addresses)
         network_of(cases[i].address, out);
         cr_expect_str_eq(out, cases[i].network, "%s: %s", cases[i].address, out);
     }
+    network_site("203.0.113.9", out);
+    cr_expect_str_eq(out, "203.0.113.0/24", "%s", out);
+    network_site("2001:db8:1:2::1", out);
+    cr_expect_str_eq(out, "2001:db8:1::/48", "%s", out);
     char longer[200];
     for (size_t i = 0; i < sizeof longer; i++) {
         longer[i] = i + 1 < sizeof longer ? 'x' : '\0';

@@ -61,10 +61,11 @@ static enum store_status furnish(struct store_db *db, const struct person *perso
         uuid7_new(ids[i]);
     }
     status = sql(db,
-                 "INSERT INTO student (id, name, hand, tendencies, pain, pain_note, wants, junior, consent_by, "
-                 "consent_at, created) VALUES ('%s', 'name %s', 'right', 'tends %s', 1, 'hurts %s', 'wants %s', 1, "
-                 "'by %s', 1, 1)",
-                 student, mark, mark, mark, mark, mark);
+                 "INSERT INTO student (id, name, hand, tendencies, pain, pain_note, wants, junior, created) "
+                 "VALUES ('%s', 'name %s', 'right', 'tends %s', 1, 'hurts %s', 'wants %s', 1, 1);"
+                 "INSERT INTO consent (id, student_id, scope, as_junior, said_by, given_at) "
+                 "VALUES ('%s', '%s', 'store_pictures', 1, 'by %s', 1)",
+                 student, mark, mark, mark, mark, student, student, mark);
     for (int kind = 0; kind < 2 && status == STORE_OK; kind++) {
         status = sql(db,
                      "INSERT INTO account (id, role, name, sign_in, sign_in_key, student_id, created) VALUES "
