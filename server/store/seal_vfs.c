@@ -23,7 +23,7 @@ struct sealed_file {
     const char *name;
     bool sealed;          /* of a file: its pages carry seals */
     size_t page_size;     /* of a file; 0 = not known yet */
-    unsigned char *spare; /* of a file: one page */
+    unsigned char *spare; /* one page, or one frame */
     size_t spare_size;
     int64_t header_at;            /* of a log: where the newest frame's header was written */
     bool order_known, big_endian; /* of a log: the order of the bytes in its sums, which is that of its machine */
@@ -152,40 +152,34 @@ static bool at_frame(const struct sealed_file *log, int64_t at, int64_t offset)
     return at >= LOG_HEADER + offset && (at - LOG_HEADER - offset) % frame_size(log) == 0;
 }
 
-/* The sum of a frame goes on from the one before it, or from the log's own header. */
-static int frame_holds(struct sealed_file *log, const unsigned char *page, int64_t frame)
+/* The sum of a frame goes on from the one before it, or from the log's own header. frame: its header and its page. */
+static int frame_holds(struct sealed_file *log, const unsigned char *frame, int64_t index)
 {
     unsigned char head[LOG_HEADER] = {0};
-    unsigned char header[FRAME_HEADER];
     unsigned char before[8];
-    const int64_t at = LOG_HEADER + frame * frame_size(log);
     int code = SQLITE_OK;
-    if (frame == 0 || !log->order_known) {
+    if (index == 0 || !log->order_known) {
         code = real_read(log, head, LOG_HEADER, 0);
         log->order_known = code == SQLITE_OK;
         log->big_endian = (head[3] & 1) != 0;
     }
-    if (code == SQLITE_OK) {
-        code = real_read(log, header, FRAME_HEADER, at);
-    }
-    if (code == SQLITE_OK && frame > 0) {
-        code = real_read(log, before, 8, at - frame_size(log) + 16);
-    } else {
-        memcpy(before, head + 24, 8);
+    memcpy(before, head + 24, sizeof before);
+    if (code == SQLITE_OK && index > 0) {
+        code = real_read(log, before, sizeof before, LOG_HEADER + (index - 1) * frame_size(log) + 16);
     }
     if (code != SQLITE_OK) {
-        return code == SQLITE_IOERR_SHORT_READ ? damaged(log, "frame", frame + 1) : code;
+        return code == SQLITE_IOERR_SHORT_READ ? damaged(log, "frame", index + 1) : code;
     }
     uint32_t sum[2];
     for (size_t i = 0; i < 2; i++) {
         const unsigned char *b = before + 4 * i;
         sum[i] = (uint32_t)b[0] << 24 | (uint32_t)b[1] << 16 | (uint32_t)b[2] << 8 | b[3];
     }
-    seal_log_sum(log->big_endian, header, 8, sum);
-    seal_log_sum(log->big_endian, page, log->main->page_size, sum);
+    seal_log_sum(log->big_endian, frame, 8, sum);
+    seal_log_sum(log->big_endian, frame + FRAME_HEADER, log->main->page_size, sum);
     for (size_t i = 0; i < 8; i++) {
-        if (header[16 + i] != (unsigned char)(sum[i / 4] >> (24 - 8 * (i % 4)))) {
-            return damaged(log, "frame", frame + 1);
+        if (frame[16 + i] != (unsigned char)(sum[i / 4] >> (24 - 8 * (i % 4)))) {
+            return damaged(log, "frame", index + 1);
         }
     }
     return SQLITE_OK;
@@ -193,16 +187,21 @@ static int frame_holds(struct sealed_file *log, const unsigned char *page, int64
 
 static int read_log(struct sealed_file *log, void *out, int amount, int64_t at)
 {
-    const int code = real_read(log, out, amount, at);
     const bool page = log->main->sealed && amount == (int)log->main->page_size && at_frame(log, at, FRAME_HEADER);
     if (!page || at > log->overwritten) {
-        return code;
+        return real_read(log, out, amount, at);
     }
-    const int64_t frame = (at - LOG_HEADER) / frame_size(log);
-    if (code != SQLITE_OK) {
-        return code == SQLITE_IOERR_SHORT_READ ? damaged(log, "frame", frame + 1) : code;
+    const int64_t index = (at - LOG_HEADER) / frame_size(log);
+    unsigned char *frame = spare_page(log, (size_t)frame_size(log));
+    if (!frame) {
+        return SQLITE_IOERR_NOMEM;
     }
-    return frame_holds(log, out, frame);
+    int code = real_read(log, frame, FRAME_HEADER + amount, at - FRAME_HEADER);
+    if (code == SQLITE_OK) {
+        code = frame_holds(log, frame, index);
+        memcpy(out, frame + FRAME_HEADER, (size_t)amount);
+    }
+    return code == SQLITE_IOERR_SHORT_READ ? damaged(log, "frame", index + 1) : code;
 }
 
 /* Keeps book of which frames SQLite has written a second time: their sums follow when it commits. */
