@@ -60,9 +60,14 @@ bool swing_load_scored(const struct store_swing *row, struct arena *arena, struc
 {
     struct arena *own = arena_new(0);
     struct swing_document *read = own == NULL ? NULL : arena_alloc(own, sizeof *read);
-    bool good = read != NULL || wire_fail(error, NULL, "needs more memory than there is");
-    good = good && swing_load(row, own, read, error) &&
-           (scored_copy(read, arena, out) || wire_fail(error, NULL, "needs more memory than there is"));
+    if (read == NULL) {
+        arena_free(own);
+        return wire_fail(error, NULL, "needs more memory than there is");
+    }
+    bool good = swing_load(row, own, read, error);
+    if (good && !scored_copy(read, arena, out)) {
+        good = wire_fail(error, NULL, "needs more memory than there is");
+    }
     arena_free(own);
     return good;
 }
