@@ -6,9 +6,6 @@
 
 #define CONSENT_YEARS_MAX 20
 
-/* Is the text somebody's name: something to be seen in it, and nothing that hides or turns it? False: refused at path.
- */
-bool consent_said(struct body *body, const char *path, const char *text);
 /* Not in the future (a minute of a tablet's clock aside), and no more than CONSENT_YEARS_MAX years ago. */
 bool consent_given(struct body *body, const char *path, int64_t at);
 

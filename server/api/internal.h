@@ -35,7 +35,7 @@ struct api {
     struct password_pool *passwords;
     struct throttle *throttle;
     bool secure;
-    uint8_t factor_key[SECRET_BYTES];   /* seals the secrets of second factors */
+    uint8_t factor_key[SECRET_BYTES]; /* seals the secrets of second factors */
     struct reading_memory *reading;
     uint8_t known_key[SECRET_BYTES], body_key[SECRET_BYTES];
     struct http_server *_Atomic server; /* NULL until the listener is there */

@@ -140,7 +140,7 @@ static void read_consent(struct body *body, struct store_student *student)
         body_refuse(body, "consent.at", "must be a time with its zone, like 2026-05-02T09:14:05Z");
         return;
     }
-    if (consent_said(body, "consent.by", by) && consent_given(body, "consent.at", given)) {
+    if (consent_given(body, "consent.at", given)) {
         student->consent_by = by;
         student->consent_at = given;
     }

@@ -363,6 +363,16 @@ class Server:
             database.close()
         return total.hexdigest()
 
+    def write(self, sql, *values):
+        """Changes the file beside the running server, which seals the pages when it folds them in (a plain SQLite that closes
+        the file last would leave them without their seals)."""
+        database = sqlite3.connect(self.data + "/leadside.db", timeout=10)
+        try:
+            with database:
+                return database.execute(sql, values).rowcount
+        finally:
+            database.close()
+
     def query(self, sql, *values):
         database = sqlite3.connect("file:%s/leadside.db?mode=ro" % self.data, uri=True)
         try:

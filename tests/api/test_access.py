@@ -116,10 +116,8 @@ def asked_anew(checks, server, head):
     rows = server.query("SELECT token_hash, account_id, made_by, created, expires FROM account_link WHERE made_by = ?",
                         family.coach_id)
     family.team(family.coach_id, "DELETE")
-    database = sqlite3.connect(server.data + "/leadside.db", timeout=10)
-    database.executemany("INSERT OR REPLACE INTO account_link VALUES (?, ?, ?, ?, ?)", rows)
-    database.commit()
-    database.close()
+    for row in rows:
+        server.write("INSERT OR REPLACE INTO account_link VALUES (?, ?, ?, ?, ?)", *row)
     checks.same([family.works(role)[0] for role in ("student", "guardian")], [False, False],
                 "even a link that still stands opens nothing once its maker is off the team")
 

@@ -1,7 +1,6 @@
 """What a broken or hostile client may send: every answer is the right refusal, says what is wrong and where, and leaves
 every row of the file as it was."""
 import json
-import sqlite3
 import time
 
 import motion_files
@@ -258,10 +257,7 @@ def tokens(probe, server, head, coach, student, other):
     probe.answer("a bearer's token as a cookie", server.client().get(me, headers={"Cookie": "leadside_session=" + head.token}),
                  401)
     late = server.sign_in()
-    database = sqlite3.connect(server.data + "/leadside.db", timeout=10)
-    with database:
-        database.execute("UPDATE session SET expires = 1 WHERE id = (SELECT max(id) FROM session)")
-    database.close()
+    server.write("UPDATE session SET expires = 1 WHERE id = (SELECT max(id) FROM session)")
     probe.moved()
     probe.answer("an expired token", late.get(me), 401)
     gone = server.sign_in()

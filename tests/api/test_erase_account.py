@@ -51,7 +51,7 @@ def coach(checks, server, head):
     checks.status(head.delete("/v1/accounts/" + account), 404, "once")
     checks.same(server.query("SELECT count(*) FROM account WHERE name = ? OR sign_in = ?", NAME, SIGN_IN)[0][0], 0, "no row has the name")
     after = rows_naming(server, account)
-    checks.same(set(after), {"swing", "note", "audit"}, "the id stays with what was done, and there alone")
+    checks.same(set(after), {"swing", "note", "audit", "ended"}, "the id stays with what was done, and there alone")
     checks.same(head.get("/v1/swings/" + swing.json["id"]).status, 200, "the swing is there")
     checks.same(server.query("SELECT count(*) FROM audit WHERE action = 'account.erase' AND object_id = ?", account)[0][0], 1,
                 "the audit says so by id")
@@ -83,9 +83,9 @@ def family(checks, server, head):
     checks.status(client.request("POST", "/v1/me/calendar"), 201, "a student with a calendar")
     checks.status(head.delete("/v1/accounts/" + account), 204, "a student's account goes")
     checks.same(head.get("/v1/students/" + student).json["name"], "Young Student", "and the record stays")
-    checks.same(set(rows_naming(server, account)), {"audit"}, "nothing else of the account does")
+    checks.same(set(rows_naming(server, account)), {"audit", "ended"}, "nothing else of the account does")
     checks.status(head.delete("/v1/accounts/" + guardian), 204, "a guardian's account goes")
-    checks.same(set(rows_naming(server, guardian)), {"audit"}, "with its ties")
+    checks.same(set(rows_naming(server, guardian)), {"audit", "ended"}, "with its ties")
     again = head.post("/v1/accounts", {"role": "student", "sign_in": "young.student", "name": "Y", "student_id": student})
     checks.status(again, 201, "the student may have a new account of the same name")
 

@@ -1,6 +1,5 @@
 """One-time links: made by the head and by coaches for their own families, opened once with a password, refused ever after;
 nothing but the hash is kept; two who open one at the same time; throttled as signing in is."""
-import sqlite3
 import threading
 import time
 
@@ -66,10 +65,7 @@ def ends(checks, server, head, account):
     old = link(checks, head, account, "a link")
     new = link(checks, head, account, "a newer one")
     over(checks, join(server, old), "the older is over")
-    database = sqlite3.connect(server.data + "/leadside.db", timeout=10)
-    database.execute("UPDATE account_link SET expires = created - 1")
-    database.commit()
-    database.close()
+    server.write("UPDATE account_link SET expires = created - 1")
     over(checks, join(server, new), "the newer is over after its time")
     row = [row for row in support.listed(head.get("/v1/accounts?limit=200")) if row["id"] == account][0]
     token = link(checks, head, account, "one more")

@@ -1,8 +1,6 @@
 """Care: a drill for a sore area only with a coach's word, one fix at a time and two drills in all, told pain pauses a drill
 until a coach says that it goes on, and what coaches tell each other stays with them."""
 import json
-import os
-import sqlite3
 
 import support
 from support import Checks, Server
@@ -189,11 +187,10 @@ class Story:
         change = {k: v for k, v in own.items() if k not in ("id", "built_in", "version", "created", "retired", "retired_at")}
         ours = self.head.patch("/v1/drills/seat-on-the-wall", {**change, "minutes": 7}, match='"%d"' % own["version"])
         checks.status(ours, 200, "the club changes a drill")
+        for drill in ("chair-behind-the-hips", "seat-on-the-wall"):
+            text = json.loads(server.query("SELECT json FROM drill WHERE id = ?", drill)[0][0])
+            server.write("UPDATE drill SET json = ? WHERE id = ?", json.dumps({**text, "loads": []}), drill)
         server.stop()
-        with sqlite3.connect(os.path.join(server.data, "leadside.db")) as db:
-            for drill in ("chair-behind-the-hips", "seat-on-the-wall"):
-                text = json.loads(db.execute("SELECT json FROM drill WHERE id = ?", (drill,)).fetchone()[0])
-                db.execute("UPDATE drill SET json = ? WHERE id = ?", (json.dumps({**text, "loads": []}), drill))
         server.start()
         self.head = server.sign_in()
         after = {d["id"]: d for d in support.listed(self.head.get("/v1/drills?limit=200"))}

@@ -1,7 +1,6 @@
 """Stills over HTTP: put, seen, listed, replaced, removed; by whom; without what was said about them; a junior's only with
 consent; gone with the student; and the file found unsound when one was changed behind the server's back."""
 import io
-import sqlite3
 
 import support
 from PIL import Image
@@ -122,15 +121,10 @@ def rights(checks, server, head):
 
 
 def tampered(checks, server, swing):
-    database = sqlite3.connect(server.data + "/leadside.db")
-    database.execute("UPDATE still SET picture = zeroblob(picture_size) WHERE swing_id = ?", (swing,))
-    changed = database.execute("SELECT changes()").fetchone()[0]
-    database.commit()
+    changed = server.write("UPDATE still SET picture = zeroblob(picture_size) WHERE swing_id = ?", swing)
     sound, output = server.check_file()
     checks.ok(changed == 1 and not sound and "The picture of still" in output, "check sees a changed picture", output)
-    database.execute("DELETE FROM still WHERE swing_id = ?", (swing,))
-    database.commit()
-    database.close()
+    server.write("DELETE FROM still WHERE swing_id = ?", swing)
 
 
 def main():

@@ -1,6 +1,5 @@
 """What a shared range tablet rests on: when it was last seen, and that nothing is done in the name of another account than
 the page speaks for."""
-import sqlite3
 import time
 
 import support
@@ -14,14 +13,9 @@ def seen(server, device):
 
 
 def age(server, device):
-    """Everything was last seen an hour ago; the server is stopped for it."""
-    server.stop()
-    database = sqlite3.connect(server.data + "/leadside.db")
-    with database:
-        database.execute("UPDATE device SET last_seen = last_seen - ?, created = created - ?", (HOUR_MS, HOUR_MS))
-        database.execute("UPDATE session SET last_seen = last_seen - ?", (HOUR_MS,))
-    database.close()
-    server.start()
+    """Everything was last seen an hour ago."""
+    server.write("UPDATE device SET last_seen = last_seen - ?, created = created - ?", HOUR_MS, HOUR_MS)
+    server.write("UPDATE session SET last_seen = last_seen - ?", HOUR_MS)
     return seen(server, device)
 
 
