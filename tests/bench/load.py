@@ -46,9 +46,18 @@ def again(server, token, method, path, body, seconds):
                             stdout=subprocess.PIPE, text=True)
 
 
+def urgent(on):
+    """What is asked is how long the server takes, not how long the probe waits for a processor. Needs root; else as it is."""
+    try:
+        os.setpriority(os.PRIO_PROCESS, 0, -15 if on else 0)
+    except PermissionError:
+        pass
+
+
 def probe(client, path, seconds):
     """Seconds that each of RATE reads a second took, sorted."""
     times = []
+    urgent(True)
     began = time.monotonic()
     for n in range(int(seconds * RATE)):
         wait = began + n / RATE - time.monotonic()
@@ -58,6 +67,7 @@ def probe(client, path, seconds):
         if client.get(path).status != 200:
             sys.exit("%s was not answered" % path)
         times.append(time.monotonic() - start)
+    urgent(False)
     return sorted(times)
 
 
