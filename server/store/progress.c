@@ -11,16 +11,16 @@
 enum { SWINGS, LESSONS, OF_SWING, OF_LESSON, REPORT, PUT, STATEMENTS };
 #define PACKED "LEFT JOIN report_measures AS m ON m.report = r.number "
 static const char *const sql[STATEMENTS] = {
-    [SWINGS] = "SELECT s.id, NULL, s.recorded_at, r.number, m.packed FROM swing AS s CROSS JOIN report AS r "
-               "ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id) " PACKED
-               "WHERE s.student_id = ?1 AND s.lesson_id IS NULL ORDER BY s.id DESC LIMIT ?2",
-    [LESSONS] = "SELECT NULL, l.id, l.held_at, r.number, m.packed FROM lesson AS l CROSS JOIN report AS r "
-                "ON r.number = (SELECT max(number) FROM report WHERE lesson_id = l.id) " PACKED
-                "WHERE l.student_id = ?1 ORDER BY l.id DESC LIMIT ?2",
-    [OF_SWING] = "SELECT r.swing_id, NULL, 0, r.number, m.packed FROM report AS r " PACKED
-                 "WHERE r.swing_id = ?1 ORDER BY r.number DESC LIMIT 1",
-    [OF_LESSON] = "SELECT NULL, r.lesson_id, 0, r.number, m.packed FROM report AS r " PACKED
-                  "WHERE r.lesson_id = ?1 ORDER BY r.number DESC LIMIT 1",
+    [SWINGS] = ("SELECT s.id, NULL, s.recorded_at, r.number, m.packed FROM swing AS s CROSS JOIN report AS r "
+                "ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id) " PACKED
+                "WHERE s.student_id = ?1 AND s.lesson_id IS NULL ORDER BY s.id DESC LIMIT ?2"),
+    [LESSONS] = ("SELECT NULL, l.id, l.held_at, r.number, m.packed FROM lesson AS l CROSS JOIN report AS r "
+                 "ON r.number = (SELECT max(number) FROM report WHERE lesson_id = l.id) " PACKED
+                 "WHERE l.student_id = ?1 ORDER BY l.id DESC LIMIT ?2"),
+    [OF_SWING] = ("SELECT r.swing_id, NULL, 0, r.number, m.packed FROM report AS r " PACKED
+                  "WHERE r.swing_id = ?1 ORDER BY r.number DESC LIMIT 1"),
+    [OF_LESSON] = ("SELECT NULL, r.lesson_id, 0, r.number, m.packed FROM report AS r " PACKED
+                   "WHERE r.lesson_id = ?1 ORDER BY r.number DESC LIMIT 1"),
     [REPORT] = "SELECT json FROM report WHERE number = ?1",
     [PUT] = "INSERT INTO report_measures (report, packed) VALUES (?1, ?2) "
             "ON CONFLICT (report) DO UPDATE SET packed = excluded.packed",

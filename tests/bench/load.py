@@ -19,7 +19,8 @@ SWINGS = 120
 ROUNDS = 3
 RATE = 100  # probes a second: half of what one account may
 
-# A client of its own process: it must not take turns with the probe.
+# A client of its own process, and like the hammer of the lowest priority: in a club they are other machines, and must take
+# neither turns with the probe nor the processor from the server.
 AGAIN = """
 import http.client, sys, time
 port, token, method, path, body, until = int(sys.argv[1]), *sys.argv[2:6], time.monotonic() + float(sys.argv[6])
@@ -41,13 +42,22 @@ print(count, "%.2f" % slow)
 
 
 def again(server, token, method, path, body, seconds):
-    return subprocess.Popen([sys.executable, "-c", AGAIN, str(server.port), token, method, path, body, str(seconds)],
+    return subprocess.Popen(["nice", "-n", "19", sys.executable, "-c", AGAIN, str(server.port), token, method, path, body, str(seconds)],
                             stdout=subprocess.PIPE, text=True)
+
+
+def urgent(on):
+    """What is asked is how long the server takes, not how long the probe waits for a processor. Needs root; else as it is."""
+    try:
+        os.setpriority(os.PRIO_PROCESS, 0, -15 if on else 0)
+    except PermissionError:
+        pass
 
 
 def probe(client, path, seconds):
     """Seconds that each of RATE reads a second took, sorted."""
     times = []
+    urgent(True)
     began = time.monotonic()
     for n in range(int(seconds * RATE)):
         wait = began + n / RATE - time.monotonic()
@@ -57,6 +67,7 @@ def probe(client, path, seconds):
         if client.get(path).status != 200:
             sys.exit("%s was not answered" % path)
         times.append(time.monotonic() - start)
+    urgent(False)
     return sorted(times)
 
 
@@ -109,7 +120,7 @@ def bench_load(row):
             idle.append(probe(coach, path, SECONDS / ROUNDS))
             busy = [again(server, head.token, "POST", "/v1/standard/try", standard, SECONDS / ROUNDS + .5),
                     again(server, head.token, "GET", student + "/export", "", SECONDS / ROUNDS + .5)]
-            hammer = subprocess.Popen(["wrk", "-t1", "-c16", "-d%ds" % (SECONDS / ROUNDS + 1), "-s",
+            hammer = subprocess.Popen(["nice", "-n", "19", "wrk", "-t1", "-c16", "-d%ds" % (SECONDS / ROUNDS + 1), "-s",
                                        os.path.join(HERE, "fetch.lua"), "http://127.0.0.1:%d%s" % (server.port, progress)],
                                       stdout=subprocess.DEVNULL, env={**os.environ, "LEADSIDE_TOKEN": family.token})
             time.sleep(.3)
