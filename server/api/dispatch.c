@@ -1,5 +1,6 @@
 /* The one way into every handler: who asks, may they, about whom, and not too often. A row of the table is all it
  * needs to know, so that a right is never written anywhere else. */
+#include <sodium.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -37,16 +38,32 @@ static bool answer_right(struct call *call, enum rights_answer answer)
     return false;
 }
 
-/* One from the bucket of that class and key; false: answered. */
+#define REFUSAL_PAUSE_MS 100
+
+static void refuse_often(struct exchange *exchange, void *argument)
+{
+    const unsigned *wait = argument;
+    char *text = arena_printf(exchange_arena(exchange), "%u", *wait);
+    exchange_add_header(exchange, "Retry-After", text == NULL ? "1" : text);
+    exchange_problem(exchange, 429, "too-often", NULL, "Too many requests: wait %u s.", *wait);
+}
+
+/* One from the bucket of that class and key; false: answered, or soon. Whoever is refused hears of it after a moment: a
+ * program that asks again at once would otherwise take the processors from everybody with refusals alone. */
 static bool take(struct call *call, enum throttle_class class, const char *key)
 {
     unsigned wait = throttle_take(call->api->throttle, class, key, clock_monotonic_ns() / 1000000);
     if (wait == 0) {
         return true;
     }
-    char *text = arena_printf(call->arena, "%u", wait);
-    exchange_add_header(call->exchange, "Retry-After", text == NULL ? "1" : text);
-    exchange_problem(call->exchange, 429, "too-often", NULL, "Too many requests: wait %u s.", wait);
+    unsigned *kept = call->early ? NULL : arena_alloc(call->arena, sizeof *kept);
+    if (kept == NULL) {
+        refuse_often(call->exchange, &wait);
+        return false;
+    }
+    *kept = wait;
+    /* not all at once, or those who were refused together would come back together */
+    exchange_pause(call->exchange, REFUSAL_PAUSE_MS + randombytes_uniform(REFUSAL_PAUSE_MS), refuse_often, kept);
     return false;
 }
 
@@ -361,7 +378,11 @@ static bool moment_begin(struct call *call)
 bool api_gate(struct exchange *exchange, void *app)
 {
     struct call *call = call_new(exchange, app);
-    if (call == NULL || !moment_begin(call)) {
+    if (call == NULL) {
+        return false;
+    }
+    call->early = true;
+    if (!moment_begin(call)) {
         return false;
     }
     const bool welcome = judge(call);

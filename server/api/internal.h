@@ -67,6 +67,7 @@ struct call {
     int64_t now;
     unsigned book_edits;        /* for api_book_borrow */
     struct throttle_try *tried; /* a password under way; NULL = none */
+    bool early;                 /* judged at the gate, before its body: it can't be parked there */
 };
 
 struct store_idempotency;

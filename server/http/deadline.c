@@ -1,6 +1,6 @@
-/* Total deadlines. libmicrohttpd's own timeout is for silence only: a client that sends one byte now and then would
- * hold its connection for ever. A watchdog shuts down the socket of every connection that is past its deadline;
- * libmicrohttpd then sees the end of the stream and cleans up as usual. */
+/* Total deadlines, and pauses. libmicrohttpd's own timeout is for silence only: a client that sends one byte now and
+ * then would hold its connection for ever. A watchdog shuts down the socket of every connection that is past its
+ * deadline; libmicrohttpd then sees the end of the stream and cleans up as usual. */
 #include <arpa/inet.h>
 #include <stdlib.h>
 #include <sys/socket.h>
@@ -17,10 +17,32 @@ void deadline_set(struct link *link, int64_t now_ns, unsigned seconds)
     atomic_store_explicit(&link->deadline_ns, deadline, memory_order_relaxed);
 }
 
-static void cut_late(struct http_server *server)
+void exchange_pause(struct exchange *exchange, unsigned ms, exchange_handler then, void *argument)
+{
+    exchange_park(exchange, then, argument);
+    atomic_store(&exchange->link->pause_ns, clock_monotonic_ns() + (int64_t)ms * 1000000);
+}
+
+/* A parked exchange keeps its connection, so the link stays while it is looked at. The end of its pause; 0 = none. */
+static int64_t end_pause(struct link *link, int64_t now)
+{
+    int64_t pause = atomic_load(&link->pause_ns);
+    if (pause == 0 || pause > now) {
+        return pause;
+    }
+    atomic_store(&link->pause_ns, 0);
+    exchange_wake(&link->exchange);
+    return 0;
+}
+
+/* When to look again, in ms: at the end of the next pause, or in a while. */
+static int64_t look_round(struct http_server *server)
 {
     int64_t now = clock_monotonic_ns();
+    int64_t next = now + (int64_t)WATCH_EVERY_MS * 1000000;
     for (struct link *link = server->links; link != NULL; link = link->next) {
+        const int64_t pause = end_pause(link, now);
+        next = pause != 0 && pause < next ? pause : next;
         int64_t deadline = atomic_load_explicit(&link->deadline_ns, memory_order_relaxed);
         if (deadline != 0 && now > deadline) {
             shutdown(link->fd, SHUT_RDWR);
@@ -28,6 +50,7 @@ static void cut_late(struct http_server *server)
             atomic_fetch_add(&server->cut, 1);
         }
     }
+    return (next - now) / 1000000 + 1;
 }
 
 static void *watch(void *argument)
@@ -35,8 +58,7 @@ static void *watch(void *argument)
     struct http_server *server = argument;
     pthread_mutex_lock(&server->links_mutex);
     while (!server->stop_watching) {
-        cut_late(server);
-        const struct timespec end = wait_end(WATCH_EVERY_MS);
+        const struct timespec end = wait_end(look_round(server));
         (void)wait_until(&server->watchdog_wake, &server->links_mutex, &end);
     }
     pthread_mutex_unlock(&server->links_mutex);

@@ -70,5 +70,7 @@ void exchange_add_header(struct exchange *exchange, const char *name, const char
  * Park first, then hand over. A handler that parked and could not hand over (nobody will wake it) may simply reply. */
 void exchange_park(struct exchange *exchange, exchange_handler then, void *argument);
 void exchange_wake(struct exchange *exchange); /* from any thread, once per park */
+/* Parks, and goes on by itself after ms, 100 at least. Not from the gate. */
+void exchange_pause(struct exchange *exchange, unsigned ms, exchange_handler then, void *argument);
 
 #endif

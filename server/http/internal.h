@@ -19,7 +19,7 @@
 #define HTTP_ARENA_LIMIT ((size_t)256 << 20)
 #define HTTP_NO_LENGTH UINT64_MAX
 #define HTTP_SMALL ((size_t)64 << 10)         /* what an exchange may hold without being counted */
-#define HTTP_PIECE ((size_t)256 << 10)        /* of a streamed answer, in memory at once */
+#define HTTP_PIECE ((size_t)32 << 10)         /* of a streamed answer, handed to the line at once */
 #define HTTP_STREAM_RATE ((uint64_t)64 << 10) /* bytes a second that a client must take of one */
 #define HTTP_NETWORK 56                       /* "2001:db8:1::/48" */
 #define HTTP_CLIENTS 4096                     /* places in which callers behind a proxy are counted */
@@ -141,6 +141,7 @@ struct link {
     int fd;
     bool late;                   /* opened while stopping: every request is refused, none counts as in flight */
     _Atomic int64_t deadline_ns; /* 0 = the next move is ours */
+    _Atomic int64_t pause_ns;    /* parked until then; 0 = not for a time */
     char remote[48];
     char network[HTTP_NETWORK];
     struct exchange exchange;

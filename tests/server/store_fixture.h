@@ -78,8 +78,8 @@ static inline void fixture_close(struct fixture *fixture)
 static inline void audit_for(struct store_db *db, const char *kind, const char *id, const char *student)
 {
     struct store_audit audit = {.at = NOW, .action = "made", .object_kind = kind, .detail = "{\"name\":\"secret\"}"};
-    snprintf(audit.object_id, sizeof audit.object_id, "%s", id);
-    snprintf(audit.student_id, sizeof audit.student_id, "%s", student);
+    snprintf(audit.object_id, sizeof audit.object_id, "%.36s", id);
+    snprintf(audit.student_id, sizeof audit.student_id, "%.36s", student);
     if (store_audit_add(db, &audit) != STORE_OK) {
         abort();
     }
