@@ -251,14 +251,9 @@ static enum store_status renew(struct store_db *db, void *argument)
     return seed_renew_drills(db, *now);
 }
 
-/* The first fault is in error; whatever was started is in running. */
-static bool start(struct running *running, const struct options *options, char *error, size_t error_size)
+/* The club's file, brought up to this program; what its owner must know of it goes to standard error. */
+static bool open_club(struct running *running, const struct options *options, char *error, size_t error_size)
 {
-    running->log_fd = open_log(options->log);
-    if (running->log_fd < 0 && options->log != NULL && strcmp(options->log, "none") != 0) {
-        snprintf(error, error_size, "can't write the log %s: %s", options->log, strerror(errno));
-        return false;
-    }
     const struct store_config store = {
         .directory = options->data, .must_exist = true, .commit_each = options->commit_each};
     store_prepare_threads();
@@ -279,8 +274,19 @@ static bool start(struct running *running, const struct options *options, char *
                 "owner's alone. Whoever had an account here may have copied it.\n",
                 options->data);
     }
+    return true;
+}
+
+/* The first fault is in error; whatever was started is in running. */
+static bool start(struct running *running, const struct options *options, char *error, size_t error_size)
+{
+    running->log_fd = open_log(options->log);
+    if (running->log_fd < 0 && options->log != NULL && strcmp(options->log, "none") != 0) {
+        snprintf(error, error_size, "can't write the log %s: %s", options->log, strerror(errno));
+        return false;
+    }
     uint8_t secret[SECRET_BYTES];
-    if (!secret_open(options->data, secret, error, error_size)) {
+    if (!open_club(running, options, error, error_size) || !secret_open(options->data, secret, error, error_size)) {
         return false;
     }
     snprintf(error, error_size, "memory is short");

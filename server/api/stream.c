@@ -3,8 +3,8 @@
 
 #include <string.h>
 
-/* Each reading finds its place along the whole column before it, so it takes much; the line takes little at a time, lest
- * one long answer hold up the others of its thread. */
+/* Each reading finds its place along the whole column before it, so it takes much; the line takes little at a time,
+ * lest one long answer hold up the others of its thread. */
 #define AHEAD ((size_t)256 << 10)
 
 struct stream {

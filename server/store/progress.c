@@ -22,8 +22,8 @@ static const char *const sql[STATEMENTS] = {
     [OF_LESSON] = ("SELECT NULL, r.lesson_id, 0, r.number, m.packed FROM report AS r " PACKED
                    "WHERE r.lesson_id = ?1 ORDER BY r.number DESC LIMIT 1"),
     [REPORT] = "SELECT json FROM report WHERE number = ?1",
-    [PUT] = "INSERT INTO report_measures (report, packed) VALUES (?1, ?2) "
-            "ON CONFLICT (report) DO UPDATE SET packed = excluded.packed",
+    [PUT] = ("INSERT INTO report_measures (report, packed) VALUES (?1, ?2) "
+             "ON CONFLICT (report) DO UPDATE SET packed = excluded.packed"),
 };
 const struct store_statements store_progress_statements = {"progress", sql, STATEMENTS};
 
