@@ -2,6 +2,7 @@
  * megabytes: it is written, of one moment, into a file without a name by a thread of its own, and sent from there. */
 #include "store/export.h"
 
+#include <errno.h>
 #include <string.h>
 
 #include "api/answer.h"
@@ -32,8 +33,8 @@ static bool ends_in(const char *name, const char *end)
 
 static bool is_time(const char *name)
 {
-    static const char *const names[] = {"created",  "last_seen", "expires", "revoked",
-                                        "archived", "disabled",  "ended",   "at"};
+    static const char *const names[] = {"created",  "last_seen", "expires", "revoked", "archived",
+                                        "disabled", "ended",     "at",      "started", "confirmed"};
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         if (strcmp(name, names[i]) == 0) {
             return true;
@@ -191,7 +192,7 @@ static void export_begin(struct write *write)
     struct exporting *exporting = write->data;
     exporting->spool = spool_new(call->api->directory, SPARE_BYTES);
     if (exporting->spool == NULL) {
-        call_problem_store(call, STORE_FULL);
+        call_problem_store(call, errno == ENOSPC || errno == EDQUOT ? STORE_FULL : STORE_ERROR);
         return;
     }
     if (!call_heavy(call, HEAVY_EXPORT, export_make, export_reply, exporting, &exporting->place)) {

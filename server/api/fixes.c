@@ -471,12 +471,11 @@ static enum store_status turning_job(struct store_db *db, struct write *write)
         }
         fix.together = turning->together;
         fix.waits = false;
-    } else {
-        fix.reason = turning->reason;
     }
+    fix.reason = turning->reason == NULL && turning->together != NULL ? fix.reason : turning->reason;
     fix.version = turning->version;
     fix.status = turning->status;
-    status = store_fix_update(db, &fix, write->call.principal->account_id, write->call.now);
+    status = store_fix_update(db, &fix, turning->reason, write->call.principal->account_id, write->call.now);
     if (status == STORE_CONFLICT) {
         return opening_refuse(db, write, &fix);
     }

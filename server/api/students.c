@@ -163,7 +163,7 @@ static bool age_may_change(struct call *call, const struct store_student *old, c
     const bool changed = old->junior != student->junior || old->birth_year != student->birth_year ||
                          !same_text(old->birth_date, student->birth_date);
     if (!changed || call->principal->role == STORE_HEAD ||
-        !(old->junior || (old->birth_year != 0 && student->junior))) {
+        !(old->junior || (old->birth_year != 0 && (student->junior || student->birth_year == 0)))) {
         return true;
     }
     exchange_problem(call->exchange, 403, "not-allowed", old->junior != student->junior ? "junior" : "birth_date",

@@ -27,7 +27,9 @@ struct spool *spool_new(const char *directory, uint64_t spare)
     spool->spare = spare;
     spool->fd = mkstemp(path);
     if (spool->fd < 0) {
+        const int why = errno;
         free(spool);
+        errno = why;
         return NULL;
     }
     (void)unlink(path);

@@ -218,7 +218,7 @@ static enum store_status fix_review(struct season *season, const struct report *
     }
     fix.status = STORE_FIX_CLOSED;
     fix.reason = "Three swings together no longer show it.";
-    status = store_fix_update(season->db, &fix, season->who->coach, season->held_at);
+    status = store_fix_update(season->db, &fix, fix.reason, season->who->coach, season->held_at);
     return status == STORE_OK ? demo_audit(season->db, "fix.close", "fix", fix.id, season->who->id, season->who->coach,
                                            season->held_at)
                               : status;

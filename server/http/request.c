@@ -19,8 +19,8 @@ struct headers {
 };
 
 /* More than one of these in a request would leave open which counts. */
-static const char *const single[] = {"Authorization", "Idempotency-Key", "If-Match",         "If-None-Match",
-                                     "Origin",        "Sec-Fetch-Site",  "X-Leadside-Device"};
+static const char *const single[] = {"Authorization", "Idempotency-Key", "If-Match",          "If-None-Match",
+                                     "Origin",        "Sec-Fetch-Site",  "X-Leadside-Device", "X-Leadside-Account"};
 
 static bool is_token(const char *text, size_t length)
 {

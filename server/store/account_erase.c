@@ -4,6 +4,7 @@
 
 #include "store/internal.h"
 #include "store/ledger.h"
+#include "store/link.h"
 
 enum { KEPT_ANSWERS, ANSWERS_ABOUT, DETAILS, ERASE, STATEMENTS };
 static const char *const sql[STATEMENTS] = {
@@ -18,16 +19,17 @@ const struct store_statements store_erase_statements = {"erase", sql, STATEMENTS
 enum store_status store_account_erase(struct store_db *db, const char *id)
 {
     struct query query;
-    for (int step = KEPT_ANSWERS; step < ERASE; step++) {
+    enum store_status status = store_link_end_maker(db, id); /* while the team's rows are there */
+    for (int step = KEPT_ANSWERS; step < ERASE && status == STORE_OK; step++) {
         query_open(&query, db, ROOM_ERASE, step);
         query_text(&query, 1, id);
-        const enum store_status status = query_run(&query);
-        if (status != STORE_OK) {
-            return status;
-        }
+        status = query_run(&query);
+    }
+    if (status != STORE_OK) {
+        return status;
     }
     query_open(&query, db, ROOM_ERASE, ERASE);
     query_text(&query, 1, id);
-    const enum store_status status = query_run_one(&query);
+    status = query_run_one(&query);
     return status == STORE_OK ? store_ledger_add(db, STORE_ENDED_ACCOUNT, id, clock_now_ms()) : status;
 }

@@ -42,15 +42,15 @@ static const char *const sql[STATEMENTS] = {
     [GET] = COLUMNS "WHERE id = ?1",
     [LIST] = COLUMNS "WHERE student_id = ?1 AND id < ?2 ORDER BY id DESC LIMIT ?3",
     [LIST_OPEN] = COLUMNS "WHERE student_id = ?1 AND id < ?2 AND status = 'open' ORDER BY id DESC LIMIT ?3",
-    [UPDATE] = "UPDATE fix SET place = CASE WHEN ?2 = 'open' AND status <> 'open' THEN " FREE_PLACE(
-        "fix.student_id") " ELSE place END, ended_at = CASE WHEN ?2 = 'open' THEN NULL ELSE coalesce(ended_at, ?3) "
-                          "END, status = ?2, "
-                          "waits = CASE WHEN ?2 = 'open' AND status <> 'open' THEN " ANOTHER_RUNS(
-                              "fix.student_id", "?1") " ELSE ?9 END, together = ?10, "
-                                                      "reason = ?4, overrule = ?5, baseline_swing = ?6, "
-                                                      "baseline_lesson = ?7, version = version + "
-                                                      "1 "
-                                                      "WHERE id = ?1 AND version = ?8",
+    /* clang-format off */
+    [UPDATE] = ("UPDATE fix SET "
+                "place = CASE WHEN ?2 = 'open' AND status <> 'open' THEN " FREE_PLACE("fix.student_id") " ELSE place END, "
+                "ended_at = CASE WHEN ?2 = 'open' THEN NULL ELSE coalesce(ended_at, ?3) END, "
+                "waits = CASE WHEN ?2 = 'open' AND status <> 'open' THEN " ANOTHER_RUNS("fix.student_id", "?1") " ELSE ?9 END, "
+                "together = CASE WHEN ?2 = 'open' AND status <> 'open' THEN NULL ELSE ?10 END, "
+                "status = ?2, reason = ?4, overrule = ?5, baseline_swing = ?6, baseline_lesson = ?7, "
+                "version = version + 1 WHERE id = ?1 AND version = ?8"),
+    /* clang-format on */
     [EXISTS] = "SELECT 1 FROM fix WHERE id = ?1",
     [EVENT] = "INSERT INTO fix_event (fix_id, at, account_id, status, reason) VALUES (?1, ?2, ?3, ?4, ?5)",
     [HISTORY] = "SELECT at, account_id, status, reason FROM fix_event WHERE fix_id = ?1 ORDER BY number LIMIT ?2",
@@ -228,7 +228,8 @@ enum store_status store_fix_running_drills(struct store_db *db, const char *stud
     return count_drills(db, RUNNING_DRILLS, student_id, out);
 }
 
-enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *account_id, int64_t now)
+enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *why, const char *account_id,
+                                   int64_t now)
 {
     struct query query;
     query_open(&query, db, ROOM_FIX, UPDATE);
@@ -244,7 +245,7 @@ enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, c
     query_text(&query, 10, fix->together);
     enum store_status status = query_run_versioned(&query, ROOM_FIX, EXISTS, fix->id);
     if (status == STORE_OK) {
-        status = add_event(db, fix->id, now, account_id, fix->status, fix->reason);
+        status = add_event(db, fix->id, now, account_id, fix->status, why);
     }
     if (status == STORE_OK && fix->status != STORE_FIX_OPEN) {
         status = begin_next(db, fix->student_id, account_id, now);

@@ -55,8 +55,9 @@ enum store_status store_fix_list(struct store_db *db, const char *student_id, bo
                                  struct store_fix_list *out) STORE_CHECKED;
 /* Status, reason, overrule, baselines, waits, together; ended_at is set to now when it leaves open, to 0 when it opens
  * again (which may be STORE_CONFLICT; it then waits when another is open). The one that waited takes the place of the
- * last that ran, its days counted from now. Writes its history as `account_id`. */
-enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *account_id,
+ * last that ran, its days counted from now. Writes its history as `account_id`, with `why` as the
+ * reason of this change (may be NULL). */
+enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *why, const char *account_id,
                                    int64_t now) STORE_CHECKED;
 /* Drills that stand: of one fix; of all the student's fixes that run now. */
 enum store_status store_fix_drills(struct store_db *db, const char *id, int64_t *out) STORE_CHECKED;

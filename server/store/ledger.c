@@ -66,11 +66,6 @@ enum store_status store_ledger_add(struct store_db *db, enum store_ended kind, c
     return status == STORE_OK && db->ledger ? ledger_wait(db->ledger, kinds[kind], id, at) : status;
 }
 
-enum store_status store_ledger_find(struct store_db *db, enum store_ended kind, const char *id)
-{
-    return find(db, kinds[kind], id);
-}
-
 /* ---- a start ---- */
 
 struct replay {

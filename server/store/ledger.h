@@ -21,7 +21,5 @@ struct store_restored {
  * its log. */
 enum store_status store_ledger_add(struct store_db *db, enum store_ended kind, const char *id,
                                    int64_t at) STORE_CHECKED;
-/* STORE_OK: that id was ended. */
-enum store_status store_ledger_find(struct store_db *db, enum store_ended kind, const char *id) STORE_CHECKED;
 
 #endif

@@ -30,7 +30,7 @@ static const char *const sql[STATEMENTS] = {
                  "s.adult_from, "
                  "(SELECT count(*) FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 1), "
                  "(SELECT count(*) FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id WHERE h.student_id = s.id "
-                 "AND h.ended IS NULL AND h.paused_at IS NOT NULL AND f.status = 'open') "
+                 "AND h.ended IS NULL AND h.paused_at IS NOT NULL AND f.status = 'open' AND f.waits = 0) "
                  "FROM student AS s WHERE s.id > ?1 AND s.archived IS NULL ORDER BY s.id LIMIT ?2",
     [DRILLS] = "/* whole: every homework ever given is what is counted */ "
                "SELECT h.drill_id, f.fault, count(*), "

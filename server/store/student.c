@@ -18,8 +18,7 @@ enum {
     EXISTS,
     LIST,
     LIST_TEAM,
-    ERASE_GUARDIAN_ANSWERS,
-    ERASE_GUARDIANS,
+    LAST_GUARDIAN,
     ERASE_OWN_ANSWERS,
     ERASE_DETAILS,
     ERASE,
@@ -29,12 +28,6 @@ enum {
     TEAM_LIST,
     STATEMENTS
 };
-
-/* Guardians of ?1 who stand for nobody else. */
-#define LAST_GUARDIANS                                                                                                 \
-    "SELECT g.account_id FROM guardian AS g CROSS JOIN account AS a ON a.id = g.account_id WHERE g.student_id = ?1 "   \
-    "AND a.role = 'guardian' AND NOT EXISTS (SELECT 1 FROM guardian AS o WHERE o.account_id = g.account_id "           \
-    "AND o.student_id <> ?1)"
 
 static const char *const sql[STATEMENTS] = {
     [INSERT] = "INSERT INTO student (id, name, hand, sex, birth_year, height_m, handicap, tendencies, pain, pain_note, "
@@ -48,10 +41,10 @@ static const char *const sql[STATEMENTS] = {
     [LIST] = COLUMNS "FROM student AS s " SQL_CONSENT_PICTURES "WHERE s.id > ?1 ORDER BY s.id LIMIT ?2",
     [LIST_TEAM] = COLUMNS "FROM team AS t CROSS JOIN student AS s ON s.id = t.student_id " SQL_CONSENT_PICTURES
                           "WHERE t.account_id = ?3 AND t.student_id > ?1 ORDER BY t.student_id LIMIT ?2",
-    [ERASE_GUARDIAN_ANSWERS] =
-        "/* whole: kept answers are few, seven days' */ DELETE FROM idempotency WHERE principal IN (" LAST_GUARDIANS
-        ") OR object_id IN (" LAST_GUARDIANS ")",
-    [ERASE_GUARDIANS] = "DELETE FROM account WHERE id IN (" LAST_GUARDIANS ")",
+    /* one of the guardians of ?1 who stand for nobody else */
+    [LAST_GUARDIAN] = ("SELECT g.account_id FROM guardian AS g CROSS JOIN account AS a ON a.id = g.account_id "
+                       "WHERE g.student_id = ?1 AND a.role = 'guardian' AND NOT EXISTS (SELECT 1 FROM guardian AS o "
+                       "WHERE o.account_id = g.account_id AND o.student_id <> ?1) LIMIT 1"),
     [ERASE_OWN_ANSWERS] = "DELETE FROM idempotency WHERE principal IN (SELECT id FROM account WHERE student_id = ?1)",
     [ERASE_DETAILS] = "UPDATE audit SET detail = NULL WHERE student_id = ?1 AND detail IS NOT NULL",
     [ERASE] = "DELETE FROM student WHERE id = ?1",
@@ -188,11 +181,32 @@ enum store_status store_student_list_team(struct store_db *db, const char *accou
     return read_list(&query, page, arena, out);
 }
 
+/* Whoever stands for this student alone is forgotten with the student. */
+static enum store_status erase_guardians(struct store_db *db, const char *id)
+{
+    enum store_status status = STORE_OK;
+    while (status == STORE_OK) {
+        char guardian[UUID_TEXT];
+        struct query query;
+        query_open(&query, db, ROOM_STUDENT, LAST_GUARDIAN);
+        query_text(&query, 1, id);
+        status = query_row(&query);
+        if (status == STORE_OK) {
+            query_get_id(&query, 0, guardian, sizeof guardian);
+            status = query.status;
+        }
+        query_close(&query);
+        status = status == STORE_OK ? store_account_erase(db, guardian) : status;
+    }
+    return status == STORE_NOT_FOUND ? STORE_OK : status;
+}
+
 enum store_status store_student_erase(struct store_db *db, const char *id)
 {
-    static const int steps[] = {ERASE_GUARDIAN_ANSWERS, ERASE_GUARDIANS, ERASE_OWN_ANSWERS, ERASE_DETAILS};
+    static const int steps[] = {ERASE_OWN_ANSWERS, ERASE_DETAILS};
     struct query query;
     enum store_status status = store_link_end_student(db, id);
+    status = status == STORE_OK ? erase_guardians(db, id) : status;
     for (size_t i = 0; status == STORE_OK && i < sizeof steps / sizeof steps[0]; i++) {
         query_open(&query, db, ROOM_STUDENT, steps[i]);
         query_text(&query, 1, id);

@@ -76,6 +76,7 @@ def hiding(checks, server, head):
     grown = take_on(coach, birth_year=1990)
     reply = change(coach, grown.json["id"], {"birth_year": today().year - 10})
     checks.status(reply, 403, "nor does a coach make a child of a grown-up, which would bring a guardian back")
+    checks.status(change(coach, grown.json["id"], {"birth_year": None}), 403, "not in two steps either, by forgetting the year first")
     unknown = take_on(coach)
     reply = change(coach, unknown.json["id"], {"birth_date": years_ago(10)})
     checks.ok(reply.status == 200 and reply.json["junior"], "an age that nobody knew is filled in by a coach", reply.body)

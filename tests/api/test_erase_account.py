@@ -43,11 +43,15 @@ def coach(checks, server, head):
     before = rows_naming(server, account)
     checks.ok({"account", "session", "team", "swing", "note", "audit", "idempotency", "account_link"} <= set(before),
               "and whose id is in many tables", before)
+    _, taught = server.account(head, "student", "taught.student", student_id=student)
+    feed = taught.request("POST", "/v1/me/calendar").json["url_path"]
+    checks.status(server.client().get(feed), 200, "a student of the coach has a calendar")
     _, other = server.account(head, "coach", "other.coach")
     checks.status(other.delete("/v1/accounts/" + account), 403, "a coach erases nobody")
     checks.status(client.get("/v1/me"), 200, "who is signed in")
     checks.status(head.delete("/v1/accounts/" + account), 204, "the head erases the account")
     checks.status(client.get("/v1/me"), 401, "its sessions are over")
+    checks.status(server.client().get(feed), 404, "the calendars of the coach's students end, as when a coach leaves the team")
     checks.status(head.delete("/v1/accounts/" + account), 404, "once")
     checks.same(server.query("SELECT count(*) FROM account WHERE name = ? OR sign_in = ?", NAME, SIGN_IN)[0][0], 0, "no row has the name")
     after = rows_naming(server, account)
@@ -88,6 +92,10 @@ def family(checks, server, head):
     checks.same(set(rows_naming(server, guardian)), {"audit", "ended"}, "with its ties")
     again = head.post("/v1/accounts", {"role": "student", "sign_in": "young.student", "name": "Y", "student_id": student})
     checks.status(again, 201, "the student may have a new account of the same name")
+    last, _ = server.account(head, "guardian", "last.guardian", students=[student])
+    checks.status(head.delete("/v1/students/" + student), 204, "the student is erased")
+    checks.same(server.query("SELECT kind FROM ended WHERE object_id = ?", last), [("account",)],
+                "and a guardian of nobody else with them, each in the ledger: no restore brings one back")
 
 
 def main():

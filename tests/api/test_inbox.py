@@ -1,4 +1,6 @@
 """The inbox: what students said with their homework, for everybody who teaches them and nobody else, until each has seen it."""
+import time
+
 import support
 from support import Checks, Server
 
@@ -39,6 +41,10 @@ def who_reads(checks, club):
     checks.same([i["comment"] for i in items(club.coach("one"))], ["from Bea", "the first"], "newest first, of the own students")
     checks.same([i["comment"] for i in items(club.coach("two"))], ["the first"], "each team its own")
     checks.same(items(club.coach("stranger")), [], "a stranger has nothing")
+    ask, until = "SELECT count(*) FROM audit WHERE action = 'student.list' AND account_id = ?", time.monotonic() + 10
+    while club.server.query(ask, club.coaches["two"][0]) != [(1,)] and time.monotonic() < until:
+        time.sleep(.05)
+    checks.same(club.server.query(ask, club.coaches["two"][0]), [(1,)], "and who read the inbox is in the audit")
     checks.same(len(items(club.head)), 2, "the head sees all")
     item = items(club.coach("one"))[0]
     checks.ok(item["kind"] == "comment" and item["student_name"] == "Bea" and item["passed"] == {"of": 10, "n": 9} and item["drill_name"]

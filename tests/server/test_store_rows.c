@@ -432,13 +432,13 @@ Test(store_rows, at_most_two_open_fixes)
     cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
     fix.status = STORE_FIX_CLOSED;
     fix.reason = "improved";
-    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 1), STORE_OK);
+    cr_assert_eq(store_fix_update(f.db, &fix, fix.reason, coach, NOW + 1), STORE_OK);
     cr_assert_eq(fix.ended_at, NOW + 1);
     cr_assert_eq(make_fix(f.db, student, coach, "stuck_delivery", c), STORE_OK, "the first place is free again");
     fix.status = STORE_FIX_OPEN;
-    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 2), STORE_CONFLICT, "no place to open it again");
+    cr_assert_eq(store_fix_update(f.db, &fix, fix.reason, coach, NOW + 2), STORE_CONFLICT, "no place to open it again");
     fix.version--;
-    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 2), STORE_STALE);
+    cr_assert_eq(store_fix_update(f.db, &fix, fix.reason, coach, NOW + 2), STORE_STALE);
     cr_assert_eq(store_fix_list(f.db, student, true, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 2);
     cr_assert_str_eq(list.items[0].id, c);
@@ -450,10 +450,10 @@ Test(store_rows, at_most_two_open_fixes)
     cr_assert_str_eq(history.items[1].reason, "improved");
     cr_assert_eq(store_fix_get(f.db, b, f.arena, &fix), STORE_OK);
     fix.status = STORE_FIX_CHANGED;
-    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 3), STORE_OK);
+    cr_assert_eq(store_fix_update(f.db, &fix, fix.reason, coach, NOW + 3), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
     fix.status = STORE_FIX_OPEN;
-    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 4), STORE_OK);
+    cr_assert_eq(store_fix_update(f.db, &fix, fix.reason, coach, NOW + 4), STORE_OK);
     cr_assert_eq(fix.ended_at, 0);
 }
 
@@ -478,7 +478,7 @@ Test(store_rows, the_second_fix_waits_for_the_first)
     cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
     cr_assert_not(fix.waits);
     fix.status = STORE_FIX_CLOSED;
-    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 24 * HOUR), STORE_OK);
+    cr_assert_eq(store_fix_update(f.db, &fix, fix.reason, coach, NOW + 24 * HOUR), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, b, f.arena, &fix), STORE_OK);
     cr_assert(!fix.waits && fix.version == 2);
     cr_assert_eq(store_homework_list(f.db, student, true, 0, f.arena, &list), STORE_OK);
@@ -489,7 +489,7 @@ Test(store_rows, the_second_fix_waits_for_the_first)
     cr_assert_eq(history.count, 2);
     cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
     fix.status = STORE_FIX_OPEN;
-    cr_assert_eq(store_fix_update(f.db, &fix, coach, NOW + 25 * HOUR), STORE_OK);
+    cr_assert_eq(store_fix_update(f.db, &fix, fix.reason, coach, NOW + 25 * HOUR), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
     cr_assert(fix.waits, "opened again it stands at the end of the line");
 }
@@ -607,7 +607,7 @@ Test(store_rows, homework)
     cr_assert_eq(store_homework_end(f.db, id, 2, 0), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, fix, f.arena, &row), STORE_OK);
     row.status = STORE_FIX_CLOSED;
-    cr_assert_eq(store_fix_update(f.db, &row, coach, NOW), STORE_OK);
+    cr_assert_eq(store_fix_update(f.db, &row, row.reason, coach, NOW), STORE_OK);
     cr_assert_eq(store_homework_list(f.db, student, true, 0, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 0, "a closed fix gives no homework");
     cr_assert_eq(store_homework_list(f.db, student, false, 0, f.arena, &list), STORE_OK);

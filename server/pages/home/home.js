@@ -45,7 +45,11 @@ function doneForm(homework) {
   };
   const submit = (event) => {
     event.preventDefault();
-    busy(button, send).catch((problem) => announce(sayProblem(problem), { urgent: true }));
+    busy(button, send).catch((problem) => {
+      const arrived = problem.slug === "key-reused"; // the first press was heard after all: this one says more
+      if (arrived) key = newKey();
+      announce(arrived ? say("home.again") : sayProblem(problem), { urgent: true });
+    });
   };
   return el("form", { class: "no-print", onsubmit: submit }, field(say("home.comment"), comment), field(say("home.pain"), area), howMuch, el("p", {}, button));
 }

@@ -24,7 +24,7 @@ function giveForm(scope, path, staff, again) {
   const by = staff ? el("input", { required: true, maxlength: "200", autocomplete: "off" }) : null;
   const until = el("input", { type: "date" });
   const button = el("button", { "data-key": `give-${scope}` }, say(staff ? "consent.record" : "consent.agree"));
-  const key = newKey();
+  let key = newKey();
   const give = async () => {
     const body = { scope };
     if (by) body.by = by.value.trim();
@@ -35,7 +35,10 @@ function giveForm(scope, path, staff, again) {
   };
   const submit = (event) => {
     event.preventDefault();
-    busy(button, give).catch(fail);
+    busy(button, give).catch((problem) => {
+      if (problem.slug === "key-reused") key = newKey(); // what was pressed before was kept: this is another
+      fail(problem);
+    });
   };
   return el("form", { onsubmit: submit }, by ? field(say("consent.by"), by) : null, field(say("consent.expires"), until), el("p", {}, button));
 }

@@ -12,6 +12,7 @@ export default {
   "home.retest": "Ihr Lehrer sieht ab {day} wieder nach.",
   "home.comment": "Wie war es? (wenn Sie mögen)",
   "home.done": "Gemacht",
+  "home.again": "Das erste Häkchen ist schon angekommen. Drücken Sie noch einmal, um das Ergänzte zu senden.",
   "home.done.said": "Abgehakt: {drill}.",
   "home.pain": "Hat etwas weh getan?",
   "home.pain.none": "nein",

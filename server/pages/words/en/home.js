@@ -13,6 +13,7 @@ export default {
   "home.retest": "Your coach looks again from {day}.",
   "home.comment": "How was it? (if you like)",
   "home.done": "I did it",
+  "home.again": "Your first tick has arrived already. Press again to send what you added.",
   "home.done.said": "Ticked off: {drill}.",
   "home.pain": "Did anything hurt?",
   "home.pain.none": "no",
