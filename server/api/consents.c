@@ -94,9 +94,43 @@ static bool may_speak(struct call *call, const struct store_student *student)
 
 /* ---- giving ---- */
 
+/* What the family took back themselves, in this stage of the student's life, nobody else says yes to. STORE_OK also
+ * when it was; *theirs tells. */
+static enum store_status family_took_back(struct store_db *db, struct arena *arena, const struct store_consent *consent,
+                                          bool *theirs)
+{
+    struct store_consent_list list;
+    struct store_account account;
+    enum store_status status = store_consent_list(db, consent->student_id, arena, &list);
+    const struct store_consent *newest = NULL;
+    *theirs = false;
+    for (size_t i = 0; status == STORE_OK && newest == NULL && i < list.count; i++) {
+        newest = strcmp(list.items[i].scope, consent->scope) == 0 ? &list.items[i] : NULL;
+    }
+    if (newest == NULL || newest->withdrawn_at == 0 || newest->as_junior != consent->as_junior) {
+        return status;
+    }
+    status = store_account_get(db, newest->withdrawn_by, arena, &account);
+    *theirs = status == STORE_OK && account.disabled == 0 &&
+              (account.role == STORE_GUARDIAN || account.role == STORE_STUDENT);
+    return status == STORE_NOT_FOUND ? STORE_OK : status;
+}
+
 static enum store_status give_job(struct store_db *db, struct write *write)
 {
     const struct store_consent *consent = write->data;
+    const enum store_role role = write->call.principal->role;
+    if (role == STORE_HEAD || role == STORE_COACH) {
+        bool theirs;
+        const enum store_status status = family_took_back(db, write->call.arena, consent, &theirs);
+        if (status != STORE_OK) {
+            return status;
+        }
+        if (theirs) {
+            return write_refuse(write, 409, "consent-withdrawn", "scope",
+                                "The family took this back themselves: only they can say yes again.");
+        }
+    }
     answer_audit(write, "consent.give", "consent", consent->id, consent->student_id);
     write->audit.detail = consent_detail(write->call.arena, consent->scope);
     return store_consent_insert(db, consent);
@@ -176,6 +210,7 @@ void consents_give(struct call *call)
     uuid7_new(consent->id);
     memcpy(consent->student_id, call->student_id, UUID_TEXT);
     memcpy(consent->recorded_by, call->principal->account_id, UUID_TEXT);
+    consent->as_junior = student.junior;
     struct write *write = write_new(call, give_job, consent);
     if (write == NULL) {
         return;

@@ -13,8 +13,8 @@ struct store_consent {
     char id[UUID_TEXT];
     char student_id[UUID_TEXT];
     const char *scope;
-    bool as_junior;              /* reading only: was the student a junior when it was recorded? */
-    const char *said_by;         /* NULL = nobody ever said yes: a no */
+    bool as_junior;      /* was the student a junior when it was recorded? Not stored by insert: the file knows */
+    const char *said_by; /* NULL = nobody ever said yes: a no */
     char recorded_by[UUID_TEXT]; /* "" = not known: kept before there were such rows */
     int64_t given_at;            /* 0 = never */
     int64_t expires;             /* 0 = as long as nothing else is said */

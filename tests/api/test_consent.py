@@ -70,6 +70,10 @@ def taking_back(checks, server, scene):
         newest = scene.head.get(scene.path + "/consents").json
         checks.ok(not newest["pictures"] and newest["consents"][0]["withdrawn_at"] and not newest["consents"][0]["counts"],
                   "and that stands there", newest)
+        for staff in (scene.coach, scene.head) if who == "guardian" else ():
+            reply = give(staff, scene.path, by="Own Guardian")
+            checks.ok(reply.status == 409 and reply.problem["type"].endswith("consent-withdrawn"),
+                      "what the family took back themselves nobody else says yes to", reply.body)
         again = give(client, scene.path, by="Own Guardian")
         checks.status(again, 201, "the %s gives or records it anew" % who)
         scene.seen(checks, True, "given anew by the " + who)

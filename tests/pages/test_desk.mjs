@@ -65,7 +65,7 @@ for (const room of ["accounts", "devices", "drills", "standard", "audit"]) {
 
 // A range is changed, tried on the club's swings, and kept as the next version.
 await page.goto(`${house.origin}/desk.html#standard`);
-await page.waitForFunction(() => document.querySelector("#room h2").textContent === "House standard");
+await page.waitForFunction(() => document.querySelector("#room h2")?.textContent === "House standard");
 const limit = page.getByLabel("shaft_elevation @ top, fine from");
 check((await limit.inputValue()) === "-8", "the ranges that count are shown");
 await limit.fill("-20");
@@ -79,14 +79,14 @@ await page.waitForFunction(() => document.querySelector("#room").textContent.inc
 check((await house.call("GET", "/v1/standard", token)).data.standard.ranges.some((rule) => rule.ok_low === -20), "and the new standard counts");
 
 await page.goto(`${house.origin}/desk.html#devices`);
-await page.waitForFunction(() => document.querySelector("#room h2").textContent === "Tablets");
+await page.waitForFunction(() => document.querySelector("#room h2")?.textContent === "Tablets");
 await page.fill("#room input", "Bay 3");
 await page.click("#room form button");
 await page.waitForFunction(() => localStorage.getItem("leadside.device"));
 check(true, "the tablet in hand is enrolled");
 
 await page.goto(`${house.origin}/desk.html#accounts`);
-await page.waitForFunction(() => document.querySelector("#room h2").textContent === "Accounts");
+await page.waitForFunction(() => document.querySelector("#room h2")?.textContent === "Accounts");
 await page.locator("#room form input").first().fill("Teasel Brook");
 await page.locator("#room form input").nth(1).fill("teasel");
 await page.click("#room form button.main");

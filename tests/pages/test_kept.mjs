@@ -240,7 +240,7 @@ await page.route("**/stills/*", (route) => route.fulfill({ status: 409, contentT
 id = await draftOf([["address", 0], ["top", 60]]);
 await push(id);
 await page.waitForSelector(`[data-entry="${id}"] [data-key="leave-stills"]`);
-check((await page.textContent(`[data-entry="${id}"]`)).includes("No consent.") && same(await kept(), { stills: 2, outbox: 1 }), "refused pictures stay with the reason, the swing has arrived");
+check((await page.textContent(`[data-entry="${id}"]`)).includes(en["problem.consent-missing"]) && same(await kept(), { stills: 2, outbox: 1 }), "refused pictures stay with the reason, the swing has arrived");
 await page.unroute("**/stills/*");
 await page.locator(`[data-entry="${id}"] [data-key="again"]`).click();
 await until(async () => same(await kept(), { drafts: 0, outbox: 0 }), "an empty tablet");

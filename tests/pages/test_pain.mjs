@@ -113,6 +113,22 @@ await form.locator("[data-key=sure]").tap();
 await card.locator(".given").waitFor();
 const given = (await house.call("GET", `${path}/fixes?status=open`, token)).data.fixes[0];
 check(given.homework.length === 1 && given.homework[0].confirmed === "small bends only, agreed with her", "with the coach's reason one is given, and the reason is kept");
+// What began to hurt after the report was made counts as well.
+const fresh = (await house.call("POST", "/v1/students", token, { name: "Ottoline Farrow", hand: "right", birth_year: 1990 })).data;
+const later = (await house.call("POST", `/v1/students/${fresh.id}/swings`, token, { ...document, recorded_at: "2026-05-03T09:14:05Z" })).data;
+const offered = (await house.call("GET", `/v1/swings/${later.id}/report`, token)).data.first_fixes[0];
+check(offered.drills.length > 0 && !offered.drills.some((item) => item.needs_confirmation), "a report from before anything hurt offers its drills freely");
+const drills = (await house.call("GET", "/v1/drills?limit=200", token)).data.drills;
+const loaded = drills.find((item) => item.id === offered.drills[0].drill).loads[0];
+const record = await house.call("GET", `/v1/students/${fresh.id}`, token);
+await house.call("PATCH", `/v1/students/${fresh.id}`, token, { pain: [loaded] }, { "If-Match": record.etag });
+await bay.goto(`${house.origin}/bay.html#report/${later.id}`);
+const early = bay.locator(`.card[data-fault=${offered.fault}]`).first();
+await early.locator("[data-key=give]").tap();
+const ask = early.locator("form .drill").first();
+check((await ask.textContent()).includes(en["report.word"]) && (await ask.textContent()).includes(en["report.word.sore"].replace("{areas}", en[`area.${loaded}`])),
+  `now it says that the first of them loads the ${loaded}`);
+check(offered.drills.length === 1 || !(await ask.locator("label.tick input").isChecked()), "and it isn't ticked beforehand");
 // A second fix waits: the student goes on with one thing.
 const second = (await house.call("POST", `${path}/fixes`, token, { fault: "crowding", reason: "seen" })).data;
 check(second.waiting === true, "a second one waits");

@@ -78,21 +78,26 @@ export function howTo(id, name, drill) {
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : ""] : []);
 }
 
+/** What of a student's that hurts now a drill loads: more may hurt than when the report was made. */
+const loadsOf = (id, context) => (context.drills.get(id)?.loads ?? []).filter((area) => context.student.pain?.includes(area));
+
 /** A drill with how often; tick: whether it is given, when that is still to be said; word: why all the same, where it loads
  * what is sore or asks for balance. */
-function drillPart(item, drill, tick, word) {
+function drillPart(item, drill, tick, word, sore = []) {
   return el("article", { class: "card drill" },
     el("h4", {}, item.name), howTo(item.drill, item.name, drill),
     el("p", {}, say("student.dose", { n: item.dose.sessions_per_week, minutes: item.dose.minutes })),
-    word ? [el("p", {}, el("strong", { class: "tag" }, say("report.word"))), item.confirm_why ? el("p", { class: "hint", lang: "en" }, item.confirm_why) : null,
+    word ? [el("p", {}, el("strong", { class: "tag" }, say("report.word"))), item.confirm_why ? el("p", { class: "hint", lang: "en" }, item.confirm_why) : sore.length ? el("p", {}, say("report.word.sore", { areas: joined(sore.map((area) => say(`area.${area}`))) })) : null,
       field(say("report.word.why"), word)] : null,
     tick ? el("label", { class: "tick" }, tick, say("report.drill.give")) : null);
 }
 
 /** The drills of a fix with the last question: {node, focus()}. context: {student, source, open, drills, first}. */
 function asking(fix, context, given, notNow, again) {
-  const words = fix.drills.map((drill) => (drill.needs_confirmation ? el("input", { required: true, maxlength: "500" }) : null));
-  const ticks = fix.drills.map((drill) => (fix.drills.length > 1 ? el("input", { type: "checkbox", checked: !drill.needs_confirmation }) : null));
+  const sore = fix.drills.map(({ drill }) => loadsOf(drill, context));
+  const needs = fix.drills.map((drill, i) => drill.needs_confirmation || sore[i].length > 0);
+  const words = needs.map((needed) => (needed ? el("input", { required: true, maxlength: "500" }) : null));
+  const ticks = needs.map((needed) => (fix.drills.length > 1 ? el("input", { type: "checkbox", checked: !needed }) : null));
   const chosen = () => fix.drills.map(({ drill }, i) => ({ drill, ...(words[i] ? { confirm_reason: words[i].value.trim() } : {}) }))
     .filter((_, i) => ticks[i]?.checked ?? true);
   const second = fix.fault !== context.first;
@@ -117,10 +122,10 @@ function asking(fix, context, given, notNow, again) {
       return isLate(problem) ? again() : undefined;
     }).catch(fail);
   };
-  if (fix.drills.length === 0 || fix.drills.some((drill) => drill.needs_confirmation)) fit();
+  if (fix.drills.length === 0 || needs.some(Boolean)) fit();
   const node = el("form", { onsubmit: submit },
     fix.no_drill ? el("p", {}, el("strong", {}, say("report.noDrill"))) : null,
-    el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i], words[i]))),
+    el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i], words[i], sore[i]))),
     why ? field(say("report.secondWhy"), why) : null,
     both ? field(say("report.together"), both, say("report.together.why")) : null, told,
     el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: notNow }, say("report.notNow"))));
@@ -128,6 +133,9 @@ function asking(fix, context, given, notNow, again) {
 }
 
 const runningDrills = (fix) => fix.homework.filter((item) => !item.ended_at);
+
+/** A drill that may not be done now: it hurt, or loads what hurts and no coach has given his word. */
+const isHeld = (item, context) => Boolean(item.paused_at) || (!item.confirmed && loadsOf(item.drill, context).length > 0);
 
 /** The drills of an open fix, to show the student at once. */
 function givenDrills(fix, context) {
@@ -144,7 +152,8 @@ export function givePlace(fix, context) {
     shown = open ? "open" : isFull(context) ? "full" : "free";
     if (open) {
       const line = el("p", { class: "given", tabindex: "-1" }, el("strong", {}, open.waiting ? say("report.isWaiting", { day: day(open.opened_at) })
-        : say("report.isGiven", { n: runningDrills(open).length, day: day(open.opened_at) })));
+        : runningDrills(open).some((item) => isHeld(item, context)) ? say("report.isHeld", { day: day(open.opened_at) })
+          : say("report.isGiven", { n: runningDrills(open).length, day: day(open.opened_at) })));
       show(place, line, givenDrills(open, context), endings(open, ["changed"], again));
       if (focus) line.focus();
       return;

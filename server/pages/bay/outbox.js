@@ -185,7 +185,7 @@ export async function reopen(entry) {
 export const discard = (id) => dropAll([["outbox", id], ...partsOf(id)]).then(changed);
 
 export function watch() {
-  window.addEventListener("online", () => void sendAll());
+  window.addEventListener("online", () => void sendNext()); // a round that is under way may have begun without a network
   onTabs("outbox", () => void tell());
   onTabs("sent", ({ detail }) => window.dispatchEvent(new CustomEvent("leadside-sent", { detail })));
   setInterval(() => void sendAll(), ROUND_MS);

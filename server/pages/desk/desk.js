@@ -28,16 +28,22 @@ function links(open) {
     .map((name) => el("a", { class: "button", href: `#${name}`, "aria-current": name === open ? "page" : undefined }, say(`desk.${name}`)));
 }
 
+let entered = 0;
+
+/** Opens the room of the address, each in a place of its own: one that is slow to open draws nothing over a later one. */
 async function enter() {
+  const turn = ++entered;
+  const place = el("div");
   const [name, id] = location.hash.slice(1).split("/");
   const room = ROOMS[name] ? name : "students";
   $("#wrong").textContent = "";
   show($("#rooms"), links(room));
+  show($("#room"), place);
   try {
-    await ROOMS[room]($("#room"), id);
+    await ROOMS[room](place, id);
   } catch (problem) {
     if (problem.slug === "not-signed-in") location.replace("/");
-    else $("#wrong").textContent = sayProblem(problem);
+    else if (turn === entered) $("#wrong").textContent = sayProblem(problem);
   }
 }
 

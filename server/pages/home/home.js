@@ -42,6 +42,7 @@ function doneForm(homework) {
     key = newKey();
     announce(say(data.paused ? "home.paused.said" : "home.done.said", { drill: homework.drill.name }), { urgent: data.paused });
     await load();
+    if (data.paused) document.getElementById(`drill-${homework.id}`)?.focus(); // what to do now stands there
   };
   const submit = (event) => {
     event.preventDefault();
@@ -58,7 +59,7 @@ function doneForm(homework) {
 function pausedCard({ id, drill, paused }) {
   const areas = joined(paused.areas.map((name) => say(`area.${name}`)));
   return el("article", { class: "card drill paused", "aria-labelledby": `drill-${id}` },
-    el("h2", { id: `drill-${id}` }, drill.name),
+    el("h2", { id: `drill-${id}`, tabindex: "-1" }, drill.name),
     el("p", {}, el("strong", { class: "tag" }, say("home.paused"))),
     el("p", {}, paused.why === "pain" ? say("home.paused.pain", { level: paused.level, areas, day: day(paused.since) }) : say("home.paused.sore", { areas })),
     el("p", {}, say("home.paused.see")));

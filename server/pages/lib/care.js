@@ -113,9 +113,10 @@ function goOn(item, again) {
 
 function drillCare(item, again) {
   const told = item.ticks.filter((tick) => tick.comment || tick.passed || tick.pain?.level);
-  if (!item.paused && told.length === 0) return null;
+  if (!item.paused && !item.resumed_at && told.length === 0) return null;
   return el("article", { class: "card" }, el("h4", {}, item.drill.name),
     item.paused ? [el("p", {}, el("strong", {}, pausedWords(item.paused))), goOn(item, again)] : null,
+    !item.paused && item.resumed_at ? el("p", {}, say("care.resumed.since", { day: day(item.resumed_at), why: item.resumed_reason })) : null,
     told.length ? el("ul", { class: "plain" }, told.map((tick) => el("li", {}, day(tick.done_at), ": ", saidOf(tick)))) : null);
 }
 

@@ -20,6 +20,7 @@ export default {
   "care.resume.why": "Warum sie weitergehen darf",
   "care.resume.mind": "Nur wenn Sie den Schüler gesehen oder gesprochen haben. Vergeht der Schmerz nicht: zum Arzt oder zur Physiotherapie.",
   "care.resume.sure": "Ja, sie geht weiter",
+  "care.resumed.since": "Geht weiter seit {day}: {why}",
   "care.resumed": "Geht weiter: {drill}.",
   "student.fix.waits": "Wartet, bis die Aufgabe davor beendet ist.",
 };

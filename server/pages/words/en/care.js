@@ -20,6 +20,7 @@ export default {
   "care.resume.why": "Why it may go on",
   "care.resume.mind": "Only after you have seen or spoken to the student. If the pain does not pass, send them to a doctor or a physiotherapist.",
   "care.resume.sure": "Yes, it goes on",
+  "care.resumed.since": "Goes on since {day}: {why}",
   "care.resumed": "It goes on: {drill}.",
   "student.fix.waits": "Waits until the fix before has ended.",
 };
