@@ -1,5 +1,5 @@
 /* Work that takes long, off the HTTP threads: trying a standard, an export, a lesson of recorded swings. Two threads of
- * the lowest priority, each with its own reader; what does not fit is refused at once. */
+ * idle priority, each with its own reader; what does not fit is refused at once. */
 #ifndef LEADSIDE_API_HEAVY_H
 #define LEADSIDE_API_HEAVY_H
 
