@@ -346,10 +346,11 @@ def guessing(checks, server, head):
 
     with concurrent.futures.ThreadPoolExecutor(30) as pool:
         seen = [reply for replies in pool.map(guess, range(30)) for reply in replies]
-    counts, reply = collections.Counter(reply.status for reply in seen), seen[-1]
+    counts = collections.Counter(reply.status for reply in seen)
     spent = time.monotonic() - began
     checks.ok(set(counts) == {401, 429} and counts[401] <= 60 + 2 * spent + 2, "tokens that are nobody's are soon told to wait", counts)
-    checks.ok(reply.status == 429 and int(reply.header("Retry-After")) >= 1, "with Retry-After", reply.headers)
+    told = [reply for reply in seen if reply.status == 429]
+    checks.ok(len(told) > 1000 and all(int(reply.header("Retry-After") or 0) >= 1 for reply in told), "with Retry-After", len(told))
     checks.status(head.get("/v1/me"), 200, "a good token from the same network passes")
     checks.same(server.client().get("/v1/me").status, 401, "no token is 401 as ever")
     print("1 500 tokens that are nobody's: %.1f s, %s" % (spent, dict(counts)))
