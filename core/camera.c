@@ -1,10 +1,10 @@
 /* One camera: its focal length and rays, its pose from target, sticks and level, the depth of the player, and the
  * check of where it stands. */
-#include "camera.h"
+#include "core/camera.h"
 
 #include <math.h>
 
-#include "sigma.h"
+#include "core/sigma.h"
 
 #define AHEAD_MIN 0.05        /* a ray more than ~87 deg off the line of sight is no use */
 #define STICK_YAW_SD_MAX 5.0  /* deg; a vanishing point looser than this is no better than one stick */
@@ -29,7 +29,7 @@ void camera_report(struct camera_findings *findings, const struct camera_finding
     }
 }
 
-double camera_focal(const struct view *view)
+double camera_focal(const struct swing_view *view)
 {
     if (!(view->width_px >= 1.0) || !(view->height_px >= 1.0) || !(view->hfov_deg > 1.0) || !(view->hfov_deg < 179.0)) {
         return 0.0;
@@ -177,7 +177,7 @@ static bool sticks_vp_yaw(const double *x, void *context, double *out)
     return true;
 }
 
-static int stick_inputs(const struct view *view, const struct camera *camera, struct sigma_input *inputs)
+static int stick_inputs(const struct swing_view *view, const struct camera *camera, struct sigma_input *inputs)
 {
     int n = 0;
 
@@ -193,7 +193,7 @@ static int stick_inputs(const struct view *view, const struct camera *camera, st
 }
 
 /* Do two sticks, each taken alone, say the same yaw within laying and marking? */
-static bool sticks_agree(const struct view *view, const struct camera *camera)
+static bool sticks_agree(const struct swing_view *view, const struct camera *camera)
 {
     struct sigma_input inputs[2 + 4 * SWING_STICKS_MAX];
     struct pose_work work = {camera, 1};
@@ -214,7 +214,7 @@ static bool sticks_agree(const struct view *view, const struct camera *camera)
 }
 
 /* Two sticks and no level: yaw and pitch from where they meet. */
-static bool pose_from_vanishing_point(const struct view *view, struct camera *camera)
+static bool pose_from_vanishing_point(const struct swing_view *view, struct camera *camera)
 {
     struct sigma_input inputs[2 + 4 * SWING_STICKS_MAX];
     struct pose_work work = {camera, 2};
@@ -242,7 +242,7 @@ static bool pose_from_vanishing_point(const struct view *view, struct camera *ca
 }
 
 /* Yaw of one or two sticks, pitch and roll being known or taken as level. */
-static bool pose_from_level_sticks(const struct view *view, int sticks, struct camera *camera)
+static bool pose_from_level_sticks(const struct swing_view *view, int sticks, struct camera *camera)
 {
     struct sigma_input inputs[2 + 4 * SWING_STICKS_MAX];
     struct pose_work work = {camera, sticks};
@@ -259,7 +259,7 @@ static bool pose_from_level_sticks(const struct view *view, int sticks, struct c
 }
 
 /* True when the sticks gave the yaw. */
-static bool pose_from_sticks(const struct view *view, int index, struct camera *camera,
+static bool pose_from_sticks(const struct swing_view *view, int index, struct camera *camera,
                              struct camera_findings *findings)
 {
     struct camera_finding crossed = {.view = index, .kind = view->kind, .issue = CAMERA_STICKS_CROSS};
@@ -281,7 +281,7 @@ static bool pose_from_sticks(const struct view *view, int index, struct camera *
     return done;
 }
 
-static void pose_from_target(const struct view *view, struct camera *camera)
+static void pose_from_target(const struct swing_view *view, struct camera *camera)
 {
     struct sigma_input inputs[4] = {
         {camera->pitch, camera->pitch_sd, true},
@@ -330,7 +330,7 @@ static void report_pose(int index, const struct camera *camera, struct camera_fi
     }
 }
 
-bool camera_pose(const struct view *view, int index, struct camera *out, struct camera_findings *findings)
+bool camera_pose(const struct swing_view *view, int index, struct camera *out, struct camera_findings *findings)
 {
     *out = (struct camera){.kind = view->kind, .focal_px = camera_focal(view)};
     if (!(out->focal_px > 0.0) || !isfinite(out->focal_px)) {
@@ -355,8 +355,8 @@ bool camera_pose(const struct view *view, int index, struct camera *out, struct 
 static bool club_depth(const struct camera *camera, const struct frame *frame, double length, double slope_deg,
                        double *depth)
 {
-    const struct mark *grip = &frame->points[POINT_GRIP];
-    const struct mark *head = &frame->points[POINT_CLUBHEAD];
+    const struct swing_mark *grip = &frame->points[POINT_GRIP];
+    const struct swing_mark *head = &frame->points[POINT_CLUBHEAD];
     struct camera_axes axes;
     struct vec3 g;
     struct vec3 h;
@@ -383,8 +383,8 @@ static bool club_depth(const struct camera *camera, const struct frame *frame, d
     return *depth > 0.5 && *depth < 100.0;
 }
 
-void camera_find_depth(const struct view *view, struct maybe length_m, double slope_deg, double share_sd, int index,
-                       struct camera *camera, struct camera_findings *findings)
+void camera_find_depth(const struct swing_view *view, struct maybe length_m, double slope_deg, double share_sd,
+                       int index, struct camera *camera, struct camera_findings *findings)
 {
     const struct frame *frame = swing_frame(view, CHECKPOINT_ADDRESS);
     double club = 0.0;
@@ -427,7 +427,7 @@ static bool seen_at(const struct frame *frame, const struct camera *camera, cons
     *right = 0.0;
     camera_turn(camera->yaw, camera->pitch, camera->roll, &axes);
     for (int i = 0; i < count; i++) {
-        const struct mark *mark = &frame->points[points[i]];
+        const struct swing_mark *mark = &frame->points[points[i]];
         struct vec3 ray;
         if (mark->seen && camera_ray(camera, &axes, mark->u, mark->v, &ray)) {
             *up += ray.y * camera->depth;
@@ -443,7 +443,8 @@ static bool seen_at(const struct frame *frame, const struct camera *camera, cons
     return isfinite(*up) && isfinite(*right);
 }
 
-void camera_check(const struct view *view, int index, const struct camera *camera, struct camera_findings *findings)
+void camera_check(const struct swing_view *view, int index, const struct camera *camera,
+                  struct camera_findings *findings)
 {
     static const enum point head[] = {POINT_HEAD};
     static const enum point knees[] = {POINT_LEAD_KNEE, POINT_TRAIL_KNEE};

@@ -7,8 +7,8 @@
 
 #include <stdbool.h>
 
-#include "swing.h"
-#include "vec.h"
+#include "core/swing.h"
+#include "core/vec.h"
 
 /* What the camera check can say of a view. */
 enum camera_issue {
@@ -87,7 +87,7 @@ struct camera_axes {
 };
 
 /* Focal length in pixels, (W/2) / tan(hfov/2); 0 for a picture or a field of view that makes no sense. */
-double camera_focal(const struct view *view);
+double camera_focal(const struct swing_view *view);
 
 void camera_turn(double yaw_deg, double pitch_deg, double roll_deg, struct camera_axes *out);
 
@@ -97,17 +97,18 @@ __attribute__((warn_unused_result)) bool camera_ray(const struct camera *camera,
 
 /* Pose from target, sticks and level, in that order of trust; the pose's own findings are added. False when the
  * picture has no usable size. index = the view's place in the document. */
-__attribute__((warn_unused_result)) bool camera_pose(const struct view *view, int index, struct camera *out,
+__attribute__((warn_unused_result)) bool camera_pose(const struct swing_view *view, int index, struct camera *out,
                                                      struct camera_findings *findings);
 
 /* Depth of the hands at address. length_m = mid-grip to clubhead (not given: only distance_m is used); slope_deg = the
  * shaft's slope at address from the ground: all of the length is across the picture down the line, only its sine face
  * on, where the clubhead is also nearer by its cosine. share_sd = relative error of the length seen. */
-void camera_find_depth(const struct view *view, struct maybe length_m, double slope_deg, double share_sd, int index,
-                       struct camera *camera, struct camera_findings *findings);
+void camera_find_depth(const struct swing_view *view, struct maybe length_m, double slope_deg, double share_sd,
+                       int index, struct camera *camera, struct camera_findings *findings);
 
 /* Height and place of the lens, from the address picture. */
-void camera_check(const struct view *view, int index, const struct camera *camera, struct camera_findings *findings);
+void camera_check(const struct swing_view *view, int index, const struct camera *camera,
+                  struct camera_findings *findings);
 
 /* Adds a finding; drops it when the list is full. */
 void camera_report(struct camera_findings *findings, const struct camera_finding *finding);

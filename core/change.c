@@ -1,5 +1,5 @@
 /* Did it change, and how well does a measure repeat? */
-#include "change.h"
+#include "core/change.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -21,7 +21,7 @@ double change_needed(const struct change_set *before, const struct change_set *a
 }
 
 /* How far outside of what is fine; 0 inside. */
-static double excess(const struct range *range, double value)
+static double excess(const struct measure_range *range, double value)
 {
     double out = 0;
     if (range->ok_low.given) {
@@ -34,7 +34,7 @@ static double excess(const struct range *range, double value)
 }
 
 struct change_result change_judge(const struct change_set *before, const struct change_set *after, bool same_setup,
-                                  const struct range *range)
+                                  const struct measure_range *range)
 {
     struct change_result out = {.verdict = CHANGE_NOT_COMPARABLE};
     if (!before->observed || !after->observed || before->clipped || after->clipped) {

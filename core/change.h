@@ -9,7 +9,7 @@
 
 #include <stdbool.h>
 
-#include "standard.h"
+#include "core/standard.h"
 
 enum change { CHANGE_NOT_COMPARABLE, CHANGE_NONE, CHANGE_IMPROVED, CHANGE_WORSE, CHANGE_COUNT };
 
@@ -35,7 +35,7 @@ double change_needed(const struct change_set *before, const struct change_set *a
  * it takes it farther away; inside the range before and after it is no change that matters. same_setup: the same
  * instrument as it stood, so that its systematic error is the same. */
 struct change_result change_judge(const struct change_set *before, const struct change_set *after, bool same_setup,
-                                  const struct range *range);
+                                  const struct measure_range *range);
 
 const char *change_name(enum change change); /* "not_comparable", "no_real_change", "improved", "worse" */
 

@@ -1,6 +1,6 @@
 /* Judges every fault of a standard from its signs, takes the coach's eye where the measures are silent, and says what
  * would settle a fault that can't be told. */
-#include "fault.h"
+#include "core/fault.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -18,15 +18,16 @@ const char *verdict_name(enum verdict verdict)
 
 static bool is_plan(enum measure_item item)
 {
-    return item == MEASURE_SHAFT_PLAN_SHAFT_BACK || item == MEASURE_SHAFT_CROSS_TOP ||
-           item == MEASURE_SHAFT_PLAN_SHAFT_DOWN || item == MEASURE_SHAFT_PLAN_SHAFT_THROUGH;
+    return item == MEASURE_SHAFT_DIRECTION_SHAFT_BACK || item == MEASURE_SHAFT_CROSS_TOP ||
+           item == MEASURE_SHAFT_DIRECTION_SHAFT_DOWN || item == MEASURE_SHAFT_DIRECTION_SHAFT_THROUGH;
 }
 
 /* Moves fast enough that the marked frame is never exactly at its checkpoint. */
 static bool is_fast(enum measure_item item)
 {
-    return item == MEASURE_SHAFT_PLAN_SHAFT_DOWN || item == MEASURE_SHAFT_PLAN_SHAFT_THROUGH ||
-           item == MEASURE_SHAFT_PLAN_SHAFT_BACK || item == MEASURE_SHAFT_STEEPNESS_ARM_DOWN || item == MEASURE_TEMPO;
+    return item == MEASURE_SHAFT_DIRECTION_SHAFT_DOWN || item == MEASURE_SHAFT_DIRECTION_SHAFT_THROUGH ||
+           item == MEASURE_SHAFT_DIRECTION_SHAFT_BACK || item == MEASURE_SHAFT_STEEPNESS_ARM_DOWN ||
+           item == MEASURE_TEMPO;
 }
 
 /* What would let an item be observed at all. */
@@ -132,7 +133,7 @@ static int gather(const struct standard *standard, const struct fault_rule *rule
     int observed = 0;
     out->sign_count = rule->sign_count;
     for (int i = 0; i < rule->sign_count; i++) {
-        const struct sign *sign = &rule->signs[i];
+        const struct fault_sign *sign = &rule->signs[i];
         const struct measure *measure = &measures->items[sign->item];
         const struct range_rule *range = standard_range(standard, sign->item, player->club, player->sex, player->age);
         struct sign_result *result = &out->signs[i];

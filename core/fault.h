@@ -7,8 +7,8 @@
 
 #include <stdbool.h>
 
-#include "measure.h"
-#include "standard.h"
+#include "core/measure/measure.h"
+#include "core/standard.h"
 
 enum verdict { VERDICT_NOT_OBSERVED, VERDICT_ABSENT, VERDICT_CANT_TELL, VERDICT_PRESENT, VERDICT_COUNT };
 
@@ -30,11 +30,11 @@ enum settle {
 
 struct sign_result {
     enum measure_item item;
-    enum side side;
+    enum sign_side side;
     double weight;
     bool required, observed;
-    double severity;    /* of the measured value, [0, 1] */
-    struct range range; /* the one that applied */
+    double severity;            /* of the measured value, [0, 1] */
+    struct measure_range range; /* the one that applied */
 };
 
 struct fault_result {
@@ -60,8 +60,8 @@ struct player {
 /* P(sum w_i s_i / sum w_i >= threshold), s_i = severity on `side` of `range` of a normal (mean, sd). n in [1,
  * SIGNS_MAX]. */
 struct uncertain_sign {
-    struct range range;
-    enum side side;
+    struct measure_range range;
+    enum sign_side side;
     double weight, mean, sd;
 };
 double fault_probability(const struct uncertain_sign *signs, int n, double threshold);

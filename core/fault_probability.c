@@ -7,8 +7,8 @@
 #include <math.h>
 #include <string.h>
 
-#include "fault.h"
-#include "vec.h"
+#include "core/fault.h"
+#include "core/vec.h"
 
 #define CELLS 32
 #define ATOMS_MAX 256
@@ -61,7 +61,7 @@ static double normal_area(double z)
 /* Mean and sd of the severity before clamping. False when that side is never wrong. */
 static bool severity_line(const struct uncertain_sign *sign, double *mean, double *sd)
 {
-    const struct range *range = &sign->range;
+    const struct measure_range *range = &sign->range;
     const struct maybe *ok = sign->side == SIDE_LOW ? &range->ok_low : &range->ok_high;
     const struct maybe *strong = sign->side == SIDE_LOW ? &range->strong_low : &range->strong_high;
     if (!ok->given || !strong->given) {

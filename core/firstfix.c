@@ -1,5 +1,5 @@
 /* Chooses what to work on first: the fault whose cure would take most of the rest with it. */
-#include "firstfix.h"
+#include "core/firstfix.h"
 
 #include <stddef.h>
 

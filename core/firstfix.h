@@ -6,9 +6,9 @@
 #ifndef LEADSIDE_CORE_FIRSTFIX_H
 #define LEADSIDE_CORE_FIRSTFIX_H
 
-#include "fault.h"
-#include "flight.h"
-#include "standard.h"
+#include "core/fault.h"
+#include "core/flight.h"
+#include "core/standard.h"
 
 #define FIRSTFIX_MAX 2
 

@@ -1,9 +1,9 @@
 /* Ball flight: the spin axis from path and face, the classes a coach speaks of, and which faults they fit. */
-#include "flight.h"
+#include "core/flight.h"
 
 #include <math.h>
 
-#include "vec.h"
+#include "core/vec.h"
 
 /* Where straight ends, and what loft a club is taken to arrive with when it was not measured (common practice). */
 #define STRAIGHT_START_DEG 2.0
@@ -39,7 +39,8 @@ static enum flight_side side_of(double deg, double straight)
     return deg > 0 ? FLIGHT_RIGHT : FLIGHT_LEFT;
 }
 
-struct flight_class flight_classify(const struct flight *flight, const struct standard *standard, enum club_class club)
+struct flight_class flight_classify(const struct swing_flight *flight, const struct standard *standard,
+                                    enum club_class club)
 {
     struct flight_class out = {.start = flight->start, .curve = flight->curve, .strike = flight->strike};
     bool off_centre = flight->strike == STRIKE_HEEL || flight->strike == STRIKE_TOE;

@@ -6,8 +6,8 @@
 
 #include <stdbool.h>
 
-#include "standard.h"
-#include "swing.h"
+#include "core/standard.h"
+#include "core/swing.h"
 
 /* Spin-axis tilt from horizontal, + = curves right. loft > 0. */
 double flight_axis_tilt(double path_deg, double face_deg, double attack_deg, double dynamic_loft_deg);
@@ -22,7 +22,8 @@ struct flight_class {
     enum strike strike;
     struct maybe start_deg, axis_tilt_deg;
 };
-struct flight_class flight_classify(const struct flight *flight, const struct standard *standard, enum club_class club);
+struct flight_class flight_classify(const struct swing_flight *flight, const struct standard *standard,
+                                    enum club_class club);
 
 /* Best match in [0, 1] of a fault with the flight; 0 when nothing is known. */
 double flight_match(const struct standard *standard, enum fault_id fault, const struct flight_class *flight);

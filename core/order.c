@@ -1,7 +1,7 @@
 /* Order indices of turn and lift. */
-#include "order.h"
+#include "core/order.h"
 
-#include "sigma.h"
+#include "core/sigma.h"
 
 bool order_index(const double *first, const double *then, int n, double *index)
 {

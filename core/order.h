@@ -6,7 +6,7 @@
 
 #include <stdbool.h>
 
-#include "vec.h"
+#include "core/vec.h"
 
 #define ORDER_HANDS_MAX 512
 #define ORDER_FEW 10          /* so many places or fewer were marked, not recorded */

@@ -1,9 +1,9 @@
 /* Plane geometry of the body: leans, bends and gaps. */
-#include "posture.h"
+#include "core/posture.h"
 
 #include <math.h>
 
-#include "vec.h"
+#include "core/vec.h"
 
 #define LENGTH_MIN 1e-9 /* shorter than this is one point found twice */
 

@@ -1,5 +1,5 @@
 /* Drills and doses that fit a fault, a body, a place and the kit at hand. */
-#include "practice.h"
+#include "core/practice.h"
 
 #include <stddef.h>
 #include <string.h>
@@ -44,7 +44,7 @@ bool kit_parse(const char *name, unsigned *bit)
     return bit_parse(kit_names, KIT_BITS, name, bit);
 }
 
-const char *place_name(enum place bit)
+const char *place_name(enum drill_place bit)
 {
     return bit_name(place_names, PLACE_BITS, (unsigned)bit);
 }

@@ -4,7 +4,7 @@
 
 #include <stdbool.h>
 
-#include "standard.h"
+#include "core/standard.h"
 
 /* Bits. A drill's kit must all be at hand; its place list says where it can be done. */
 enum kit {
@@ -19,7 +19,7 @@ enum kit {
     KIT_SCALE = 256,
     KIT_PHONE = 512
 };
-enum place { PLACE_RANGE = 1, PLACE_HOME = 2, PLACE_GARDEN = 4, PLACE_COURSE = 8 };
+enum drill_place { PLACE_RANGE = 1, PLACE_HOME = 2, PLACE_GARDEN = 4, PLACE_COURSE = 8 };
 enum area {
     AREA_NECK = 1,
     AREA_SHOULDER = 2,
@@ -101,7 +101,7 @@ struct dose practice_dose(const struct drill *drill, int age_years);
 
 const char *kit_name(enum kit bit); /* "club", ... one bit */
 bool kit_parse(const char *name, unsigned *bit);
-const char *place_name(enum place bit);
+const char *place_name(enum drill_place bit);
 bool place_parse(const char *name, unsigned *bit);
 const char *area_name(enum area bit); /* "low back", ... */
 bool area_parse(const char *name, unsigned *bit);

@@ -1,5 +1,5 @@
 /* The front door: measures every swing, averages them, judges, and chooses what to work on and with which drills. */
-#include "score.h"
+#include "core/score.h"
 
 #include <math.h>
 #include <stddef.h>

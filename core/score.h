@@ -3,14 +3,14 @@
 #ifndef LEADSIDE_CORE_SCORE_H
 #define LEADSIDE_CORE_SCORE_H
 
-#include "camera.h"
-#include "fault.h"
-#include "firstfix.h"
-#include "flight.h"
-#include "measure.h"
-#include "practice.h"
-#include "standard.h"
-#include "swing.h"
+#include "core/camera.h"
+#include "core/fault.h"
+#include "core/firstfix.h"
+#include "core/flight.h"
+#include "core/measure/measure.h"
+#include "core/practice.h"
+#include "core/standard.h"
+#include "core/swing.h"
 
 #define SCORE_SWINGS_MAX 50
 #define SCORE_DRILLS_MAX 2

@@ -1,5 +1,5 @@
 /* Ray and sphere: the shaft's direction from one picture. */
-#include "shaft.h"
+#include "core/shaft.h"
 
 #include <math.h>
 
@@ -45,7 +45,7 @@ bool shaft_solve(struct vec3 grip, struct vec3 head, double depth, double length
     return true;
 }
 
-double shaft_plan(struct vec3 direction, enum checkpoint checkpoint)
+double shaft_plan_angle(struct vec3 direction, enum checkpoint checkpoint)
 {
     bool through = checkpoint == CHECKPOINT_TOP || checkpoint >= CHECKPOINT_IMPACT;
 

@@ -5,8 +5,8 @@
 
 #include <stdbool.h>
 
-#include "swing.h"
-#include "vec.h"
+#include "core/swing.h"
+#include "core/vec.h"
 
 #define SHAFT_BUTT_TO_GRIP_M 0.10 /* butt to the middle of both hands (common practice) */
 #define SHAFT_SLOPE_SD_DEG 0.5    /* the address shaft in a picture, beside its marking (perspective, simulated) */
@@ -32,7 +32,7 @@ __attribute__((warn_unused_result)) bool shaft_solve(struct vec3 grip, struct ve
 
 /* Plan angle from the target line, by the checkpoint's convention, + = clubhead toward +Z: atan2(z, x) at top, impact
  * and after; atan2(z, -x) at address to arm_back and on the way down. */
-double shaft_plan(struct vec3 direction, enum checkpoint checkpoint);
+double shaft_plan_angle(struct vec3 direction, enum checkpoint checkpoint);
 
 /* asin(y). */
 double shaft_elevation(struct vec3 direction);

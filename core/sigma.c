@@ -1,5 +1,5 @@
 /* The unscented transform for independent inputs: two evaluations for each input that carries an error. */
-#include "sigma.h"
+#include "core/sigma.h"
 
 #include <math.h>
 

@@ -1,5 +1,5 @@
 /* The house standard: which range applies, how severe a value is, and whether a standard is sane at all. */
-#include "standard.h"
+#include "core/standard.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -33,7 +33,7 @@ static bool finite_or_absent(const struct maybe *value)
 }
 
 /* NULL when the range is sane. */
-static const char *range_wrong(const struct range *range)
+static const char *range_wrong(const struct measure_range *range)
 {
     if (!finite_or_absent(&range->ok_low) || !finite_or_absent(&range->ok_high) ||
         !finite_or_absent(&range->strong_low) || !finite_or_absent(&range->strong_high)) {
@@ -106,14 +106,14 @@ static bool ranges_sane(const struct standard *standard, struct standard_error *
     return true;
 }
 
-static bool shows(const struct range *range, enum side side)
+static bool shows(const struct measure_range *range, enum sign_side side)
 {
     return side == SIDE_LOW ? range->strong_low.given : range->strong_high.given;
 }
 
 static const char *sign_wrong(const struct standard *standard, const struct fault_rule *fault, int index)
 {
-    const struct sign *sign = &fault->signs[index];
+    const struct fault_sign *sign = &fault->signs[index];
     if (!in((int)sign->item, MEASURE_COUNT) || (sign->side != SIDE_LOW && sign->side != SIDE_HIGH)) {
         return "a sign with an unknown measure or side";
     }
@@ -295,7 +295,7 @@ const struct range_rule *standard_range(const struct standard *standard, enum me
     return best;
 }
 
-double range_severity(const struct range *range, enum side side, double value)
+double range_severity(const struct measure_range *range, enum sign_side side, double value)
 {
     const struct maybe *ok = side == SIDE_LOW ? &range->ok_low : &range->ok_high;
     const struct maybe *strong = side == SIDE_LOW ? &range->strong_low : &range->strong_high;

@@ -6,8 +6,8 @@
 
 #include <stdbool.h>
 
-#include "measure.h"
-#include "swing.h"
+#include "core/measure/measure.h"
+#include "core/swing.h"
 
 /* X(enumerator, name) in the order of docs/measures.md */
 #define FAULT_CATALOGUE(X)                                                                                             \
@@ -17,9 +17,9 @@
     X(INSIDE_TAKEAWAY, "inside_takeaway")                                                                              \
     X(OUTSIDE_TAKEAWAY, "outside_takeaway")                                                                            \
     X(REVERSE_PIVOT, "reverse_pivot")                                                                                  \
-    X(SWAY, "sway")                                                                                                    \
+    X(HIPS_SLIDE_AWAY, "hips_slide_away")                                                                              \
     X(LIFT_BEFORE_TURN, "lift_before_turn")                                                                            \
-    X(FLAT_SHOULDER_TURN, "flat_shoulder_turn")                                                                        \
+    X(LEVEL_SHOULDERS, "level_shoulders")                                                                              \
     X(ACROSS_THE_LINE, "across_the_line")                                                                              \
     X(LAID_OFF, "laid_off")                                                                                            \
     X(OVERSWING, "overswing")                                                                                          \
@@ -40,7 +40,7 @@ enum fault_id {
         FAULT_COUNT
 };
 
-enum stage {
+enum fault_stage {
     STAGE_SET_UP,
     STAGE_TAKEAWAY,
     STAGE_BACKSWING,
@@ -64,11 +64,11 @@ enum age_band {
     AGE_BAND_COUNT
 }; /* < 18, 18...59, >= 60 (common practice) */
 enum evidence { EVIDENCE_COMMON_PRACTICE, EVIDENCE_PUBLISHED, EVIDENCE_CONTESTED, EVIDENCE_COUNT };
-enum side { SIDE_LOW, SIDE_HIGH };
+enum sign_side { SIDE_LOW, SIDE_HIGH };
 
 /* Severity is 0 from ok_low to ok_high, 1 at strong_low and strong_high, linear between. A side without its strong
  * end is never wrong. */
-struct range {
+struct measure_range {
     struct maybe ok_low, ok_high, strong_low, strong_high;
 };
 
@@ -77,14 +77,14 @@ struct range_rule {
     enum club_class club;
     enum sex sex;
     enum age_band age;
-    struct range range;
+    struct measure_range range;
     enum evidence evidence;
     const char *source;
 };
 
-struct sign {
+struct fault_sign {
     enum measure_item item;
-    enum side side;
+    enum sign_side side;
     double weight; /* > 0; shares of one fault need not sum to 1 */
     bool required;
 };
@@ -97,9 +97,9 @@ struct sign {
 struct fault_rule {
     bool defined;      /* a standard may leave a fault out */
     double importance; /* [0, 1] */
-    enum stage stage;
+    enum fault_stage stage;
     int sign_count;
-    struct sign signs[SIGNS_MAX];
+    struct fault_sign signs[SIGNS_MAX];
     enum evidence evidence;
     const char *source;
 };
@@ -153,15 +153,15 @@ const struct range_rule *standard_range(const struct standard *standard, enum me
                                         enum sex sex, enum age_band age);
 
 /* Severity of a value on one side of a range, in [0, 1]. */
-double range_severity(const struct range *range, enum side side, double value);
+double range_severity(const struct measure_range *range, enum sign_side side, double value);
 
 enum club_class club_class_of(enum club_kind kind); /* driver, wood, hybrid: wood; unknown: any */
 enum age_band age_band_of(int age_years);           /* < 0: any */
 
 const char *fault_name(enum fault_id fault);
 bool fault_parse(const char *name, enum fault_id *out);
-const char *stage_name(enum stage stage); /* "set-up", "takeaway", ... */
-bool stage_parse(const char *name, enum stage *out);
+const char *stage_name(enum fault_stage stage); /* "set-up", "takeaway", ... */
+bool stage_parse(const char *name, enum fault_stage *out);
 const char *club_class_name(enum club_class club); /* "any", "wood", "iron", "wedge" */
 bool club_class_parse(const char *name, enum club_class *out);
 const char *sex_name(enum sex sex); /* "any", "female", "male" */

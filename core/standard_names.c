@@ -2,7 +2,7 @@
 #include <stddef.h>
 #include <string.h>
 
-#include "standard.h"
+#include "core/standard.h"
 
 static const char *const fault_names[FAULT_COUNT] = {
 #define X(id, name) [FAULT_##id] = (name),
@@ -48,16 +48,16 @@ bool fault_parse(const char *name, enum fault_id *out)
     return found >= 0;
 }
 
-const char *stage_name(enum stage stage)
+const char *stage_name(enum fault_stage stage)
 {
     return name_at(stage_names, STAGE_COUNT, (int)stage);
 }
 
-bool stage_parse(const char *name, enum stage *out)
+bool stage_parse(const char *name, enum fault_stage *out)
 {
     int found = index_of(stage_names, STAGE_COUNT, name);
     if (found >= 0) {
-        *out = (enum stage)found;
+        *out = (enum fault_stage)found;
     }
     return found >= 0;
 }

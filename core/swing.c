@@ -1,6 +1,6 @@
 /* Names of a swing's parts, the mirroring of a left-hander, and the lookup of a frame.
  * The only place that knows which numbers of a document change sign when a player is mirrored. */
-#include "swing.h"
+#include "core/swing.h"
 
 #include <string.h>
 
@@ -178,7 +178,7 @@ int swing_drop_found(struct swing *swing)
     for (int v = 0; v < swing->view_count; v++) {
         for (int f = 0; f < swing->views[v].frame_count; f++) {
             for (int p = 0; p < POINT_COUNT; p++) {
-                struct mark *mark = &swing->views[v].frames[f].points[p];
+                struct swing_mark *mark = &swing->views[v].frames[f].points[p];
                 dropped += mark->seen && mark->found;
                 mark->seen = mark->seen && !mark->found;
             }
@@ -187,7 +187,7 @@ int swing_drop_found(struct swing *swing)
     return dropped;
 }
 
-const struct frame *swing_frame(const struct view *view, enum checkpoint checkpoint)
+const struct frame *swing_frame(const struct swing_view *view, enum checkpoint checkpoint)
 {
     for (int i = 0; i < view->frame_count; i++) {
         if (view->frames[i].checkpoint == checkpoint) {
@@ -205,7 +205,7 @@ static enum flight_side side_mirror(enum flight_side side)
     return side == FLIGHT_RIGHT ? FLIGHT_LEFT : side;
 }
 
-static void view_mirror(struct view *view)
+static void view_mirror(struct swing_view *view)
 {
     double width = view->width_px;
 
@@ -221,7 +221,7 @@ static void view_mirror(struct view *view)
     }
     for (int i = 0; i < view->frame_count; i++) {
         for (int p = 0; p < POINT_COUNT; p++) {
-            struct mark *mark = &view->frames[i].points[p];
+            struct swing_mark *mark = &view->frames[i].points[p];
             if (mark->seen) {
                 mark->u = width - mark->u;
             }

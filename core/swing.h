@@ -81,7 +81,7 @@ struct maybe {
 };
 
 /* A point marked in a picture. sd is its own marking error in pixels, per axis. */
-struct mark {
+struct swing_mark {
     bool seen;
     bool found; /* by software, and no person has touched it: it is measured with its sd but decides nothing */
     double u, v, sd;
@@ -90,11 +90,11 @@ struct mark {
 struct frame {
     enum checkpoint checkpoint;
     struct maybe time_s;
-    struct mark points[POINT_COUNT];
+    struct swing_mark points[POINT_COUNT];
 };
 
 /* One camera's pictures of the swing. Sticks lie on the ground along the target line: ends in pixels. */
-struct view {
+struct swing_view {
     enum view_kind kind;
     struct maybe fps;
     double width_px, height_px;
@@ -121,7 +121,7 @@ struct weight_reading {
 };
 
 /* Radar or eye. path, face, attack in degrees: + right of target (mirrored), + up. */
-struct flight {
+struct swing_flight {
     enum flight_side start, curve;
     enum strike strike;
     struct maybe path_deg, face_deg, attack_deg, dynamic_loft_deg, ball_speed_ms, spin_rpm;
@@ -150,12 +150,12 @@ struct swing {
     struct maybe club_number; /* 7 of a 7 iron */
     struct maybe club_length_m;
     int view_count;
-    struct view views[SWING_VIEWS_MAX];
+    struct swing_view views[SWING_VIEWS_MAX];
     const struct motion_summary *motion; /* borrowed, of motion_analyse(); NULL = no motion data */
     int weight_count;
     struct weight_reading weights[SWING_WEIGHTS_MAX];
     bool has_flight;
-    struct flight flight;
+    struct swing_flight flight;
     int measured_count;
     struct measured_value measured[SWING_MEASURED_MAX];
     int seen_count;
@@ -171,7 +171,7 @@ void swing_mirror(struct swing *swing);
 int swing_drop_found(struct swing *swing);
 
 /* The frame of a checkpoint in a view, or NULL. Borrowed. */
-const struct frame *swing_frame(const struct view *view, enum checkpoint checkpoint);
+const struct frame *swing_frame(const struct swing_view *view, enum checkpoint checkpoint);
 
 /* The design's own names; NULL for a value out of range. The _parse functions return false for an unknown name. */
 const char *checkpoint_name(enum checkpoint checkpoint);

@@ -1,5 +1,5 @@
 /* Eigenvectors of a symmetric 3 x 3 matrix, the best plane through points, axes of a segment, and their rotation. */
-#include "vec.h"
+#include "core/vec.h"
 
 #define SWEEPS_MAX 30
 #define OFF_SQUARED 1e-30 /* of the trace squared: what is left beside the diagonal */

@@ -1,5 +1,5 @@
 /* The static centre of mass from a segment table. */
-#include "weight.h"
+#include "core/weight.h"
 
 #include <math.h>
 

@@ -8,7 +8,7 @@
 
 #include <stdbool.h>
 
-#include "swing.h"
+#include "core/swing.h"
 
 #define WEIGHT_SCALE_SD 3.0           /* percentage points (common practice) */
 #define WEIGHT_PICTURE_STILL_SD 6.0   /* at address and a held finish (common practice) */

@@ -8,11 +8,11 @@
 #include "auth/sign_in_name.h"
 #include "command.h"
 #include "prompt.h"
-#include "store/account.h"
-#include "store/audit.h"
-#include "store/club.h"
-#include "store/second_factor.h"
-#include "store/session.h"
+#include "store/club/audit.h"
+#include "store/club/club.h"
+#include "store/people/account.h"
+#include "store/people/second_factor.h"
+#include "store/people/session.h"
 
 static const char usage[] =
     "usage: leadside account add --data DIR --role head|coach --name NAME --sign-in NAME\n"

@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "command.h"
-#include "store/check.h"
+#include "store/engine/check.h"
 
 int command_backup(int argc, char **argv)
 {

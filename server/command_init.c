@@ -8,9 +8,9 @@
 #include "command.h"
 #include "prompt.h"
 #include "seed.h"
-#include "store/account.h"
-#include "store/audit.h"
-#include "store/club.h"
+#include "store/club/audit.h"
+#include "store/club/club.h"
+#include "store/people/account.h"
 
 static const char usage[] = "usage: leadside init --data DIR --club NAME --name NAME --sign-in NAME\n"
                             "  --data DIR      the club's folder; made when it is missing\n"

@@ -8,9 +8,9 @@
 
 #include "command.h"
 #include "command_score.h"
-#include "wire/drill_read.h"
-#include "wire/report_text.h"
-#include "wire/standard_read.h"
+#include "wire/report/text.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
 
 /* Shared by all threads, read only. */
 struct scoring {

@@ -3,8 +3,8 @@
 #ifndef LEADSIDE_COMMAND_SCORE_H
 #define LEADSIDE_COMMAND_SCORE_H
 
-#include "score.h"
-#include "wire/swing_file.h"
+#include "core/score.h"
+#include "wire/swing/file.h"
 
 #define SCORE_JOBS_MAX 64
 #define SCORE_FILE_BYTES_MAX ((size_t)8 * 1024 * 1024)

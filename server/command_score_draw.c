@@ -9,7 +9,7 @@
 #include <unistd.h>
 
 #include "command_score.h"
-#include "wire/draw_motion.h"
+#include "wire/report/draw_motion.h"
 
 int score_draw_open(const char *directory, struct score_output *output)
 {

@@ -12,10 +12,10 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "api/api.h"
+#include "api/frame/api.h"
 #include "command.h"
 #include "seed.h"
-#include "store/ledger.h"
+#include "store/people/ledger.h"
 
 /* Files and the like that are not connections: for the whole, and for each thread (two of SQLite's, two of epoll's,
  * one for a moment). */

@@ -7,9 +7,9 @@
 #include <string.h>
 
 #include "base/embed.h"
-#include "store/audit.h"
-#include "store/drill.h"
-#include "store/standard.h"
+#include "store/club/audit.h"
+#include "store/club/standard.h"
+#include "store/practice/drill.h"
 
 static const struct embedded_file *file_named(const char *name)
 {

@@ -3,7 +3,7 @@
 #ifndef LEADSIDE_SEED_H
 #define LEADSIDE_SEED_H
 
-#include "store/store.h"
+#include "store/engine/store.h"
 
 /* In a write job on an empty club: adds standard 1 and every built-in drill, and audits both. The drill's stored JSON
  * is its object without "id", as the API takes it. */

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "store/session.h"
+#include "store/people/session.h"
 
 #define PRINCIPAL_COOKIE "leadside_session"
 #define PRINCIPAL_COOKIE_SECURE "__Host-leadside_session" /* behind TLS */

@@ -2,7 +2,7 @@
 #include <string.h>
 
 #include "auth/rights.h"
-#include "store/student.h"
+#include "store/people/student.h"
 
 bool rights_declared(unsigned roles, enum rights_scope scope)
 {

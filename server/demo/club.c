@@ -4,14 +4,14 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "core/practice.h"
 #include "demo/season.h"
-#include "practice.h"
 #include "seed.h"
-#include "store/account.h"
-#include "store/audit.h"
-#include "store/club.h"
-#include "store/consent.h"
-#include "store/student.h"
+#include "store/club/audit.h"
+#include "store/club/club.h"
+#include "store/people/account.h"
+#include "store/people/consent.h"
+#include "store/people/student.h"
 
 static const char *const first_names[] = {"Aldwyn", "Brisa",  "Corvin", "Delphe", "Elowis", "Fenn",   "Garrik",
                                           "Hesper", "Ivo",    "Jorun",  "Kestra", "Lindel", "Merrin", "Nolwen",

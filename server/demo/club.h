@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-#include "store/store.h"
+#include "store/engine/store.h"
 
 #define DEMO_COACHES 4
 #define DEMO_STUDENTS 60

@@ -23,7 +23,7 @@ struct demo_setup {
     double fps;      /* pictures a second */
     double noise_px; /* sd of a mark, per axis */
     bool scale;      /* a scale reads the lead share at arm_back and arm_through */
-    struct flight flight;
+    struct swing_flight flight;
     bool has_flight;
 };
 

@@ -4,9 +4,9 @@
 #ifndef LEADSIDE_DEMO_PLAYER_H
 #define LEADSIDE_DEMO_PLAYER_H
 
-#include "standard.h"
-#include "swing.h"
-#include "vec.h"
+#include "core/standard.h"
+#include "core/swing.h"
+#include "core/vec.h"
 
 /* The dials are the measures of docs/measures.md that they set, in the same units and signs. */
 struct demo_player {

@@ -5,29 +5,29 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "core/score.h"
 #include "demo/document.h"
-#include "score.h"
-#include "store/audit.h"
-#include "store/fix.h"
-#include "store/homework.h"
-#include "store/lesson.h"
-#include "store/note.h"
-#include "store/swing.h"
-#include "wire/drill_read.h"
-#include "wire/report_write.h"
-#include "wire/standard_read.h"
-#include "wire/swing_read.h"
+#include "store/club/audit.h"
+#include "store/lessons/lesson.h"
+#include "store/lessons/note.h"
+#include "store/lessons/swing.h"
+#include "store/practice/fix.h"
+#include "store/practice/homework.h"
+#include "wire/report/write.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
+#include "wire/swing/read.h"
 
 #define DAY_MS (INT64_C(24) * 3600 * 1000)
 #define DEMO_SWINGS 3
 
 /* Pairs that hang together: what comes first, and what it brings. */
 static const enum fault_id troubles[][2] = {
-    {FAULT_UPRIGHT_POSTURE, FAULT_FLAT_SHOULDER_TURN}, {FAULT_INSIDE_TAKEAWAY, FAULT_ACROSS_THE_LINE},
-    {FAULT_REVERSE_PIVOT, FAULT_HANGING_BACK},         {FAULT_CROWDING, FAULT_STANDING_UP},
-    {FAULT_ACROSS_THE_LINE, FAULT_STEEP_DELIVERY},     {FAULT_LIFT_BEFORE_TURN, FAULT_STEEP_DELIVERY},
-    {FAULT_HANGING_BACK, FAULT_CHICKEN_WING},          {FAULT_FORCED_HIGH_FINISH, FAULT_CHICKEN_WING},
-    {FAULT_STEEP_DELIVERY, FAULT_CHICKEN_WING},        {FAULT_HURRIED_TEMPO, FAULT_OVERSWING},
+    {FAULT_UPRIGHT_POSTURE, FAULT_LEVEL_SHOULDERS}, {FAULT_INSIDE_TAKEAWAY, FAULT_ACROSS_THE_LINE},
+    {FAULT_REVERSE_PIVOT, FAULT_HANGING_BACK},      {FAULT_CROWDING, FAULT_STANDING_UP},
+    {FAULT_ACROSS_THE_LINE, FAULT_STEEP_DELIVERY},  {FAULT_LIFT_BEFORE_TURN, FAULT_STEEP_DELIVERY},
+    {FAULT_HANGING_BACK, FAULT_CHICKEN_WING},       {FAULT_FORCED_HIGH_FINISH, FAULT_CHICKEN_WING},
+    {FAULT_STEEP_DELIVERY, FAULT_CHICKEN_WING},     {FAULT_HURRIED_TEMPO, FAULT_OVERSWING},
 };
 
 struct season {

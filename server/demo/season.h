@@ -2,10 +2,10 @@
 #ifndef LEADSIDE_DEMO_SEASON_H
 #define LEADSIDE_DEMO_SEASON_H
 
+#include "core/practice.h"
+#include "core/standard.h"
 #include "demo/club.h"
 #include "demo/random.h"
-#include "practice.h"
-#include "standard.h"
 
 #define DEMO_SEASON_MS (INT64_C(84) * 24 * 3600 * 1000)
 

@@ -11,7 +11,7 @@
 
 #define WATCH_EVERY_MS 100
 
-void deadline_set(struct link *link, int64_t now_ns, unsigned seconds)
+void deadline_set(struct connection *link, int64_t now_ns, unsigned seconds)
 {
     int64_t deadline = seconds == 0 ? 0 : now_ns + (int64_t)seconds * 1000000000;
     atomic_store_explicit(&link->deadline_ns, deadline, memory_order_relaxed);
@@ -24,7 +24,7 @@ void exchange_pause(struct exchange *exchange, unsigned ms, exchange_handler the
 }
 
 /* A parked exchange keeps its connection, so the link stays while it is looked at. The end of its pause; 0 = none. */
-static int64_t end_pause(struct link *link, int64_t now)
+static int64_t end_pause(struct connection *link, int64_t now)
 {
     int64_t pause = atomic_load(&link->pause_ns);
     if (pause == 0 || pause > now) {
@@ -40,7 +40,7 @@ static int64_t look_round(struct http_server *server)
 {
     int64_t now = clock_monotonic_ns();
     int64_t next = now + (int64_t)WATCH_EVERY_MS * 1000000;
-    for (struct link *link = server->links; link != NULL; link = link->next) {
+    for (struct connection *link = server->links; link != NULL; link = link->next) {
         const int64_t pause = end_pause(link, now);
         next = pause != 0 && pause < next ? pause : next;
         int64_t deadline = atomic_load_explicit(&link->deadline_ns, memory_order_relaxed);
@@ -101,9 +101,9 @@ static void write_remote(int fd, char *out, size_t size)
     }
 }
 
-struct link *deadline_add(struct http_server *server, int fd)
+struct connection *deadline_add(struct http_server *server, int fd)
 {
-    struct link *link = calloc(1, sizeof *link);
+    struct connection *link = calloc(1, sizeof *link);
     if (link == NULL) {
         return NULL;
     }
@@ -125,7 +125,7 @@ struct link *deadline_add(struct http_server *server, int fd)
     return link;
 }
 
-void deadline_remove(struct http_server *server, struct link *link)
+void deadline_remove(struct http_server *server, struct connection *link)
 {
     pthread_mutex_lock(&server->links_mutex);
     if (link->previous != NULL) {

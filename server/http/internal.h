@@ -66,17 +66,17 @@ bool utf8_valid(const char *text, size_t length);
 
 /* ---- one request ---- */
 
-enum stage { STAGE_HEADERS, STAGE_BODY, STAGE_PARKED, STAGE_REPLIED };
+enum exchange_stage { STAGE_HEADERS, STAGE_BODY, STAGE_PARKED, STAGE_REPLIED };
 
 /* How a parked exchange and the thread that wakes it meet. */
 enum park { PARK_NONE, PARK_WANTED, PARK_SUSPENDED, PARK_WOKEN };
 
 struct exchange {
-    struct link *link;
+    struct connection *link;
     struct http_server *server;
     struct MHD_Connection *connection;
     struct arena *arena;
-    enum stage stage;
+    enum exchange_stage stage;
     bool begun; /* its headers are in */
     bool close; /* end the connection after the reply */
     bool replied;
@@ -136,8 +136,8 @@ struct exchange {
 };
 
 /* One connection. Its exchange is reused by every request on it. */
-struct link {
-    struct link *next, *previous;
+struct connection {
+    struct connection *next, *previous;
     int fd;
     bool late;                   /* opened while stopping: every request is refused, none counts as in flight */
     _Atomic int64_t deadline_ns; /* 0 = the next move is ours */
@@ -240,7 +240,7 @@ struct http_server {
     _Atomic bool quiesced;
 
     pthread_mutex_t links_mutex;
-    struct link *links;
+    struct connection *links;
     pthread_t watchdog;
     bool watching, stop_watching;
     pthread_cond_t watchdog_wake;
@@ -249,9 +249,9 @@ struct http_server {
 /* deadline.c */
 bool deadline_start(struct http_server *server);
 void deadline_stop(struct http_server *server);
-struct link *deadline_add(struct http_server *server, int fd);
-void deadline_remove(struct http_server *server, struct link *link);
-void deadline_set(struct link *link, int64_t now_ns, unsigned seconds); /* seconds 0 = none */
+struct connection *deadline_add(struct http_server *server, int fd);
+void deadline_remove(struct http_server *server, struct connection *link);
+void deadline_set(struct connection *link, int64_t now_ns, unsigned seconds); /* seconds 0 = none */
 
 /* client.c. The network of an address, "192.0.2.0/24"; "unknown" when it is none. */
 void client_network(const char *remote, char out[HTTP_NETWORK]);

@@ -21,7 +21,7 @@ static void *on_uri(void *context, const char *uri, struct MHD_Connection *conne
 {
     struct http_server *server = context;
     const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT);
-    struct link *link = info == NULL ? NULL : info->socket_context;
+    struct connection *link = info == NULL ? NULL : info->socket_context;
     if (link == NULL) {
         return NULL;
     }
@@ -240,7 +240,7 @@ static void on_connection(void *context, struct MHD_Connection *connection, void
         *socket_context = info == NULL ? NULL : deadline_add(server, info->connect_fd);
     } else if (*socket_context != NULL) {
         /* A request whose headers never came whole is not completed: its memory is still here. */
-        struct link *link = *socket_context;
+        struct connection *link = *socket_context;
         arena_free(link->exchange.arena);
         deadline_remove(server, link);
         *socket_context = NULL;

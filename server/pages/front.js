@@ -2,7 +2,7 @@
 
 import { call, device, get, leaving, placeOf, signIn, signOutNow } from "./lib/api.js";
 import { $, busy, el } from "./lib/dom.js";
-import { lastSession } from "./lib/keep.js";
+import { lastSession } from "./lib/storage.js";
 import { choose, language, languages, say, sayProblem, speak } from "./lib/words.js";
 
 const onwards = (account) => location.replace(placeOf(account.role));

@@ -46,7 +46,7 @@ class Uploader(threading.Thread):
 def small_document():
     return json.dumps({"schema": "leadside.swing/1", "hand": "right",
                        "recorded_at": "2026-05-02T09:%02d:%02dZ" % (random.randrange(60), random.randrange(60)),
-                       "measured": [{"measure": "shaft_plan", "checkpoint": "shaft_back",
+                       "measured": [{"measure": "shaft_direction", "checkpoint": "shaft_back",
                                      "value": round(random.uniform(-30, 10), 3), "sd": 2}]})
 
 

@@ -413,7 +413,7 @@ DOCUMENT = {
                          "lead_hip": [1020, 620], "trail_hip": [930, 620], "neck": [930, 380]}}]}],
     "weight": [{"checkpoint": "arm_back", "lead_share": 0.34, "source": "scale"}],
     "flight": {"start": "left", "curve": "right", "strike": "thin", "path_deg": -4.1, "face_deg": 1.5},
-    "measured": [{"measure": "shaft_plan", "checkpoint": "shaft_back", "value": -24, "sd": 2, "source": "by eye"},
+    "measured": [{"measure": "shaft_direction", "checkpoint": "shaft_back", "value": -24, "sd": 2, "source": "by eye"},
                  {"measure": "shaft_cross", "checkpoint": "top", "value": 20, "sd": 3, "source": "by eye"}],
     "seen": [{"fault": "chicken_wing", "severity": "clear"}],
 }

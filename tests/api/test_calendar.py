@@ -86,7 +86,7 @@ def content(checks, server, ours):
 def odd_words(checks, server, head, ours):
     """A club's own drill with every sign that has a meaning, given and read back."""
     name = "Half; quarter, \\whole\\ – swinging „slow“ üüüüüüüüüü"
-    drill = {"name": name, "faults": ["sway"], "how_to": "Swing.", "feel": "Slow.", "cautions": "Stop, when; it\nhurts \\ tires. " + "ü" * 90,
+    drill = {"name": name, "faults": ["hips_slide_away"], "how_to": "Swing.", "feel": "Slow.", "cautions": "Stop, when; it\nhurts \\ tires. " + "ü" * 90,
              "kit": [], "place": ["home"], "loads": [], "contraindicated": [], "ball": False, "balance": False,
              "adult_only": False, "minutes": 7}
     made = head.post("/v1/drills", drill)
@@ -94,7 +94,7 @@ def odd_words(checks, server, head, ours):
     fix = "/v1/fixes/" + ours["fixes"]  # one thing at a time: the first makes room
     ended = ours["coach client"].patch(fix, {"status": "changed", "reason": "for the test"}, match='"1"')
     checks.status(ended, 200, "the fix before is changed")
-    support.assign(ours["coach client"], ours["students"], "sway", [made.json["id"]],
+    support.assign(ours["coach client"], ours["students"], "hips_slide_away", [made.json["id"]],
                    overrule="for the test")
     path = ours["student client"].request("POST", "/v1/me/calendar").json["url_path"]
     events = [event for event in read(checks, feed(server, path).body, "odd words") if event["SUMMARY"] == name]

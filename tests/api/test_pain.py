@@ -65,7 +65,7 @@ class Story:
         student, phone = self.student("Linnet Marl", "linnet", birth_year=1985)
         path = "/v1/students/%s/fixes" % student
         first = coach.post(path, {"fault": "chicken_wing", "overrule": "SECRET WHY"})
-        second = coach.post(path, {"fault": "sway", "reason": "SECRET SINCE NOBODY SUGGESTED IT"})
+        second = coach.post(path, {"fault": "hips_slide_away", "reason": "SECRET SINCE NOBODY SUGGESTED IT"})
         checks.ok(first.status == 201 and first.json["waiting"] is False, "the first fix runs", first.body[:200])
         checks.ok(second.status == 201 and second.json["waiting"] is True, "a second one waits in line", second.body[:200])
         shown = phone.get("/v1/me/homework").json["homework"]
@@ -75,7 +75,7 @@ class Story:
         checks.same(len(fixes(coach, student)), 2, "coaches see both")
         family = phone.get("/v1/students/%s/export" % student).body + phone.get(path).body
         checks.ok(b"SECRET" not in family, "why the report was overruled is between coaches, in the list and in the export")
-        checks.ok("SECRET SINCE" in str(fixes(coach, student)["sway"]["overrule"]), "who read it")
+        checks.ok("SECRET SINCE" in str(fixes(coach, student)["hips_slide_away"]["overrule"]), "who read it")
         early = phone.post("/v1/homework/%s/done" % second.json["homework"][0]["id"], {})
         checks.ok(early.status == 409 and early.problem["type"].endswith("homework-waits"), "what waits can't be ticked off", early.body)
         row = [s for s in self.head.get("/v1/overview?limit=200").json["students"] if s["student_id"] == student][0]
@@ -88,7 +88,7 @@ class Story:
             version = [h for h in coach.get("/v1/students/%s/homework" % student).json["homework"] if h["id"] == item["id"]][0]["version"]
             off = coach.patch("/v1/homework/" + item["id"], {"ended": True, "reason": "one is enough"}, match='"%d"' % version)
             checks.status(off, 200, "a coach takes a drill off")
-        waits = [h for h in coach.get("/v1/students/%s/homework?all=true" % student).json["homework"] if h["fault"] == "sway"]
+        waits = [h for h in coach.get("/v1/students/%s/homework?all=true" % student).json["homework"] if h["fault"] == "hips_slide_away"]
         for item in waits[1:]:
             coach.patch("/v1/homework/" + item["id"], {"ended": True, "reason": "one is enough"}, match='"%d"' % item["version"])
         both = coach.patch("/v1/fixes/" + second.json["id"], {"status": "open", "together": "both before the match"}, match='"1"')
@@ -166,7 +166,7 @@ class Story:
         """An area that becomes sore later holds what loads it, until a coach gives his word for that area."""
         checks, coach = self.checks, self.coach
         student, phone = self.student("Jay Cole", "jay", birth_year=1985)
-        coach.post("/v1/students/%s/fixes" % student, {"fault": "sway", "reason": "seen", "drills": [{"drill": "chair-behind-the-hips"}]})
+        coach.post("/v1/students/%s/fixes" % student, {"fault": "hips_slide_away", "reason": "seen", "drills": [{"drill": "chair-behind-the-hips"}]})
         sore(coach, student, ["hip"])
         work = phone.get("/v1/me/homework").json["homework"][0]
         checks.ok(work["paused"] and (work["paused"]["why"], work["paused"]["areas"]) == ("sore_area", ["hip"]), "the drill waits for a word", work["paused"])

@@ -6,9 +6,9 @@
 #include <stdlib.h>
 #include <time.h>
 
-#include "core/moving_figure.h"
-#include "score.h"
-#include "series.h"
+#include "core/motion/series.h"
+#include "core/score.h"
+#include "tests/core/moving_figure.h"
 
 #define BLOCKS 31
 #define CALLS 8

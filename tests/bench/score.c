@@ -5,11 +5,11 @@
 #include <time.h>
 
 #include "base/arena.h"
-#include "score.h"
-#include "wire/drill_read.h"
-#include "wire/report_write.h"
-#include "wire/standard_read.h"
-#include "wire/swing_read.h"
+#include "core/score.h"
+#include "wire/report/write.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
+#include "wire/swing/read.h"
 
 #define BLOCKS 41
 #define SECONDS_PER_BLOCK 0.02

@@ -169,9 +169,9 @@ def slope_across(low, high):
 
 def line_measures(view, length, slope, out):
     mark = view.mark
-    for name, at, through, root, rate in (("shaft_plan", "shaft_back", False, -1, 300.0),
-                                          ("shaft_cross", "top", True, 1, 27.0), ("shaft_plan", "shaft_down", False, -1, 1150.0),
-                                          ("shaft_plan", "shaft_through", True, 1, 1412.0)):
+    for name, at, through, root, rate in (("shaft_direction", "shaft_back", False, -1, 300.0),
+                                          ("shaft_cross", "top", True, 1, 27.0), ("shaft_direction", "shaft_down", False, -1, 1150.0),
+                                          ("shaft_direction", "shaft_through", True, 1, 1412.0)):
         def plan(rays, rows):
             d = shaft(rays, rows, length, root)
             angle = np.arctan2(d[:, 2], d[:, 0] if through else -d[:, 0]) * DEG
@@ -194,7 +194,7 @@ def line_measures(view, length, slope, out):
     later = [mark("impact", "lead_hip", "trail_hip"), mark("impact", "neck")]
     keep(out, "spine_change@impact", view.probe(
         trunk + later, lambda r, _: lean(r[:, 2], r[:, 3]) - lean(r[:, 0], r[:, 1])), 4.0)
-    keep(out, "pelvis_thrust@impact", view.probe(
+    keep(out, "hips_to_ball@impact", view.probe(
         [trunk[0], later[0]], lambda r, rows: (r[:, 1, 2] - r[:, 0, 2]) * rows[:, DEPTH], 0.15, metres=True))
     keep(out, "shoulder_plane@top", view.probe(
         [mark("top", "lead_shoulder"), mark("top", "trail_shoulder")],

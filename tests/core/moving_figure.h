@@ -2,14 +2,14 @@
  *
  * Hands and club turn in one tilted plane about a hub; pelvis and chest turn about the upright axis; all by
  * minimum-jerk steps. World axes, a right-hander, metres, seconds from the record's beginning. */
-#ifndef LEADSIDE_TESTS_MOVING_FIGURE_H
-#define LEADSIDE_TESTS_MOVING_FIGURE_H
+#ifndef LEADSIDE_TESTS_CORE_MOVING_FIGURE_H
+#define LEADSIDE_TESTS_CORE_MOVING_FIGURE_H
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "motion.h"
+#include "core/motion/motion.h"
 
 #define FIGURE_SAMPLES_MAX 5000
 #define FIGURE_SLOPE_DEG 50.0

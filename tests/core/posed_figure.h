@@ -1,13 +1,13 @@
 /* A player in three dimensions and two cameras that picture him: what the measures' tests start from.
  * The projection here is written on its own (rotation by explicit angles) and shares nothing with core/camera.c. */
-#ifndef LEADSIDE_TESTS_POSED_FIGURE_H
-#define LEADSIDE_TESTS_POSED_FIGURE_H
+#ifndef LEADSIDE_TESTS_CORE_POSED_FIGURE_H
+#define LEADSIDE_TESTS_CORE_POSED_FIGURE_H
 
 #include <math.h>
 #include <string.h>
 
-#include "swing.h"
-#include "vec.h"
+#include "core/swing.h"
+#include "core/vec.h"
 
 struct posed_camera {
     struct vec3 at;
@@ -16,7 +16,8 @@ struct posed_camera {
 };
 
 /* Pixels of a world point. */
-static inline struct mark posed_project(const struct posed_camera *camera, const struct view *view, struct vec3 p)
+static inline struct swing_mark posed_project(const struct posed_camera *camera, const struct swing_view *view,
+                                              struct vec3 p)
 {
     struct vec3 d = vec_sub(p, camera->at);
     double ahead = camera->kind == VIEW_DOWN_THE_LINE ? d.x : -d.z;
@@ -29,13 +30,13 @@ static inline struct mark posed_project(const struct posed_camera *camera, const
     double u = r1 * cos(r) + down * sin(r);
     double v = down * cos(r) - r1 * sin(r);
     double f = 0.5 * view->width_px / tan(0.5 * view->hfov_deg * VEC_RAD);
-    return (struct mark){
+    return (struct swing_mark){
         .seen = true, .u = 0.5 * view->width_px + f * u / a2, .v = 0.5 * view->height_px + f * v / a2, .sd = 3.0};
 }
 
-static inline struct view posed_view(enum view_kind kind)
+static inline struct swing_view posed_view(enum view_kind kind)
 {
-    struct view view;
+    struct swing_view view;
     memset(&view, 0, sizeof view);
     view.kind = kind;
     view.width_px = 1920;
@@ -103,8 +104,8 @@ static inline struct vec3 posed_hands(double t_deg, double alpha_deg)
     return vec_add(hub, vec_make(-r * sin(t), -r * cos(t) * sin(al), r * cos(t) * cos(al)));
 }
 
-static inline void posed_frame(struct view *view, const struct posed_camera *camera, enum checkpoint at, double time,
-                               const struct posed_body *body)
+static inline void posed_frame(struct swing_view *view, const struct posed_camera *camera, enum checkpoint at,
+                               double time, const struct posed_body *body)
 {
     struct frame *frame = &view->frames[view->frame_count++];
     frame->checkpoint = at;
@@ -115,13 +116,13 @@ static inline void posed_frame(struct view *view, const struct posed_camera *cam
 }
 
 /* Two 1.2 m sticks on the ground along the target line, and a flag 150 m out. */
-static inline void posed_sticks(struct view *view, const struct posed_camera *camera)
+static inline void posed_sticks(struct swing_view *view, const struct posed_camera *camera)
 {
     const double z[2] = {-0.5, 0.75};
     view->stick_count = 2;
     for (int i = 0; i < 2; i++) {
-        struct mark a = posed_project(camera, view, vec_make(-0.9, 0, z[i]));
-        struct mark b = posed_project(camera, view, vec_make(0.3, 0, z[i]));
+        struct swing_mark a = posed_project(camera, view, vec_make(-0.9, 0, z[i]));
+        struct swing_mark b = posed_project(camera, view, vec_make(0.3, 0, z[i]));
         view->sticks[i][0][0] = a.u;
         view->sticks[i][0][1] = a.v;
         view->sticks[i][1][0] = b.u;
@@ -129,16 +130,16 @@ static inline void posed_sticks(struct view *view, const struct posed_camera *ca
     }
 }
 
-static inline void posed_target(struct view *view, const struct posed_camera *camera)
+static inline void posed_target(struct swing_view *view, const struct posed_camera *camera)
 {
-    struct mark t = posed_project(camera, view, vec_make(camera->at.x + 50000.0, 1.0, camera->at.z));
+    struct swing_mark t = posed_project(camera, view, vec_make(camera->at.x + 50000.0, 1.0, camera->at.z));
     view->has_target = true;
     view->target[0] = t.u;
     view->target[1] = t.v;
 }
 
 /* A whole sound swing in one view. */
-static inline void posed_swing(struct view *view, const struct posed_camera *camera, double plan, double cross)
+static inline void posed_swing(struct swing_view *view, const struct posed_camera *camera, double plan, double cross)
 {
     static const double turn[CHECKPOINT_COUNT] = {0, 45, 80, 120, 80, 45, 0, -45, -80, -120};
     static const double time[CHECKPOINT_COUNT] = {0, .25, .45, .80, .93, 1.0, 1.0667, 1.1, 1.15, 1.6};

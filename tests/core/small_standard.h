@@ -1,16 +1,16 @@
 /* A small sane standard for the core's own tests: two scored measures, three faults, one cause. */
-#ifndef LEADSIDE_TESTS_SMALL_STANDARD_H
-#define LEADSIDE_TESTS_SMALL_STANDARD_H
+#ifndef LEADSIDE_TESTS_CORE_SMALL_STANDARD_H
+#define LEADSIDE_TESTS_CORE_SMALL_STANDARD_H
 
-#include "standard.h"
+#include "core/standard.h"
 
-static inline struct range range_make(double strong_low, double ok_low, double ok_high, double strong_high)
+static inline struct measure_range range_make(double strong_low, double ok_low, double ok_high, double strong_high)
 {
-    return (struct range){{true, ok_low}, {true, ok_high}, {true, strong_low}, {true, strong_high}};
+    return (struct measure_range){{true, ok_low}, {true, ok_high}, {true, strong_low}, {true, strong_high}};
 }
 
-static inline void fault_make(struct standard *standard, enum fault_id id, enum measure_item item, enum side side,
-                              enum stage stage, double importance)
+static inline void fault_make(struct standard *standard, enum fault_id id, enum measure_item item, enum sign_side side,
+                              enum fault_stage stage, double importance)
 {
     standard->faults[id] = (struct fault_rule){.defined = true,
                                                .importance = importance,
@@ -31,10 +31,11 @@ static inline void small_standard(struct standard *out)
         out->ease[i] = 1;
     }
     out->range_count = 2;
-    out->ranges[0] = (struct range_rule){.item = MEASURE_SHAFT_PLAN_SHAFT_BACK, .range = range_make(-25, -6, 15, 40)};
+    out->ranges[0] =
+        (struct range_rule){.item = MEASURE_SHAFT_DIRECTION_SHAFT_BACK, .range = range_make(-25, -6, 15, 40)};
     out->ranges[1] = (struct range_rule){.item = MEASURE_SHAFT_CROSS_TOP, .range = range_make(-45, -20, 6, 25)};
-    fault_make(out, FAULT_INSIDE_TAKEAWAY, MEASURE_SHAFT_PLAN_SHAFT_BACK, SIDE_LOW, STAGE_TAKEAWAY, 0.9);
-    fault_make(out, FAULT_OUTSIDE_TAKEAWAY, MEASURE_SHAFT_PLAN_SHAFT_BACK, SIDE_HIGH, STAGE_TAKEAWAY, 0.35);
+    fault_make(out, FAULT_INSIDE_TAKEAWAY, MEASURE_SHAFT_DIRECTION_SHAFT_BACK, SIDE_LOW, STAGE_TAKEAWAY, 0.9);
+    fault_make(out, FAULT_OUTSIDE_TAKEAWAY, MEASURE_SHAFT_DIRECTION_SHAFT_BACK, SIDE_HIGH, STAGE_TAKEAWAY, 0.35);
     fault_make(out, FAULT_ACROSS_THE_LINE, MEASURE_SHAFT_CROSS_TOP, SIDE_HIGH, STAGE_TOP, 1);
     out->cause_count = 1;
     out->causes[0] = (struct cause){FAULT_INSIDE_TAKEAWAY, FAULT_ACROSS_THE_LINE, 0.4};

@@ -2,10 +2,10 @@
 #include <criterion/criterion.h>
 #include <stdlib.h>
 
-#include "camera.h"
-#include "core/posed_figure.h"
-#include "shaft.h"
-#include "sigma.h"
+#include "core/camera.h"
+#include "core/shaft.h"
+#include "core/sigma.h"
+#include "tests/core/posed_figure.h"
 
 static double uniform(double low, double high)
 {
@@ -37,11 +37,11 @@ Test(camera, ray_undoes_projection_for_both_views)
     srand(7);
     for (int i = 0; i < 2000; i++) {
         enum view_kind kind = i % 2 ? VIEW_FACE_ON : VIEW_DOWN_THE_LINE;
-        struct view view = posed_view(kind);
+        struct swing_view view = posed_view(kind);
         struct posed_camera pc = {vec_make(0, 1, 0), uniform(-15, 15), uniform(-8, 8), uniform(-4, 4), kind};
         pc.at = kind == VIEW_FACE_ON ? vec_make(0.1, 1.1, 4.0) : vec_make(-4.0, 1.1, 0.2);
         struct vec3 p = vec_make(uniform(-.6, .6), uniform(0, 2), uniform(-.6, .6));
-        struct mark m = posed_project(&pc, &view, p);
+        struct swing_mark m = posed_project(&pc, &view, p);
         struct camera cam = {.kind = kind, .focal_px = camera_focal(&view), .centre_u = 960, .centre_v = 540};
         struct camera_axes axes;
         struct vec3 ray;
@@ -58,7 +58,7 @@ Test(camera, two_sticks_give_yaw_and_pitch)
 {
     for (double yaw = -9; yaw <= 9; yaw += 3) {
         for (double pitch = -2; pitch <= 8; pitch += 2) {
-            struct view view = posed_view(VIEW_DOWN_THE_LINE);
+            struct swing_view view = posed_view(VIEW_DOWN_THE_LINE);
             struct posed_camera pc = {vec_make(-4, 1, 0.1), yaw, pitch, 0, VIEW_DOWN_THE_LINE};
             struct camera cam;
             struct camera_findings f = {0};
@@ -77,7 +77,7 @@ Test(camera, one_stick_and_a_level_give_yaw_in_both_views)
 {
     for (int kind = 0; kind < 2; kind++) {
         for (double yaw = -8; yaw <= 8; yaw += 4) {
-            struct view view = posed_view((enum view_kind)kind);
+            struct swing_view view = posed_view((enum view_kind)kind);
             struct posed_camera pc = {kind ? vec_make(0, 1, 4) : vec_make(-4, 1, 0), yaw, 3, 1, (enum view_kind)kind};
             struct camera cam;
             struct camera_findings f = {0};
@@ -94,7 +94,7 @@ Test(camera, one_stick_and_a_level_give_yaw_in_both_views)
 
 Test(camera, target_beats_sticks)
 {
-    struct view view = posed_view(VIEW_DOWN_THE_LINE);
+    struct swing_view view = posed_view(VIEW_DOWN_THE_LINE);
     struct posed_camera pc = {vec_make(-4, 1, 0), 4, 2, 0, VIEW_DOWN_THE_LINE};
     struct camera cam;
     struct camera_findings f = {0};
@@ -109,7 +109,7 @@ Test(camera, target_beats_sticks)
 
 Test(camera, without_reference_six_degrees)
 {
-    struct view view = posed_view(VIEW_DOWN_THE_LINE);
+    struct swing_view view = posed_view(VIEW_DOWN_THE_LINE);
     struct camera cam;
     struct camera_findings f = {0};
     cr_assert(camera_pose(&view, 0, &cam, &f));
@@ -122,7 +122,7 @@ Test(camera, without_reference_six_degrees)
 
 Test(camera, yaw_roll_and_crossed_sticks_are_found)
 {
-    struct view view = posed_view(VIEW_DOWN_THE_LINE);
+    struct swing_view view = posed_view(VIEW_DOWN_THE_LINE);
     struct posed_camera pc = {vec_make(-4, 1, 0), 12, 3, 0, VIEW_DOWN_THE_LINE};
     struct camera cam;
     struct camera_findings f = {0};
@@ -146,7 +146,7 @@ Test(camera, yaw_roll_and_crossed_sticks_are_found)
 Test(camera, depth_from_the_club_and_from_the_distance)
 {
     for (int kind = 0; kind < 2; kind++) {
-        struct view view = posed_view((enum view_kind)kind);
+        struct swing_view view = posed_view((enum view_kind)kind);
         struct posed_camera pc = {kind ? vec_make(0, 1, 4.4) : vec_make(-4, 1, 0.4), 0, 0, 0, (enum view_kind)kind};
         struct posed_body body = posed_address();
         struct camera cam;
@@ -163,7 +163,7 @@ Test(camera, depth_from_the_club_and_from_the_distance)
         cr_assert_lt(cam.depth_sd, 0.12);
         cr_assert(has_issue(&f, CAMERA_DISTANCE));
     }
-    struct view bare = posed_view(VIEW_DOWN_THE_LINE);
+    struct swing_view bare = posed_view(VIEW_DOWN_THE_LINE);
     struct camera cam;
     struct camera_findings f = {0};
     cr_assert(camera_pose(&bare, 0, &cam, &f));
@@ -178,7 +178,7 @@ Test(camera, height_and_place_are_checked)
         enum camera_issue issue;
     } rows[] = {{2.2, 0.4, CAMERA_TOO_HIGH}, {0.2, 0.4, CAMERA_TOO_LOW}, {1.0, -0.4, CAMERA_OFF_LINE}};
     for (size_t i = 0; i < 3; i++) {
-        struct view view = posed_view(VIEW_DOWN_THE_LINE);
+        struct swing_view view = posed_view(VIEW_DOWN_THE_LINE);
         struct posed_camera pc = {vec_make(-4, rows[i].y, rows[i].z), 0, 0, 0, VIEW_DOWN_THE_LINE};
         struct posed_body body = posed_address();
         struct camera cam;
@@ -213,7 +213,7 @@ Test(shaft, projection_is_recovered)
         cr_assert(
             shaft_solve(vec_scale(grip, 1 / grip.x), vec_scale(head, 1 / head.x), grip.x, 0.84, shaft_root(c), &out));
         cr_assert_not(out.clipped);
-        cr_assert_float_eq(shaft_plan(out.direction, c), plan, 1e-6);
+        cr_assert_float_eq(shaft_plan_angle(out.direction, c), plan, 1e-6);
         cr_assert_float_eq(shaft_elevation(out.direction), e, 1e-6);
         done++;
     }

@@ -2,7 +2,7 @@
 #include <criterion/criterion.h>
 #include <math.h>
 
-#include "change.h"
+#include "core/change.h"
 
 static struct change_set reading(double value, double random, double systematic)
 {
@@ -10,10 +10,10 @@ static struct change_set reading(double value, double random, double systematic)
 }
 
 /* Fine from -6 to 15. */
-static const struct range both = {.ok_low = {true, -6}, .ok_high = {true, 15}};
-static const struct range high_only = {.ok_high = {true, 15}};
+static const struct measure_range both = {.ok_low = {true, -6}, .ok_high = {true, 15}};
+static const struct measure_range high_only = {.ok_high = {true, 15}};
 
-static enum change judged(double before, double after, const struct range *range)
+static enum change judged(double before, double after, const struct measure_range *range)
 {
     const struct change_set a = reading(before, 3, 0);
     const struct change_set b = reading(after, 4, 0);

@@ -2,8 +2,8 @@
 #include <criterion/criterion.h>
 #include <math.h>
 
-#include "core/small_standard.h"
-#include "fault.h"
+#include "core/fault.h"
+#include "tests/core/small_standard.h"
 
 static double below(double z)
 {
@@ -12,7 +12,7 @@ static double below(double z)
 
 Test(fault, one_sign_is_exact)
 {
-    struct range range = range_make(-25, -6, 15, 40);
+    struct measure_range range = range_make(-25, -6, 15, 40);
     static const double rows[][2] = {{20, 2}, {20, 6}, {18, 0.01}, {14, 3}, {45, 10}, {-40, 5}, {19.9, 0.5}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct uncertain_sign sign = {range, SIDE_HIGH, 0.7, rows[i][0], rows[i][1]};
@@ -23,7 +23,7 @@ Test(fault, one_sign_is_exact)
 
 Test(fault, no_error_means_no_doubt)
 {
-    struct range range = range_make(-25, -6, 15, 40);
+    struct measure_range range = range_make(-25, -6, 15, 40);
     struct uncertain_sign signs[2] = {{range, SIDE_HIGH, 0.6, 40, 0}, {range, SIDE_LOW, 0.4, 0, 0}};
     cr_assert_eq(fault_probability(signs, 2, 0.2), 1);
     cr_assert_eq(fault_probability(signs, 2, 0.6), 1);
@@ -36,7 +36,7 @@ Test(fault, no_error_means_no_doubt)
 /* Two equal signs, one normal each: compared with a fine numerical integral over the first. */
 Test(fault, two_signs_agree_with_an_integral)
 {
-    struct range range = range_make(-2, -1, 0, 1);
+    struct measure_range range = range_make(-2, -1, 0, 1);
     static const double sds[][2] = {{0.3, 0.3}, {0.1, 0.6}, {0.02, 0.5}, {1.5, 0.2}, {0.001, 0.002}};
     for (size_t i = 0; i < sizeof sds / sizeof sds[0]; i++) {
         struct uncertain_sign signs[2] = {{range, SIDE_HIGH, 1, 0.15, sds[i][0]},
@@ -57,7 +57,7 @@ Test(fault, two_signs_agree_with_an_integral)
 
 Test(fault, expected_severity_agrees_with_an_integral)
 {
-    struct range range = range_make(-25, -6, 15, 40);
+    struct measure_range range = range_make(-25, -6, 15, 40);
     static const double rows[][2] = {{20, 5}, {0, 20}, {60, 30}, {15, 0.1}, {27, 8}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct uncertain_sign sign = {range, SIDE_HIGH, 1, rows[i][0], rows[i][1]};
@@ -100,8 +100,8 @@ Test(fault, verdicts_and_what_would_settle_them)
     struct player player = {SEX_ANY, AGE_ANY, CLUB_CLASS_ANY};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct fault_result out[FAULT_COUNT];
-        struct measure_set set =
-            measured(MEASURE_SHAFT_PLAN_SHAFT_BACK, rows[i].value, rows[i].random, rows[i].systematic, rows[i].source);
+        struct measure_set set = measured(MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].value, rows[i].random,
+                                          rows[i].systematic, rows[i].source);
         fault_judge(&standard, &set, &player, NULL, 0, out);
         cr_assert_eq(out[FAULT_INSIDE_TAKEAWAY].verdict, rows[i].verdict, "row %zu: p %g", i,
                      out[FAULT_INSIDE_TAKEAWAY].p);
@@ -109,8 +109,8 @@ Test(fault, verdicts_and_what_would_settle_them)
                      out[FAULT_INSIDE_TAKEAWAY].settle);
         cr_assert_eq(out[FAULT_ACROSS_THE_LINE].verdict, VERDICT_NOT_OBSERVED);
         cr_assert_eq(out[FAULT_ACROSS_THE_LINE].settle, SETTLE_DOWN_THE_LINE);
-        cr_assert_eq(out[FAULT_SWAY].verdict, VERDICT_NOT_OBSERVED); /* not of this standard */
-        cr_assert_eq(out[FAULT_SWAY].settle, 0u);
+        cr_assert_eq(out[FAULT_HIPS_SLIDE_AWAY].verdict, VERDICT_NOT_OBSERVED); /* not of this standard */
+        cr_assert_eq(out[FAULT_HIPS_SLIDE_AWAY].settle, 0u);
     }
 }
 
@@ -135,8 +135,8 @@ Test(fault, the_coach_s_eye_counts_where_the_measures_are_silent)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct fault_result out[FAULT_COUNT];
         struct measure_set set =
-            measured(MEASURE_SHAFT_PLAN_SHAFT_BACK, rows[i].value, rows[i].sd, 0, MEASURE_SOURCE_MEASURED);
-        set.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].observed = rows[i].observed;
+            measured(MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].value, rows[i].sd, 0, MEASURE_SOURCE_MEASURED);
+        set.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].observed = rows[i].observed;
         fault_judge(&standard, &set, &player, &seen, 1, out);
         const struct fault_result *fault = &out[FAULT_INSIDE_TAKEAWAY];
         cr_assert_eq(fault->verdict, rows[i].verdict, "row %zu", i);

@@ -1,8 +1,8 @@
 /* Causes before consequences. Brute-force agreement on random graphs is in tests/external/check_firstfix.py. */
 #include <criterion/criterion.h>
 
-#include "core/small_standard.h"
-#include "firstfix.h"
+#include "core/firstfix.h"
+#include "tests/core/small_standard.h"
 
 static const struct flight_class no_flight = {FLIGHT_UNKNOWN, FLIGHT_UNKNOWN, STRIKE_UNKNOWN, {false, 0}, {false, 0}};
 
@@ -68,7 +68,7 @@ Test(firstfix, only_present_faults_are_chosen_and_at_most_two)
     cr_assert_eq(fixes.count, 2);
     cr_assert(fixes.leave_alone[FAULT_OUTSIDE_TAKEAWAY]);
     cr_assert_not(fixes.leave_alone[FAULT_ACROSS_THE_LINE]);
-    cr_assert_not(fixes.leave_alone[FAULT_SWAY]);
+    cr_assert_not(fixes.leave_alone[FAULT_HIPS_SLIDE_AWAY]);
     faults[FAULT_ACROSS_THE_LINE].verdict = VERDICT_CANT_TELL;
     firstfix_choose(&standard, faults, &no_flight, &fixes);
     cr_assert_eq(fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);

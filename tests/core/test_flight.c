@@ -1,8 +1,8 @@
 /* Ball flight from the eye and from numbers. The vector algebra is checked in tests/external/check_flight.py. */
 #include <criterion/criterion.h>
 
-#include "core/small_standard.h"
-#include "flight.h"
+#include "core/flight.h"
+#include "tests/core/small_standard.h"
 
 Test(flight, the_axis_tilts_toward_the_open_face)
 {
@@ -25,7 +25,7 @@ Test(flight, classes)
     const struct maybe out_in = {true, -4};
     const struct maybe open = {true, 1};
     struct {
-        struct flight flight;
+        struct swing_flight flight;
         enum flight_side start, curve;
         bool tilt;
     } rows[] = {
@@ -65,6 +65,6 @@ Test(flight, a_match_needs_every_part_that_is_said)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct flight_class flight = {.start = rows[i].start, .curve = rows[i].curve};
         cr_assert_eq(flight_match(&standard, FAULT_INSIDE_TAKEAWAY, &flight), rows[i].match, "row %zu", i);
-        cr_assert_eq(flight_match(&standard, FAULT_SWAY, &flight), 0);
+        cr_assert_eq(flight_match(&standard, FAULT_HIPS_SLIDE_AWAY, &flight), 0);
     }
 }

@@ -2,8 +2,8 @@
 #include <criterion/criterion.h>
 #include <stdlib.h>
 
-#include "core/posed_figure.h"
-#include "measure.h"
+#include "core/measure/measure.h"
+#include "tests/core/posed_figure.h"
 
 static struct posed_camera line_camera(void)
 {
@@ -59,8 +59,8 @@ Test(measure, catalogue_is_found_by_name_and_checkpoint)
     }
     cr_assert(measure_find("spine_tilt", CHECKPOINT_NONE, &item));
     cr_assert_eq(item, MEASURE_SPINE_TILT_ADDRESS);
-    cr_assert_not(measure_find("shaft_plan", CHECKPOINT_NONE, &item));
-    cr_assert_not(measure_find("shaft_plan", CHECKPOINT_TOP, &item));
+    cr_assert_not(measure_find("shaft_direction", CHECKPOINT_NONE, &item));
+    cr_assert_not(measure_find("shaft_direction", CHECKPOINT_TOP, &item));
     cr_assert_not(measure_find("nothing", CHECKPOINT_NONE, &item));
     cr_assert_str_eq(unit_name(UNIT_COUNT), "count");
 }
@@ -71,9 +71,9 @@ Test(measure, both_views_of_a_posed_figure)
     run();
     near(MEASURE_SPINE_TILT_ADDRESS, 36, 0.05);
     near(MEASURE_KNEE_FLEX_ADDRESS, 27.0, 3.0);
-    near(MEASURE_SHAFT_PLAN_SHAFT_BACK, -12, 1.0);
-    near(MEASURE_SHAFT_PLAN_SHAFT_DOWN, -12, 1.0);
-    near(MEASURE_SHAFT_PLAN_SHAFT_THROUGH, -12, 1.0);
+    near(MEASURE_SHAFT_DIRECTION_SHAFT_BACK, -12, 1.0);
+    near(MEASURE_SHAFT_DIRECTION_SHAFT_DOWN, -12, 1.0);
+    near(MEASURE_SHAFT_DIRECTION_SHAFT_THROUGH, -12, 1.0);
     near(MEASURE_SHAFT_CROSS_TOP, 8, 1.0);
     near(MEASURE_SHAFT_ELEVATION_TOP, 0, 1.0);
     near(MEASURE_SHAFT_STEEPNESS_ARM_DOWN, 10, 4.0);
@@ -82,7 +82,7 @@ Test(measure, both_views_of_a_posed_figure)
     near(MEASURE_HEAD_SHIFT_TOP, -0.1, 0.01);
     near(MEASURE_PELVIS_SHIFT_ARM_BACK, 0, 0.001);
     near(MEASURE_PELVIS_SHIFT_IMPACT, 0.2, 0.01);
-    near(MEASURE_PELVIS_THRUST_IMPACT, 0.06, 0.02);
+    near(MEASURE_HIPS_TO_BALL_IMPACT, 0.06, 0.02);
     near(MEASURE_LEAD_SHARE_ADDRESS, 50, 2.0);
     near(MEASURE_TEMPO, 3.0, 0.01);
     cr_assert(set.items[MEASURE_FOLD_MATCH_ARM_THROUGH].observed);
@@ -103,7 +103,7 @@ Test(measure, a_left_hander_reads_like_the_right_hander_he_mirrors)
     struct posed_camera camera = {vec_make(-4, 1, 0.3), 4, 3, 2, VIEW_DOWN_THE_LINE};
     both_views(&swing, -12, 8);
     for (int side = 0; side < 2; side++) {
-        struct view *view = &swing.views[0];
+        struct swing_view *view = &swing.views[0];
         *view = posed_view(VIEW_DOWN_THE_LINE);
         swing.view_count = 1;
         swing.hand = side ? HAND_LEFT : HAND_RIGHT;
@@ -161,14 +161,14 @@ Test(measure, one_view_shows_only_its_own)
     swing.view_count = 1;
     run();
     cr_assert_not(set.items[MEASURE_SHAFT_CROSS_TOP].observed);
-    cr_assert_not(set.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].observed);
+    cr_assert_not(set.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].observed);
     cr_assert_not(set.items[MEASURE_SPINE_TILT_ADDRESS].observed);
     cr_assert_not(set.items[MEASURE_ORDER_BACK_DTL].observed);
     near(MEASURE_SHAFT_ELEVATION_TOP, 0, 6);
     near(MEASURE_TRUNK_LEAN_TOP, 6.4, 0.8);
 }
 
-static void forget(struct view *view, enum checkpoint at, enum point from, enum point to)
+static void forget(struct swing_view *view, enum checkpoint at, enum point from, enum point to)
 {
     for (int i = 0; i < view->frame_count; i++) {
         for (int p = (int)from; view->frames[i].checkpoint == at && p <= (int)to; p++) {
@@ -262,12 +262,12 @@ Test(measure, a_slow_camera_widens_tempo_and_delivery)
     double fast, slow;
     both_views(&swing, 0, 0);
     run();
-    fast = set.items[MEASURE_SHAFT_PLAN_SHAFT_DOWN].sd_random;
+    fast = set.items[MEASURE_SHAFT_DIRECTION_SHAFT_DOWN].sd_random;
     both_views(&swing, 0, 0);
     swing.views[0].fps.value = 30;
     swing.views[1].fps.given = false;
     run();
-    slow = set.items[MEASURE_SHAFT_PLAN_SHAFT_DOWN].sd_random;
+    slow = set.items[MEASURE_SHAFT_DIRECTION_SHAFT_DOWN].sd_random;
     cr_assert_gt(slow, fast);
     cr_assert_gt(set.items[MEASURE_TEMPO].sd_random, 0.15);
     cr_assert_lt(set.items[MEASURE_TEMPO].sd_random, 0.22);
@@ -350,7 +350,7 @@ Test(measure, garbage_in_gives_only_finite_numbers)
     for (int round = 0; round < 3000; round++) {
         both_views(&swing, 0, 0);
         for (int v = 0; v < 2; v++) {
-            struct view *view = &swing.views[v];
+            struct swing_view *view = &swing.views[v];
             view->kind = (enum view_kind)(rand() % 2);
             view->distance_m = (struct maybe){rand() % 2, garbage()};
             view->pitch_deg = (struct maybe){rand() % 2, garbage() / 100};
@@ -359,8 +359,8 @@ Test(measure, garbage_in_gives_only_finite_numbers)
             for (int i = 0; i < view->frame_count; i++) {
                 view->frames[i].time_s.value = garbage();
                 for (int p = 0; p < POINT_COUNT; p++) {
-                    view->frames[i].points[p] =
-                        (struct mark){.seen = rand() % 8 != 0, .u = garbage(), .v = garbage(), .sd = garbage() / 100};
+                    view->frames[i].points[p] = (struct swing_mark){
+                        .seen = rand() % 8 != 0, .u = garbage(), .v = garbage(), .sd = garbage() / 100};
                 }
             }
             for (int k = 0; k < 8; k++) {

@@ -1,8 +1,8 @@
 /* Order indices. */
 #include <criterion/criterion.h>
 
-#include "core/posed_figure.h"
-#include "order.h"
+#include "core/order.h"
+#include "tests/core/posed_figure.h"
 
 Test(order, limits_and_middle)
 {

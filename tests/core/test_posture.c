@@ -1,8 +1,8 @@
 /* Plane geometry of the body. */
 #include <criterion/criterion.h>
 
-#include "posture.h"
-#include "vec.h"
+#include "core/posture.h"
+#include "core/vec.h"
 
 Test(posture, leans_and_bends)
 {

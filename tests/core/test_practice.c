@@ -1,21 +1,29 @@
 /* Drills that fit a fault, a body, a place and the kit. */
 #include <criterion/criterion.h>
 
-#include "practice.h"
+#include "core/practice.h"
 
 static const struct drill drills[] = {
-    {.id = "a", .faults = {[FAULT_SWAY] = true}, .kit = KIT_CHAIR, .place = PLACE_HOME, .loads = AREA_HIP | AREA_KNEE},
-    {.id = "b", .faults = {[FAULT_SWAY] = true}, .kit = KIT_CLUB | KIT_MIRROR, .place = PLACE_HOME, .loads = AREA_HIP},
-    {.id = "c", .faults = {[FAULT_SWAY] = true}, .kit = KIT_CLUB, .place = PLACE_RANGE, .loads = AREA_HIP},
+    {.id = "a",
+     .faults = {[FAULT_HIPS_SLIDE_AWAY] = true},
+     .kit = KIT_CHAIR,
+     .place = PLACE_HOME,
+     .loads = AREA_HIP | AREA_KNEE},
+    {.id = "b",
+     .faults = {[FAULT_HIPS_SLIDE_AWAY] = true},
+     .kit = KIT_CLUB | KIT_MIRROR,
+     .place = PLACE_HOME,
+     .loads = AREA_HIP},
+    {.id = "c", .faults = {[FAULT_HIPS_SLIDE_AWAY] = true}, .kit = KIT_CLUB, .place = PLACE_RANGE, .loads = AREA_HIP},
     {.id = "d",
-     .faults = {[FAULT_SWAY] = true},
+     .faults = {[FAULT_HIPS_SLIDE_AWAY] = true},
      .kit = KIT_CLUB,
      .place = PLACE_HOME | PLACE_RANGE,
      .loads = AREA_ELBOW,
      .contraindicated = AREA_ELBOW,
      .adult_only = true},
     {.id = "e", .faults = {[FAULT_CROWDING] = true}, .place = PLACE_HOME},
-    {.id = "f", .faults = {[FAULT_SWAY] = true}, .kit = KIT_CLUB, .place = PLACE_RANGE, .loads = AREA_HIP},
+    {.id = "f", .faults = {[FAULT_HIPS_SLIDE_AWAY] = true}, .kit = KIT_CLUB, .place = PLACE_RANGE, .loads = AREA_HIP},
 };
 
 Test(practice, suggestions)
@@ -25,17 +33,21 @@ Test(practice, suggestions)
         int max, count;
         const char *first, *second;
     } rows[] = {
-        {{.fault = FAULT_SWAY}, 2, 2, "c", "d"},
-        {{.fault = FAULT_SWAY, .junior = true}, 2, 2, "c", "f"},
-        {{.fault = FAULT_SWAY, .pain = AREA_ELBOW}, 2, 2, "c", "f"},
-        {{.fault = FAULT_SWAY, .pain = AREA_HIP}, 2, 1, "d", ""}, /* the only one that loads no hip */
-        {{.fault = FAULT_SWAY, .pain = AREA_HIP | AREA_ELBOW}, 2, 2, "c", "f"},
-        {{.fault = FAULT_SWAY, .place = PLACE_HOME}, 2, 2, "d", "b"},
-        {{.fault = FAULT_SWAY, .kit = KIT_CHAIR}, 2, 1, "a", ""},
-        {{.fault = FAULT_SWAY, .kit = KIT_CLUB | KIT_MIRROR, .place = PLACE_HOME, .junior = true}, 2, 1, "b", ""},
+        {{.fault = FAULT_HIPS_SLIDE_AWAY}, 2, 2, "c", "d"},
+        {{.fault = FAULT_HIPS_SLIDE_AWAY, .junior = true}, 2, 2, "c", "f"},
+        {{.fault = FAULT_HIPS_SLIDE_AWAY, .pain = AREA_ELBOW}, 2, 2, "c", "f"},
+        {{.fault = FAULT_HIPS_SLIDE_AWAY, .pain = AREA_HIP}, 2, 1, "d", ""}, /* the only one that loads no hip */
+        {{.fault = FAULT_HIPS_SLIDE_AWAY, .pain = AREA_HIP | AREA_ELBOW}, 2, 2, "c", "f"},
+        {{.fault = FAULT_HIPS_SLIDE_AWAY, .place = PLACE_HOME}, 2, 2, "d", "b"},
+        {{.fault = FAULT_HIPS_SLIDE_AWAY, .kit = KIT_CHAIR}, 2, 1, "a", ""},
+        {{.fault = FAULT_HIPS_SLIDE_AWAY, .kit = KIT_CLUB | KIT_MIRROR, .place = PLACE_HOME, .junior = true},
+         2,
+         1,
+         "b",
+         ""},
         {{.fault = FAULT_CROWDING, .kit = KIT_STICK}, 2, 1, "e", ""},
         {{.fault = FAULT_REACHING}, 2, 0, "", ""},
-        {{.fault = FAULT_SWAY}, 1, 1, "c", ""},
+        {{.fault = FAULT_HIPS_SLIDE_AWAY}, 1, 1, "c", ""},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct practice_pick picks[2];
@@ -54,7 +66,7 @@ Test(practice, suggestions)
 
 Test(practice, a_load_on_a_sore_area_needs_the_coachs_word)
 {
-    struct practice_wish wish = {.fault = FAULT_SWAY, .pain = AREA_ELBOW};
+    struct practice_wish wish = {.fault = FAULT_HIPS_SLIDE_AWAY, .pain = AREA_ELBOW};
     struct practice_pick picks[2];
     cr_assert_eq(practice_suggest(drills, 6, &wish, picks, 2), 2);
     cr_assert_not(picks[0].needs_confirmation);
@@ -132,7 +144,7 @@ Test(practice, names_go_both_ways)
     }
     for (int i = 0; i < PLACE_BITS; i++) {
         unsigned bit = 0;
-        cr_assert(place_parse(place_name((enum place)(1U << i)), &bit));
+        cr_assert(place_parse(place_name((enum drill_place)(1U << i)), &bit));
         cr_assert_eq(bit, 1U << i);
     }
     for (int i = 0; i < AREA_BITS; i++) {

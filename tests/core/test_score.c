@@ -1,9 +1,9 @@
 /* The front door's own work: flights and the coach's words over several swings, drills that fit the player. */
 #include <criterion/criterion.h>
 
-#include "core/posed_figure.h"
-#include "core/small_standard.h"
-#include "score.h"
+#include "core/score.h"
+#include "tests/core/posed_figure.h"
+#include "tests/core/small_standard.h"
 
 static struct standard standard;
 static struct swing swings[4];
@@ -44,27 +44,27 @@ Test(score, nothing_seen_is_nothing_said)
 Test(score, only_the_swings_that_show_a_measure_are_averaged)
 {
     const struct score_player player = {.age_years = -1};
-    measure_it(&swings[0], MEASURE_SHAFT_PLAN_SHAFT_BACK, -10, 3);
-    measure_it(&swings[2], MEASURE_SHAFT_PLAN_SHAFT_BACK, -20, 3);
+    measure_it(&swings[0], MEASURE_SHAFT_DIRECTION_SHAFT_BACK, -10, 3);
+    measure_it(&swings[2], MEASURE_SHAFT_DIRECTION_SHAFT_BACK, -20, 3);
     score_swings(list, 4, &standard, &player, NULL, 0, &report);
-    cr_assert_eq(report.observed_in[MEASURE_SHAFT_PLAN_SHAFT_BACK], 2);
-    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].value, -15, 1e-12);
-    cr_assert_float_eq(report.severity[MEASURE_SHAFT_PLAN_SHAFT_BACK], 9.0 / 19, 1e-12);
+    cr_assert_eq(report.observed_in[MEASURE_SHAFT_DIRECTION_SHAFT_BACK], 2);
+    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].value, -15, 1e-12);
+    cr_assert_float_eq(report.severity[MEASURE_SHAFT_DIRECTION_SHAFT_BACK], 9.0 / 19, 1e-12);
     cr_assert(report.habit);
 }
 
 Test(score, a_student_s_own_spread_replaces_the_default)
 {
     struct score_player player = {.age_years = -1};
-    standard.spread[MEASURE_SHAFT_PLAN_SHAFT_BACK] = 3;
+    standard.spread[MEASURE_SHAFT_DIRECTION_SHAFT_BACK] = 3;
     for (int i = 0; i < 4; i++) {
-        measure_it(&swings[i], MEASURE_SHAFT_PLAN_SHAFT_BACK, -10, 0);
+        measure_it(&swings[i], MEASURE_SHAFT_DIRECTION_SHAFT_BACK, -10, 0);
     }
     score_swings(list, 4, &standard, &player, NULL, 0, &report);
-    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].sd_random, 1.5, 1e-9);
-    player.spread[MEASURE_SHAFT_PLAN_SHAFT_BACK] = (struct maybe){true, 8};
+    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].sd_random, 1.5, 1e-9);
+    player.spread[MEASURE_SHAFT_DIRECTION_SHAFT_BACK] = (struct maybe){true, 8};
     score_swings(list, 4, &standard, &player, NULL, 0, &report);
-    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].sd_random, 4, 1e-9);
+    cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].sd_random, 4, 1e-9);
 }
 
 Test(score, the_flight_is_what_most_swings_say)
@@ -81,7 +81,7 @@ Test(score, the_flight_is_what_most_swings_say)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         for (int k = 0; k < 4; k++) {
             swings[k].has_flight = true;
-            swings[k].flight = (struct flight){.curve = rows[i].curves[k], .strike = STRIKE_FLUSH};
+            swings[k].flight = (struct swing_flight){.curve = rows[i].curves[k], .strike = STRIKE_FLUSH};
         }
         score_swings(list, 4, &standard, &player, NULL, 0, &report);
         cr_assert_eq(report.flight.curve, rows[i].curve, "row %zu", i);
@@ -119,7 +119,7 @@ Test(score, drills_fit_the_player)
         {{.age_years = 12, .pain = AREA_WRIST}, 1, 2},
         {{.age_years = 12, .pain = AREA_WRIST, .place = PLACE_HOME}, 0, 0},
     };
-    measure_it(&swings[0], MEASURE_SHAFT_PLAN_SHAFT_BACK, -25, 1);
+    measure_it(&swings[0], MEASURE_SHAFT_DIRECTION_SHAFT_BACK, -25, 1);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         score_swings(list, 1, &standard, &rows[i].player, drills, 3, &report);
         cr_assert_eq(report.fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);
@@ -156,7 +156,7 @@ static void guess(struct swing *swing, enum checkpoint at, enum point point, dou
 Test(score, a_guess_is_shown_but_makes_nothing_present_or_absent)
 {
     const struct score_player player = {.age_years = -1};
-    const struct measure *back = &report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK];
+    const struct measure *back = &report.measures.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK];
     posed(&swings[0]);
     score_swings(list, 1, &standard, &player, NULL, 0, &report);
     cr_assert_eq(report.faults[FAULT_INSIDE_TAKEAWAY].verdict, VERDICT_PRESENT);
@@ -185,7 +185,7 @@ Test(score, what_people_marked_and_saw_stands_beside_guesses)
     guess(&swings[1], CHECKPOINT_SHAFT_BACK, POINT_CLUBHEAD, 20);
     score_swings(list, 2, &standard, &player, NULL, 0, &report);
     cr_assert_eq(report.faults[FAULT_INSIDE_TAKEAWAY].verdict, VERDICT_PRESENT); /* by the first swing */
-    cr_assert(report.measures.items[MEASURE_SHAFT_PLAN_SHAFT_BACK].guessed);
+    cr_assert(report.measures.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].guessed);
 
     swings[1].seen[swings[1].seen_count++] = (struct seen_fault){FAULT_OUTSIDE_TAKEAWAY, SEVERITY_CLEAR};
     const struct swing *const second[1] = {&swings[1]};

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "series.h"
+#include "core/motion/series.h"
 
 #define TURN 6.283185307179586
 #define MOST 1000

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/small_standard.h"
+#include "tests/core/small_standard.h"
 
 typedef void (*spoil)(struct standard *standard);
 
@@ -29,7 +29,7 @@ static void strong_equals_ok(struct standard *s)
 }
 static void no_ok(struct standard *s)
 {
-    s->ranges[0].range = (struct range){.ok_low = {false, 0}};
+    s->ranges[0].range = (struct measure_range){.ok_low = {false, 0}};
 }
 static void double_range(struct standard *s)
 {
@@ -77,7 +77,7 @@ static void unranged_sign(struct standard *s)
 }
 static void unknown_cause(struct standard *s)
 {
-    s->causes[0].to = FAULT_SWAY;
+    s->causes[0].to = FAULT_HIPS_SLIDE_AWAY;
 }
 static void whole_share(struct standard *s)
 {
@@ -212,16 +212,16 @@ Test(standard, the_most_specific_range_wins)
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         const struct range_rule *rule =
-            standard_range(&standard, MEASURE_SHAFT_PLAN_SHAFT_BACK, rows[i].club, rows[i].sex, rows[i].age);
+            standard_range(&standard, MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].club, rows[i].sex, rows[i].age);
         cr_assert_eq(rule->range.ok_high.value, rows[i].ok_high, "row %zu: %g", i, rule->range.ok_high.value);
     }
 }
 
 Test(standard, severity_is_linear_between_ok_and_strong)
 {
-    struct range range = range_make(-25, -6, 15, 40);
+    struct measure_range range = range_make(-25, -6, 15, 40);
     static const struct {
-        enum side side;
+        enum sign_side side;
         double value, severity;
     } rows[] = {
         {SIDE_LOW, 0, 0},   {SIDE_LOW, -6, 0},    {SIDE_LOW, -15.5, 0.5}, {SIDE_LOW, -25, 1}, {SIDE_LOW, -90, 1},
@@ -242,8 +242,8 @@ Test(standard, names_go_both_ways)
         cr_assert_eq((int)back, i);
     }
     for (int i = 0; i < STAGE_COUNT; i++) {
-        enum stage back = STAGE_COUNT;
-        cr_assert(stage_parse(stage_name((enum stage)i), &back));
+        enum fault_stage back = STAGE_COUNT;
+        cr_assert(stage_parse(stage_name((enum fault_stage)i), &back));
         cr_assert_eq((int)back, i);
     }
     enum evidence evidence;

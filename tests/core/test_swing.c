@@ -1,7 +1,7 @@
 /* Names, words and mirroring. */
 #include <criterion/criterion.h>
 
-#include "swing.h"
+#include "core/swing.h"
 
 Test(swing, every_name_is_found_again)
 {
@@ -59,7 +59,7 @@ Test(swing, mirroring)
     s.view_count = 1;
     s.views[0].width_px = 1000;
     s.views[0].frame_count = 1;
-    s.views[0].frames[0].points[POINT_GRIP] = (struct mark){.seen = true, .u = 100, .v = 50, .sd = 3};
+    s.views[0].frames[0].points[POINT_GRIP] = (struct swing_mark){.seen = true, .u = 100, .v = 50, .sd = 3};
     s.views[0].roll_deg = (struct maybe){true, 2};
     s.views[0].stick_count = 1;
     s.views[0].has_target = true;
@@ -89,9 +89,11 @@ Test(swing, found_points_can_be_taken_away)
 {
     struct swing s = {.view_count = 1};
     s.views[0].frame_count = 2;
-    s.views[0].frames[0].points[POINT_GRIP] = (struct mark){.seen = true, .u = 100, .v = 50, .sd = 3};
-    s.views[0].frames[0].points[POINT_LEAD_HIP] = (struct mark){.seen = true, .found = true, .u = 9, .v = 9, .sd = 30};
-    s.views[0].frames[1].points[POINT_LEAD_HIP] = (struct mark){.seen = true, .found = true, .u = 9, .v = 9, .sd = 30};
+    s.views[0].frames[0].points[POINT_GRIP] = (struct swing_mark){.seen = true, .u = 100, .v = 50, .sd = 3};
+    s.views[0].frames[0].points[POINT_LEAD_HIP] =
+        (struct swing_mark){.seen = true, .found = true, .u = 9, .v = 9, .sd = 30};
+    s.views[0].frames[1].points[POINT_LEAD_HIP] =
+        (struct swing_mark){.seen = true, .found = true, .u = 9, .v = 9, .sd = 30};
     cr_assert_eq(swing_drop_found(&s), 2);
     cr_assert(s.views[0].frames[0].points[POINT_GRIP].seen);
     cr_assert_not(s.views[0].frames[0].points[POINT_LEAD_HIP].seen);

@@ -1,7 +1,7 @@
 /* Eigenvectors, planes, frames and turns. */
 #include <criterion/criterion.h>
 
-#include "vec.h"
+#include "core/vec.h"
 
 static void is_eigen(const double m[9], double value, struct vec3 v)
 {

@@ -1,8 +1,8 @@
 /* The static centre of mass and the share on the lead foot. */
 #include <criterion/criterion.h>
 
-#include "core/posed_figure.h"
-#include "weight.h"
+#include "core/weight.h"
+#include "tests/core/posed_figure.h"
 
 static struct weight_point points[POINT_COUNT];
 

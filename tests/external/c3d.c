@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "wire/marker_file.h"
+#include "wire/markers/file.h"
 
 static void file_print(const struct marker_file *file)
 {

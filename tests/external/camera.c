@@ -2,9 +2,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "camera.h"
-#include "measure.h"
-#include "shaft.h"
+#include "core/camera.h"
+#include "core/measure/measure.h"
+#include "core/shaft.h"
 
 /* shaft CHECKPOINT focal cu cv yaw pitch roll depth length gu gv hu hv [root] -> plan elevation clipped */
 static void do_shaft(const char *line)
@@ -29,7 +29,7 @@ static void do_shaft(const char *line)
         puts("none");
         return;
     }
-    printf("%.15g %.15g %d\n", shaft_plan(shaft.direction, (enum checkpoint)at), shaft_elevation(shaft.direction),
+    printf("%.15g %.15g %d\n", shaft_plan_angle(shaft.direction, (enum checkpoint)at), shaft_elevation(shaft.direction),
            shaft.clipped);
 }
 
@@ -47,7 +47,7 @@ static void do_plane(const char *line)
 /* stick focal cu cv pitch roll u1 v1 u2 v2 -> yaw yaw_sd */
 static void do_stick(const char *line)
 {
-    struct view view = {.kind = VIEW_DOWN_THE_LINE, .stick_count = 1};
+    struct swing_view view = {.kind = VIEW_DOWN_THE_LINE, .stick_count = 1};
     struct camera_findings findings = {.count = 0};
     struct camera camera;
     double f, cu, cv;
@@ -78,7 +78,7 @@ static void do_measure(const char *line)
     enum measure_item item;
     enum checkpoint checkpoint;
     memset(&swing, 0, sizeof swing);
-    struct view *view = &swing.views[0];
+    struct swing_view *view = &swing.views[0];
     swing.view_count = 1;
     int n = sscanf(line, "measure %31s %31s %lf %lf %lf %lf %lf %lf %lf %lf %lf %lf %lf %lf %lf %lf", name, at,
                    &view->width_px, &view->height_px, &view->hfov_deg, &swing.club_length_m.value, &view->target[0],
@@ -94,9 +94,10 @@ static void do_measure(const char *line)
     view->frames[0].checkpoint = CHECKPOINT_ADDRESS;
     view->frames[1].checkpoint = checkpoint;
     for (int i = 0; i < 2; i++) {
-        view->frames[i].points[POINT_GRIP] = (struct mark){.seen = true, .u = p[4 * i], .v = p[4 * i + 1], .sd = 3};
+        view->frames[i].points[POINT_GRIP] =
+            (struct swing_mark){.seen = true, .u = p[4 * i], .v = p[4 * i + 1], .sd = 3};
         view->frames[i].points[POINT_CLUBHEAD] =
-            (struct mark){.seen = true, .u = p[4 * i + 2], .v = p[4 * i + 3], .sd = 3};
+            (struct swing_mark){.seen = true, .u = p[4 * i + 2], .v = p[4 * i + 3], .sd = 3};
     }
     measure_swing(&swing, &set, &findings);
     if (!camera_pose(view, 0, &camera, &findings)) {

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "change.h"
+#include "core/change.h"
 
 #define NUMBERS_MAX 1024
 
@@ -39,7 +39,7 @@ static void judge(const double *numbers)
 {
     const struct change_set before = {true, false, numbers[0], numbers[1], numbers[2]};
     const struct change_set after = {true, false, numbers[3], numbers[4], numbers[5]};
-    const struct range range = {.ok_low = {true, numbers[7]}, .ok_high = {true, numbers[8]}};
+    const struct measure_range range = {.ok_low = {true, numbers[7]}, .ok_high = {true, numbers[8]}};
     const struct change_result out = change_judge(&before, &after, numbers[6] != 0, &range);
     printf("%s %.15g %.15g\n", change_name(out.verdict), out.difference, out.needed);
 }

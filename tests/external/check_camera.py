@@ -160,12 +160,12 @@ def monte_carlo():
 
 
 def plan_errors():
-    """shaft_plan at the three level checkpoints, sd_random, marks only."""
+    """shaft_direction at the three level checkpoints, sd_random, marks only."""
     width, height, hfov, length = 1920, 1080, 62.0, 0.94
     f = width / 2 / np.tan(np.radians(hfov / 2))
     c = np.array([width / 2, height / 2])
     worst, n = 0.0, 0
-    for name, at in [("shaft_plan", "shaft_back"), ("shaft_plan", "shaft_down"), ("shaft_plan", "shaft_through"),
+    for name, at in [("shaft_direction", "shaft_back"), ("shaft_direction", "shaft_down"), ("shaft_direction", "shaft_through"),
                      ("shaft_cross", "top")]:
         for plan in (-25, -10, 0, 12, 30):
             m = matrix(2, 1, 0)

@@ -49,7 +49,7 @@ def document(shot):
               "attack_deg": shot["attack"], "dynamic_loft_deg": shot["loft"], "ball_speed_ms": float(np.linalg.norm(shot["v"])),
               "spin_rpm": float(np.linalg.norm(shot["w"]) * 30 / np.pi)}
     return {"schema": "leadside.swing/1", "recorded_at": "2026-05-02T09:14:05Z", "shot": "full", "hand": shot["hand"],
-            "club": club, "flight": flight, "seen": [{"fault": "sway", "severity": "none"}]}
+            "club": club, "flight": flight, "seen": [{"fault": "hips_slide_away", "severity": "none"}]}
 
 
 def main():

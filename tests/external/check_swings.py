@@ -39,7 +39,7 @@ TOLERANCE = {"order_back": .12, "order_down": .12, "down_s": .06, "back_s": .06,
 CLOSE = {"order_back": .03, "order_down": .03, "down_s": .0125, "back_s": .03, "chest": 1, "pelvis": 1, "peak": .05}
 BODY = ["address", "arm_back", "top", "arm_down", "arm_through"]
 CLUB_CHECKPOINTS = {"shaft_back", "shaft_down", "impact", "shaft_through"}
-CLUB_MEASURES = {"shaft_plan", "shaft_cross", "shaft_elevation", "shaft_steepness", "hands_gap", "tempo", "lead_elbow_gap"}
+CLUB_MEASURES = {"shaft_direction", "shaft_cross", "shaft_elevation", "shaft_steepness", "hands_gap", "tempo", "lead_elbow_gap"}
 
 
 def check(ok, text):

@@ -1,7 +1,7 @@
 /* Driver: each line "threshold n, then n times: side ok strong weight mean sd" -> "p expected..." of the core. */
 #include <stdio.h>
 
-#include "fault.h"
+#include "core/fault.h"
 
 int main(void)
 {

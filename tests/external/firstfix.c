@@ -2,7 +2,7 @@
  * eases of the stages, then the causes "n, from to share ...". Answers "count, then fault priority shares...". */
 #include <stdio.h>
 
-#include "firstfix.h"
+#include "core/firstfix.h"
 
 static bool read_case(struct standard *standard, struct fault_result faults[FAULT_COUNT])
 {
@@ -18,7 +18,7 @@ static bool read_case(struct standard *standard, struct fault_result faults[FAUL
             return false;
         }
         rule->defined = true;
-        rule->stage = (enum stage)stage;
+        rule->stage = (enum fault_stage)stage;
         faults[f].verdict = (enum verdict)verdict;
         if (match > 0) {
             standard->typical[standard->typical_count++] =

@@ -4,8 +4,8 @@
 #include <string.h>
 
 #include "base/arena.h"
-#include "flight.h"
-#include "wire/standard_read.h"
+#include "core/flight.h"
+#include "wire/rules/standard_read.h"
 
 static void answer_standard(const char *verb)
 {

@@ -3,7 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "motion.h"
+#include "core/motion/motion.h"
 
 static struct motion_record record;
 static struct motion_summary summary;

@@ -3,7 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "order.h"
+#include "core/order.h"
 
 static double numbers[4 * ORDER_HANDS_MAX];
 

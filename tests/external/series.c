@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "series.h"
-#include "vec.h"
+#include "core/motion/series.h"
+#include "core/vec.h"
 
 #define MOST 120000
 

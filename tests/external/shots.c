@@ -5,8 +5,8 @@
 #include <string.h>
 
 #include "base/arena.h"
-#include "flight.h"
-#include "wire/standard_read.h"
+#include "core/flight.h"
+#include "wire/rules/standard_read.h"
 
 static struct maybe number(const char *word)
 {
@@ -36,10 +36,10 @@ int main(void)
     while (standard != NULL &&
            scanf("%31s %31s %31s %31s %31s %31s", words[0], words[1], words[2], words[3], words[4], words[5]) == 6) {
         enum club_class club;
-        struct flight flight = {.path_deg = number(words[2]),
-                                .face_deg = number(words[3]),
-                                .attack_deg = number(words[4]),
-                                .dynamic_loft_deg = number(words[5])};
+        struct swing_flight flight = {.path_deg = number(words[2]),
+                                      .face_deg = number(words[3]),
+                                      .attack_deg = number(words[4]),
+                                      .dynamic_loft_deg = number(words[5])};
         if (!club_class_parse(words[0], &club) ||
             (strcmp(words[1], "-") != 0 && !strike_parse(words[1], &flight.strike))) {
             puts("bad line");

@@ -3,7 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "wire/still_read.h"
+#include "still/read.h"
 
 int main(void)
 {

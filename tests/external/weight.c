@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "weight.h"
+#include "core/weight.h"
 
 int main(void)
 {

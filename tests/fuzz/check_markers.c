@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "fuzz.h"
-#include "wire/marker_map.h"
+#include "wire/markers/map.h"
 
 static void check_names(const struct marker_file *file)
 {

@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "fuzz.h"
-#include "wire/draw_motion.h"
+#include "wire/report/draw_motion.h"
 
 static bool whole(struct vec3 at)
 {

@@ -5,9 +5,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "fault.h"
-#include "score.h"
-#include "wire/report_text.h"
+#include "core/fault.h"
+#include "core/score.h"
+#include "wire/report/text.h"
 
 #define TEXT_COLUMNS 100
 
@@ -16,7 +16,7 @@ static void check_maybe(const struct maybe *value, double low, double high, cons
     fuzz_require(!value->given || (value->value >= low && value->value <= high), what);
 }
 
-static void check_view(const struct view *view)
+static void check_view(const struct swing_view *view)
 {
     const double most = 1e5; /* pixels, and whatever else a view holds: wider than every limit of the reader */
     fuzz_require(view->kind < VIEW_KIND_COUNT, "view kind");
@@ -37,7 +37,7 @@ static void check_view(const struct view *view)
         fuzz_require(frame->checkpoint < CHECKPOINT_COUNT, "frame checkpoint");
         check_maybe(&frame->time_s, -most, most, "frame time");
         for (int p = 0; p < POINT_COUNT; p++) {
-            const struct mark *mark = &frame->points[p];
+            const struct swing_mark *mark = &frame->points[p];
             fuzz_require(!mark->seen || (fabs(mark->u) < most && fabs(mark->v) < most), "mark");
             fuzz_require(!mark->seen || (mark->sd >= 0 && mark->sd < most), "mark sd");
         }

@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "wire/drill_read.h"
-#include "wire/standard_read.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
 
 #define FILE_BYTES_MAX ((size_t)1 << 18)
 

@@ -1,16 +1,16 @@
 /* What the fuzz targets share. A target reads one input as the product would and goes on as far as the product does;
  * anything that must hold and does not is a finding: it stops the program, and libFuzzer keeps the input. */
-#ifndef LEADSIDE_TESTS_FUZZ_H
-#define LEADSIDE_TESTS_FUZZ_H
+#ifndef LEADSIDE_TESTS_FUZZ_FUZZ_H
+#define LEADSIDE_TESTS_FUZZ_FUZZ_H
 
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
 #include "base/arena.h"
-#include "score.h"
-#include "wire/swing_file.h"
-#include "wire/wire_error.h"
+#include "core/score.h"
+#include "wire/json/error.h"
+#include "wire/swing/file.h"
 
 /* libFuzzer's own entry points. */
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);

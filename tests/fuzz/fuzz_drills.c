@@ -3,8 +3,8 @@
 #include <string.h>
 
 #include "fuzz.h"
-#include "wire/drill_read.h"
-#include "wire/drill_write.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/drill_write.h"
 
 static void check_drill(const struct drill *drill)
 {

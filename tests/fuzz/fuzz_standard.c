@@ -2,7 +2,7 @@
 #include <math.h>
 
 #include "fuzz.h"
-#include "wire/standard_read.h"
+#include "wire/rules/standard_read.h"
 
 static struct standard standard;
 
@@ -19,7 +19,7 @@ static void check_range(const struct range_rule *rule)
     }
     for (int i = -40; i <= 40; i++) {
         const double value = i == -40 ? -far : i == 40 ? far : 0.05 * i * i * i;
-        for (enum side side = SIDE_LOW; side <= SIDE_HIGH; side++) {
+        for (enum sign_side side = SIDE_LOW; side <= SIDE_HIGH; side++) {
             const double severity = range_severity(&rule->range, side, value);
             fuzz_require(severity >= 0 && severity <= 1, "severity on a range is in [0, 1]");
         }

@@ -2,7 +2,7 @@
 #include <string.h>
 
 #include "fuzz.h"
-#include "wire/still_read.h"
+#include "still/read.h"
 
 static void again(const struct still *still, struct arena *arena)
 {

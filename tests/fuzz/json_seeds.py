@@ -78,7 +78,7 @@ def swings():
     save("swing", "left", {**every, "hand": "left", "recorded_at": "2024-02-29T23:59:60+14:00"})
     save("swing", "instruments", {**head, "club": {"kind": "driver"}, "measured": [
         {"measure": m, "value": v, "sd": sd, **({"checkpoint": c} if c else {})} for m, c, v, sd in [
-            ("shaft_plan", "shaft_back", -31, 2), ("shaft_plan", "shaft_down", 28, 0), ("shaft_steepness", "arm_down", 80, 3),
+            ("shaft_direction", "shaft_back", -31, 2), ("shaft_direction", "shaft_down", 28, 0), ("shaft_steepness", "arm_down", 80, 3),
             ("lead_elbow_gap", "shaft_through", .9, .1), ("lead_elbow_bend", "shaft_through", 60, 9), ("tempo", None, 1.4, .3),
             ("order_back", None, .1, .05), ("order_down", None, .2, .05), ("body_order", None, 3, 0),
             ("chest_turn", "top", 95, 4), ("separation", "top", 40, 5)]],
@@ -132,7 +132,7 @@ def standards():
                       for a, b in zip(ring["faults"], ring["faults"][1:] + ring["faults"][:1])]
     save("standard", "refused-ring", ring)
     short = copy.deepcopy(small)
-    short["causes"].append({"from": "sway", "to": "hanging_back", "share": 2})
+    short["causes"].append({"from": "hips_slide_away", "to": "hanging_back", "share": 2})
     save("standard", "refused-share", short)
     save("standard", "refused-empty", {**few, "ranges": []})
 

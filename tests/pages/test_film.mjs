@@ -6,7 +6,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 import en from "../../server/pages/words/en.js";
-import { POINTS } from "../../server/pages/bay/trade.js";
+import { POINTS } from "../../server/pages/bay/catalogue.js";
 import { accessible, browser, build, check, club, finish, keep, open, phone, quiet, signIn, skip, tablet, targets } from "./support.mjs";
 
 const library = process.env.LEADSIDE_POSE ?? fileURLToPath(new URL("../../deploy/pose/node_modules/@mediapipe/pose", import.meta.url));
@@ -251,7 +251,7 @@ await tap(button(name("bay.discard")));
 await tap(button(name("bay.discard.sure")));
 await page.waitForFunction(() => location.hash.startsWith("#student/"));
 const left = await page.evaluate(async () => {
-  const { list } = await import("/lib/keep.js");
+  const { list } = await import("/lib/storage.js");
   return [(await list("drafts")).length, (await list("stills")).length, (await list("films")).length];
 });
 check(left.every((n) => n === 0), `thrown away, nothing stays on the tablet (${left})`);

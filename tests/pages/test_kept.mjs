@@ -24,7 +24,7 @@ const until = async (fits, what) => {
 
 /** How many entries of each store lie on the device. */
 const kept = (where = page) => where.evaluate(async () => {
-  const { list } = await import("/lib/keep.js");
+  const { list } = await import("/lib/storage.js");
   return Object.fromEntries(await Promise.all(["drafts", "stills", "films", "outbox"].map(async (store) => [store, (await list(store)).length])));
 });
 const same = (got, wanted) => Object.entries(wanted).every(([store, n]) => got[store] === n);
@@ -123,7 +123,7 @@ await page.mouse.down();
 await page.mouse.move(box.x + box.width + 60, y, { steps: 8 });
 await page.mouse.up();
 const ball = await page.evaluate(async () => {
-  const { take } = await import("/lib/keep.js");
+  const { take } = await import("/lib/storage.js");
   await new Promise((resolve) => setTimeout(resolve, 200));
   return (await take("drafts", location.hash.split("/")[1])).views.down_the_line.frames.address.points;
 });
@@ -268,7 +268,7 @@ await page.waitForSelector('[data-key="here"]');
 check(true, "it can be taken over, and the first tab says so");
 const club7 = tab.locator("select").nth(1);
 await club7.selectOption({ label: en["club.driver"] });
-const storedClub = () => tab.evaluate(async (id) => (await (await import("/lib/keep.js")).take("drafts", id)).club.kind, id);
+const storedClub = () => tab.evaluate(async (id) => (await (await import("/lib/storage.js")).take("drafts", id)).club.kind, id);
 await until(async () => (await storedClub()) === "driver", "the driver");
 await page.evaluate(async (id) => { // what the first tab still has in hand writes nothing
   location.hash = "#students";
@@ -318,7 +318,7 @@ const quota = (quotaSize) => wire.send("Storage.overrideQuotaForOrigin", { origi
 const fillUp = async () => {
   await quota(1);
   return tight.evaluate(async (size) => {
-    const { isFull, put } = await import("/lib/keep.js");
+    const { isFull, put } = await import("/lib/storage.js");
     return put("films", { id: "filler", blob: new Blob([new Uint8Array(size)]) }).then(() => false, isFull);
   }, ROOM + 5e6);
 };

@@ -330,7 +330,7 @@ const heaps = await page.evaluate(async () => {
   const { svg } = await import("/lib/dom.js");
   const points = { lead_shoulder: [500, 500], lead_elbow: [500, 620], lead_wrist: [500, 740], trail_shoulder: [480, 510], neck: [495, 480], lead_hip: [505, 700], trail_hip: [495, 700], grip: [500, 730], clubhead: [505, 760] };
   const item = (measure, value) => ({ measure, value, sd: 2, unit: "deg", ok: [0, 20], word: "clear" });
-  const all = ["shaft_plan", "shaft_cross", "spine_tilt", "spine_change", "shoulder_plane", "lead_elbow_bend"];
+  const all = ["shaft_direction", "shaft_cross", "spine_tilt", "spine_change", "shoulder_plane", "lead_elbow_bend"];
   return [{ width: 1920, height: 1080 }, { width: 1080, height: 1920 }].map((image) => {
     const crop = cropOf({ image, frames: [{ points }] });
     const drawn = drawings(all.map((measure) => item(measure, 40)), { points }, crop, "right");

@@ -1,7 +1,7 @@
 /* The listener, its waker, its figures and its stop, all at once; to be run under ThreadSanitizer and, for what goes
  * wrong inside libmicrohttpd, which is built without it, as it is deployed. Exit status 0 and a line of figures when
  * every request was answered, served or told that the server is stopping. */
-#include "server/support.h"
+#include "tests/server/support.h"
 
 #define CLIENTS 6
 #define ROUNDS 120 /* the moment of stopping is what races: many short rounds, not a few long ones */

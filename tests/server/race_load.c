@@ -1,8 +1,8 @@
 /* Bodies that are asked for, counted and refused, answers made while they are sent, and the heavy threads with the
  * store's readers, all at once; for ThreadSanitizer. Plain main: exit status 0 when nothing was wrong. */
-#include "api/heavy.h"
-#include "server/store_fixture.h"
-#include "server/support.h"
+#include "api/frame/heavy.h"
+#include "tests/server/store_fixture.h"
+#include "tests/server/support.h"
 
 #define CLIENTS 6
 #define ROUNDS 12

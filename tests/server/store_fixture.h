@@ -1,7 +1,7 @@
 /* A temporary club for the store's tests: a bare connection (rows) or a whole store (writing), and a few made-up
  * people. */
-#ifndef LEADSIDE_TESTS_STORE_FIXTURE_H
-#define LEADSIDE_TESTS_STORE_FIXTURE_H
+#ifndef LEADSIDE_TESTS_SERVER_STORE_FIXTURE_H
+#define LEADSIDE_TESTS_SERVER_STORE_FIXTURE_H
 
 #include <dirent.h>
 #include <stdio.h>
@@ -9,18 +9,18 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "store/account.h"
-#include "store/audit.h"
-#include "store/consent.h"
-#include "store/drill.h"
-#include "store/fix.h"
-#include "store/homework.h"
-#include "store/internal.h"
-#include "store/lesson.h"
-#include "store/session.h"
-#include "store/standard.h"
-#include "store/student.h"
-#include "store/swing.h"
+#include "store/club/audit.h"
+#include "store/club/standard.h"
+#include "store/engine/internal.h"
+#include "store/lessons/lesson.h"
+#include "store/lessons/swing.h"
+#include "store/people/account.h"
+#include "store/people/consent.h"
+#include "store/people/session.h"
+#include "store/people/student.h"
+#include "store/practice/drill.h"
+#include "store/practice/fix.h"
+#include "store/practice/homework.h"
 
 #define HOUR 3600000LL
 #define NOW 1780000000000LL

@@ -7,10 +7,10 @@
 #include "http/internal.h"
 #undef stage
 
-#include "api/answer.h"
-#include "api/body.h"
-#include "api/scoring.h"
-#include "api/student_json.h"
+#include "api/frame/answer.h"
+#include "api/frame/body.h"
+#include "api/lessons/scoring.h"
+#include "api/people/student_json.h"
 
 static struct http_server server;
 

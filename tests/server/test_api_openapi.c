@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "api/internal.h"
+#include "api/frame/call.h"
 #include "base/embed.h"
 
 static const char *const methods[HTTP_METHOD_COUNT] = {"", "get", "post", "put", "patch", "delete"};

@@ -5,7 +5,7 @@
 #include "auth/principal.h"
 #include "auth/rights.h"
 #include "auth/token.h"
-#include "server/store_fixture.h"
+#include "tests/server/store_fixture.h"
 
 /* ---- rights ---- */
 

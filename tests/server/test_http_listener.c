@@ -2,7 +2,7 @@
 #include <criterion/criterion.h>
 #include <jansson.h>
 
-#include "server/support.h"
+#include "tests/server/support.h"
 
 static struct http_server *server;
 static struct waker waker;

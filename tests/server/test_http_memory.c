@@ -2,7 +2,7 @@
  * answers are made while they are sent. */
 #include <criterion/criterion.h>
 
-#include "server/support.h"
+#include "tests/server/support.h"
 
 #define LIMIT ((size_t)1 << 20)
 #define LONG ((uint64_t)3 << 20)

@@ -1,8 +1,8 @@
 /* Large columns in pieces. */
 #include <criterion/criterion.h>
 
-#include "store/blob.h"
-#include "store/still.h"
+#include "store/engine/blob.h"
+#include "store/lessons/still.h"
 #include "store_fixture.h"
 
 #define SIZE 100001

@@ -3,9 +3,9 @@
 
 #include <time.h>
 
-#include "store/export.h"
-#include "store/link.h"
-#include "store/note.h"
+#include "store/lessons/note.h"
+#include "store/people/export.h"
+#include "store/people/link.h"
 #include "store_fixture.h"
 
 #define DAY (24 * HOUR)

@@ -3,7 +3,7 @@
 #include <signal.h>
 #include <sys/wait.h>
 
-#include "store/check.h"
+#include "store/engine/check.h"
 #include "store_fixture.h"
 
 struct one {

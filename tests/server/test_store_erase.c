@@ -6,8 +6,8 @@
 #include <stdatomic.h>
 #include <sys/stat.h>
 
-#include "store/check.h"
-#include "store/ledger.h"
+#include "store/engine/check.h"
+#include "store/people/ledger.h"
 #include "store_fixture.h"
 
 #define ERASURES 240
@@ -110,7 +110,7 @@ static enum store_status furnish(struct store_db *db, const struct person *perso
             ? status
             : sql(db,
                   "INSERT INTO fix (id, student_id, fault, place, opened_by, opened_at, status, reason) VALUES "
-                  "('%s', '%s', 'sway', 1, '%s', 1, 'open', 'because %s');"
+                  "('%s', '%s', 'hips_slide_away', 1, '%s', 1, 'open', 'because %s');"
                   "INSERT INTO homework (id, fix_id, student_id, drill_id, sessions_per_week, minutes, "
                   "self_check_every, retest_at, confirmed, assigned_by, created) VALUES ('%s', '%s', '%s', "
                   "'top-check', "

@@ -5,10 +5,10 @@
 #include <sodium.h>
 #include <sys/stat.h>
 
-#include "store/check.h"
-#include "store/export.h"
-#include "store/idempotency.h"
-#include "store/note.h"
+#include "store/engine/check.h"
+#include "store/engine/idempotency.h"
+#include "store/lessons/note.h"
+#include "store/people/export.h"
 #include "store_fixture.h"
 
 static char coach[UUID_TEXT], student[UUID_TEXT], other[UUID_TEXT], swing[UUID_TEXT], fix[UUID_TEXT],
@@ -51,7 +51,7 @@ static void furnish(struct fixture *fixture)
     cr_assert_eq(make_drill(db, "top-check"), STORE_OK);
     cr_assert_eq(store_team_add(db, student, coach, NOW), STORE_OK);
     make_true_swing(db, student, swing);
-    cr_assert_eq(make_fix(db, student, coach, "sway", fix), STORE_OK);
+    cr_assert_eq(make_fix(db, student, coach, "hips_slide_away", fix), STORE_OK);
     cr_assert_eq(make_homework(db, student, fix, coach, "top-check", homework), STORE_OK);
     keep_answer(db, "k", "swing", swing, student);
 }
@@ -226,7 +226,8 @@ Test(store_file, two_open_fixes_become_one_that_runs_and_one_that_waits)
         "INSERT INTO drill (id, name, built_in, created, json) VALUES ('one', 'One', 1, 1, '{}'), ('two', 'Two', 1, "
         "1, '{}');"
         "INSERT INTO fix (id, student_id, fault, place, opened_by, opened_at, status, reason, overrule) VALUES "
-        "('01900000-0000-7000-8000-00000000000a', '01900000-0000-7000-8000-000000000001', 'sway', 2, '%s', 10, "
+        "('01900000-0000-7000-8000-00000000000a', '01900000-0000-7000-8000-000000000001', 'hips_slide_away', 2, '%s', "
+        "10, "
         "'open', NULL, NULL), "
         "('01900000-0000-7000-8000-00000000000b', '01900000-0000-7000-8000-000000000001', 'reaching', 1, '%s', 20, "
         "'open', 'between us', 'between us');"
@@ -234,15 +235,17 @@ Test(store_file, two_open_fixes_become_one_that_runs_and_one_that_waits)
         "reason FROM fix;"
         "INSERT INTO homework (id, fix_id, student_id, drill_id, sessions_per_week, minutes, self_check_every, "
         "retest_at, confirmed, assigned_by, created) SELECT substr(f.id, 1, 35) || (CASE d.id WHEN 'one' THEN 1 "
-        "ELSE 2 END) || '', f.id, f.student_id, d.id, 4, 8, 2, 99, CASE f.fault WHEN 'sway' THEN 'agreed' END, "
-        "f.opened_by, 10 FROM fix AS f, drill AS d WHERE f.fault = 'sway' AND d.id = 'one' OR f.fault = "
+        "ELSE 2 END) || '', f.id, f.student_id, d.id, 4, 8, 2, 99, CASE f.fault WHEN 'hips_slide_away' THEN 'agreed' "
+        "END, "
+        "f.opened_by, 10 FROM fix AS f, drill AS d WHERE f.fault = 'hips_slide_away' AND d.id = 'one' OR f.fault = "
         "'reaching' AND d.id = 'two'",
         coach, coach);
     execute(fixture.db, old);
     cr_assert_eq(
         store_migrate(fixture.db, embedded_migrations, embedded_migrations_count, fixture.error, sizeof fixture.error),
         STORE_OK, "%s", fixture.error);
-    cr_assert_eq(count(fixture.db, "SELECT count(*) FROM fix WHERE fault = 'sway' AND waits = 0 AND version = 1"), 1);
+    cr_assert_eq(
+        count(fixture.db, "SELECT count(*) FROM fix WHERE fault = 'hips_slide_away' AND waits = 0 AND version = 1"), 1);
     cr_assert_eq(count(fixture.db,
                        "SELECT count(*) FROM fix WHERE fault = 'reaching' AND waits = 1 AND version = 2 AND "
                        "status = 'open' AND reason IS NULL AND overrule = 'between us'"),
@@ -486,7 +489,7 @@ Test(store_file, the_register_names_every_table_that_holds_a_person)
         SQLITE_OK, "%s", sqlite3_errmsg(fixture.db->handle));
     while (sqlite3_step(tables) == SQLITE_ROW) {
         const char *name = (const char *)sqlite3_column_text(tables, 0);
-        const struct store_statements *export = store_statements_of(ROOM_EXPORT);
+        const struct store_statements *export = store_statements_of(STATEMENTS_EXPORT);
         char from[64];
         /* picked out of reports, which are exported whole */
         bool named = strcmp(name, "report_measures") == 0;
@@ -566,9 +569,9 @@ static bool is_exported(struct fixture *fixture, int statement, const char *colu
     char json[80];
     bool found = false;
     snprintf(json, sizeof json, "%s_json", strcmp(column, "json") == 0 ? "" : column);
-    cr_assert_eq(
-        sqlite3_prepare_v2(fixture->db->handle, store_statements_of(ROOM_EXPORT)->sql[statement], -1, &read, NULL),
-        SQLITE_OK, "%s", sqlite3_errmsg(fixture->db->handle));
+    cr_assert_eq(sqlite3_prepare_v2(fixture->db->handle, store_statements_of(STATEMENTS_EXPORT)->sql[statement], -1,
+                                    &read, NULL),
+                 SQLITE_OK, "%s", sqlite3_errmsg(fixture->db->handle));
     for (int i = 0; i < sqlite3_column_count(read) && !found; i++) {
         const char *name = sqlite3_column_name(read, i);
         const size_t length = strlen(name);
@@ -583,7 +586,7 @@ Test(store_file, every_column_of_every_exported_table_is_in_the_export)
 {
     struct fixture fixture;
     fixture_open(&fixture);
-    const struct store_statements *export = store_statements_of(ROOM_EXPORT);
+    const struct store_statements *export = store_statements_of(STATEMENTS_EXPORT);
     int columns = 0;
     int used = 0;
     for (int i = 0; i < export->count; i++) {

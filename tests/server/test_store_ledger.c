@@ -3,11 +3,11 @@
 #include <fcntl.h>
 #include <sys/stat.h>
 
-#include "store/check.h"
-#include "store/device.h"
-#include "store/ledger.h"
-#include "store/link.h"
-#include "store/writer.h"
+#include "store/engine/check.h"
+#include "store/engine/writer.h"
+#include "store/people/device.h"
+#include "store/people/ledger.h"
+#include "store/people/link.h"
 #include "store_fixture.h"
 
 static char coach[UUID_TEXT], pupil[UUID_TEXT], ada[UUID_TEXT], bea[UUID_TEXT], parent[UUID_TEXT], tablet[UUID_TEXT];

@@ -31,9 +31,9 @@ Test(store_plan, every_statement_goes_by_index)
     int looked = 0;
     int whole = 0;
     fixture_open(&fixture);
-    for (int room = 0; room < ROOM_COUNT; room++) {
+    for (int room = 0; room < STATEMENTS_COUNT; room++) {
         const struct store_statements *statements = store_statements_of((enum store_room)room);
-        for (int i = 0; i < statements->count && room != ROOM_CONTROL; i++) {
+        for (int i = 0; i < statements->count && room != STATEMENTS_CONTROL; i++) {
             const char *sql = statements->sql[i];
             cr_assert_not_null(sql, "%s %d", statements->name, i);
             const bool declared = strncmp(sql, "/* whole: ", 10) == 0;

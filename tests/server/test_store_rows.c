@@ -1,14 +1,14 @@
 /* Every kind of row: put in, read back, changed, and the rules its table keeps. */
 #include <criterion/criterion.h>
 
-#include "store/club.h"
-#include "store/device.h"
-#include "store/idempotency.h"
-#include "store/look.h"
-#include "store/markers.h"
-#include "store/note.h"
-#include "store/overview.h"
-#include "store/running.h"
+#include "store/club/club.h"
+#include "store/club/overview.h"
+#include "store/engine/idempotency.h"
+#include "store/engine/running.h"
+#include "store/lessons/markers.h"
+#include "store/lessons/note.h"
+#include "store/lessons/second_opinion.h"
+#include "store/people/device.h"
 #include "store_fixture.h"
 
 static struct fixture f;
@@ -402,19 +402,19 @@ Test(store_rows, lessons_hold_one_students_swings)
 
 Test(store_rows, second_looks)
 {
-    struct store_look look = {.created = NOW, .json = "[]"};
-    struct store_look_list list;
+    struct store_second_opinion look = {.created = NOW, .json = "[]"};
+    struct store_second_opinion_list list;
     char swing[UUID_TEXT];
     cr_assert_eq(make_swing(f.db, student, coach, "{}", swing), STORE_OK);
     uuid7_new(look.id);
     strcpy(look.swing_id, swing);
     strcpy(look.account_id, coach);
-    cr_assert_eq(store_look_insert(f.db, &look), STORE_OK);
+    cr_assert_eq(store_second_opinion_insert(f.db, &look), STORE_OK);
     uuid7_new(look.id);
-    cr_assert_eq(store_look_insert(f.db, &look), STORE_CONFLICT);
-    cr_assert_eq(store_look_list(f.db, swing, f.arena, &list), STORE_OK);
+    cr_assert_eq(store_second_opinion_insert(f.db, &look), STORE_CONFLICT);
+    cr_assert_eq(store_second_opinion_list(f.db, swing, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 1);
-    cr_assert_eq(store_look_list_all(f.db, NULL, f.arena, &list), STORE_OK);
+    cr_assert_eq(store_second_opinion_list_all(f.db, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 1);
 }
 
@@ -424,11 +424,11 @@ Test(store_rows, at_most_two_open_fixes)
     struct store_fix fix;
     struct store_fix_list list;
     struct store_fix_history history;
-    cr_assert_eq(make_fix(f.db, student, coach, "sway", a), STORE_OK);
-    cr_assert_eq(make_fix(f.db, student, coach, "sway", b), STORE_CONFLICT, "the same fault");
+    cr_assert_eq(make_fix(f.db, student, coach, "hips_slide_away", a), STORE_OK);
+    cr_assert_eq(make_fix(f.db, student, coach, "hips_slide_away", b), STORE_CONFLICT, "the same fault");
     cr_assert_eq(make_fix(f.db, student, coach, "reaching", b), STORE_OK);
     cr_assert_eq(make_fix(f.db, student, coach, "stuck_delivery", c), STORE_CONFLICT, "a third");
-    cr_assert_eq(make_fix(f.db, other, coach, "sway", c), STORE_OK);
+    cr_assert_eq(make_fix(f.db, other, coach, "hips_slide_away", c), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, a, f.arena, &fix), STORE_OK);
     fix.status = STORE_FIX_CLOSED;
     fix.reason = "improved";
@@ -464,7 +464,7 @@ Test(store_rows, the_second_fix_waits_for_the_first)
     struct store_homework_list list;
     struct store_fix_history history;
     int64_t drills = 0;
-    cr_assert_eq(make_fix(f.db, student, coach, "sway", a), STORE_OK);
+    cr_assert_eq(make_fix(f.db, student, coach, "hips_slide_away", a), STORE_OK);
     cr_assert_eq(make_fix(f.db, student, coach, "reaching", b), STORE_OK);
     cr_assert_eq(make_homework(f.db, student, b, coach, "top-check", work), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, b, f.arena, &fix), STORE_OK);
@@ -498,7 +498,7 @@ Test(store_rows, two_fixes_together_for_a_reason)
 {
     char a[UUID_TEXT];
     struct store_fix fix = {.fault = "reaching", .opened_at = NOW, .together = "one session before the match"};
-    cr_assert_eq(make_fix(f.db, student, coach, "sway", a), STORE_OK);
+    cr_assert_eq(make_fix(f.db, student, coach, "hips_slide_away", a), STORE_OK);
     uuid7_new(fix.id);
     strcpy(fix.student_id, student);
     strcpy(fix.opened_by, coach);
@@ -518,7 +518,7 @@ Test(store_rows, pain_told_before)
         unsigned area;
         int level;
     } told[] = {{NOW, 128, 5}, {NOW + 2 * HOUR, 128, 1}, {NOW + HOUR, 64, 3}};
-    cr_assert_eq(make_fix(f.db, student, coach, "sway", fix), STORE_OK);
+    cr_assert_eq(make_fix(f.db, student, coach, "hips_slide_away", fix), STORE_OK);
     cr_assert_eq(make_homework(f.db, student, fix, coach, "top-check", id), STORE_OK);
     cr_assert_eq(store_homework_get(f.db, id, 0, f.arena, &one), STORE_OK);
     cr_assert_eq(store_homework_pain_before(f.db, &one, 128, NOW + 9 * HOUR, &before), STORE_OK);
@@ -577,7 +577,7 @@ Test(store_rows, homework)
     struct store_homework one;
     struct store_homework_done_list done_list;
     struct store_fix row;
-    cr_assert_eq(make_fix(f.db, student, coach, "sway", fix), STORE_OK);
+    cr_assert_eq(make_fix(f.db, student, coach, "hips_slide_away", fix), STORE_OK);
     cr_assert_eq(make_homework(f.db, student, fix, coach, "top-check", id), STORE_OK);
     cr_assert_eq(make_homework(f.db, student, fix, coach, "top-check", bad), STORE_CONFLICT);
     cr_assert_eq(make_homework(f.db, other, fix, coach, "top-check", bad), STORE_NOT_FOUND);
@@ -591,7 +591,7 @@ Test(store_rows, homework)
     }
     cr_assert_eq(store_homework_list(f.db, student, true, NOW + HOUR, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 1);
-    cr_assert_str_eq(list.items[0].fault, "sway");
+    cr_assert_str_eq(list.items[0].fault, "hips_slide_away");
     cr_assert_str_eq(list.items[0].drill_name, "A drill");
     cr_assert_eq(list.items[0].done_count, 3);
     cr_assert_eq(list.items[0].done_since, 2);
@@ -720,7 +720,7 @@ Test(store_rows, overview)
     char fix[UUID_TEXT], id[UUID_TEXT], swing[UUID_TEXT];
     cr_assert_eq(store_team_add(f.db, student, coach, NOW), STORE_OK);
     cr_assert_eq(store_team_add(f.db, other, coach, NOW), STORE_OK);
-    cr_assert_eq(make_fix(f.db, student, coach, "sway", fix), STORE_OK);
+    cr_assert_eq(make_fix(f.db, student, coach, "hips_slide_away", fix), STORE_OK);
     cr_assert_eq(make_homework(f.db, student, fix, coach, "top-check", id), STORE_OK);
     cr_assert_eq(make_swing(f.db, student, coach, "{}", swing), STORE_OK);
     struct store_homework_done done = {.done_at = NOW};

@@ -7,10 +7,10 @@
 #include <sys/stat.h>
 #include <sys/wait.h>
 
-#include "store/check.h"
-#include "store/ledger.h"
-#include "store/note.h"
-#include "store/seal.h"
+#include "store/engine/check.h"
+#include "store/engine/seal.h"
+#include "store/lessons/note.h"
+#include "store/people/ledger.h"
 #include "store_fixture.h"
 
 #define PAGE 4096

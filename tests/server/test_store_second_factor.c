@@ -1,7 +1,7 @@
 /* What the store remembers of a second factor, that it forgets it whole, and when a session was confirmed. */
 #include <criterion/criterion.h>
 
-#include "store/second_factor.h"
+#include "store/people/second_factor.h"
 #include "store_fixture.h"
 
 static struct fixture f;

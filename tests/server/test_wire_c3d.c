@@ -2,7 +2,7 @@
 #include <criterion/criterion.h>
 
 #include "c3d_maker.h"
-#include "wire/marker_file.h"
+#include "wire/markers/file.h"
 
 static struct arena *arena;
 static struct c3d_maker maker;

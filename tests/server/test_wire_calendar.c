@@ -2,7 +2,7 @@
 #include <criterion/criterion.h>
 #include <string.h>
 
-#include "wire/calendar_write.h"
+#include "wire/report/calendar.h"
 
 static struct arena *arena;
 

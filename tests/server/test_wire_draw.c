@@ -7,8 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "wire/draw_motion.h"
-#include "wire/draw_svg.h"
+#include "wire/report/draw_motion.h"
+#include "wire/report/draw_svg.h"
 
 static struct arena *arena;
 

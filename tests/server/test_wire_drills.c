@@ -4,13 +4,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/posed_figure.h"
-#include "measure.h"
-#include "score.h"
-#include "wire/drill_read.h"
-#include "wire/report_text.h"
-#include "wire/standard_read.h"
-#include "wire/words.h"
+#include "core/measure/measure.h"
+#include "core/score.h"
+#include "tests/core/posed_figure.h"
+#include "wire/report/text.h"
+#include "wire/report/words.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
 
 static struct arena *arena;
 static const struct standard *standard;

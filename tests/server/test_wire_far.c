@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "wire/marker_file.h"
+#include "wire/markers/file.h"
 
 static struct wire_error error;
 

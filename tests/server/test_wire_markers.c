@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "c3d_maker.h"
-#include "wire/swing_file.h"
+#include "wire/swing/file.h"
 
 static struct arena *arena;
 static struct wire_error error;

@@ -6,9 +6,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "wire/report_text.h"
-#include "wire/standard_read.h"
-#include "wire/words_motion.h"
+#include "wire/report/text.h"
+#include "wire/report/words_motion.h"
+#include "wire/rules/standard_read.h"
 
 static struct arena *arena;
 

@@ -6,12 +6,12 @@
 #include <string.h>
 
 #include "base/embed.h"
-#include "wire/drill_read.h"
-#include "wire/json_out.h"
-#include "wire/report_pack.h"
-#include "wire/report_write.h"
-#include "wire/standard_read.h"
-#include "wire/swing_file.h"
+#include "wire/json/out.h"
+#include "wire/report/pack.h"
+#include "wire/report/write.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
+#include "wire/swing/file.h"
 
 static const struct embedded_file *embedded(const char *name)
 {

@@ -1,11 +1,11 @@
 /* The invented golfer against the scoring: an independent pose and camera model in, the dialled fault out. */
 #include <criterion/criterion.h>
 
+#include "core/score.h"
 #include "demo/document.c"
 #include "demo/player.c"
-#include "score.h"
-#include "wire/standard_read.h"
-#include "wire/swing_read.h"
+#include "wire/rules/standard_read.h"
+#include "wire/swing/read.h"
 
 static struct swing_document documents[5];
 
@@ -86,8 +86,8 @@ Test(player, measures_come_back_as_dialled)
     const struct {
         enum measure_item item;
         double value, within;
-    } rows[] = {{MEASURE_SHAFT_PLAN_SHAFT_BACK, -12, 4},
-                {MEASURE_SHAFT_PLAN_SHAFT_DOWN, 9, 4},
+    } rows[] = {{MEASURE_SHAFT_DIRECTION_SHAFT_BACK, -12, 4},
+                {MEASURE_SHAFT_DIRECTION_SHAFT_DOWN, 9, 4},
                 {MEASURE_SHAFT_CROSS_TOP, 10, 5},
                 {MEASURE_SPINE_TILT_ADDRESS, 33, 3},
                 {MEASURE_TEMPO, 3, 0.2},

@@ -5,12 +5,12 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "wire/drill_read.h"
-#include "wire/json_out.h"
-#include "wire/report_text.h"
-#include "wire/standard_read.h"
-#include "wire/swing_read.h"
-#include "wire/words.h"
+#include "wire/json/out.h"
+#include "wire/report/text.h"
+#include "wire/report/words.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
+#include "wire/swing/read.h"
 
 static struct swing_document document;
 static struct report report;

@@ -5,8 +5,8 @@
 #include <string.h>
 
 #include "base/embed.h"
-#include "wire/drill_read.h"
-#include "wire/standard_read.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
 
 static const struct embedded_file *file_named(const char *name)
 {
@@ -55,7 +55,7 @@ Test(wire_standard, the_default_has_the_table_s_ranges)
     } rows[] = {
         {MEASURE_SPINE_TILT_ADDRESS, CLUB_CLASS_IRON, 30, 45},
         {MEASURE_SPINE_TILT_ADDRESS, CLUB_CLASS_WOOD, 26, 42},
-        {MEASURE_SHAFT_PLAN_SHAFT_BACK, CLUB_CLASS_ANY, -6, 15},
+        {MEASURE_SHAFT_DIRECTION_SHAFT_BACK, CLUB_CLASS_ANY, -6, 15},
         {MEASURE_SHAFT_CROSS_TOP, CLUB_CLASS_WEDGE, -20, 6},
         {MEASURE_LEAD_SHARE_ARM_THROUGH, CLUB_CLASS_IRON, 78, 100},
         {MEASURE_TEMPO, CLUB_CLASS_WOOD, 2.2, 4.0},
@@ -121,7 +121,7 @@ Test(wire_standard, a_bad_standard_is_refused_with_its_path)
          "faults[1]", "no strong end"},
         {"causes", 0, "share", "1", "causes[0]", "between 0 and 1"},
         {"causes", 0, "to", "\"upright_posture\"", "causes[0]", "circle"},
-        {"causes", 1, "to", "\"flat_shoulder_turn\"", "causes[1]", "the same cause twice"},
+        {"causes", 1, "to", "\"level_shoulders\"", "causes[1]", "the same cause twice"},
         {"ball_flight", 0, "match", "0", "ball_flight[0]", "match"},
         {"ball_flight", 0, "curve", NULL, "ball_flight[0]", "must be said"},
         {"ball_flight", 0, "curve", "\"up\"", "ball_flight[0].curve", "unknown name"},

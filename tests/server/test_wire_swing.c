@@ -7,10 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "fault.h"
-#include "measure.h"
-#include "wire/json_in.h"
-#include "wire/swing_read.h"
+#include "core/fault.h"
+#include "core/measure/measure.h"
+#include "wire/json/in.h"
+#include "wire/swing/read.h"
 
 static char *file_text(const char *name)
 {
@@ -52,7 +52,7 @@ Test(swing_read, takes_every_part_of_the_document)
     cr_assert(swing->club_length_m.given && swing->club_length_m.value == 0.94);
     cr_assert_str_eq(document.recorded_at, "2026-05-02T09:14:05.000Z");
     cr_assert_eq(swing->view_count, 1);
-    const struct view *view = &swing->views[0];
+    const struct swing_view *view = &swing->views[0];
     cr_assert(view->fps.given && view->fps.value == 60 && view->width_px == 1920 && view->height_px == 1080);
     cr_assert(view->hfov_deg == 62 && view->distance_m.value == 4 && view->height_m.value == 1);
     cr_assert_not(view->pitch_deg.given);
@@ -61,7 +61,7 @@ Test(swing_read, takes_every_part_of_the_document)
     cr_assert_eq(view->frame_count, 2);
     cr_assert_eq(view->frames[1].checkpoint, CHECKPOINT_TOP);
     cr_assert(view->frames[1].time_s.given && view->frames[1].time_s.value == 0.92);
-    const struct mark *ball = &view->frames[0].points[POINT_BALL];
+    const struct swing_mark *ball = &view->frames[0].points[POINT_BALL];
     cr_assert(ball->seen && ball->u == 1190 && ball->v == 915 && ball->sd == SWING_MARK_SD_PX);
     cr_assert_not(view->frames[1].points[POINT_BALL].seen);
     cr_assert(document.has_motion && document.motion.count == 2 && document.motion.at[POINT_LEAD_WRIST] != NULL);
@@ -70,7 +70,7 @@ Test(swing_read, takes_every_part_of_the_document)
     cr_assert(swing->has_flight && swing->flight.start == FLIGHT_LEFT && swing->flight.curve == FLIGHT_RIGHT);
     cr_assert(swing->flight.path_deg.value == -4.1 && swing->flight.face_deg.value == 1.5);
     cr_assert_not(swing->flight.spin_rpm.given);
-    cr_assert(swing->measured_count == 1 && swing->measured[0].item == MEASURE_SHAFT_PLAN_SHAFT_BACK);
+    cr_assert(swing->measured_count == 1 && swing->measured[0].item == MEASURE_SHAFT_DIRECTION_SHAFT_BACK);
     cr_assert(swing->measured[0].value == -18 && swing->measured[0].sd == 4);
     cr_assert(swing->seen_count == 1 && swing->seen[0].fault == FAULT_CHICKEN_WING);
     cr_assert_eq(swing->seen[0].word, SEVERITY_CLEAR);
@@ -157,7 +157,7 @@ static const struct refusal {
     {"\"lead_share\": 0.34", "\"lead_share\": 34", "weight[0].lead_share", "from 0 to 1"},
     {"\"scale\"", "\"guess\"", "weight[0].source", "plates"},
     {"\"strike\": \"thin\"", "\"strike\": \"shank\"", "flight.strike", "not a kind"},
-    {"\"measure\": \"shaft_plan\"", "\"measure\": \"shaft\"", "measured[0].measure", "no measure"},
+    {"\"measure\": \"shaft_direction\"", "\"measure\": \"shaft\"", "measured[0].measure", "no measure"},
     {"\"value\": -18", "\"value\": -361", "measured[0].value", "from -360 to 360"},
     {", \"sd\": 4", "", "measured[0]", "needs \"sd\""},
     {"\"chicken_wing\"", "\"slice\"", "seen[0].fault", "catalogue"},

@@ -3,9 +3,9 @@
 #include <criterion/criterion.h>
 #include <string.h>
 
-#include "score.h"
-#include "wire/drill_read.h"
-#include "wire/standard_read.h"
+#include "core/score.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/standard_read.h"
 
 struct value {
     enum measure_item item;
@@ -61,8 +61,8 @@ Test(trade, one_measure_one_verdict)
         {{MEASURE_SHAFT_CROSS_TOP, 0, 2.5}, FAULT_LAID_OFF, VERDICT_ABSENT},
         {{MEASURE_SHAFT_ELEVATION_TOP, 0, 3}, FAULT_OVERSWING, VERDICT_ABSENT},
         {{MEASURE_SHAFT_CROSS_TOP, 20, 2.5}, FAULT_ACROSS_THE_LINE, VERDICT_PRESENT},
-        {{MEASURE_SHAFT_PLAN_SHAFT_BACK, -20, 3}, FAULT_INSIDE_TAKEAWAY, VERDICT_PRESENT},
-        {{MEASURE_SHAFT_PLAN_SHAFT_BACK, 12, 3}, FAULT_OUTSIDE_TAKEAWAY, VERDICT_ABSENT},
+        {{MEASURE_SHAFT_DIRECTION_SHAFT_BACK, -20, 3}, FAULT_INSIDE_TAKEAWAY, VERDICT_PRESENT},
+        {{MEASURE_SHAFT_DIRECTION_SHAFT_BACK, 12, 3}, FAULT_OUTSIDE_TAKEAWAY, VERDICT_ABSENT},
         {{MEASURE_LEAD_SHARE_ARM_THROUGH, 85, 3}, FAULT_HANGING_BACK, VERDICT_ABSENT},
         {{MEASURE_TEMPO, 3.0, 0.3}, FAULT_HURRIED_TEMPO, VERDICT_ABSENT},
         {{MEASURE_LEAD_SHARE_IMPACT, 20, 3}, FAULT_HANGING_BACK, VERDICT_NOT_OBSERVED},
@@ -120,9 +120,9 @@ Test(trade, an_upright_stance_comes_before_a_flat_turn)
         {MEASURE_SPINE_TILT_ADDRESS, 15, 2}, {MEASURE_KNEE_FLEX_ADDRESS, 40, 3}, {MEASURE_SHOULDER_PLANE_TOP, 12, 3}};
     for (int hand = HAND_RIGHT; hand <= HAND_LEFT; hand++) {
         const struct report *report = score(values, 3, (enum hand)hand, 1);
-        cr_assert_eq(report->faults[FAULT_FLAT_SHOULDER_TURN].verdict, VERDICT_PRESENT);
+        cr_assert_eq(report->faults[FAULT_LEVEL_SHOULDERS].verdict, VERDICT_PRESENT);
         cr_assert_eq(report->fixes.items[0].fault, FAULT_UPRIGHT_POSTURE);
-        cr_assert_float_eq(report->fixes.items[0].explains[FAULT_FLAT_SHOULDER_TURN], 0.7, 1e-9);
+        cr_assert_float_eq(report->fixes.items[0].explains[FAULT_LEVEL_SHOULDERS], 0.7, 1e-9);
     }
 }
 

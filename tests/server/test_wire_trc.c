@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "wire/marker_file.h"
+#include "wire/markers/file.h"
 
 #define TOP "PathFileType\t4\t(X/Y/Z)\tswing.trc\n"
 #define KEYS "DataRate\tCameraRate\tNumFrames\tNumMarkers\tUnits\tOrigDataRate\tOrigDataStartFrame\tOrigNumFrames\n"

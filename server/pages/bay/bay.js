@@ -2,7 +2,7 @@
 
 import { get, leaving, Problem } from "../lib/api.js";
 import { $, announce, el, show } from "../lib/dom.js";
-import { forgetLists, keepFor, lastSession, putList } from "../lib/keep.js";
+import { forgetLists, keepFor, lastSession, putList } from "../lib/storage.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { dropEmpty } from "./draft.js";

@@ -1,7 +1,7 @@
 // One swing in the making: its pictures, points and sticks; kept on the device at every change, until the server has it all.
 
-import { dropAll, isFull, list, put, putAll, take } from "../lib/keep.js";
-import { CHECKPOINTS, USUAL_CLUB, VIEWS } from "./trade.js";
+import { dropAll, isFull, list, put, putAll, take } from "../lib/storage.js";
+import { CHECKPOINTS, USUAL_CLUB, VIEWS } from "./catalogue.js";
 
 const HFOV_DEG = 62; // of a tablet's main camera across the long side, until somebody knows better (common practice)
 

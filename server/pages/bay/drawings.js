@@ -15,7 +15,7 @@ const PATHS = {
 };
 /** Which line a measure belongs to; several may share one. */
 const LINE_OF = {
-  shaft_plan: "shaft", shaft_cross: "shaft", shaft_elevation: "shaft", shaft_steepness: "shaft", spine_tilt: "spine", spine_change: "spine",
+  shaft_direction: "shaft", shaft_cross: "shaft", shaft_elevation: "shaft", shaft_steepness: "shaft", spine_tilt: "spine", spine_change: "spine",
   trunk_lean: "spine", shoulder_plane: "shoulders", lead_elbow_bend: "lead_arm",
 };
 /** Angles from the vertical, which a wedge can show; which way + leans in the picture of a right-hander. */

@@ -2,7 +2,7 @@
 
 import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
-import { drillFigure } from "../home/figures.js";
+import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 

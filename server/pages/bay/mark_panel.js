@@ -5,7 +5,7 @@ import { say } from "../lib/words.js";
 import { cameraCheck } from "./check.js";
 import { Marker } from "./mark.js";
 import { canRun, canvasOf, landmarks, suggest } from "./pose.js";
-import { CHECKPOINTS, POINTS } from "./trade.js";
+import { CHECKPOINTS, POINTS } from "./catalogue.js";
 
 const STICKS = ["feetNear", "feetFar", "ballNear", "ballFar"]; // two sticks, both ends of each
 

@@ -3,7 +3,7 @@
 // account's own goes, so nothing is sent in another one's name. One tab sends at a time.
 
 import { call, get, Problem } from "../lib/api.js";
-import { dropAll, keeper, list, replace, take } from "../lib/keep.js";
+import { dropAll, keeper, list, replace, take } from "../lib/storage.js";
 import { alone, onTabs, tellTabs } from "../lib/tabs.js";
 import { say, sayProblem } from "../lib/words.js";
 import { documentOf, dropDraft, partsOf, queueDraft, reopenDraft, stillId, stillsOf } from "./draft.js";

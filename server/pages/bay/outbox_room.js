@@ -1,7 +1,7 @@
 // What waits to be sent, and what the server did not take: why, and what can be done.
 
 import { busy, el, show } from "../lib/dom.js";
-import { take } from "../lib/keep.js";
+import { take } from "../lib/storage.js";
 import { moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { fail } from "./fix.js";

@@ -8,7 +8,7 @@ import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
 import { lessonPictures, pictures, viewsOf } from "./pictures.js";
-import { FAULTS } from "./trade.js";
+import { FAULTS } from "./catalogue.js";
 
 const faultName = (fault) => say(`fault.${fault}`);
 const judgementOf = (report, name) => report.faults.find(({ fault }) => fault === name);

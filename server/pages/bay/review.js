@@ -2,7 +2,7 @@
 
 import { across, laid, secondsAfterFirst, takenOf } from "./draft.js";
 import { say } from "../lib/words.js";
-import { VIEWS } from "./trade.js";
+import { VIEWS } from "./catalogue.js";
 
 // The server's own limits (docs/openapi.json, "leadside.swing/1").
 export const CLUB_M = [0.3, 1.5];

@@ -8,7 +8,7 @@ import { dropStills, findFilm, keepDraft, keepFilm, marksOf, ownMarks, viewOf } 
 import { Film, record } from "./film.js";
 import { poseOffered } from "./pose.js";
 import { StepPanel } from "./step_panel.js";
-import { CHECKPOINTS } from "./trade.js";
+import { CHECKPOINTS } from "./catalogue.js";
 
 export class Sheet {
   constructor(draft, kind, changed) {

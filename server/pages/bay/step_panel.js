@@ -6,7 +6,7 @@ import { keepStill } from "./draft.js";
 import { rateField } from "./film.js";
 import { coarse, lookThrough, slowMotion, wristsOf } from "./moments.js";
 import { canRun, landmarks } from "./pose.js";
-import { CHECKPOINTS } from "./trade.js";
+import { CHECKPOINTS } from "./catalogue.js";
 
 const LOOK_WIDE = 640; // px across of the pictures that are looked through
 

@@ -4,7 +4,7 @@ import { all, call, get, newKey } from "../lib/api.js";
 import { carePlace, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
-import { takeList } from "../lib/keep.js";
+import { takeList } from "../lib/storage.js";
 import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { keepDraft, newDraft } from "./draft.js";

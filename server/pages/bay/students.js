@@ -3,7 +3,7 @@
 import { all } from "../lib/api.js";
 import { inboxPlace } from "../lib/care.js";
 import { announce, el, field, show } from "../lib/dom.js";
-import { isFull, putList, takeList } from "../lib/keep.js";
+import { isFull, putList, takeList } from "../lib/storage.js";
 import { byName, moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { openDrafts } from "./draft.js";

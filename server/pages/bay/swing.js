@@ -1,7 +1,7 @@
 // One new swing: club, the two views, and sending it off.
 
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
-import { isFull } from "../lib/keep.js";
+import { isFull } from "../lib/storage.js";
 import { hold } from "../lib/tabs.js";
 import { moment } from "../lib/units.js";
 import { say, sayProblem } from "../lib/words.js";
@@ -10,7 +10,7 @@ import { enqueue, sendNow } from "./outbox.js";
 import { CLUB_M, problemsOf, withPlace } from "./review.js";
 import { roomNotice } from "./room.js";
 import { Sheet } from "./sheet.js";
-import { CLUBS, FAULTS, VIEWS } from "./trade.js";
+import { CLUBS, FAULTS, VIEWS } from "./catalogue.js";
 
 /** "iron 7" for {kind: "iron", number: 7}. */
 const clubKey = ({ kind, number }) => (number ? `${kind} ${number}` : kind);

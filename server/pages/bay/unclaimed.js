@@ -2,7 +2,7 @@
 // is theirs. A student is named only to who has that student anyway.
 
 import { busy, el } from "../lib/dom.js";
-import { claim, unclaimed } from "../lib/keep.js";
+import { claim, unclaimed } from "../lib/storage.js";
 import { moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { partsOf } from "./draft.js";

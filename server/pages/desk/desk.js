@@ -5,7 +5,7 @@ import { $, el, show } from "../lib/dom.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { studentsRoom } from "./students.js";
-import { storyRoom } from "./story.js";
+import { timelineRoom } from "./timeline.js";
 import { accountsRoom } from "./accounts.js";
 import { devicesRoom } from "./devices.js";
 import { drillsRoom } from "./drills.js";
@@ -14,7 +14,7 @@ import { auditRoom } from "./audit.js";
 
 const ROOMS = {
   students: studentsRoom,
-  story: storyRoom, // of one student: reached from the table
+  story: timelineRoom, // of one student: reached from the table
   accounts: accountsRoom,
   devices: devicesRoom,
   drills: drillsRoom,

@@ -6,8 +6,8 @@ import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { begin, leave as signOff } from "../lib/session.js";
 import { day, joined } from "../lib/units.js";
 import { say, sayProblem, speak } from "../lib/words.js";
-import { drillFigure, ticks } from "./figures.js";
-import { chart } from "./chart.js";
+import { drillFigure, ticks } from "../lib/figures.js";
+import { chart } from "../lib/chart.js";
 
 const AREAS = ["neck", "shoulder", "elbow", "wrist", "upper back", "low back", "hip", "knee", "ankle"];
 const state = { student: null, shown: null, role: null };

@@ -1,6 +1,6 @@
 // Requests to the server: JSON in and out, problems as exceptions, keys that make a resend harmless.
 
-import { forgetLists } from "./keep.js";
+import { forgetLists } from "./storage.js";
 
 const DEVICE = "leadside.device";
 const DEVICE_ID = "leadside.device.id";

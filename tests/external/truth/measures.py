@@ -105,7 +105,7 @@ def truth(swing: Swing):
         put("lead_share", c, static_share(p[c]))
     for c, toward in (("shaft_back", -1), ("shaft_down", -1), ("shaft_through", 1)):
         s = p[c]["shaft"]
-        put("shaft_plan", c, np.degrees(np.arctan2(s[2], toward * s[0])))
+        put("shaft_direction", c, np.degrees(np.arctan2(s[2], toward * s[0])))
     s = top["shaft"]
     elevation = np.degrees(np.arcsin(s[1]))
     put("shaft_elevation", "top", elevation)
@@ -127,7 +127,7 @@ def truth(swing: Swing):
     stance = np.linalg.norm(first["lead_ankle"] - first["trail_ankle"])
     for c in ("arm_back", "impact"):
         put("pelvis_shift", c, (middle(p[c], "hip") - middle(first, "hip"))[0] / stance)
-    put("pelvis_thrust", "impact", (middle(hit, "hip") - middle(first, "hip"))[2])
+    put("hips_to_ball", "impact", (middle(hit, "hip") - middle(first, "hip"))[2])
     for c in ("impact", "shaft_through"):
         put("lead_elbow_bend", c, bend(p[c]["lead_shoulder"], p[c]["lead_elbow"], p[c]["lead_wrist"]))
     q = p["shaft_through"]

@@ -1,0 +1,92 @@
+/* What the files of the measures share: one swing's views with their cameras, and the probe that carries a formula over
+ * marked points through the sigma points. Private to core/measure*.c. */
+#ifndef LEADSIDE_CORE_MEASURE_PARTS_H
+#define LEADSIDE_CORE_MEASURE_PARTS_H
+
+#include "core/camera.h"
+#include "core/measure/measure.h"
+#include "core/posture.h"
+#include "core/shaft.h"
+#include "core/sigma.h"
+#include "core/swing.h"
+
+struct measure_view {
+    const struct swing_view *view;
+    int index;
+    double fps;                                   /* given, or the default */
+    const struct frame *frames[CHECKPOINT_COUNT]; /* NULL = not marked */
+    struct camera camera;
+};
+
+struct measure_work {
+    const struct swing *swing;
+    struct measure_set *out;
+    struct camera_findings *findings;
+    struct maybe length;    /* mid-grip to clubhead, m */
+    double slope, slope_sd; /* of the swing's plane, deg, systematic */
+    int view_count;
+    struct measure_view views[SWING_VIEWS_MAX];
+};
+
+/* The systematic inputs of a probe come first. */
+enum probe_input { PROBE_YAW, PROBE_PITCH, PROBE_ROLL, PROBE_DEPTH, PROBE_SLOPE, PROBE_OWN };
+#define PROBE_POINTS_MAX 16
+
+struct probe;
+
+/* rays: of the marks, in order, x = 1; x: the probe_input values. */
+typedef bool (*probe_formula)(const struct probe *probe, const struct vec3 *rays, const double *x, double *out);
+
+struct probe {
+    const struct camera *camera;
+    probe_formula formula;
+    int count;
+    struct swing_mark marks[PROBE_POINTS_MAX];
+    double depth, depth_sd; /* 1 and 0 for a measure that has no unit of length */
+    double slope, slope_sd;
+    double length;              /* of the club, for shaft formulas */
+    enum checkpoint checkpoint; /* for shaft formulas */
+    bool circular;
+    bool clipped; /* set by a shaft formula at the central values */
+    double miss_deg;
+    /* Inside: the last pose and marks with their rays, so that only what changes is worked out again. */
+    double turned[3];
+    struct camera_axes axes;
+    double last[2 * PROBE_POINTS_MAX];
+    struct vec3 rays[PROBE_POINTS_MAX];
+};
+
+/* A probe of one view without points; depth 1. */
+struct probe probe_make(const struct measure_view *view, probe_formula formula);
+
+/* Adds a point of a frame, or the middle of two; false when it is not seen. */
+bool probe_add(struct probe *probe, const struct frame *frame, enum point point);
+bool probe_add_middle(struct probe *probe, const struct frame *frame, enum point a, enum point b);
+
+/* Gives the probe the view's depth; extra_sd is added. False when the view has none. */
+bool probe_metres(struct probe *probe, double extra_sd);
+
+bool probe_run(struct probe *probe, struct sigma_result *out);
+
+/* Stores a value unless a better one (smaller sd, of the same rank) is there. */
+void measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure);
+
+static inline struct plane_point probe_plane(struct vec3 ray, double depth)
+{
+    return (struct plane_point){ray.z * depth, ray.y * depth};
+}
+
+/* Backswing over downswing from the instants of start, top and impact, s. */
+bool measure_tempo_formula(const double *t, void *context, double *out);
+
+/* Plane slope and depth of every view; called before the others. No view stays when the pictures show a player of the
+ * other hand. */
+void measure_cameras(struct measure_work *work);
+void measure_shafts(struct measure_work *work);
+void measure_bodies(struct measure_work *work);
+void measure_weights(struct measure_work *work);
+void measure_orders(struct measure_work *work);
+void measure_joined(struct measure_work *work); /* from both views joined */
+void measure_motion(struct measure_work *work);
+
+#endif

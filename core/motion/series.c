@@ -1,0 +1,256 @@
+/* Gap filling, the zero-lag filter, the derivative, peaks. */
+#include "core/motion/series.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "core/vec.h"
+
+#define PAD_MIN 9
+#define ROUNDING 1e-14 /* of three samples: a line bends by less */
+
+bool series_filter_design(double cutoff_hz, double rate_hz, struct series_filter *out)
+{
+    if (!(cutoff_hz > 0.0) || !(cutoff_hz < 0.45 * rate_hz)) {
+        return false;
+    }
+    double k = tan(VEC_PI * cutoff_hz / rate_hz) / sqrt(sqrt(sqrt(2.0) - 1.0));
+    double n = 1.0 / (1.0 + sqrt(2.0) * k + k * k);
+    int pad = (int)ceil(rate_hz / cutoff_hz);
+    out->b0 = k * k * n;
+    out->b1 = 2.0 * out->b0;
+    out->b2 = out->b0;
+    out->a1 = 2.0 * (k * k - 1.0) * n;
+    out->a2 = (1.0 - sqrt(2.0) * k + k * k) * n;
+    out->pad = pad > PAD_MIN ? pad : PAD_MIN;
+    return true;
+}
+
+size_t series_filter_work(const struct series_filter *filter, int n)
+{
+    return (size_t)n + 2 * (size_t)filter->pad;
+}
+
+/* One pass, transposed direct form II, from the state of a signal that always stood at its first value. step is +1
+ * forward, -1 backward. */
+static void pass(const struct series_filter *f, double *y, int n, int step)
+{
+    double z1 = (1.0 - f->b0) * y[0];
+    double z2 = (f->b2 - f->a2) * y[0];
+
+    for (int i = 0; i < n; i++, y += step) {
+        double x = *y;
+        double out = f->b0 * x + z1;
+        z1 = f->b1 * x - f->a1 * out + z2;
+        z2 = f->b2 * x - f->a2 * out;
+        *y = out;
+    }
+}
+
+void series_filter_run(const struct series_filter *filter, double *x, int n, int stride, double *work)
+{
+    if (n < 4) {
+        return;
+    }
+    int pad = filter->pad < n - 1 ? filter->pad : n - 1;
+    int all = n + 2 * pad;
+    double first = x[0];
+    double last = x[(ptrdiff_t)(n - 1) * stride];
+    for (int i = 0; i < n; i++) {
+        work[pad + i] = x[(ptrdiff_t)i * stride];
+    }
+    for (int i = 1; i <= pad; i++) {
+        work[pad - i] = 2.0 * first - x[(ptrdiff_t)i * stride];
+        work[pad + n - 1 + i] = 2.0 * last - x[(ptrdiff_t)(n - 1 - i) * stride];
+    }
+    pass(filter, work, all, 1);
+    pass(filter, work + all - 1, all, -1);
+    for (int i = 0; i < n; i++) {
+        x[(ptrdiff_t)i * stride] = work[pad + i];
+    }
+}
+
+/* Three channels in lockstep, in the direct form: what the input adds does not wait for the output before. */
+static void pass3(const struct series_filter *f, double *y, int n, ptrdiff_t step)
+{
+    const double b0 = f->b0;
+    const double b1 = f->b1;
+    const double b2 = f->b2;
+    const double a1 = f->a1;
+    const double a2 = f->a2;
+    double x1[3];
+    double x2[3];
+    double y1[3];
+    double y2[3];
+
+    for (int k = 0; k < 3; k++) {
+        x1[k] = x2[k] = y1[k] = y2[k] = y[k];
+    }
+    for (int i = 0; i < n; i++, y += step) {
+        for (int k = 0; k < 3; k++) {
+            double x = y[k];
+            double out = ((b0 * x + b1 * x1[k]) + (b2 * x2[k] - a2 * y2[k])) - a1 * y1[k];
+            x2[k] = x1[k];
+            x1[k] = x;
+            y2[k] = y1[k];
+            y1[k] = out;
+            y[k] = out;
+        }
+    }
+}
+
+void series_filter_run3(const struct series_filter *filter, double *x, int n, double *work)
+{
+    if (n < 4) {
+        return;
+    }
+    int pad = filter->pad < n - 1 ? filter->pad : n - 1;
+    int all = n + 2 * pad;
+    double *first = work + (ptrdiff_t)3 * pad;
+    double *last = first + (ptrdiff_t)3 * (n - 1);
+    memcpy(first, x, 3 * (size_t)n * sizeof *x);
+    for (ptrdiff_t i = 3; i <= (ptrdiff_t)3 * pad; i += 3) {
+        for (int k = 0; k < 3; k++) {
+            first[k - i] = 2.0 * first[k] - first[k + i];
+            last[k + i] = 2.0 * last[k] - last[k - i];
+        }
+    }
+    pass3(filter, work, all, 3);
+    pass3(filter, work + (ptrdiff_t)3 * (all - 1), all, -3);
+    memcpy(x, first, 3 * (size_t)n * sizeof *x);
+}
+
+/* The mean over all w of the dual pass' power gain (1 + (t/k)^4)^-2, t = tan(w/2), by partial fractions. */
+double series_filter_noise(const struct series_filter *filter)
+{
+    double k2 = 4.0 * filter->b0 / (1.0 - filter->a1 + filter->a2);
+    double k = sqrt(k2);
+    double share = k2 * k2 / (k2 * k2 + 1.0);
+
+    return sqrt(share * share + sqrt(0.5) * k * ((1.0 - k2) * share + 0.25 * (3.0 - k2)) / (k2 * k2 + 1.0));
+}
+
+/* One sample of each lane by the cubic (or what fewer points allow) through known samples. */
+static void lagrange(double *x, int stride, int lanes, const int *at, int count, int i)
+{
+    double weight[4];
+
+    for (int a = 0; a < count; a++) {
+        weight[a] = 1.0;
+        for (int b = 0; b < count; b++) {
+            weight[a] *= b == a ? 1.0 : (double)(i - at[b]) / (at[a] - at[b]);
+        }
+    }
+    for (int k = 0; k < lanes; k++) {
+        double sum = 0.0;
+        for (int a = 0; a < count; a++) {
+            sum += weight[a] * x[(ptrdiff_t)at[a] * stride + k];
+        }
+        x[(ptrdiff_t)i * stride + k] = sum;
+    }
+}
+
+/* filled may be seen: flags from the sample looked at on are still as they came. */
+static int fill(double *x, int n, int stride, int lanes, const bool *seen, bool *filled, int longest)
+{
+    int missing = 0;
+    int before[2] = {-1, -1}; /* the last two samples seen, the later first */
+
+    for (int i = 0; i < n;) {
+        filled[i] = seen[i];
+        if (seen[i]) {
+            before[1] = before[0];
+            before[0] = i++;
+            continue;
+        }
+        int end = i;
+        while (end < n && !seen[end]) {
+            filled[end++] = false;
+        }
+        if (before[0] < 0 || end == n || end - i > longest) {
+            missing += end - i;
+            i = end;
+            continue;
+        }
+        int at[4];
+        int count = 0;
+        if (before[1] >= 0) {
+            at[count++] = before[1];
+        }
+        at[count++] = before[0];
+        at[count++] = end;
+        int next = end + 1;
+        while (next < n && !seen[next]) {
+            next++;
+        }
+        if (next < n) {
+            at[count++] = next;
+        }
+        for (; i < end; i++) {
+            lagrange(x, stride, lanes, at, count, i);
+            filled[i] = true;
+        }
+    }
+    return missing;
+}
+
+int series_fill(double *x, int n, int stride, const bool *seen, bool *filled, int longest)
+{
+    return fill(x, n, stride, 1, seen, filled, longest);
+}
+
+int series_fill3(double *x, int n, const bool *seen, bool *filled, int longest)
+{
+    return fill(x, n, 3, 3, seen, filled, longest);
+}
+
+void series_derivative(const double *x, int n, int stride, double rate_hz, double *out)
+{
+    for (int i = 1; i + 1 < n; i++) {
+        out[i] = 0.5 * rate_hz * (x[(ptrdiff_t)(i + 1) * stride] - x[(ptrdiff_t)(i - 1) * stride]);
+    }
+    if (n >= 3) {
+        const double *last = x + (ptrdiff_t)(n - 1) * stride;
+        out[0] = 0.5 * rate_hz * (4.0 * x[stride] - 3.0 * x[0] - x[(ptrdiff_t)2 * stride]);
+        out[n - 1] = 0.5 * rate_hz * (3.0 * last[0] - 4.0 * last[-(ptrdiff_t)stride] + last[(ptrdiff_t)-2 * stride]);
+    }
+}
+
+bool series_parabola(double before, double here, double after, double *offset, double *value)
+{
+    double bend = before - 2.0 * here + after;
+
+    if (!(fabs(bend) > ROUNDING * (fabs(before) + 2.0 * fabs(here) + fabs(after)))) {
+        return false;
+    }
+    *offset = 0.5 * (before - after) / bend;
+    *value = here - 0.25 * (before - after) * *offset;
+    return isfinite(*offset);
+}
+
+int series_peak(const double *x, int from, int to, double prominence)
+{
+    int best = -1;
+    int lowest = from;
+
+    for (int i = from + 1; i < to; i++) {
+        lowest = x[i] < x[lowest] ? i : lowest;
+    }
+    /* On the near side of the lowest sample it is the floor of the far side: each sample asks for one side only. */
+    double floor = from < to ? x[from] : 0.0;
+    for (int i = from + 1; i < lowest; i++) {
+        if (x[i] - floor >= prominence && x[i] - x[lowest] >= prominence && (best < 0 || x[i] > x[best])) {
+            best = i;
+        }
+        floor = fmin(floor, x[i]);
+    }
+    floor = from < to ? x[to - 1] : 0.0;
+    int late = -1;
+    for (int i = to - 2; i > lowest; i--) {
+        if (x[i] - floor >= prominence && x[i] - x[lowest] >= prominence && (late < 0 || x[i] >= x[late])) {
+            late = i;
+        }
+        floor = fmin(floor, x[i]);
+    }
+    return late >= 0 && (best < 0 || x[late] > x[best]) ? late : best;
+}

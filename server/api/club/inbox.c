@@ -1,0 +1,86 @@
+/* The inbox: what students have said with their homework, for everybody who teaches them, until each has seen it. */
+#include <stdio.h>
+#include <string.h>
+
+#include "api/frame/answer.h"
+#include "api/frame/body.h"
+#include "api/frame/handlers.h"
+#include "api/practice/homework_write.h"
+#include "store/club/inbox.h"
+#include "wire/report/words.h"
+
+static void item_write(struct json_out *out, const struct store_inbox *item)
+{
+    enum fault_id fault;
+    json_out_object(out, NULL);
+    json_out_text(out, "id", item->id);
+    json_out_text(out, "kind", item->kind);
+    json_out_bool(out, "urgent", item->urgent);
+    answer_time(out, "created", item->created);
+    json_out_text(out, "student_id", item->student_id);
+    json_out_text(out, "student_name", item->student_name);
+    answer_id(out, "homework_id", item->done.homework_id);
+    answer_id(out, "drill", item->drill_id);
+    json_out_text(out, "drill_name", item->drill_name);
+    json_out_text(out, "fault", item->fault);
+    json_out_text(out, "words", fault_parse(item->fault, &fault) ? words_fault(fault) : NULL);
+    answer_id(out, "account_id", item->done.account_id);
+    answer_time(out, "done_at", item->done.done_at);
+    homework_tick_write(out, &item->done);
+    json_out_bool(out, "paused", item->paused_at != 0);
+    json_out_end_object(out);
+}
+
+void inbox_list(struct call *call)
+{
+    struct store_page page;
+    struct store_inbox_list list;
+    struct json_out out;
+    if (!call_page(call, &page)) {
+        return;
+    }
+    const struct principal *principal = call->principal;
+    const enum store_status status =
+        store_inbox_list(call->db, principal->account_id, principal->role == STORE_HEAD, &page, call->arena, &list);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    answer_integer(&out, "waiting", list.waiting);
+    json_out_array(&out, "inbox");
+    for (size_t i = 0; i < list.count; i++) {
+        item_write(&out, &list.items[i]);
+    }
+    json_out_end_array(&out);
+    json_out_end_object(&out);
+    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
+    answer_json(call, &out, 0);
+}
+
+static enum store_status seen_job(struct store_db *db, struct write *write)
+{
+    const char *id = write->data;
+    return store_inbox_see(db, id, write->call.principal->account_id, write->call.now);
+}
+
+void inbox_seen(struct call *call)
+{
+    static const char *const keys[] = {NULL};
+    struct body body;
+    char *id = arena_strdup(call->arena, exchange_capture(call->exchange, 0));
+    if (id == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    if (!body_begin(&body, call, keys, true) || !body_end(&body)) {
+        return;
+    }
+    struct write *write = write_new(call, seen_job, id);
+    if (write != NULL) {
+        write->status = 204;
+        answer_audit(write, "inbox.see", "inbox", id, call->student_id);
+        call_write(write);
+    }
+}

@@ -1,0 +1,60 @@
+/* Small pieces that several resources' answers are made of. */
+#include "api/frame/answer.h"
+
+#include <stdio.h>
+
+void answer_time(struct json_out *out, const char *key, int64_t ms)
+{
+    char text[TIME_TEXT];
+    if (ms == 0) {
+        json_out_null(out, key);
+        return;
+    }
+    time_format(ms, text);
+    json_out_text(out, key, text);
+}
+
+void answer_id(struct json_out *out, const char *key, const char *id)
+{
+    json_out_text(out, key, id[0] == '\0' ? NULL : id);
+}
+
+void answer_integer(struct json_out *out, const char *key, int64_t value)
+{
+    json_out_number(out, key, (double)value, 0);
+}
+
+void answer_no_memory(struct call *call)
+{
+    call_problem_store(call, STORE_NO_MEMORY);
+}
+
+void answer_json(struct call *call, struct json_out *out, int64_t etag)
+{
+    size_t length;
+    const char *json = json_out_finish(out, &length);
+    if (json == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    call_reply_json(call, 200, json, length, etag, NULL);
+}
+
+bool answer_write(struct write *write, struct json_out *out, int status)
+{
+    write->status = status;
+    write->json = json_out_finish(out, &write->json_length);
+    return write->json != NULL;
+}
+
+void answer_audit(struct write *write, const char *action, const char *kind, const char *object_id,
+                  const char *student_id)
+{
+    struct store_audit *audit = &write->audit;
+    audit->at = write->call.now;
+    audit->action = action;
+    audit->object_kind = kind;
+    (void)snprintf(audit->account_id, sizeof audit->account_id, "%s", write->call.principal->account_id);
+    (void)snprintf(audit->object_id, sizeof audit->object_id, "%s", object_id);
+    (void)snprintf(audit->student_id, sizeof audit->student_id, "%s", student_id);
+}

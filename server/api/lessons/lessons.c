@@ -1,0 +1,277 @@
+/* Lessons: swings that were hit together are judged together. */
+#include <stdio.h>
+#include <string.h>
+
+#include "api/frame/answer.h"
+#include "api/frame/body.h"
+#include "api/frame/handlers.h"
+#include "api/frame/heavy.h"
+#include "api/lessons/scoring.h"
+#include "api/lessons/swing_load.h"
+#include "store/lessons/lesson.h"
+#include "store/lessons/swing.h"
+
+#define NOTE_MAX 4000
+#define QUICK_BYTES ((size_t)1 << 20) /* of documents; more are read and scored off the HTTP threads */
+
+struct gathering {
+    struct scoring scoring;
+    size_t bytes; /* of all documents */
+    enum store_status status;
+    struct { /* why the lesson is refused, when status says nothing */
+        const char *type, *path, *what;
+    } refused;
+    struct store_lesson lesson;
+    struct store_report report;
+    int count;
+    char swings[SCORE_SWINGS_MAX][UUID_TEXT];
+    struct swing_document *documents[SCORE_SWINGS_MAX];
+};
+
+static enum store_status lesson_job(struct store_db *db, struct write *write)
+{
+    const struct gathering *gathering = write->data;
+    enum store_status status = store_lesson_insert(db, &gathering->lesson);
+    for (int i = 0; status == STORE_OK && i < gathering->count; i++) {
+        status = store_lesson_attach(db, gathering->lesson.id, gathering->swings[i]);
+        if (status == STORE_CONFLICT) {
+            return write_refuse(write, 409, "swing-in-a-lesson", arena_printf(write->call.arena, "swings[%d]", i),
+                                "This swing already belongs to another lesson.");
+        }
+    }
+    return status == STORE_OK ? store_report_insert(db, &gathering->report) : status;
+}
+
+/* The ids of the body's "swings": one or more, none twice. */
+static void swings_read(struct body *body, struct gathering *gathering)
+{
+    const json_t *list = json_object_get(body->json, "swings");
+    const size_t count = json_array_size(list);
+    if (body->failed) {
+        return;
+    }
+    if (count < 1 || count > SCORE_SWINGS_MAX) {
+        (void)body_refuse(body, "swings", "a list of 1 to %d swing ids is expected", SCORE_SWINGS_MAX);
+        return;
+    }
+    for (size_t i = 0; i < count; i++) {
+        char path[32];
+        const char *id = json_string_value(json_array_get(list, i));
+        (void)snprintf(path, sizeof path, "swings[%zu]", i);
+        if (id == NULL || !uuid_valid(id)) {
+            (void)body_refuse(body, path, "an id is expected");
+            return;
+        }
+        for (int k = 0; k < gathering->count; k++) {
+            if (strcmp(gathering->swings[k], id) == 0) {
+                (void)body_refuse(body, path, "the same swing twice");
+                return;
+            }
+        }
+        (void)snprintf(gathering->swings[gathering->count++], UUID_TEXT, "%s", id);
+    }
+}
+
+static bool lesson_read(struct call *call, struct gathering *gathering)
+{
+    static const char *const keys[] = {"swings", "held_at", "note", NULL};
+    struct body body;
+    if (!body_begin(&body, call, keys, false)) {
+        return false;
+    }
+    (void)body_time(&body, "held_at", false, &gathering->lesson.held_at);
+    (void)body_text(&body, "note", false, NOTE_MAX, &gathering->lesson.note);
+    swings_read(&body, gathering);
+    return body_end(&body);
+}
+
+/* The lesson's swings are this student's, and how much there is to read. Whether one is in a lesson already is the
+ * job's to say, for a repeated request finds it in its own. False: answered. */
+static bool swings_find(struct call *call, struct gathering *gathering)
+{
+    for (int i = 0; i < gathering->count; i++) {
+        char path[32];
+        struct store_swing swing;
+        const enum store_status status = store_swing_get(call->db, gathering->swings[i], false, call->arena, &swing);
+        if (status != STORE_OK && status != STORE_NOT_FOUND) {
+            call_problem_store(call, status);
+            return false;
+        }
+        if (status == STORE_NOT_FOUND || strcmp(swing.student_id, call->student_id) != 0) {
+            (void)snprintf(path, sizeof path, "swings[%d]", i);
+            exchange_problem(call->exchange, 422, "unknown-swing", path, "This student has no such swing.");
+            return false;
+        }
+        if (i == 0 && gathering->lesson.held_at == 0) {
+            gathering->lesson.held_at = swing.recorded_at;
+        }
+        gathering->bytes += swing.document_size;
+    }
+    return true;
+}
+
+static bool refuse(struct gathering *gathering, struct arena *arena, int i, const char *type, const char *what)
+{
+    gathering->refused.type = type;
+    gathering->refused.path = arena_printf(arena, "swings[%d]", i);
+    gathering->refused.what = what;
+    return false;
+}
+
+/* One document. Its text and its points are given back at once: fifty recordings don't fit in memory. */
+static bool document_read(struct call *call, struct gathering *gathering, int i)
+{
+    struct store_swing swing;
+    struct wire_error error;
+    struct arena *own = arena_new(0);
+    struct swing_document *document = own == NULL ? NULL : arena_alloc(call->arena, sizeof *document);
+    gathering->status =
+        document == NULL ? STORE_NO_MEMORY : store_swing_get(call->db, gathering->swings[i], true, own, &swing);
+    bool good = gathering->status == STORE_OK;
+    if (good && !swing_load_scored(&swing, call->arena, document, &error)) {
+        good = refuse(gathering, call->arena, i, "invalid-document",
+                      arena_printf(call->arena, "%s: %s", error.path, error.what));
+    }
+    if (good && i > 0 && document->swing.hand != gathering->documents[0]->swing.hand) {
+        good = refuse(gathering, call->arena, i, "invalid", "One lesson is of one player, who has one hand.");
+    }
+    gathering->documents[i] = document;
+    arena_free(own);
+    return good;
+}
+
+/* Reads and scores, and answers nothing: on an HTTP thread or a heavy one. */
+static void lesson_score(struct call *call, void *data)
+{
+    struct gathering *gathering = data;
+    struct scoring *scoring = &gathering->scoring;
+    for (int i = 0; i < gathering->count; i++) {
+        gathering->status = atomic_load(&call->api->refusing) ? STORE_CLOSED : STORE_OK;
+        if (gathering->status != STORE_OK || !document_read(call, gathering, i)) {
+            return;
+        }
+    }
+    const enum club_class club = club_class_of(gathering->documents[0]->swing.club);
+    gathering->status = scoring_own_spread(call->db, call->arena, call->student_id, club, &scoring->player);
+    if (gathering->status != STORE_OK) {
+        return;
+    }
+    const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
+    if (rules == NULL) {
+        gathering->status = STORE_ERROR;
+        return;
+    }
+    const bool scored =
+        scoring_report(scoring, rules, gathering->documents, gathering->count, call->arena, &gathering->report);
+    rules_return(call->api, rules);
+    gathering->status = scored ? STORE_OK : STORE_NO_MEMORY;
+}
+
+static void lesson_hand_over(struct call *call, struct gathering *gathering)
+{
+    struct json_out out;
+    struct store_lesson *lesson = &gathering->lesson;
+    struct write *write = write_new(call, lesson_job, gathering);
+    uuid7_new(lesson->id);
+    memcpy(lesson->student_id, call->student_id, sizeof lesson->student_id);
+    memcpy(lesson->coach, call->principal->account_id, sizeof lesson->coach);
+    lesson->created = call->now;
+    uuid7_new(gathering->report.id);
+    memcpy(gathering->report.lesson_id, lesson->id, sizeof gathering->report.lesson_id);
+    gathering->report.created = call->now;
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    json_out_text(&out, "id", lesson->id);
+    json_out_raw(&out, "report", gathering->report.json, gathering->report.json_size);
+    json_out_end_object(&out);
+    if (write == NULL) {
+        return;
+    }
+    if (!answer_write(write, &out, 201)) {
+        answer_no_memory(call);
+        return;
+    }
+    write->location = arena_printf(call->arena, "/v1/lessons/%s/report", lesson->id);
+    answer_audit(write, "lesson.create", "lesson", lesson->id, call->student_id);
+    call_write(write);
+}
+
+static void lesson_scored(struct call *call, enum store_status status, void *data)
+{
+    struct gathering *gathering = data;
+    status = status == STORE_OK ? gathering->status : status;
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+    } else if (gathering->refused.type != NULL) {
+        exchange_problem(call->exchange, 422, gathering->refused.type, gathering->refused.path, "%s",
+                         gathering->refused.what == NULL ? "It can't be read." : gathering->refused.what);
+    } else {
+        lesson_hand_over(call, gathering);
+    }
+}
+
+void lessons_create(struct call *call)
+{
+    struct gathering *gathering = arena_alloc(call->arena, sizeof *gathering);
+    if (gathering == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    if (!lesson_read(call, gathering) || !scoring_start(call, &gathering->scoring) || !swings_find(call, gathering)) {
+        return;
+    }
+    if (gathering->bytes > QUICK_BYTES) {
+        (void)call_heavy(call, HEAVY_LESSON, lesson_score, lesson_scored, gathering, NULL);
+        return;
+    }
+    lesson_score(call, gathering);
+    lesson_scored(call, STORE_OK, gathering);
+}
+
+void lessons_list(struct call *call)
+{
+    struct store_page page;
+    struct store_lesson_list list;
+    struct json_out out;
+    /* The note is between coaches: what the family may read is written under notes. */
+    const bool to_coach = call->principal->role == STORE_HEAD || call->principal->role == STORE_COACH;
+    if (!call_page(call, &page)) {
+        return;
+    }
+    const enum store_status status = store_lesson_list(call->db, call->student_id, &page, call->arena, &list);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    json_out_array(&out, "lessons");
+    for (size_t i = 0; i < list.count; i++) {
+        const struct store_lesson *lesson = &list.items[i];
+        json_out_object(&out, NULL);
+        json_out_text(&out, "id", lesson->id);
+        json_out_text(&out, "student_id", lesson->student_id);
+        json_out_text(&out, "coach", lesson->coach);
+        answer_time(&out, "held_at", lesson->held_at);
+        answer_time(&out, "created", lesson->created);
+        answer_integer(&out, "swings", lesson->swings);
+        json_out_text(&out, "note", to_coach ? lesson->note : NULL);
+        json_out_end_object(&out);
+    }
+    json_out_end_array(&out);
+    json_out_end_object(&out);
+    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
+    answer_json(call, &out, 0);
+}
+
+void lessons_report(struct call *call)
+{
+    struct store_report report;
+    const enum store_status status =
+        store_report_of_lesson(call->db, exchange_capture(call->exchange, 0), call->arena, &report);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    call_reply_json(call, 200, report.json, report.json_size, 0, NULL);
+}

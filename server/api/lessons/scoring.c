@@ -1,0 +1,155 @@
+/* From a stored student and read documents to a report's text. */
+#include "api/lessons/scoring.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/score.h"
+#include "store/lessons/swing.h"
+#include "wire/report/pack.h"
+#include "wire/report/pick.h"
+
+struct date {
+    int year, month, day;
+};
+
+static struct date date_of(int64_t now)
+{
+    char text[TIME_TEXT];
+    struct date date = {0};
+    time_format(now, text);
+    text[10] = '\0';
+    (void)date_parse(text, &date.year, &date.month, &date.day);
+    return date;
+}
+
+int scoring_age(const struct store_student *student, int64_t now)
+{
+    const struct date today = date_of(now);
+    struct date born;
+    if (student->birth_date != NULL && date_parse(student->birth_date, &born.year, &born.month, &born.day)) {
+        const bool waits = today.month < born.month || (today.month == born.month && today.day < born.day);
+        const int age = today.year - born.year - (waits ? 1 : 0);
+        return age < 0 ? 0 : age;
+    }
+    if (student->birth_year <= 0) {
+        return -1;
+    }
+    const int older = today.year - student->birth_year;
+    return older < 1 ? 0 : older - 1 <= JUNIOR_AGE_MAX ? older - 1 : older;
+}
+
+void scoring_player(const struct store_student *student, int64_t now, struct score_player *out)
+{
+    *out = (struct score_player){.age_years = -1, .pain = student->pain};
+    if (student->sex != NULL && !sex_parse(student->sex, &out->sex)) {
+        out->sex = SEX_ANY;
+    }
+    out->age_years = scoring_age(student, now);
+    if (student->junior && (out->age_years < 0 || out->age_years > JUNIOR_AGE_MAX)) {
+        out->age_years = JUNIOR_AGE_MAX;
+    }
+}
+
+bool scoring_start(struct call *call, struct scoring *out)
+{
+    const enum store_status status = store_student_get(call->db, call->student_id, call->arena, &out->student);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    scoring_player(&out->student, call->now, &out->player);
+    return true;
+}
+
+/* Sums over the reports of one measure. */
+struct spread {
+    int n;
+    double sum, squares, noise;
+};
+
+static void spread_read(const struct store_report *report, enum club_class club, struct spread spreads[MEASURE_COUNT])
+{
+    enum measure_item items[MEASURE_COUNT];
+    struct report_pick picks[MEASURE_COUNT];
+    enum club_class held;
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        items[i] = (enum measure_item)i;
+    }
+    if (!report_pick(report->json, report->json_size, items, MEASURE_COUNT, picks, &held) || held != club) {
+        return;
+    }
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        const struct measure *measure = &picks[i].measure;
+        if (measure->observed) {
+            spreads[i].n++;
+            spreads[i].sum += measure->value;
+            spreads[i].squares += measure->value * measure->value;
+            spreads[i].noise += measure->sd_random * measure->sd_random;
+        }
+    }
+}
+
+enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id,
+                                     enum club_class club, struct score_player *player)
+{
+    const struct store_page page = {.limit = SCORING_OWN_SWINGS_MAX};
+    struct store_report_list list;
+    struct spread spreads[MEASURE_COUNT] = {{0}};
+    const enum store_status status = store_report_list_student(db, student_id, &page, arena, &list);
+    if (status != STORE_OK || list.count < SCORING_OWN_SWINGS) {
+        return status;
+    }
+    for (size_t i = 0; i < list.count; i++) {
+        spread_read(&list.items[i], club, spreads);
+    }
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        const struct spread *s = &spreads[i];
+        if (s->n < SCORING_OWN_SWINGS) {
+            continue;
+        }
+        const double seen = (s->squares - s->sum * s->sum / s->n) / (s->n - 1);
+        const double own = seen - s->noise / s->n;
+        if (own > 0) { /* otherwise measuring explains all of it, and the standard's figure is the safer one */
+            player->spread[i] = (struct maybe){.given = true, .value = sqrt(own)};
+        }
+    }
+    return STORE_OK;
+}
+
+#define HAND_NOTE                                                                                                      \
+    "The document is of a player of the other hand than this student is recorded with. Check whose swing it is."
+
+bool scoring_report(const struct scoring *scoring, const struct rules_cache *rules,
+                    struct swing_document *const *documents, int count, struct arena *arena, struct store_report *out)
+{
+    static const char *const hand_note[] = {HAND_NOTE};
+    const struct swing *swings[SCORE_SWINGS_MAX];
+    const struct marker_match *markers[SCORE_SWINGS_MAX];
+    struct report *report = arena_alloc(arena, sizeof *report);
+    if (report == NULL || count < 1 || count > SCORE_SWINGS_MAX) {
+        return false;
+    }
+    struct report_context context = {.hand = documents[0]->swing.hand,
+                                     .recorded_at = documents[0]->recorded_at,
+                                     .standard_number = rules->number,
+                                     .age_years = scoring->player.age_years,
+                                     .pain = scoring->player.pain,
+                                     .markers = markers};
+    const bool left = scoring->student.hand != NULL && strcmp(scoring->student.hand, "left") == 0;
+    if (left != (context.hand == HAND_LEFT)) {
+        context.notes = hand_note;
+        context.note_count = 1;
+    }
+    for (int i = 0; i < count; i++) {
+        swings[i] = &documents[i]->swing;
+        markers[i] = documents[i]->markers;
+    }
+    score_swings(swings, count, rules->standard, &scoring->player, rules->drills, rules->drill_count, report);
+    out->standard = rules->number;
+    out->json =
+        report_write(report, rules->standard, rules->drills, rules->drill_count, &context, arena, &out->json_size);
+    out->measures = report_pack(report, arena, &out->measures_size);
+    return out->json != NULL && out->measures != NULL;
+}

@@ -1,0 +1,44 @@
+/* A student as the core sees one, and documents judged by the club's rules. Used for swings and for lessons. */
+#ifndef LEADSIDE_API_LESSONS_SCORING_H
+#define LEADSIDE_API_LESSONS_SCORING_H
+
+#include "api/frame/call.h"
+#include "store/lessons/swing.h"
+#include "wire/report/write.h"
+#include "wire/swing/read.h"
+
+#define SCORING_OWN_SWINGS 5      /* fewer say nothing about a player's own spread */
+#define SCORING_OWN_SWINGS_MAX 20 /* the newest ones count */
+
+#define JUNIOR_AGE_MAX 17
+
+struct scoring {
+    struct store_student student;
+    struct score_player player;
+    bool unsteady; /* a balance drill needs a word; set where drills are chosen */
+};
+
+/* Whole years, to the day where the date of birth is known (UTC). With the year alone the younger of the two ages it
+ * may be as long as that is a junior's (protection and hours of sport go by it), the older one from then on. -1: not
+ * known. */
+int scoring_age(const struct store_student *student, int64_t now);
+
+/* The student as kept now: sex, age, what hurts. A junior of unknown age counts as 17. */
+void scoring_player(const struct store_student *student, int64_t now, struct score_player *out);
+
+/* Reads the call's student. False and already answered when that fails. */
+bool scoring_start(struct call *call, struct scoring *out) __attribute__((warn_unused_result));
+
+/* The player's own swing-to-swing sd of every measure seen in five swings or more of one kind of club (what measuring
+ * adds is taken off). Reads the newest reports; leaves the spread as it is when there are too few. */
+enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id,
+                                     enum club_class club, struct score_player *player)
+    __attribute__((warn_unused_result));
+
+/* One report on count documents together: its text and its measures, in the arena, and the standard's number go into
+ * out. False when memory is short. */
+bool scoring_report(const struct scoring *scoring, const struct rules_cache *rules,
+                    struct swing_document *const *documents, int count, struct arena *arena, struct store_report *out)
+    __attribute__((warn_unused_result));
+
+#endif

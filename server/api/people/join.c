@@ -1,0 +1,210 @@
+/* One-time links into an account: made by the head or a coach of the student, opened once with a password of one's own
+ * choosing. The token is shown to who makes the link, and its hash alone is kept. */
+#include <string.h>
+
+#include "api/frame/answer.h"
+#include "api/frame/body.h"
+#include "api/frame/handlers.h"
+#include "api/people/own_password.h"
+#include "api/people/second_factor.h"
+#include "api/people/sign_in.h"
+#include "store/people/link.h"
+
+#define LINK_MS (7 * DAY_MS)
+
+struct making {
+    struct store_account account;
+    struct store_link link;
+    char token[TOKEN_TEXT];
+    uint8_t hash[TOKEN_HASH];
+};
+
+/* The reach of a link's maker as it is now: a head's is every account; a coach's the account of an own student, or of a
+ * guardian whose juniors are all own students, for the link opens everything that account sees. STORE_NOT_FOUND when
+ * the account is out of reach, or its maker out of use. */
+static enum store_status reach(struct store_db *db, const char *maker_id, const struct store_account *account,
+                               struct arena *arena)
+{
+    struct store_account maker;
+    struct store_id_list juniors;
+    enum store_status status = store_account_get(db, maker_id, arena, &maker);
+    if (status == STORE_OK && (maker.disabled != 0 || maker.role > STORE_COACH)) {
+        return STORE_NOT_FOUND;
+    }
+    if (status != STORE_OK || maker.role == STORE_HEAD) {
+        return status;
+    }
+    if (account->role == STORE_STUDENT) {
+        return store_team_may(db, maker_id, account->student_id);
+    }
+    if (account->role != STORE_GUARDIAN) {
+        return STORE_NOT_FOUND;
+    }
+    status = store_guardian_students(db, account->id, arena, &juniors);
+    if (status == STORE_OK && juniors.count == 0) {
+        return STORE_NOT_FOUND;
+    }
+    for (size_t i = 0; status == STORE_OK && i < juniors.count; i++) {
+        status = store_team_may(db, maker_id, juniors.items[i]);
+    }
+    return status;
+}
+
+/* Looked at here, where nobody can take a student off the team in between. */
+static enum store_status link_job(struct store_db *db, struct write *write)
+{
+    struct making *making = write->data;
+    struct store_account *account = &making->account;
+    enum store_status status = store_account_get(db, making->link.account_id, write->call.arena, account);
+    if (status == STORE_OK) {
+        status = reach(db, making->link.made_by, account, write->call.arena);
+    }
+    if (status == STORE_OK && account->disabled != 0) {
+        return write_refuse(write, 409, "account-disabled", NULL, "This account is out of use.");
+    }
+    if (status == STORE_OK) {
+        status = store_link_make(db, &making->link, making->hash);
+    }
+    answer_audit(write, "account.link", "account", account->id, account->student_id);
+    return status;
+}
+
+void join_link(struct call *call)
+{
+    static const char *const keys[] = {NULL};
+    const char *id = exchange_capture(call->exchange, 0);
+    struct making *making = arena_alloc(call->arena, sizeof *making);
+    struct body body;
+    struct json_out out;
+    if (making == NULL || !uuid_valid(id)) {
+        call_problem_store(call, making == NULL ? STORE_NO_MEMORY : STORE_NOT_FOUND);
+        return;
+    }
+    if (!body_begin(&body, call, keys, true) || !body_end(&body)) {
+        return;
+    }
+    struct store_link *link = &making->link;
+    memcpy(link->account_id, id, sizeof link->account_id);
+    memcpy(link->made_by, call->principal->account_id, sizeof link->made_by);
+    link->created = call->now;
+    link->expires = call->now + LINK_MS;
+    token_new(making->token, making->hash);
+    struct write *write = write_new(call, link_job, making);
+    if (write == NULL) {
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    json_out_text(&out, "url_path", arena_printf(call->arena, "/#join=%s", making->token));
+    answer_time(&out, "expires", link->expires);
+    json_out_end_object(&out);
+    if (!answer_write(write, &out, 201)) {
+        answer_no_memory(call);
+        return;
+    }
+    call_write(write);
+}
+
+/* ---- opening ---- */
+
+#define OVER "This link is over: it was used, replaced or has expired. Ask for a new one."
+
+/* Uses the link up, unless what it rested on is gone. */
+static enum store_status link_take(struct store_db *db, struct write *write, struct store_link *link)
+{
+    const struct sign_in *joining = write->data;
+    struct store_account account;
+    enum store_status status = store_link_find(db, joining->link_hash, write->call.now, link);
+    status = status == STORE_OK ? store_account_get(db, link->account_id, write->call.arena, &account) : status;
+    status = status == STORE_OK ? reach(db, link->made_by, &account, write->call.arena) : status;
+    return status == STORE_OK ? store_link_use(db, joining->link_hash, write->call.now) : status;
+}
+
+static enum store_status join_job(struct store_db *db, struct write *write)
+{
+    const struct sign_in *joining = write->data;
+    const char *account_id = joining->account.id;
+    struct store_link link;
+    enum store_status status = link_take(db, write, &link);
+    if (status == STORE_NOT_FOUND) {
+        return write_refuse(write, 410, "link-over", NULL, OVER);
+    }
+    if (status == STORE_OK) {
+        status = second_factor_take(db, write, account_id, joining->code, 401);
+    }
+    if (status == STORE_OK) {
+        status = store_account_set_password(db, account_id, joining->new_hash, false);
+    }
+    if (status == STORE_OK) {
+        status = store_session_revoke_all(db, account_id, NULL, write->call.now);
+    }
+    if (status == STORE_OK) {
+        write->audit.detail = arena_printf(write->call.arena, "{\"made_by\":\"%s\"}", link.made_by);
+        status = write->audit.detail == NULL ? STORE_NO_MEMORY : sign_in_insert(db, write, "account.join");
+    }
+    return status;
+}
+
+static void join_hashed(struct call *call, bool right, const char *new_hash, void *data)
+{
+    struct sign_in *joining = data;
+    if (!right || call->db == NULL) {
+        call_problem_store(call, right ? STORE_ERROR : STORE_NO_MEMORY);
+        return;
+    }
+    if (!second_factor_may_try(call, joining->account.id, joining->code)) {
+        return;
+    }
+    memcpy(joining->new_hash, new_hash, sizeof joining->new_hash);
+    joining->account.password_temporary = false;
+    sign_in_session(call, joining, join_job);
+}
+
+/* The account behind the token. False: answered. */
+static bool account_find(struct call *call, struct sign_in *joining, const char *token)
+{
+    struct store_link link;
+    enum store_status status = STORE_NOT_FOUND;
+    if (token_hash(token, joining->link_hash)) {
+        status = store_link_find(call->db, joining->link_hash, call->now, &link);
+    }
+    if (status == STORE_OK) {
+        status = store_account_get(call->db, link.account_id, call->arena, &joining->account);
+    }
+    if (status == STORE_NOT_FOUND) {
+        exchange_problem(call->exchange, 410, "link-over", NULL, OVER);
+    } else if (status != STORE_OK) {
+        call_problem_store(call, status);
+    }
+    return status == STORE_OK;
+}
+
+void join_create(struct call *call)
+{
+    static const char *const keys[] = {"token", "password", "code", "cookie", NULL};
+    struct sign_in *joining = arena_alloc(call->arena, sizeof *joining);
+    const char *token = NULL;
+    const char *password = NULL;
+    struct body body;
+    if (joining == NULL || call->db == NULL) {
+        call_problem_store(call, STORE_ERROR);
+        return;
+    }
+    if (!body_begin(&body, call, keys, false)) {
+        return;
+    }
+    body_text(&body, "token", true, 200, &token);
+    body_text(&body, "password", true, PASSWORD_LENGTH_MAX, &password);
+    body_text(&body, "code", false, SECOND_FACTOR_CODE_MAX, &joining->code);
+    body_bool(&body, "cookie", false, &joining->cookie);
+    if (!body_end(&body) || !sign_in_origin(call, joining) || !account_find(call, joining, token)) {
+        return;
+    }
+    /* only now, for whether a password is someone's sign-in name is nobody else's to learn */
+    const enum password_fault fault = own_password_check(call, password, &joining->account);
+    if (fault != PASSWORD_FINE) {
+        exchange_problem(call->exchange, 422, "invalid", "password", "password: %s", password_fault_text(fault));
+        return;
+    }
+    call_hash(call, password, join_hashed, joining);
+}

@@ -1,0 +1,246 @@
+/* See student_json.h. */
+#include "api/people/student_json.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "api/frame/answer.h"
+#include "api/lessons/scoring.h"
+#include "api/people/consent_read.h"
+
+#define TENDENCIES_MAX 2000
+
+const char *const student_keys[] = {"name",     "hand",     "sex",        "birth_date", "birth_year",
+                                    "height_m", "handicap", "tendencies", "pain",       "pain_note",
+                                    "wants",    "junior",   "consent",    "archived",   NULL};
+
+static void consent_json(struct json_out *out, const struct store_student *student)
+{
+    if (student->consent_by == NULL) {
+        json_out_null(out, "consent");
+        return;
+    }
+    json_out_object(out, "consent");
+    json_out_text(out, "by", student->consent_by);
+    answer_time(out, "at", student->consent_at);
+    json_out_end_object(out);
+}
+
+void student_comes_of_age(struct json_out *out, int64_t adult_from)
+{
+    char text[TIME_TEXT];
+    time_format(adult_from, text);
+    text[10] = '\0';
+    json_out_text(out, "comes_of_age", adult_from == 0 || adult_from >= STORE_ADULT_UNKNOWN ? NULL : text);
+}
+
+static void optional_number(struct json_out *out, const char *key, bool has, double value)
+{
+    if (has) {
+        json_out_number(out, key, value, 3);
+    } else {
+        json_out_null(out, key);
+    }
+}
+
+void student_json(struct json_out *out, const struct store_student *student)
+{
+    json_out_text(out, "id", student->id);
+    json_out_text(out, "name", student->name);
+    json_out_text(out, "hand", student->hand);
+    json_out_text(out, "sex", student->sex);
+    json_out_text(out, "birth_date", student->birth_date);
+    optional_number(out, "birth_year", student->birth_year != 0, student->birth_year);
+    optional_number(out, "height_m", student->has_height, student->height_m);
+    optional_number(out, "handicap", student->has_handicap, student->handicap);
+    json_out_text(out, "tendencies", student->tendencies);
+    json_out_array(out, "pain");
+    for (unsigned bit = 0; bit < AREA_BITS; bit++) {
+        if ((student->pain >> bit & 1U) != 0) {
+            json_out_text(out, NULL, area_name((enum area)(1U << bit)));
+        }
+    }
+    json_out_end_array(out);
+    json_out_text(out, "pain_note", student->pain_note);
+    json_out_text(out, "wants", student->wants);
+    json_out_bool(out, "junior", student->junior);
+    student_comes_of_age(out, student->junior ? student->adult_from : 0);
+    consent_json(out, student);
+    json_out_bool(out, "pictures", student->pictures);
+    answer_time(out, "archived", student->archived);
+    answer_time(out, "created", student->created);
+    answer_integer(out, "version", student->version);
+}
+
+/* ---- reading ---- */
+
+static void read_choice(struct body *body, const char *key, bool required, const char *a, const char *b,
+                        const char **out)
+{
+    const char *text = *out;
+    if (required) {
+        body_text(body, key, true, 20, &text);
+    } else {
+        body_text_clear(body, key, 20, &text, NULL);
+    }
+    if (body->failed) {
+        return;
+    }
+    if (text != NULL && strcmp(text, a) != 0 && strcmp(text, b) != 0) {
+        body_refuse(body, key, "must be %s or %s", a, b);
+        return;
+    }
+    *out = text;
+}
+
+static void read_pain(struct body *body, struct store_student *student)
+{
+    const json_t *list = json_object_get(body->json, "pain");
+    unsigned pain = 0;
+    if (list == NULL || body->failed) {
+        return;
+    }
+    if (!json_is_array(list)) {
+        body_refuse(body, "pain", "must be a list of areas");
+        return;
+    }
+    for (size_t i = 0; i < json_array_size(list); i++) {
+        const char *name = json_string_value(json_array_get(list, i));
+        unsigned bit = 0;
+        char path[32];
+        if (name == NULL || !area_parse(name, &bit)) {
+            (void)snprintf(path, sizeof path, "pain[%zu]", i);
+            body_refuse(body, path, "must be neck, shoulder, elbow, wrist, upper back, low back, hip, knee or ankle");
+            return;
+        }
+        pain |= bit;
+    }
+    student->pain = pain;
+}
+
+static void read_consent(struct body *body, struct store_student *student)
+{
+    static const char *const keys[] = {"by", "at", NULL};
+    const json_t *consent = json_object_get(body->json, "consent");
+    const struct wire_at at = wire_key(NULL, "consent");
+    const char *by = NULL;
+    const char *when = NULL;
+    if (consent == NULL || json_is_null(consent) || body->failed) {
+        return;
+    }
+    if (!wire_object(consent, keys, &at, &body->error) ||
+        !wire_name(body->call->arena, consent, "by", true, 200, &by, &at, &body->error) ||
+        !wire_text(body->call->arena, consent, "at", false, 40, &when, &at, &body->error)) {
+        body->failed = true;
+        return;
+    }
+    int64_t given = body->call->now;
+    if (when != NULL && !time_parse(when, &given)) {
+        body_refuse(body, "consent.at", "must be a time with its zone, like 2026-05-02T09:14:05Z");
+        return;
+    }
+    if (consent_given(body, "consent.at", given)) {
+        student->consent_by = by;
+        student->consent_at = given;
+    }
+}
+
+/* Nobody was born tomorrow. */
+static bool born_by_now(const struct body *body, const char *date)
+{
+    char today[TIME_TEXT];
+    time_format(body->call->now, today);
+    return strncmp(date, today, strlen(date)) <= 0;
+}
+
+static void read_birth_year(struct body *body, struct store_student *student)
+{
+    int year = student->birth_year;
+    char text[8];
+    if (!body_has(body, "birth_year")) {
+        return;
+    }
+    if (json_is_null(json_object_get(body->json, "birth_year"))) {
+        year = 0;
+    } else if (!body_integer(body, "birth_year", false, 1880, 2200, &year)) {
+        return;
+    }
+    (void)snprintf(text, sizeof text, "%04d", year);
+    if (year != 0 && !born_by_now(body, text)) {
+        body_refuse(body, "birth_year", "lies in the future");
+    } else if (student->birth_date != NULL && year != student->birth_year) {
+        body_refuse(body, "birth_year", "must be the year of birth_date; to leave the year alone, clear birth_date");
+    } else {
+        student->birth_year = year;
+    }
+}
+
+static void read_birth(struct body *body, struct store_student *student)
+{
+    const char *date = student->birth_date;
+    int year;
+    int month;
+    int day;
+    body_text_clear(body, "birth_date", 10, &date, NULL);
+    if (body->failed) {
+        return;
+    }
+    if (date != NULL && (!date_parse(date, &year, &month, &day) || year < 1880)) {
+        body_refuse(body, "birth_date", "must be a day like 2012-05-02");
+        return;
+    }
+    if (date != NULL && !born_by_now(body, date)) {
+        body_refuse(body, "birth_date", "lies in the future");
+        return;
+    }
+    student->birth_date = date;
+    student->birth_year = date != NULL ? year : student->birth_year;
+    read_birth_year(body, student);
+}
+
+/* Where the age is known it says who is a junior: consent, notes, drills and care go by it. */
+static void read_young(struct body *body, struct store_student *student)
+{
+    bool told = student->junior;
+    const bool given = body_has(body, "junior") && body_bool(body, "junior", false, &told);
+    const int age = scoring_age(student, body->call->now);
+    if (body->failed) {
+        return;
+    }
+    student->junior = age < 0 ? told : age <= JUNIOR_AGE_MAX;
+    if (given && told != student->junior) {
+        body_refuse(body, "junior", "must be %s",
+                    told ? "false: who is 18 is grown up"
+                         : "true: whoever may be under 18 is a junior; with the year of birth alone, until the year of "
+                           "18 is over");
+    } else if (student->junior && age < 0) {
+        body_refuse(body, "birth_year",
+                    "must be there for a junior, or birth_date: drills, doses and hours of sport go by the age");
+    }
+}
+
+void student_read(struct body *body, struct store_student *student, bool fresh)
+{
+    bool archived = student->archived != 0;
+    body_name(body, "name", fresh, 200, &student->name);
+    read_choice(body, "hand", fresh || body_has(body, "hand"), "right", "left", &student->hand);
+    read_choice(body, "sex", false, "female", "male", &student->sex);
+    read_birth(body, student);
+    body_number_clear(body, "height_m", 0.5, 2.6, &student->height_m, &student->has_height);
+    body_number_clear(body, "handicap", -10, 54, &student->handicap, &student->has_handicap);
+    body_text_clear(body, "tendencies", TENDENCIES_MAX, &student->tendencies, NULL);
+    read_pain(body, student);
+    body_text_clear(body, "pain_note", 2000, &student->pain_note, NULL);
+    body_text_clear(body, "wants", 2000, &student->wants, NULL);
+    read_young(body, student);
+    if (fresh) {
+        read_consent(body, student);
+    } else if (body_has(body, "consent")) {
+        body_refuse(body, "consent", "is given and taken back at /v1/students/{id}/consents");
+    }
+    body_bool(body, "archived", false, &archived);
+    if (archived != (student->archived != 0)) {
+        student->archived = archived ? body->call->now : 0;
+    }
+}

@@ -1,0 +1,239 @@
+/* The club's drills: read by every coach, added, changed and retired by the head. */
+#include <string.h>
+
+#include "api/frame/answer.h"
+#include "api/frame/handlers.h"
+#include "api/practice/drill_row.h"
+#include "wire/json/tree.h"
+#include "wire/rules/drill_read.h"
+#include "wire/rules/drill_write.h"
+
+json_t *drill_row_json(const char *name, const char *json)
+{
+    json_t *object = json == NULL ? NULL : json_loads(json, JSON_REJECT_DUPLICATES, NULL);
+    if (json_is_object(object)) {
+        (void)json_object_del(object, "id");
+        if (json_object_set_new(object, "name", json_string(name)) == 0) {
+            return object;
+        }
+    }
+    json_decref(object);
+    return NULL;
+}
+
+bool drill_row_read(const char *id, const char *name, const char *json, struct arena *arena, struct drill *out)
+{
+    json_t *object = drill_row_json(name, json);
+    const bool good = object != NULL && drill_read_one(object, false, arena, out, NULL, NULL);
+    json_decref(object);
+    out->id = good ? id : NULL;
+    return good;
+}
+
+static void row_write(struct json_out *out, const struct store_drill *row, const struct drill *drill)
+{
+    json_out_text(out, "id", row->id);
+    drill_write(out, drill);
+    json_out_bool(out, "built_in", row->built_in);
+    answer_time(out, "created", row->created);
+    answer_time(out, "retired", row->retired);
+    answer_integer(out, "version", row->version);
+}
+
+void drills_list(struct call *call)
+{
+    struct store_page page;
+    struct store_drill_list list;
+    struct json_out out;
+    if (!call_page(call, &page)) {
+        return;
+    }
+    const char *retired = exchange_query(call->exchange, "retired");
+    const bool with_retired = retired != NULL && strcmp(retired, "true") == 0;
+    const enum store_status status = store_drill_list(call->db, with_retired, &page, call->arena, &list);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    json_out_array(&out, "drills");
+    for (size_t i = 0; i < list.count; i++) {
+        struct drill drill;
+        const struct store_drill *row = &list.items[i];
+        if (!drill_row_read(row->id, row->name, row->json, call->arena, &drill)) {
+            call_problem_store(call, STORE_CORRUPT);
+            return;
+        }
+        json_out_object(&out, NULL);
+        row_write(&out, row, &drill);
+        json_out_end_object(&out);
+    }
+    json_out_end_array(&out);
+    json_out_end_object(&out);
+    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
+    answer_json(call, &out, 0);
+}
+
+struct change {
+    struct store_drill row;
+    struct drill drill;
+    bool adds;
+};
+
+static enum store_status change_job(struct store_db *db, struct write *write)
+{
+    struct change *change = write->data;
+    struct json_out out;
+    const enum store_status status =
+        change->adds ? store_drill_insert(db, &change->row) : store_drill_update(db, &change->row);
+    if (status != STORE_OK) {
+        return status;
+    }
+    json_out_start(&out, write->call.arena);
+    json_out_object(&out, NULL);
+    row_write(&out, &change->row, &change->drill);
+    json_out_end_object(&out);
+    write->etag = change->row.version;
+    return answer_write(write, &out, change->adds ? 201 : 200) ? STORE_OK : STORE_NO_MEMORY;
+}
+
+static void change_hand_over(struct call *call, struct change *change)
+{
+    size_t length;
+    struct json_out out;
+    struct write *write = write_new(call, change_job, change);
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    drill_write(&out, &change->drill);
+    json_out_end_object(&out);
+    change->row.name = change->drill.name;
+    change->row.json = json_out_finish(&out, &length);
+    if (write == NULL) {
+        return;
+    }
+    if (change->row.json == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    if (change->adds) {
+        write->location = arena_printf(call->arena, "/v1/drills/%s", change->row.id);
+    }
+    answer_audit(write, change->adds ? "drill.create" : "drill.update", "drill", change->row.id, "");
+    call_write(write);
+}
+
+/* The request's object; NULL and answered when it is none. The caller owns it. */
+static json_t *body_object(struct call *call)
+{
+    size_t length;
+    struct wire_error error;
+    const char *text = exchange_body(call->exchange, &length);
+    json_t *object = wire_parse(text, length, &error);
+    if (object == NULL) {
+        exchange_problem(call->exchange, 400, "not-json", "", "%s.", error.what);
+    } else if (!json_is_object(object)) {
+        exchange_problem(call->exchange, 422, "invalid", NULL, "an object is expected");
+        json_decref(object);
+        object = NULL;
+    }
+    return object;
+}
+
+void drills_create(struct call *call)
+{
+    struct wire_error error;
+    struct change *change = arena_alloc(call->arena, sizeof *change);
+    if (change == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    json_t *object = body_object(call);
+    if (object == NULL) {
+        return;
+    }
+    const bool good = drill_read_one(object, false, call->arena, &change->drill, NULL, &error);
+    json_decref(object);
+    if (!good) {
+        exchange_problem(call->exchange, 422, "invalid", error.path, "%s", error.what);
+        return;
+    }
+    uuid7_new(change->row.id);
+    change->drill.id = change->row.id;
+    change->row.created = call->now;
+    change->row.version = 1;
+    change->adds = true;
+    change_hand_over(call, change);
+}
+
+/* Puts the patch's members over the stored ones (null removes one) and takes "retired" out. */
+static bool patch_apply(const struct call *call, json_t *stored, json_t *patch, struct store_drill *row)
+{
+    const char *key;
+    json_t *value;
+    json_object_foreach(patch, key, value)
+    {
+        if (strcmp(key, "retired") == 0) {
+            if (!json_is_boolean(value)) {
+                return false;
+            }
+            if (!json_is_true(value)) {
+                row->retired = 0;
+            } else if (row->retired == 0) {
+                row->retired = call->now;
+            }
+        } else if (json_is_null(value)) {
+            (void)json_object_del(stored, key);
+        } else if (json_object_set(stored, key, value) != 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* False: answered. */
+static bool patch_read(struct call *call, struct change *change)
+{
+    struct wire_error error = {"retired", "true or false is expected"};
+    json_t *patch = body_object(call);
+    if (patch == NULL) {
+        return false;
+    }
+    json_t *stored = drill_row_json(change->row.name, change->row.json);
+    const bool good = stored != NULL && patch_apply(call, stored, patch, &change->row) &&
+                      drill_read_one(stored, false, call->arena, &change->drill, NULL, &error);
+    json_decref(patch);
+    if (stored == NULL) {
+        call_problem_store(call, STORE_CORRUPT);
+    } else if (!good) {
+        exchange_problem(call->exchange, 422, "invalid", error.path, "%s", error.what);
+    }
+    json_decref(stored);
+    change->drill.id = change->row.id;
+    return good;
+}
+
+void drills_update(struct call *call)
+{
+    int64_t version;
+    struct change *change = arena_alloc(call->arena, sizeof *change);
+    if (change == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    if (!call_if_match(call, &version)) {
+        return;
+    }
+    enum store_status status =
+        store_drill_get(call->db, exchange_capture(call->exchange, 0), call->arena, &change->row);
+    if (status == STORE_OK && change->row.version != version) {
+        status = STORE_STALE;
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    if (patch_read(call, change)) {
+        change_hand_over(call, change);
+    }
+}

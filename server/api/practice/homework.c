@@ -1,0 +1,299 @@
+/* Homework: what a student is to do, fetched on a phone and ticked off. */
+#include <stdio.h>
+#include <string.h>
+
+#include "api/frame/handlers.h"
+#include "api/lessons/scoring.h"
+#include "api/practice/drill_row.h"
+#include "api/practice/homework_write.h"
+#include "wire/report/words.h"
+
+#define TICKS_SHOWN 10 /* to coaches, of each drill, the newest first */
+
+int64_t homework_week_start(int64_t now)
+{
+    const int64_t days = now / DAY_MS; /* 1970-01-01 was a Thursday */
+    return (days - (days + 3) % 7) * DAY_MS;
+}
+
+const char *homework_drill_sheet(const struct drill *drill, struct arena *arena)
+{
+    struct json_out out;
+    size_t length;
+    json_out_start(&out, arena);
+    json_out_object(&out, NULL);
+    json_out_text(&out, "id", drill->id);
+    json_out_text(&out, "name", drill->name);
+    json_out_text(&out, "how_to", drill->how_to);
+    json_out_text(&out, "feel", drill->feel);
+    json_out_text(&out, "cautions", drill->cautions);
+    json_out_bool(&out, "rehearsal_only", !drill->ball);
+    json_out_bool(&out, "beside_a_support", drill->balance || (drill->kit & KIT_SUPPORT) != 0);
+    json_out_end_object(&out);
+    return json_out_finish(&out, &length);
+}
+
+const char *homework_drill_find(const struct call *call, const char *id, const struct rules_cache *rules,
+                                struct drill *out)
+{
+    for (int i = 0; i < rules->drill_count; i++) {
+        if (strcmp(rules->drills[i].id, id) == 0) {
+            *out = rules->drills[i];
+            return rules->drill_sheets[i];
+        }
+    }
+    struct store_drill row;
+    if (store_drill_get(call->db, id, call->arena, &row) != STORE_OK ||
+        !drill_row_read(row.id, row.name, row.json, call->arena, out)) {
+        return NULL;
+    }
+    return homework_drill_sheet(out, call->arena);
+}
+
+static void dose_write(struct json_out *out, const struct store_homework *homework, struct arena *arena)
+{
+    const int64_t days = (homework->retest_at - homework->created) / DAY_MS;
+    const struct dose dose = {.sessions_per_week = homework->sessions_per_week,
+                              .minutes = homework->minutes,
+                              .retest_days = (int)days,
+                              .self_check_every = homework->self_check_every};
+    json_out_object(out, "dose");
+    answer_integer(out, "sessions_per_week", homework->sessions_per_week);
+    answer_integer(out, "minutes", homework->minutes);
+    answer_integer(out, "self_check_every", homework->self_check_every);
+    json_out_text(out, "sentence", words_dose(arena, &dose));
+    json_out_end_object(out);
+}
+
+void homework_tick_write(struct json_out *out, const struct store_homework_done *done)
+{
+    json_out_text(out, "comment", done->comment);
+    if (done->passed_of > 0) {
+        json_out_object(out, "passed");
+        answer_integer(out, "of", done->passed_of);
+        answer_integer(out, "n", done->passed);
+        json_out_end_object(out);
+    } else {
+        json_out_null(out, "passed");
+    }
+    if (done->pain_area != 0) {
+        json_out_object(out, "pain");
+        json_out_text(out, "area", area_name((enum area)done->pain_area));
+        answer_integer(out, "level", done->pain_level);
+        json_out_end_object(out);
+    } else {
+        json_out_null(out, "pain");
+    }
+}
+
+unsigned homework_unworded(const struct store_homework *homework, const struct drill *drill, unsigned pain)
+{
+    return (drill->loads | drill->contraindicated) & pain & ~homework->word_pain;
+}
+
+void homework_paused_write(struct json_out *out, const struct store_homework *homework, unsigned unworded)
+{
+    if (homework->paused_at == 0 && unworded == 0) {
+        json_out_null(out, "paused");
+        return;
+    }
+    json_out_object(out, "paused");
+    json_out_text(out, "why", homework->paused_at != 0 ? "pain" : "sore_area");
+    answer_time(out, "since", homework->paused_at);
+    json_out_array(out, "areas");
+    const unsigned areas = homework->paused_at != 0 ? homework->paused_area : unworded;
+    for (int i = 0; i < AREA_BITS; i++) {
+        if ((areas & 1U << i) != 0) {
+            json_out_text(out, NULL, area_name((enum area)(1U << i)));
+        }
+    }
+    json_out_end_array(out);
+    if (homework->paused_at != 0) {
+        answer_integer(out, "level", homework->paused_level);
+    } else {
+        json_out_null(out, "level");
+    }
+    json_out_end_object(out);
+}
+
+/* What coaches see besides: why it goes on after pain, and what the student said at the last ticks. */
+static bool staff_write(struct json_out *out, const struct call *call, const struct store_homework *homework)
+{
+    const struct store_page page = {.limit = TICKS_SHOWN};
+    struct store_homework_done_list ticks;
+    if (store_homework_done_list(call->db, homework->id, &page, call->arena, &ticks) != STORE_OK) {
+        return false;
+    }
+    answer_integer(out, "version", homework->version);
+    answer_time(out, "resumed_at", homework->resumed_at);
+    answer_id(out, "resumed_by", homework->resumed_by);
+    json_out_text(out, "resumed_reason", homework->resumed_reason);
+    json_out_array(out, "ticks");
+    for (size_t i = 0; i < ticks.count; i++) {
+        json_out_object(out, NULL);
+        answer_time(out, "done_at", ticks.items[i].done_at);
+        answer_id(out, "account_id", ticks.items[i].account_id);
+        homework_tick_write(out, &ticks.items[i]);
+        json_out_end_object(out);
+    }
+    json_out_end_array(out);
+    return true;
+}
+
+/* One piece of homework; drill is filled in for the cautions. False when the stored drill is damaged. */
+static bool homework_write(struct json_out *out, const struct call *call, const struct store_homework *homework,
+                           const struct rules_cache *rules, unsigned pain, struct drill *drill)
+{
+    enum fault_id fault;
+    const char *sheet = homework_drill_find(call, homework->drill_id, rules, drill);
+    if (sheet == NULL) {
+        return false;
+    }
+    json_out_object(out, NULL);
+    json_out_text(out, "id", homework->id);
+    json_out_text(out, "fix_id", homework->fix_id);
+    json_out_text(out, "fault", homework->fault);
+    json_out_text(out, "words", fault_parse(homework->fault, &fault) ? words_fault(fault) : NULL);
+    json_out_raw(out, "drill", sheet, strlen(sheet));
+    dose_write(out, homework, call->arena);
+    answer_time(out, "given_at", homework->created);
+    answer_time(out, "retest_at", homework->retest_at);
+    answer_time(out, "ended_at", homework->ended);
+    json_out_object(out, "done");
+    answer_integer(out, "count", homework->done_count);
+    answer_integer(out, "this_week", homework->done_since);
+    answer_time(out, "last_at", homework->last_done);
+    json_out_end_object(out);
+    homework_paused_write(out, homework, homework_unworded(homework, drill, pain));
+    json_out_bool(out, "waiting", homework->fix_waits);
+    const bool for_staff = (RIGHTS_STAFF & 1U << call->principal->role) != 0;
+    const bool good = !for_staff || staff_write(out, call, homework);
+    json_out_end_object(out);
+    return good;
+}
+
+static void cautions_write(struct json_out *out, const struct call *call, const struct scoring *scoring,
+                           const struct drill *drills, size_t count)
+{
+    const char *cautions[CAUTIONS_MAX];
+    const struct drill *given[STORE_PAGE_MAX];
+    for (size_t i = 0; i < count; i++) {
+        given[i] = &drills[i];
+    }
+    const int said =
+        words_cautions(call->arena, given, (int)count, scoring->player.age_years, scoring->player.pain, cautions);
+    json_out_array(out, "cautions");
+    for (int i = 0; i < said; i++) {
+        json_out_text(out, NULL, cautions[i]);
+    }
+    json_out_end_array(out);
+}
+
+/* The whole answer; false when it could not be made. */
+static bool sheet_write(struct json_out *out, const struct call *call, const struct scoring *scoring,
+                        const struct store_homework_list *list, const struct rules_cache *rules)
+{
+    struct drill *drills = arena_alloc(call->arena, (list->count + 1) * sizeof *drills);
+    if (drills == NULL) {
+        return false;
+    }
+    json_out_start(out, call->arena);
+    json_out_object(out, NULL);
+    json_out_text(out, "student_id", call->student_id);
+    json_out_array(out, "homework");
+    for (size_t i = 0; i < list->count; i++) {
+        if (!homework_write(out, call, &list->items[i], rules, scoring->player.pain, &drills[i])) {
+            return false;
+        }
+    }
+    json_out_end_array(out);
+    cautions_write(out, call, scoring, drills, list->count);
+    json_out_end_object(out);
+    return true;
+}
+
+/* Student, homework and rules at one moment: one read transaction, for this is the most frequent request of all. */
+static enum store_status sheet_make(struct call *call, bool current, struct json_out *out)
+{
+    struct scoring scoring;
+    struct store_homework_list list;
+    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scoring.student);
+    if (status == STORE_OK) {
+        status = store_homework_list(call->db, call->student_id, current, homework_week_start(call->now), call->arena,
+                                     &list);
+    }
+    if (status != STORE_OK) {
+        return status;
+    }
+    scoring_player(&scoring.student, call->now, &scoring.player);
+    const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
+    if (rules == NULL) {
+        return STORE_ERROR;
+    }
+    const bool good = sheet_write(out, call, &scoring, &list, rules);
+    rules_return(call->api, rules);
+    return good ? STORE_OK : STORE_ERROR;
+}
+
+void homework_of_student(struct call *call)
+{
+    struct json_out out;
+    const char *all = exchange_query(call->exchange, "all");
+    const bool current = all == NULL || strcmp(all, "true") != 0;
+    enum store_status status = store_read_begin(call->db);
+    if (status == STORE_OK) {
+        status = sheet_make(call, current, &out);
+        store_read_end(call->db);
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    answer_json(call, &out, 0);
+}
+
+/* Which of a guardian's juniors? ?student= says; with one alone it need not. False: answered. */
+static bool guardian_choose(struct call *call)
+{
+    const char *wanted = exchange_query(call->exchange, "student");
+    if (wanted != NULL) {
+        const enum store_status status =
+            uuid_valid(wanted) ? store_guardian_may(call->db, call->principal->account_id, wanted) : STORE_NOT_FOUND;
+        if (status != STORE_OK) {
+            call_problem_store(call, status);
+            return false;
+        }
+        (void)snprintf(call->student_id, sizeof call->student_id, "%s", wanted);
+        return true;
+    }
+    struct store_id_list juniors;
+    const enum store_status status =
+        store_guardian_students(call->db, call->principal->account_id, call->arena, &juniors);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    if (juniors.count == 0) {
+        exchange_problem(call->exchange, 404, "nobody-to-see", NULL,
+                         "You stand for nobody here any more: a guardian's view ends on the child's 18th birthday.");
+        return false;
+    }
+    if (juniors.count != 1) {
+        exchange_problem(call->exchange, 422, "student-needed", NULL, "Say whose homework with ?student=.");
+        return false;
+    }
+    memcpy(call->student_id, juniors.items[0], sizeof call->student_id);
+    return true;
+}
+
+void homework_mine(struct call *call)
+{
+    if (call->principal->role == STORE_GUARDIAN) {
+        if (!guardian_choose(call)) {
+            return;
+        }
+    } else {
+        memcpy(call->student_id, call->principal->student_id, sizeof call->student_id);
+    }
+    homework_of_student(call);
+}

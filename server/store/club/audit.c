@@ -1,0 +1,113 @@
+/* The audit: one row for each write. */
+#include "store/club/audit.h"
+
+#include "store/engine/internal.h"
+
+#define COLUMNS "SELECT id, at, account_id, action, object_kind, object_id, student_id, detail FROM audit "
+
+enum { INSERT, LIST, LIST_ACCOUNT, LIST_STUDENT, NEW_READING, NEW_LISTING, STATEMENTS };
+static const char *const sql[STATEMENTS] = {
+    [INSERT] = "INSERT INTO audit (id, at, account_id, action, object_kind, object_id, student_id, detail) "
+               "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+    [LIST] = COLUMNS "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
+    [LIST_ACCOUNT] = COLUMNS "WHERE account_id = ?3 AND id < ?1 ORDER BY id DESC LIMIT ?2",
+    [LIST_STUDENT] =
+        COLUMNS "WHERE student_id = ?3 AND id < ?1 AND (?4 IS NULL OR account_id = ?4) ORDER BY id DESC LIMIT ?2",
+    /* ids are by time, so this looks at the student's rows since then alone */
+    [NEW_READING] = "SELECT 1 FROM student AS s WHERE s.id = ?1 AND " SQL_JUNIOR " AND NOT EXISTS (SELECT 1 FROM audit "
+                    "WHERE student_id = ?1 AND id >= ?2 AND account_id = ?3 AND action = ?4 AND object_kind = ?5)",
+    [NEW_LISTING] = "SELECT 1 WHERE ?1 IS NULL AND ?5 IS NOT NULL AND NOT EXISTS (SELECT 1 FROM audit "
+                    "WHERE account_id = ?3 AND id >= ?2 AND action = ?4)",
+};
+const struct store_statements store_audit_statements = {"audit", sql, STATEMENTS};
+
+static void read_audit(struct query *query, struct arena *arena, void *item)
+{
+    struct store_audit *out = item;
+    *out = (struct store_audit){0};
+    query_get_id(query, 0, out->id, sizeof out->id);
+    out->at = query_get_integer(query, 1);
+    query_get_id(query, 2, out->account_id, sizeof out->account_id);
+    out->action = query_get_text(query, 3, arena);
+    out->object_kind = query_get_text(query, 4, arena);
+    query_get_id(query, 5, out->object_id, sizeof out->object_id);
+    query_get_id(query, 6, out->student_id, sizeof out->student_id);
+    out->detail = query_get_text(query, 7, arena);
+}
+
+enum store_status store_audit_add(struct store_db *db, const struct store_audit *audit)
+{
+    char id[UUID_TEXT];
+    struct query query;
+    uuid7_new(id);
+    query_open(&query, db, STATEMENTS_AUDIT, INSERT);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, audit->at);
+    query_id(&query, 3, audit->account_id);
+    query_text(&query, 4, audit->action);
+    query_text(&query, 5, audit->object_kind);
+    query_id(&query, 6, audit->object_id);
+    query_id(&query, 7, audit->student_id);
+    query_text(&query, 8, audit->detail);
+    const enum store_status status = query_run(&query);
+    if (status == STORE_OK) {
+        db->audited = true;
+    }
+    return status;
+}
+
+enum store_status store_audit_add_reading(struct store_db *db, const struct store_audit *audit, int64_t since)
+{
+    static const uint8_t least[10] = {0};
+    char from[UUID_TEXT];
+    struct query query;
+    uuid7_format(since, least, from);
+    query_open(&query, db, STATEMENTS_AUDIT, audit->student_id[0] != '\0' ? NEW_READING : NEW_LISTING);
+    query_id(&query, 1, audit->student_id);
+    query_text(&query, 2, from);
+    query_text(&query, 3, audit->account_id);
+    query_text(&query, 4, audit->action);
+    query_text(&query, 5, audit->object_kind);
+    const enum store_status status = query_row(&query);
+    query_close(&query);
+    if (status == STORE_NOT_FOUND) {
+        store_audit_waive(db);
+        return STORE_OK;
+    }
+    return status == STORE_OK ? store_audit_add(db, audit) : status;
+}
+
+void store_audit_waive(struct store_db *db)
+{
+    db->audited = true;
+}
+
+enum store_status store_audit_list(struct store_db *db, const struct store_page *page, struct arena *arena,
+                                   struct store_audit_list *out)
+{
+    return store_audit_list_about(db, NULL, NULL, page, arena, out);
+}
+
+enum store_status store_audit_list_about(struct store_db *db, const char *account_id, const char *student_id,
+                                         const struct store_page *page, struct arena *arena,
+                                         struct store_audit_list *out)
+{
+    struct query query;
+    struct query_items items;
+    query_open(&query, db, STATEMENTS_AUDIT,
+               student_id != NULL   ? LIST_STUDENT
+               : account_id != NULL ? LIST_ACCOUNT
+                                    : LIST);
+    query_text(&query, 1, page_before(page));
+    query_integer(&query, 2, page_limit(page) + 1);
+    if (student_id != NULL) {
+        query_text(&query, 3, student_id);
+        query_text(&query, 4, account_id);
+    } else if (account_id != NULL) {
+        query_text(&query, 3, account_id);
+    }
+    const enum store_status status =
+        query_list(&query, arena, page_limit(page), sizeof(struct store_audit), read_audit, &items);
+    *out = (struct store_audit_list){items.items, items.count, items.more};
+    return status;
+}

@@ -1,0 +1,43 @@
+/* See running.h. */
+#include "store/engine/running.h"
+
+#include "store/engine/internal.h"
+
+enum { GET, SAVE, STATEMENTS };
+static const char *const sql[STATEMENTS] = {
+    [GET] = "SELECT ms FROM running WHERE id = 1",
+    [SAVE] = "UPDATE running SET ms = max(ms, ?1) WHERE id = 1",
+};
+const struct store_statements store_running_statements = {"running", sql, STATEMENTS};
+
+enum store_status store_running_get(struct store_db *db, int64_t *ms)
+{
+    if (db->running_from_ns == 0) { /* what this process adds counts from here */
+        struct query query;
+        query_open(&query, db, STATEMENTS_RUNNING, GET);
+        enum store_status status = query_row(&query);
+        if (status == STORE_OK) {
+            db->running_base_ms = query_get_integer(&query, 0);
+            db->running_from_ns = clock_monotonic_ns();
+        }
+        query_close(&query);
+        if (status != STORE_OK) {
+            return status == STORE_NOT_FOUND ? STORE_CORRUPT : status;
+        }
+    }
+    *ms = db->running_base_ms + (clock_monotonic_ns() - db->running_from_ns) / 1000000;
+    return STORE_OK;
+}
+
+enum store_status store_running_save(struct store_db *db)
+{
+    struct query query;
+    int64_t ms = 0;
+    enum store_status status = store_running_get(db, &ms);
+    if (status != STORE_OK) {
+        return status;
+    }
+    query_open(&query, db, STATEMENTS_RUNNING, SAVE);
+    query_integer(&query, 1, ms);
+    return query_run(&query);
+}

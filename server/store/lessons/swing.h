@@ -1,0 +1,78 @@
+/* Swings as they arrived, byte for byte, and every report ever made of a swing or a lesson. */
+#ifndef LEADSIDE_STORE_LESSONS_SWING_H
+#define LEADSIDE_STORE_LESSONS_SWING_H
+
+#include "store/engine/blob.h"
+#include "store/engine/store.h"
+
+struct store_swing {
+    char id[UUID_TEXT];
+    char student_id[UUID_TEXT];
+    char uploaded_by[UUID_TEXT];
+    char lesson_id[UUID_TEXT]; /* "" = not part of a lesson */
+    int64_t recorded_at, received_at;
+    const char *media_type; /* "application/json", "application/c3d", ...; NULL on the way in = the first */
+    const char *reading;    /* "leadside.reading/1" of a marker file, kept with its map; NULL of a document */
+    size_t reading_size;
+    uint8_t document_hash[STORE_HASH];
+    const char *document; /* document or marker file, as sent; NULL in lists */
+    size_t document_size; /* filled in lists too */
+};
+
+struct store_swing_list {
+    struct store_swing *items;
+    size_t count;
+    bool more;
+};
+
+/* Of exactly one: a swing or a lesson. */
+struct store_report {
+    char id[UUID_TEXT];
+    char swing_id[UUID_TEXT], lesson_id[UUID_TEXT]; /* one of them "" */
+    int64_t standard;                               /* number of the house standard that judged it */
+    int64_t created;
+    const char *json;
+    size_t json_size;
+    const char *measures; /* packed, to be kept beside it (store_measures_put); NULL = made when first asked for */
+    size_t measures_size;
+};
+
+struct store_report_list {
+    struct store_report *items; /* json filled */
+    size_t count;
+    bool more;
+};
+
+enum store_status store_swing_insert(struct store_db *db, const struct store_swing *swing) STORE_CHECKED;
+/* With the document when want_document; without, its reading is there all the same. */
+enum store_status store_swing_get(struct store_db *db, const char *id, bool want_document, struct arena *arena,
+                                  struct store_swing *out) STORE_CHECKED;
+/* The bytes of such a row, to be read in pieces. */
+struct store_blob store_swing_blob(const struct store_swing *swing);
+/* Whose swing is it? For rights. */
+enum store_status store_swing_student(struct store_db *db, const char *id, char student_id[UUID_TEXT]) STORE_CHECKED;
+/* Newest first, without documents. */
+enum store_status store_swing_list(struct store_db *db, const char *student_id, const struct store_page *page,
+                                   struct arena *arena, struct store_swing_list *out) STORE_CHECKED;
+/* A lesson's, oldest first, with documents; at most STORE_PAGE_MAX. */
+enum store_status store_swing_list_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
+                                          struct store_swing_list *out) STORE_CHECKED;
+/* Every swing of the club with its document, oldest first: for trying a changed standard. */
+enum store_status store_swing_list_all(struct store_db *db, const struct store_page *page, struct arena *arena,
+                                       struct store_swing_list *out) STORE_CHECKED;
+
+/* Adds; never replaces. */
+enum store_status store_report_insert(struct store_db *db, const struct store_report *report) STORE_CHECKED;
+enum store_status store_report_get(struct store_db *db, const char *id, struct arena *arena,
+                                   struct store_report *out) STORE_CHECKED;
+/* The newest. */
+enum store_status store_report_of_swing(struct store_db *db, const char *swing_id, struct arena *arena,
+                                        struct store_report *out) STORE_CHECKED;
+enum store_status store_report_of_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
+                                         struct store_report *out) STORE_CHECKED;
+/* The newest report of each of the student's swings, newest swing first (progress over time); page.after is a swing id.
+ */
+enum store_status store_report_list_student(struct store_db *db, const char *student_id, const struct store_page *page,
+                                            struct arena *arena, struct store_report_list *out) STORE_CHECKED;
+
+#endif

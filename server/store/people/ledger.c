@@ -1,0 +1,322 @@
+/* The ledger in the club's file, and what a start makes of the two. */
+#include "store/people/ledger_replay.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "store/club/audit.h"
+#include "store/engine/internal.h"
+#include "store/people/session.h"
+#include "store/people/student.h"
+
+enum { ADD, FIND, LIST, STATE, SET_STATE, REVOKE_DEVICE, END_SESSIONS, END_LINKS, END_FEEDS, STATEMENTS };
+static const char *const sql[STATEMENTS] = {
+    [ADD] = "INSERT INTO ended (kind, object_id, at) VALUES (?1, ?2, ?3) ON CONFLICT (kind, object_id) DO NOTHING",
+    [FIND] = "SELECT 1 FROM ended WHERE kind = ?1 AND object_id = ?2",
+    [LIST] = "/* whole: a start compares all of it with the file beside */ SELECT kind, object_id, at FROM ended",
+    [STATE] = "SELECT mark, copied FROM ledger WHERE id = 1",
+    [SET_STATE] = "UPDATE ledger SET mark = ?1, copied = 0 WHERE id = 1",
+    [REVOKE_DEVICE] = "UPDATE device SET revoked = coalesce(revoked, ?2), version = version + 1 WHERE id = ?1",
+    [END_SESSIONS] = "/* whole: a restored file's all end */ UPDATE session SET revoked = ?1 WHERE revoked IS NULL",
+    [END_LINKS] = "/* whole: a restored file's all end */ DELETE FROM account_link",
+    [END_FEEDS] = "/* whole: a restored file's all end */ DELETE FROM calendar",
+};
+const struct store_statements store_ledger_statements = {"ledger", sql, STATEMENTS};
+
+static const char *const kinds[STORE_ENDED_COUNT] = {
+    [STORE_ENDED_STUDENT] = "student", [STORE_ENDED_ACCOUNT] = "account", [STORE_ENDED_DEVICE] = "device"};
+
+static bool kind_of(const char *name, enum store_ended *out)
+{
+    for (int i = 0; i < STORE_ENDED_COUNT; i++) {
+        if (strcmp(kinds[i], name) == 0) {
+            *out = (enum store_ended)i;
+            return true;
+        }
+    }
+    return false;
+}
+
+static enum store_status add(struct store_db *db, const char *kind, const char *id, int64_t at)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_LEDGER, ADD);
+    query_text(&query, 1, kind);
+    query_text(&query, 2, id);
+    query_integer(&query, 3, at);
+    return query_run(&query);
+}
+
+static enum store_status find(struct store_db *db, const char *kind, const char *id)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_LEDGER, FIND);
+    query_text(&query, 1, kind);
+    query_text(&query, 2, id);
+    const enum store_status status = query_row(&query);
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_ledger_add(struct store_db *db, enum store_ended kind, const char *id, int64_t at)
+{
+    const enum store_status status = add(db, kinds[kind], id, at);
+    db->ended = true;
+    return status == STORE_OK && db->ledger ? ledger_wait(db->ledger, kinds[kind], id, at) : status;
+}
+
+/* ---- a start ---- */
+
+struct replay {
+    struct store_db *db;
+    struct ledger *ledger;
+    const struct ledger_line *lines;
+    size_t count;
+    struct arena *arena;
+    int64_t now;
+    struct store_restored *told;
+};
+
+static enum store_status run_with(struct store_db *db, int statement, const char *id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_LEDGER, statement);
+    if (id) {
+        query_text(&query, 1, id);
+    }
+    if (now) {
+        query_integer(&query, id ? 2 : 1, now);
+    }
+    return query_run(&query);
+}
+
+static enum store_status audit(const struct replay *replay, const char *action, const char *kind, const char *id,
+                               const char *detail)
+{
+    struct store_audit row = {.at = replay->now, .action = action, .object_kind = kind, .detail = detail};
+    (void)snprintf(row.object_id, sizeof row.object_id, "%s", id);
+    if (strcmp(kind, "student") == 0) {
+        (void)snprintf(row.student_id, sizeof row.student_id, "%s", id);
+    }
+    return store_audit_add(replay->db, &row);
+}
+
+static enum store_status revoke_device(struct store_db *db, const char *id, int64_t at)
+{
+    const enum store_status status = run_with(db, REVOKE_DEVICE, id, at);
+    return status == STORE_OK ? store_session_revoke_device(db, id, at) : status;
+}
+
+/* Ends it once more. What the restored file doesn't hold at all was begun and ended after its copy was made. */
+static enum store_status end_again(const struct replay *replay, enum store_ended kind, const struct ledger_line *line)
+{
+    static const char *const actions[STORE_ENDED_COUNT] = {[STORE_ENDED_STUDENT] = "student.erase",
+                                                           [STORE_ENDED_ACCOUNT] = "account.erase",
+                                                           [STORE_ENDED_DEVICE] = "device.revoke"};
+    enum store_status status = add(replay->db, kinds[kind], line->id, line->at);
+    if (status != STORE_OK) {
+        return status;
+    }
+    const int64_t before = store_db_changes(replay->db);
+    switch (kind) {
+    case STORE_ENDED_STUDENT:
+        status = store_student_erase(replay->db, line->id);
+        break;
+    case STORE_ENDED_ACCOUNT:
+        status = store_account_erase(replay->db, line->id);
+        break;
+    case STORE_ENDED_DEVICE:
+        status = revoke_device(replay->db, line->id, line->at);
+        break;
+    case STORE_ENDED_COUNT:
+        return STORE_INVALID;
+    }
+    status = status == STORE_NOT_FOUND ? STORE_OK : status;
+    if (status != STORE_OK || store_db_changes(replay->db) == before) {
+        return status;
+    }
+    replay->told->ended[kind]++;
+    return audit(replay, actions[kind], kinds[kind], line->id, "{\"after\":\"restore\"}");
+}
+
+static enum store_status end_missing(const struct replay *replay, bool *restored)
+{
+    enum store_status status = STORE_OK;
+    for (size_t i = 0; i < replay->count && status == STORE_OK; i++) {
+        const struct ledger_line *line = &replay->lines[i];
+        enum store_ended kind;
+        if (!kind_of(line->kind, &kind)) {
+            continue;
+        }
+        status = find(replay->db, line->kind, line->id);
+        if (status == STORE_NOT_FOUND) {
+            *restored = true;
+            status = end_again(replay, kind, line);
+        }
+    }
+    return status;
+}
+
+static void read_line(struct query *query, struct arena *arena, void *item)
+{
+    struct ledger_line *out = item;
+    (void)arena;
+    query_get_id(query, 0, out->kind, sizeof out->kind);
+    query_get_id(query, 1, out->id, sizeof out->id);
+    out->at = query_get_integer(query, 2);
+}
+
+static int compare_lines(const void *a, const void *b)
+{
+    const struct ledger_line *first = a;
+    const struct ledger_line *second = b;
+    const int by_kind = strcmp(first->kind, second->kind);
+    return by_kind != 0 ? by_kind : strcmp(first->id, second->id);
+}
+
+/* The other way round: the file beside was lost, or left on the old machine. `sorted` is a copy of its lines. */
+static enum store_status write_missing(const struct replay *replay)
+{
+    struct query query;
+    struct query_items items;
+    struct ledger_line *sorted = arena_alloc(replay->arena, (replay->count + 1) * sizeof *sorted);
+    if (!sorted) {
+        return STORE_NO_MEMORY;
+    }
+    if (replay->count > 0) {
+        memcpy(sorted, replay->lines, replay->count * sizeof *sorted);
+        qsort(sorted, replay->count, sizeof *sorted, compare_lines);
+    }
+    query_open(&query, replay->db, STATEMENTS_LEDGER, LIST);
+    enum store_status status =
+        query_list(&query, replay->arena, INT32_MAX - 1, sizeof(struct ledger_line), read_line, &items);
+    const struct ledger_line *rows = items.items;
+    for (size_t i = 0; i < items.count && status == STORE_OK; i++) {
+        if (!bsearch(&rows[i], sorted, replay->count, sizeof *sorted, compare_lines)) {
+            status = ledger_wait(replay->ledger, rows[i].kind, rows[i].id, rows[i].at);
+        }
+    }
+    return status;
+}
+
+/* A copy says so itself; any other older state was left by an earlier start than the newest in the file beside. */
+static enum store_status is_restored(const struct replay *replay, bool *restored)
+{
+    char mark[UUID_TEXT];
+    struct query query;
+    query_open(&query, replay->db, STATEMENTS_LEDGER, STATE);
+    enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        query_get_id(&query, 0, mark, sizeof mark);
+        *restored = query_get_integer(&query, 1) != 0;
+        status = query.status;
+    }
+    query_close(&query);
+    for (size_t i = replay->count; i-- > 0 && status == STORE_OK;) {
+        if (strcmp(replay->lines[i].kind, LEDGER_START) == 0) {
+            *restored = *restored || strcmp(replay->lines[i].id, mark) != 0;
+            break;
+        }
+    }
+    return status;
+}
+
+/* Who was signed in, which links and feeds stood when the copy was made is no longer true. */
+static enum store_status end_all_tokens(const struct replay *replay)
+{
+    char detail[128];
+    enum store_status status = run_with(replay->db, END_SESSIONS, NULL, replay->now);
+    if (status == STORE_OK) {
+        status = run_with(replay->db, END_LINKS, NULL, 0);
+    }
+    if (status == STORE_OK) {
+        status = run_with(replay->db, END_FEEDS, NULL, 0);
+    }
+    (void)snprintf(detail, sizeof detail, "{\"students\":%d,\"accounts\":%d,\"devices\":%d}",
+                   replay->told->ended[STORE_ENDED_STUDENT], replay->told->ended[STORE_ENDED_ACCOUNT],
+                   replay->told->ended[STORE_ENDED_DEVICE]);
+    return status == STORE_OK ? audit(replay, "club.restore", "club", "1", detail) : status;
+}
+
+static enum store_status replay_all(const struct replay *replay)
+{
+    char mark[UUID_TEXT];
+    struct query query;
+    struct store_restored *told = replay->told;
+    enum store_status status = is_restored(replay, &told->restored);
+    if (status == STORE_OK) {
+        status = end_missing(replay, &told->restored);
+    }
+    if (status == STORE_OK && told->restored) {
+        status = end_all_tokens(replay);
+    }
+    if (status == STORE_OK) {
+        status = write_missing(replay);
+    }
+    if (status != STORE_OK) {
+        return status;
+    }
+    uuid7_new(mark);
+    query_open(&query, replay->db, STATEMENTS_LEDGER, SET_STATE);
+    query_text(&query, 1, mark);
+    status = query_run(&query);
+    return status == STORE_OK ? ledger_wait(replay->ledger, LEDGER_START, mark, replay->now) : status;
+}
+
+bool store_ledger_start(struct store_db *db, struct ledger *ledger, struct store_restored *told, char *error,
+                        size_t error_size)
+{
+    struct arena *arena = arena_new(0);
+    struct ledger_line *lines = NULL;
+    struct replay replay = {.db = db, .ledger = ledger, .arena = arena, .now = clock_now_ms(), .told = told};
+    *told = (struct store_restored){0};
+    if (!arena || !ledger_read(ledger, arena, &lines, &replay.count, error, error_size)) {
+        arena_free(arena);
+        return false;
+    }
+    replay.lines = lines;
+    enum store_status status = store_db_execute(db, "BEGIN IMMEDIATE");
+    if (status == STORE_OK) {
+        status = replay_all(&replay);
+    }
+    if (status == STORE_OK) {
+        status = ledger_write(ledger);
+    }
+    if (status == STORE_OK) {
+        status = store_db_execute(db, "COMMIT");
+        if (status != STORE_OK) {
+            ledger_take_back(ledger);
+        }
+    }
+    if (status != STORE_OK) {
+        (void)snprintf(error, error_size, "The ledger of erasures can't be followed: %s.", store_status_name(status));
+        (void)store_db_execute(db, "ROLLBACK");
+    }
+    arena_free(arena);
+    return status == STORE_OK;
+}
+
+enum store_status store_ledger_compare(struct store_db *db, struct ledger *ledger, ledger_returned_fn returned,
+                                       void *context, char *error, size_t error_size)
+{
+    struct arena *arena = arena_new(0);
+    struct ledger_line *lines = NULL;
+    size_t count = 0;
+    enum store_status status = STORE_OK;
+    if (!arena || !ledger_read(ledger, arena, &lines, &count, error, error_size)) {
+        arena_free(arena);
+        return STORE_ERROR;
+    }
+    for (size_t i = 0; i < count && (status == STORE_OK || status == STORE_NOT_FOUND); i++) {
+        enum store_ended kind;
+        if (kind_of(lines[i].kind, &kind)) {
+            status = find(db, lines[i].kind, lines[i].id);
+            if (status == STORE_NOT_FOUND) {
+                returned(context, lines[i].kind, lines[i].id);
+            }
+        }
+    }
+    arena_free(arena);
+    return status == STORE_NOT_FOUND ? STORE_OK : status;
+}

@@ -1,0 +1,208 @@
+/* Sessions: looked up on every request by one statement, touched seldom, ended in several ways. */
+#include "store/people/session.h"
+
+#include <string.h>
+
+#include "store/engine/internal.h"
+
+enum {
+    INSERT,
+    FIND,
+    STANDING,
+    TOUCH,
+    CONFIRM,
+    LIST,
+    REVOKE,
+    REVOKE_ALL,
+    REVOKE_TOKEN,
+    REVOKE_DEVICE,
+    PURGE,
+    STATEMENTS
+};
+static const char *const sql[STATEMENTS] = {
+    [INSERT] =
+        "INSERT INTO session (token_hash, id, account_id, device_id, kind, created, last_seen, expires, idle_ms, "
+        "revoked, confirmed_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+    [FIND] = "SELECT s.id, s.account_id, a.student_id, s.device_id, a.role, s.kind, a.password_temporary, s.created, "
+             "s.last_seen, s.expires, s.confirmed_at FROM session AS s CROSS JOIN account AS a ON a.id = s.account_id "
+             "LEFT JOIN device AS d ON d.id = s.device_id WHERE s.token_hash = ?1 AND s.revoked IS NULL "
+             "AND s.expires > ?2 AND s.last_seen + s.idle_ms > ?2 AND a.disabled IS NULL AND d.revoked IS NULL",
+    [STANDING] = "SELECT 1 FROM session WHERE id = ?1 AND revoked IS NULL AND expires > ?2",
+    [TOUCH] = "UPDATE session SET last_seen = max(last_seen, ?2) WHERE id = ?1",
+    [CONFIRM] = "UPDATE session SET confirmed_at = ?2 WHERE id = ?1 AND revoked IS NULL",
+    [LIST] = "SELECT id, account_id, device_id, kind, created, last_seen, expires, idle_ms, revoked FROM session "
+             "WHERE account_id = ?1 AND revoked IS NULL AND expires > ?2 AND last_seen + idle_ms > ?2 "
+             "ORDER BY id DESC LIMIT ?3",
+    [REVOKE] = "UPDATE session SET revoked = coalesce(revoked, ?3) WHERE id = ?2 AND account_id = ?1",
+    [REVOKE_ALL] = "UPDATE session SET revoked = ?3 WHERE account_id = ?1 AND id <> ?2 AND revoked IS NULL",
+    [REVOKE_TOKEN] = "UPDATE session SET revoked = ?2 WHERE token_hash = ?1 AND revoked IS NULL",
+    [REVOKE_DEVICE] = "UPDATE session SET revoked = ?2 WHERE device_id = ?1 AND revoked IS NULL",
+    [PURGE] = "DELETE FROM session WHERE token_hash IN (SELECT token_hash FROM session WHERE expires < ?1 LIMIT 500)",
+};
+const struct store_statements store_session_statements = {"session", sql, STATEMENTS};
+
+static enum store_session_kind kind_of(const char *name)
+{
+    return strcmp(name, "cookie") == 0 ? STORE_COOKIE : STORE_BEARER;
+}
+
+enum store_status store_session_insert(struct store_db *db, const struct store_session *session,
+                                       const uint8_t token_hash[STORE_HASH])
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, INSERT);
+    query_bytes(&query, 1, token_hash, STORE_HASH);
+    query_text(&query, 2, session->id);
+    query_text(&query, 3, session->account_id);
+    query_id(&query, 4, session->device_id);
+    query_text(&query, 5, session->kind == STORE_COOKIE ? "cookie" : "bearer");
+    query_integer(&query, 6, session->created);
+    query_integer(&query, 7, session->last_seen);
+    query_integer(&query, 8, session->expires);
+    query_integer(&query, 9, session->idle_ms);
+    query_time(&query, 10, session->revoked);
+    query_time(&query, 11, session->confirmed_at);
+    return query_run(&query);
+}
+
+enum store_status store_session_find(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now,
+                                     struct store_session_identity *out)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, FIND);
+    query_bytes(&query, 1, token_hash, STORE_HASH);
+    query_integer(&query, 2, now);
+    enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        char role[16];
+        char kind[16];
+        *out = (struct store_session_identity){0};
+        query_get_id(&query, 0, out->session_id, sizeof out->session_id);
+        query_get_id(&query, 1, out->account_id, sizeof out->account_id);
+        query_get_id(&query, 2, out->student_id, sizeof out->student_id);
+        query_get_id(&query, 3, out->device_id, sizeof out->device_id);
+        query_get_id(&query, 4, role, sizeof role);
+        query_get_id(&query, 5, kind, sizeof kind);
+        out->kind = kind_of(kind);
+        out->password_temporary = query_get_integer(&query, 6) != 0;
+        out->created = query_get_integer(&query, 7);
+        out->last_seen = query_get_integer(&query, 8);
+        out->expires = query_get_integer(&query, 9);
+        out->confirmed_at = query_get_integer(&query, 10);
+        status = store_role_parse(role, &out->role) ? query.status : STORE_CORRUPT;
+    }
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_session_standing(struct store_db *db, const char *id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, STANDING);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, now);
+    const enum store_status status = query_row(&query);
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_session_touch(struct store_db *db, const char *id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, TOUCH);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, now);
+    return query_run_one(&query);
+}
+
+enum store_status store_session_confirm(struct store_db *db, const char *id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, CONFIRM);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, now);
+    return query_run_one(&query);
+}
+
+static void read_session(struct query *query, struct arena *arena, void *item)
+{
+    struct store_session *out = item;
+    char kind[16];
+    (void)arena;
+    *out = (struct store_session){0};
+    query_get_id(query, 0, out->id, sizeof out->id);
+    query_get_id(query, 1, out->account_id, sizeof out->account_id);
+    query_get_id(query, 2, out->device_id, sizeof out->device_id);
+    query_get_id(query, 3, kind, sizeof kind);
+    out->kind = kind_of(kind);
+    out->created = query_get_integer(query, 4);
+    out->last_seen = query_get_integer(query, 5);
+    out->expires = query_get_integer(query, 6);
+    out->idle_ms = query_get_integer(query, 7);
+    out->revoked = query_get_integer(query, 8);
+}
+
+enum store_status store_session_list(struct store_db *db, const char *account_id, int64_t now, struct arena *arena,
+                                     struct store_session_list *out)
+{
+    struct query query;
+    struct query_items items;
+    query_open(&query, db, STATEMENTS_SESSION, LIST);
+    query_text(&query, 1, account_id);
+    query_integer(&query, 2, now);
+    query_integer(&query, 3, STORE_PAGE_MAX);
+    const enum store_status status =
+        query_list(&query, arena, STORE_PAGE_MAX, sizeof(struct store_session), read_session, &items);
+    *out = (struct store_session_list){items.items, items.count};
+    return status;
+}
+
+enum store_status store_session_revoke(struct store_db *db, const char *account_id, const char *id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, REVOKE);
+    query_text(&query, 1, account_id);
+    query_text(&query, 2, id);
+    query_integer(&query, 3, now);
+    return query_run_one(&query);
+}
+
+enum store_status store_session_revoke_all(struct store_db *db, const char *account_id, const char *except, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, REVOKE_ALL);
+    query_text(&query, 1, account_id);
+    query_text(&query, 2, except ? except : "");
+    query_integer(&query, 3, now);
+    return query_run(&query);
+}
+
+enum store_status store_session_revoke_token(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, REVOKE_TOKEN);
+    query_bytes(&query, 1, token_hash, STORE_HASH);
+    query_integer(&query, 2, now);
+    return query_run(&query);
+}
+
+enum store_status store_session_revoke_device(struct store_db *db, const char *device_id, int64_t now)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, REVOKE_DEVICE);
+    query_text(&query, 1, device_id);
+    query_integer(&query, 2, now);
+    return query_run(&query);
+}
+
+enum store_status store_session_purge(struct store_db *db, int64_t before, int64_t *removed)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_SESSION, PURGE);
+    query_integer(&query, 1, before);
+    const enum store_status status = query_run(&query);
+    if (removed) {
+        *removed = status == STORE_OK ? sqlite3_changes64(db->handle) : 0;
+    }
+    return status;
+}

@@ -1,0 +1,139 @@
+/* Reports in time. */
+#include "store/practice/progress.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "store/engine/internal.h"
+
+#define EACH_MAX 100
+
+enum { SWINGS, LESSONS, OF_SWING, OF_LESSON, REPORT, PUT, STATEMENTS };
+#define PACKED "LEFT JOIN report_measures AS m ON m.report = r.number "
+static const char *const sql[STATEMENTS] = {
+    [SWINGS] = ("SELECT s.id, NULL, s.recorded_at, r.number, m.packed FROM swing AS s CROSS JOIN report AS r "
+                "ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id) " PACKED
+                "WHERE s.student_id = ?1 AND s.lesson_id IS NULL ORDER BY s.id DESC LIMIT ?2"),
+    [LESSONS] = ("SELECT NULL, l.id, l.held_at, r.number, m.packed FROM lesson AS l CROSS JOIN report AS r "
+                 "ON r.number = (SELECT max(number) FROM report WHERE lesson_id = l.id) " PACKED
+                 "WHERE l.student_id = ?1 ORDER BY l.id DESC LIMIT ?2"),
+    [OF_SWING] = ("SELECT r.swing_id, NULL, 0, r.number, m.packed FROM report AS r " PACKED
+                  "WHERE r.swing_id = ?1 ORDER BY r.number DESC LIMIT 1"),
+    [OF_LESSON] = ("SELECT NULL, r.lesson_id, 0, r.number, m.packed FROM report AS r " PACKED
+                   "WHERE r.lesson_id = ?1 ORDER BY r.number DESC LIMIT 1"),
+    [REPORT] = "SELECT json FROM report WHERE number = ?1",
+    [PUT] = ("INSERT INTO report_measures (report, packed) VALUES (?1, ?2) "
+             "ON CONFLICT (report) DO UPDATE SET packed = excluded.packed"),
+};
+const struct store_statements store_progress_statements = {"progress", sql, STATEMENTS};
+
+static void read_progress(struct query *query, struct arena *arena, void *item)
+{
+    struct store_progress *out = item;
+    *out = (struct store_progress){0};
+    query_get_id(query, 0, out->swing_id, sizeof out->swing_id);
+    query_get_id(query, 1, out->lesson_id, sizeof out->lesson_id);
+    out->at = query_get_integer(query, 2);
+    out->report = query_get_integer(query, 3);
+    out->packed = query_get_bytes(query, 4, arena, &out->packed_size);
+}
+
+static enum store_status read_one(struct store_db *db, int statement, const char *id, struct arena *arena,
+                                  struct store_progress *out)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_PROGRESS, statement);
+    query_text(&query, 1, id);
+    enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        read_progress(&query, arena, out);
+        status = query.status;
+    }
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_progress_swing(struct store_db *db, const char *swing_id, struct arena *arena,
+                                       struct store_progress *out)
+{
+    return read_one(db, OF_SWING, swing_id, arena, out);
+}
+
+enum store_status store_progress_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
+                                        struct store_progress *out)
+{
+    return read_one(db, OF_LESSON, lesson_id, arena, out);
+}
+
+enum store_status store_progress_report(struct store_db *db, int64_t report, struct arena *arena, const char **json,
+                                        size_t *size)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_PROGRESS, REPORT);
+    query_integer(&query, 1, report);
+    enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        *json = query_get_bytes(&query, 0, arena, size);
+        status = query.status;
+    }
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_measures_put(struct store_db *db, int64_t report, const char *packed, size_t size)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_PROGRESS, PUT);
+    query_integer(&query, 1, report);
+    query_bytes(&query, 2, packed, size);
+    return query_run(&query);
+}
+
+static enum store_status read_kind(struct store_db *db, int statement, const char *student_id, struct arena *arena,
+                                   struct query_items *out)
+{
+    struct query query;
+    query_open(&query, db, STATEMENTS_PROGRESS, statement);
+    query_text(&query, 1, student_id);
+    query_integer(&query, 2, EACH_MAX);
+    return query_list(&query, arena, EACH_MAX, sizeof(struct store_progress), read_progress, out);
+}
+
+static int compare(const void *left, const void *right)
+{
+    const struct store_progress *a = left;
+    const struct store_progress *b = right;
+    if (a->at != b->at) {
+        return a->at < b->at ? -1 : 1;
+    }
+    const int order = strcmp(a->lesson_id, b->lesson_id);
+    return order != 0 ? order : strcmp(a->swing_id, b->swing_id);
+}
+
+enum store_status store_progress_read(struct store_db *db, const char *student_id, struct arena *arena,
+                                      struct store_progress_list *out)
+{
+    struct query_items swings = {0};
+    struct query_items lessons = {0};
+    *out = (struct store_progress_list){0};
+    enum store_status status = read_kind(db, SWINGS, student_id, arena, &swings);
+    if (status == STORE_OK) {
+        status = read_kind(db, LESSONS, student_id, arena, &lessons);
+    }
+    if (status != STORE_OK || swings.count + lessons.count == 0) {
+        return status;
+    }
+    out->items = arena_alloc(arena, (swings.count + lessons.count) * sizeof *out->items);
+    if (out->items == NULL) {
+        return STORE_NO_MEMORY;
+    }
+    if (swings.count > 0) {
+        memcpy(out->items, swings.items, swings.count * sizeof *out->items);
+    }
+    if (lessons.count > 0) {
+        memcpy(out->items + swings.count, lessons.items, lessons.count * sizeof *out->items);
+    }
+    out->count = swings.count + lessons.count;
+    qsort(out->items, out->count, sizeof *out->items, compare);
+    return STORE_OK;
+}

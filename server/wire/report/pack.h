@@ -1,0 +1,24 @@
+/* A report's measures as a few hundred bytes, so that a hundred reports can be set side by side without reading their
+ * JSON: exactly the numbers that report_pick takes out of it. Bytes of another catalogue of measures, or of another
+ * kind of machine, are told as stale; they are then made anew from the report. */
+#ifndef LEADSIDE_WIRE_REPORT_PACK_H
+#define LEADSIDE_WIRE_REPORT_PACK_H
+
+#include "base/arena.h"
+#include "core/score.h"
+#include "wire/report/pick.h"
+
+/* In the arena; NULL when memory is short. */
+char *report_pack(const struct report *report, struct arena *arena, size_t *size) __attribute__((warn_unused_result));
+/* The same from a stored report's text. Text that is no report is packed too, and told as such. */
+char *report_pack_json(const char *json, size_t length, struct arena *arena, size_t *size)
+    __attribute__((warn_unused_result));
+
+enum report_unpacked { REPORT_UNPACKED, REPORT_UNREADABLE, REPORT_STALE };
+
+/* As report_pick: fills one pick for each item, and club, when REPORT_UNPACKED. REPORT_UNREADABLE: report_pick would
+ * give false. */
+enum report_unpacked report_unpack(const char *packed, size_t size, const enum measure_item *items, int count,
+                                   struct report_pick *out, enum club_class *club) __attribute__((warn_unused_result));
+
+#endif
