@@ -3,7 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 void budget_init(struct budget *budget, size_t limit, size_t owner_limit)
 {
@@ -119,27 +119,4 @@ void budget_release(struct exchange *exchange)
     pthread_mutex_unlock(&budget->mutex);
     exchange->payer = NULL;
     exchange->held = 0;
-}
-
-void budget_refuse(struct exchange *exchange, enum budget_answer answer)
-{
-    atomic_fetch_add(&exchange->server->budget.refused, 1);
-    exchange_add_header(exchange, "Retry-After", "2");
-    if (answer == BUDGET_OWNER_FULL) {
-        exchange_problem(exchange, 429, "too-much", NULL,
-                         "Too much is under way for this account: send this again when the rest is done.");
-    } else {
-        exchange_problem(exchange, 503, "busy", NULL, "The server has its hands full; send this again in a moment.");
-    }
-}
-
-bool exchange_claim(struct exchange *exchange, const char *owner)
-{
-    const uint64_t announced = exchange->announced == HTTP_NO_LENGTH ? 0 : exchange->announced;
-    strncpy(exchange->owner, owner, sizeof exchange->owner - 1);
-    const enum budget_answer answer = budget_ask(exchange, announced > HTTP_SMALL ? (size_t)announced + 1 : 0);
-    if (answer != BUDGET_FITS) {
-        budget_refuse(exchange, answer);
-    }
-    return answer == BUDGET_FITS;
 }

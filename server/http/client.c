@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 #define V4_KEPT 3   /* of 4 bytes: /24 */
 #define V6_KEPT 6   /* of 16: /48, what a site is given */

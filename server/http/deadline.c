@@ -7,31 +7,32 @@
 #include <time.h>
 
 #include "base/wait.h"
-#include "http/internal.h"
+#include "http/connection.h"
 
 #define WATCH_EVERY_MS 100
 
-void deadline_set(struct connection *link, int64_t now_ns, unsigned seconds)
+void deadline_set(struct connection *connection, int64_t now_ns, unsigned seconds)
 {
     int64_t deadline = seconds == 0 ? 0 : now_ns + (int64_t)seconds * 1000000000;
-    atomic_store_explicit(&link->deadline_ns, deadline, memory_order_relaxed);
+    atomic_store_explicit(&connection->deadline_ns, deadline, memory_order_relaxed);
 }
 
 void exchange_pause(struct exchange *exchange, unsigned ms, exchange_handler then, void *argument)
 {
     exchange_park(exchange, then, argument);
-    atomic_store(&exchange->link->pause_ns, clock_monotonic_ns() + (int64_t)ms * 1000000);
+    atomic_store(&exchange->connection->pause_ns, clock_monotonic_ns() + (int64_t)ms * 1000000);
 }
 
-/* A parked exchange keeps its connection, so the link stays while it is looked at. The end of its pause; 0 = none. */
-static int64_t end_pause(struct connection *link, int64_t now)
+/* A parked exchange keeps its connection, so the connection stays while it is looked at. The end of its pause; 0 =
+ * none. */
+static int64_t end_pause(struct connection *connection, int64_t now)
 {
-    int64_t pause = atomic_load(&link->pause_ns);
+    int64_t pause = atomic_load(&connection->pause_ns);
     if (pause == 0 || pause > now) {
         return pause;
     }
-    atomic_store(&link->pause_ns, 0);
-    exchange_wake(&link->exchange);
+    atomic_store(&connection->pause_ns, 0);
+    exchange_wake(&connection->exchange);
     return 0;
 }
 
@@ -40,13 +41,13 @@ static int64_t look_round(struct http_server *server)
 {
     int64_t now = clock_monotonic_ns();
     int64_t next = now + (int64_t)WATCH_EVERY_MS * 1000000;
-    for (struct connection *link = server->links; link != NULL; link = link->next) {
-        const int64_t pause = end_pause(link, now);
+    for (struct connection *connection = server->list; connection != NULL; connection = connection->next) {
+        const int64_t pause = end_pause(connection, now);
         next = pause != 0 && pause < next ? pause : next;
-        int64_t deadline = atomic_load_explicit(&link->deadline_ns, memory_order_relaxed);
+        int64_t deadline = atomic_load_explicit(&connection->deadline_ns, memory_order_relaxed);
         if (deadline != 0 && now > deadline) {
-            shutdown(link->fd, SHUT_RDWR);
-            atomic_store_explicit(&link->deadline_ns, 0, memory_order_relaxed);
+            shutdown(connection->fd, SHUT_RDWR);
+            atomic_store_explicit(&connection->deadline_ns, 0, memory_order_relaxed);
             atomic_fetch_add(&server->cut, 1);
         }
     }
@@ -56,18 +57,18 @@ static int64_t look_round(struct http_server *server)
 static void *watch(void *argument)
 {
     struct http_server *server = argument;
-    pthread_mutex_lock(&server->links_mutex);
+    pthread_mutex_lock(&server->list_mutex);
     while (!server->stop_watching) {
         const struct timespec end = wait_end(look_round(server));
-        (void)wait_until(&server->watchdog_wake, &server->links_mutex, &end);
+        (void)wait_until(&server->watchdog_wake, &server->list_mutex, &end);
     }
-    pthread_mutex_unlock(&server->links_mutex);
+    pthread_mutex_unlock(&server->list_mutex);
     return NULL;
 }
 
 bool deadline_start(struct http_server *server)
 {
-    pthread_mutex_init(&server->links_mutex, NULL);
+    pthread_mutex_init(&server->list_mutex, NULL);
     wait_init(&server->watchdog_wake);
     server->watching = pthread_create(&server->watchdog, NULL, watch, server) == 0;
     return server->watching;
@@ -76,13 +77,13 @@ bool deadline_start(struct http_server *server)
 void deadline_stop(struct http_server *server)
 {
     if (server->watching) {
-        pthread_mutex_lock(&server->links_mutex);
+        pthread_mutex_lock(&server->list_mutex);
         server->stop_watching = true;
         pthread_cond_signal(&server->watchdog_wake);
-        pthread_mutex_unlock(&server->links_mutex);
+        pthread_mutex_unlock(&server->list_mutex);
         pthread_join(server->watchdog, NULL);
     }
-    pthread_mutex_destroy(&server->links_mutex);
+    pthread_mutex_destroy(&server->list_mutex);
     pthread_cond_destroy(&server->watchdog_wake);
 }
 
@@ -103,40 +104,40 @@ static void write_remote(int fd, char *out, size_t size)
 
 struct connection *deadline_add(struct http_server *server, int fd)
 {
-    struct connection *link = calloc(1, sizeof *link);
-    if (link == NULL) {
+    struct connection *connection = calloc(1, sizeof *connection);
+    if (connection == NULL) {
         return NULL;
     }
-    link->fd = fd;
-    link->late = atomic_load(&server->quiesced);
-    link->exchange.link = link;
-    link->exchange.server = server;
-    write_remote(fd, link->remote, sizeof link->remote);
-    client_network(link->remote, link->network);
-    deadline_set(link, clock_monotonic_ns(), server->config.deadline_seconds);
-    pthread_mutex_lock(&server->links_mutex);
-    link->next = server->links;
-    if (link->next != NULL) {
-        link->next->previous = link;
+    connection->fd = fd;
+    connection->late = atomic_load(&server->quiesced);
+    connection->exchange.connection = connection;
+    connection->exchange.server = server;
+    write_remote(fd, connection->remote, sizeof connection->remote);
+    client_network(connection->remote, connection->network);
+    deadline_set(connection, clock_monotonic_ns(), server->config.deadline_seconds);
+    pthread_mutex_lock(&server->list_mutex);
+    connection->next = server->list;
+    if (connection->next != NULL) {
+        connection->next->previous = connection;
     }
-    server->links = link;
-    pthread_mutex_unlock(&server->links_mutex);
+    server->list = connection;
+    pthread_mutex_unlock(&server->list_mutex);
     atomic_fetch_add(&server->connections, 1);
-    return link;
+    return connection;
 }
 
-void deadline_remove(struct http_server *server, struct connection *link)
+void deadline_remove(struct http_server *server, struct connection *connection)
 {
-    pthread_mutex_lock(&server->links_mutex);
-    if (link->previous != NULL) {
-        link->previous->next = link->next;
+    pthread_mutex_lock(&server->list_mutex);
+    if (connection->previous != NULL) {
+        connection->previous->next = connection->next;
     } else {
-        server->links = link->next;
+        server->list = connection->next;
     }
-    if (link->next != NULL) {
-        link->next->previous = link->previous;
+    if (connection->next != NULL) {
+        connection->next->previous = connection->previous;
     }
-    pthread_mutex_unlock(&server->links_mutex);
+    pthread_mutex_unlock(&server->list_mutex);
     atomic_fetch_sub(&server->connections, 1);
-    free(link);
+    free(connection);
 }

@@ -2,7 +2,7 @@
 #include <string.h>
 #include <strings.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 const char *exchange_capture(const struct exchange *exchange, int n)
 {
@@ -26,12 +26,12 @@ const char *exchange_query_name(const struct exchange *exchange, int n)
 
 const char *exchange_header(const struct exchange *exchange, const char *name)
 {
-    return MHD_lookup_connection_value(exchange->connection, MHD_HEADER_KIND, name);
+    return MHD_lookup_connection_value(exchange->mhd, MHD_HEADER_KIND, name);
 }
 
 const char *exchange_cookie(const struct exchange *exchange, const char *name)
 {
-    return MHD_lookup_connection_value(exchange->connection, MHD_COOKIE_KIND, name);
+    return MHD_lookup_connection_value(exchange->mhd, MHD_COOKIE_KIND, name);
 }
 
 const char *exchange_body(const struct exchange *exchange, size_t *length)
@@ -86,10 +86,10 @@ void exchange_park(struct exchange *exchange, exchange_handler then, void *argum
 void exchange_wake(struct exchange *exchange)
 {
     struct http_server *server = exchange->server;
-    struct MHD_Connection *connection = exchange->connection;
+    struct MHD_Connection *mhd = exchange->mhd;
     int was = atomic_exchange(&exchange->park, PARK_WOKEN);
     if (was == PARK_SUSPENDED) {
-        MHD_resume_connection(connection);
+        MHD_resume_connection(mhd);
     }
     /* The exchange may be gone by now; the server waits for this count before it stops. */
     atomic_fetch_sub(&server->parked, 1);

@@ -10,7 +10,7 @@
 #include <unistd.h>
 
 #include "base/wait.h"
-#include "http/internal.h"
+#include "http/connection.h"
 
 #define LOG_EVERY_MS 100
 

@@ -3,7 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 static const double bucket_seconds[METRIC_BUCKETS] = {0.0001, 0.00025, 0.0005, 0.001, 0.0025, 0.005,
                                                       0.01,   0.025,   0.1,    0.5,   2.5};

@@ -5,7 +5,7 @@
 #include <string.h>
 #include <strings.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 /* Pages are our own files only: no inline script or style, nothing from elsewhere, in nobody's frame. The bay alone may
  * also compile WebAssembly, which the pose library is made of. */
@@ -89,7 +89,7 @@ static ssize_t stream_read(void *context, uint64_t at, char *out, size_t size)
 {
     struct exchange *exchange = context;
     const uint64_t seconds = exchange->server->config.deadline_seconds + at / HTTP_STREAM_RATE;
-    deadline_set(exchange->link, exchange->stream_started_ns, seconds > 86400 ? 86400 : (unsigned)seconds);
+    deadline_set(exchange->connection, exchange->stream_started_ns, seconds > 86400 ? 86400 : (unsigned)seconds);
     const size_t got = exchange->stream(exchange->stream_context, at, out, size);
     return got == 0 || got > size ? MHD_CONTENT_READER_END_WITH_ERROR : (ssize_t)got;
 }

@@ -6,7 +6,7 @@
 #include <string.h>
 #include <strings.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 /* What one walk over the headers finds. */
 struct headers {
@@ -266,7 +266,7 @@ static bool read_captures(struct exchange *exchange)
 /* Behind a proxy the nearest address it added is the caller's. */
 static void read_remote(struct exchange *exchange, const char *forwarded)
 {
-    exchange->remote = exchange->link->remote;
+    exchange->remote = exchange->connection->remote;
     if (!exchange->server->config.forwarded || forwarded == NULL) {
         return;
     }
@@ -338,9 +338,9 @@ bool request_begin(struct exchange *exchange, const char *method, const char *ve
     struct headers headers = {0};
     set_method(exchange, method);
     headers.after = version + strlen(version);
-    MHD_get_connection_values_n(exchange->connection, MHD_HEADER_KIND, note_header, &headers);
+    MHD_get_connection_values_n(exchange->mhd, MHD_HEADER_KIND, note_header, &headers);
     const union MHD_ConnectionInfo *head =
-        MHD_get_connection_info(exchange->connection, MHD_CONNECTION_INFO_REQUEST_HEADER_SIZE);
+        MHD_get_connection_info(exchange->mhd, MHD_CONNECTION_INFO_REQUEST_HEADER_SIZE);
     headers.odd = headers.odd || !method_ended(method, exchange->target) || head == NULL ||
                   !line_ended(headers.after, method + head->header_size, 4);
     read_remote(exchange, headers.forwarded);
@@ -388,6 +388,29 @@ static void drop_body(struct exchange *exchange)
     exchange->body_size = exchange->body_room = 0;
 }
 
+static void refuse_memory(struct exchange *exchange, enum budget_answer answer)
+{
+    atomic_fetch_add(&exchange->server->budget.refused, 1);
+    exchange_add_header(exchange, "Retry-After", "2");
+    if (answer == BUDGET_OWNER_FULL) {
+        exchange_problem(exchange, 429, "too-much", NULL,
+                         "Too much is under way for this account: send this again when the rest is done.");
+    } else {
+        exchange_problem(exchange, 503, "busy", NULL, "The server has its hands full; send this again in a moment.");
+    }
+}
+
+bool exchange_claim(struct exchange *exchange, const char *owner)
+{
+    const uint64_t announced = exchange->announced == HTTP_NO_LENGTH ? 0 : exchange->announced;
+    strncpy(exchange->owner, owner, sizeof exchange->owner - 1);
+    const enum budget_answer answer = budget_ask(exchange, announced > HTTP_SMALL ? (size_t)announced + 1 : 0);
+    if (answer != BUDGET_FITS) {
+        refuse_memory(exchange, answer);
+    }
+    return answer == BUDGET_FITS;
+}
+
 /* How much to take for a body that must hold `needed` bytes: all of it at once when it was announced. */
 static size_t room_for(const struct exchange *exchange, size_t needed)
 {
@@ -419,7 +442,7 @@ void request_body(struct exchange *exchange, const char *data, size_t size)
             drop_body(exchange);
             budget_release(exchange);
             exchange->close = true;
-            budget_refuse(exchange, answer);
+            refuse_memory(exchange, answer);
             return;
         }
         char *grown = realloc(exchange->body, room);

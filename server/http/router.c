@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 static const char *const method_names[HTTP_METHOD_COUNT] = {"", "GET", "POST", "PUT", "PATCH", "DELETE"};
 

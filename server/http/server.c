@@ -10,29 +10,29 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 #define BODY_SLACK ((uint64_t)1 << 20) /* read past the limit of a chunked body before the line is dropped */
 
 /* ---- a request's stages ---- */
 
 /* The request line is in; headers are not. */
-static void *on_uri(void *context, const char *uri, struct MHD_Connection *connection)
+static void *on_uri(void *context, const char *uri, struct MHD_Connection *mhd)
 {
     struct http_server *server = context;
-    const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT);
-    struct connection *link = info == NULL ? NULL : info->socket_context;
-    if (link == NULL) {
+    const union MHD_ConnectionInfo *info = MHD_get_connection_info(mhd, MHD_CONNECTION_INFO_SOCKET_CONTEXT);
+    struct connection *connection = info == NULL ? NULL : info->socket_context;
+    if (connection == NULL) {
         return NULL;
     }
-    struct exchange *exchange = &link->exchange;
+    struct exchange *exchange = &connection->exchange;
     arena_free(exchange->arena);
     memset(exchange, 0, sizeof *exchange);
-    exchange->link = link;
-    exchange->server = server;
     exchange->connection = connection;
-    exchange->remote = link->remote;
-    memcpy(exchange->network, link->network, sizeof exchange->network);
+    exchange->server = server;
+    exchange->mhd = mhd;
+    exchange->remote = connection->remote;
+    memcpy(exchange->network, connection->network, sizeof exchange->network);
     exchange->method_name = "other";
     exchange->arena = arena_new(HTTP_ARENA_LIMIT);
     char *copy = exchange->arena == NULL ? NULL : arena_strdup(exchange->arena, uri);
@@ -50,7 +50,7 @@ static void *on_uri(void *context, const char *uri, struct MHD_Connection *conne
     snprintf(exchange->id, sizeof exchange->id, "%08x-%llx", server->boot,
              (unsigned long long)atomic_fetch_add_explicit(&server->next_id, 1, memory_order_relaxed));
     exchange->started_ns = clock_monotonic_ns();
-    deadline_set(link, exchange->started_ns, server->config.deadline_seconds);
+    deadline_set(connection, exchange->started_ns, server->config.deadline_seconds);
     return exchange;
 }
 
@@ -63,8 +63,8 @@ static enum MHD_Result send_reply(struct exchange *exchange)
         return MHD_NO;
     }
     exchange->stage = STAGE_REPLIED;
-    deadline_set(exchange->link, clock_monotonic_ns(), exchange->server->config.deadline_seconds);
-    enum MHD_Result result = MHD_queue_response(exchange->connection, (unsigned)exchange->status, exchange->response);
+    deadline_set(exchange->connection, clock_monotonic_ns(), exchange->server->config.deadline_seconds);
+    enum MHD_Result result = MHD_queue_response(exchange->mhd, (unsigned)exchange->status, exchange->response);
     MHD_destroy_response(exchange->response);
     exchange->response = NULL;
     return result;
@@ -81,10 +81,10 @@ static enum MHD_Result settle(struct exchange *exchange)
         if (park == PARK_WANTED) {
             /* Suspended first: whoever wakes it from here on must find something to resume. */
             exchange->stage = STAGE_PARKED;
-            MHD_suspend_connection(exchange->connection);
+            MHD_suspend_connection(exchange->mhd);
             int wanted = PARK_WANTED;
             if (!atomic_compare_exchange_strong(&exchange->park, &wanted, PARK_SUSPENDED)) {
-                MHD_resume_connection(exchange->connection);
+                MHD_resume_connection(exchange->mhd);
             }
             return MHD_YES;
         }
@@ -96,7 +96,7 @@ static enum MHD_Result settle(struct exchange *exchange)
 
 static enum MHD_Result dispatch(struct exchange *exchange)
 {
-    deadline_set(exchange->link, 0, 0);
+    deadline_set(exchange->connection, 0, 0);
     exchange->stage = STAGE_PARKED;
     exchange->route->handler(exchange, exchange->server->config.app);
     return settle(exchange);
@@ -125,7 +125,7 @@ static enum MHD_Result begin(struct exchange *exchange, const char *method, cons
 {
     struct http_server *server = exchange->server;
     exchange->begun = true;
-    if (!exchange->link->late) {
+    if (!exchange->connection->late) {
         atomic_fetch_add(&server->in_flight, 1);
     }
     bool welcome = request_begin(exchange, method, version);
@@ -168,11 +168,11 @@ static enum MHD_Result take_body(struct exchange *exchange, const char *data, si
     return dispatch(exchange);
 }
 
-static enum MHD_Result on_request(void *context, struct MHD_Connection *connection, const char *url, const char *method,
+static enum MHD_Result on_request(void *context, struct MHD_Connection *mhd, const char *url, const char *method,
                                   const char *version, const char *upload_data, size_t *upload_size, void **state)
 {
     (void)context;
-    (void)connection;
+    (void)mhd;
     (void)url;
     struct exchange *exchange = *state;
     if (exchange == NULL) {
@@ -193,12 +193,11 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
     }
 }
 
-static void on_completed(void *context, struct MHD_Connection *connection, void **state,
-                         enum MHD_RequestTerminationCode code)
+static void on_completed(void *context, struct MHD_Connection *mhd, void **state, enum MHD_RequestTerminationCode code)
 {
     struct http_server *server = context;
     struct exchange *exchange = *state;
-    (void)connection;
+    (void)mhd;
     *state = NULL;
     if (exchange == NULL) {
         return;
@@ -222,27 +221,27 @@ static void on_completed(void *context, struct MHD_Connection *connection, void 
     arena_free(exchange->arena);
     exchange->arena = NULL;
     client_leave(exchange);
-    deadline_set(exchange->link, now, server->config.deadline_seconds + server->config.idle_seconds);
+    deadline_set(exchange->connection, now, server->config.deadline_seconds + server->config.idle_seconds);
     if (exchange->begun) {
         exchange->begun = false;
-        if (!exchange->link->late) {
+        if (!exchange->connection->late) {
             atomic_fetch_sub(&server->in_flight, 1);
         }
     }
 }
 
-static void on_connection(void *context, struct MHD_Connection *connection, void **socket_context,
+static void on_connection(void *context, struct MHD_Connection *mhd, void **socket_context,
                           enum MHD_ConnectionNotificationCode code)
 {
     struct http_server *server = context;
     if (code == MHD_CONNECTION_NOTIFY_STARTED) {
-        const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
+        const union MHD_ConnectionInfo *info = MHD_get_connection_info(mhd, MHD_CONNECTION_INFO_CONNECTION_FD);
         *socket_context = info == NULL ? NULL : deadline_add(server, info->connect_fd);
     } else if (*socket_context != NULL) {
         /* A request whose headers never came whole is not completed: its memory is still here. */
-        struct connection *link = *socket_context;
-        arena_free(link->exchange.arena);
-        deadline_remove(server, link);
+        struct connection *connection = *socket_context;
+        arena_free(connection->exchange.arena);
+        deadline_remove(server, connection);
         *socket_context = NULL;
     }
 }

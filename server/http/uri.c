@@ -2,7 +2,7 @@
  * form would let %2f and %00 move the borders between segments, so those are refused before anything is decoded. */
 #include <string.h>
 
-#include "http/internal.h"
+#include "http/connection.h"
 
 static int hex_value(char c)
 {

@@ -4,7 +4,7 @@
 
 /* The listener's own stages, and the swing's, share a name. */
 #define stage http_stage
-#include "http/internal.h"
+#include "http/connection.h"
 #undef stage
 
 #include "api/frame/answer.h"

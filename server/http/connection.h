@@ -1,7 +1,7 @@
 /* What the files of this room share: a connection, the one request under way on it, and the server around them.
  * The only header that knows libmicrohttpd's types. */
-#ifndef LEADSIDE_HTTP_INTERNAL_H
-#define LEADSIDE_HTTP_INTERNAL_H
+#ifndef LEADSIDE_HTTP_CONNECTION_H
+#define LEADSIDE_HTTP_CONNECTION_H
 
 #include <microhttpd.h>
 #include <pthread.h>
@@ -72,9 +72,9 @@ enum exchange_stage { STAGE_HEADERS, STAGE_BODY, STAGE_PARKED, STAGE_REPLIED };
 enum park { PARK_NONE, PARK_WANTED, PARK_SUSPENDED, PARK_WOKEN };
 
 struct exchange {
-    struct connection *link;
+    struct connection *connection;
     struct http_server *server;
-    struct MHD_Connection *connection;
+    struct MHD_Connection *mhd;
     struct arena *arena;
     enum exchange_stage stage;
     bool begun; /* its headers are in */
@@ -177,8 +177,6 @@ void budget_note(struct exchange *exchange, size_t bytes);
 /* What the exchange's arena and body take now. */
 void budget_note_held(struct exchange *exchange);
 void budget_release(struct exchange *exchange);
-/* Replies 429 or 503. */
-void budget_refuse(struct exchange *exchange, enum budget_answer answer);
 
 /* ---- figures (metrics.c) ---- */
 
@@ -239,8 +237,8 @@ struct http_server {
     _Atomic uint64_t cut; /* requests past their deadline */
     _Atomic bool quiesced;
 
-    pthread_mutex_t links_mutex;
-    struct connection *links;
+    pthread_mutex_t list_mutex;
+    struct connection *list; /* the open connections */
     pthread_t watchdog;
     bool watching, stop_watching;
     pthread_cond_t watchdog_wake;
@@ -250,8 +248,8 @@ struct http_server {
 bool deadline_start(struct http_server *server);
 void deadline_stop(struct http_server *server);
 struct connection *deadline_add(struct http_server *server, int fd);
-void deadline_remove(struct http_server *server, struct connection *link);
-void deadline_set(struct connection *link, int64_t now_ns, unsigned seconds); /* seconds 0 = none */
+void deadline_remove(struct http_server *server, struct connection *connection);
+void deadline_set(struct connection *connection, int64_t now_ns, unsigned seconds); /* seconds 0 = none */
 
 /* client.c. The network of an address, "192.0.2.0/24"; "unknown" when it is none. */
 void client_network(const char *remote, char out[HTTP_NETWORK]);
