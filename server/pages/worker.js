@@ -1,15 +1,13 @@
 // Keeps the pages themselves on the device, so that the bay opens without a network. Answers of the server are never kept
 // here: what a coach may see is decided there, every time.
 
-const CACHE = "leadside-pages-2";
+const CACHE = "leadside-pages-3";
 const POSE = "leadside-pose-1"; // the pose library, once it was wanted: 16 MB that do not change under a name
 const SHELL = [
   "/", "/bay.html", "/front.js", "/icon.svg", "/index.html", "/leadside.css", "/leadside.webmanifest",
   "/lib/api.js", "/lib/care.js", "/lib/confirm.js", "/lib/consent.js", "/lib/dom.js", "/lib/figures.js", "/lib/measures.js", "/lib/mine.js", "/lib/mine_button.js", "/lib/session.js", "/lib/storage.js", "/lib/tabs.js", "/lib/units.js", "/lib/words.js",
   "/bay/bay.css", "/bay/bay.js", "/bay/catalogue.js", "/bay/check.js", "/bay/draft.js", "/bay/drawings.js", "/bay/film.js", "/bay/fix.js", "/bay/mark.js", "/bay/mark_panel.js", "/bay/moments.js", "/bay/new_student.js", "/bay/outbox.js", "/bay/outbox_room.js", "/bay/pictures.js", "/bay/pose.js", "/bay/report.js", "/bay/review.js", "/bay/room.js", "/bay/sheet.js", "/bay/step_panel.js", "/bay/student.js", "/bay/students.js", "/bay/swing.js", "/bay/unclaimed.js",
-  "/words/de.js", "/words/en.js",
-  "/words/en/bay.js", "/words/en/care.js", "/words/en/consent.js", "/words/en/desk.js", "/words/en/front.js", "/words/en/home.js", "/words/en/mine.js", "/words/en/report.js", "/words/en/trade.js",
-  "/words/de/bay.js", "/words/de/care.js", "/words/de/consent.js", "/words/de/desk.js", "/words/de/front.js", "/words/de/home.js", "/words/de/mine.js", "/words/de/report.js", "/words/de/trade.js",
+  "/words/de.json", "/words/en.json",
 ];
 
 self.addEventListener("install", (event) => {

@@ -1,6 +1,6 @@
 // Children on the pages: a guardian sees, takes back and gives consent on a phone; the head sets a birth date right, sees who comes
 // of age and who read what; a coach takes a child on by the date and records a consent; and a guardian whose child has grown up.
-import en from "../../server/pages/words/en.js";
+import { en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, targets } from "./support.mjs";
 
 const house = await club();

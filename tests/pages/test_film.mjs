@@ -5,7 +5,7 @@ import { existsSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
-import en from "../../server/pages/words/en.js";
+import { en } from "./words.mjs";
 import { POINTS } from "../../server/pages/bay/catalogue.js";
 import { accessible, browser, build, check, club, finish, keep, open, phone, quiet, signIn, skip, tablet, targets } from "./support.mjs";
 

@@ -1,6 +1,6 @@
 // No work of a coach's is lost on the tablet: what can't be right is said before it is sent; what the server refuses comes back
 // to be mended; one swing that can't be sent holds no other back; a full tablet says so and goes on; two tabs don't fight.
-import en from "../../server/pages/words/en.js";
+import { en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, quiet, signIn, targets } from "./support.mjs";
 
 const house = await club(["--no-throttle"]);

@@ -2,8 +2,7 @@
 // going again. What hurts is entered by staff. In both languages.
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet, targets } from "./support.mjs";
 import { readFileSync } from "node:fs";
-import de from "../../server/pages/words/de.js";
-import en from "../../server/pages/words/en.js";
+import { de, en } from "./words.mjs";
 
 const house = await club();
 const chromium = await browser();

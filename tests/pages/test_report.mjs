@@ -2,7 +2,7 @@
 // words that the errors allow, what was not judged, giving a fix and taking it back; the student's room; a new student.
 import { readFileSync } from "node:fs";
 
-import en from "../../server/pages/words/en.js";
+import { en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet, targets } from "./support.mjs";
 
 const house = await club();

@@ -2,7 +2,7 @@
 // network; a tablet that was ended locks nobody out; work from before entries had an owner waits for somebody to claim it.
 import { randomUUID } from "node:crypto";
 
-import en from "../../server/pages/words/en.js";
+import { en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, quiet, signIn, targets } from "./support.mjs";
 
 const house = await club(["--no-throttle"]);

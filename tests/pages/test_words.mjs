@@ -5,8 +5,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 import { CHECKPOINTS, CLUBS, FAULTS, POINTS, VIEWS } from "../../server/pages/bay/catalogue.js";
-import de from "../../server/pages/words/de.js";
-import en from "../../server/pages/words/en.js";
+import { de, en, languages, tables } from "./words.mjs";
 
 const root = fileURLToPath(new URL("../..", import.meta.url));
 const read = (path) => readFileSync(join(root, path), "utf8");
@@ -37,18 +36,16 @@ none(both.filter((key) => Object.entries(formsOf(de[key])).some(([form, text]) =
   "no sentence of the one is left standing in the other");
 
 // The files they are made of.
-const tables = below("server/pages/words", ".js").filter((path) => path.split("/").length === 5);
 const written = tables.flatMap((path) => [...read(path).matchAll(/^ {2}"([^"]+)":/gm)].map((found) => `${path.split("/").at(-2)} ${found[1]}`));
 none(written.filter((key, i) => written.indexOf(key) !== i), "no key is written twice");
 none([["en", en], ["de", de]].filter(([tag, table]) => written.filter((key) => key.startsWith(`${tag} `)).length !== Object.keys(table).length)
-  .map(([tag]) => tag), "every file of a language is joined to it");
+  .map(([tag]) => tag), "every message stands on a line of its own");
 const worker = read("server/pages/worker.js");
-none([...tables, "server/pages/words/en.js", "server/pages/words/de.js"].map((path) => path.replace("server/pages", ""))
-  .filter((path) => !worker.includes(`"${path}"`)), "every language is kept for a range without network");
+none(languages.filter((tag) => !worker.includes(`"/words/${tag}.json"`)), "every language is kept for a range without network");
 
 // What the pages ask for, comments aside.
 const bare = (text) => text.replace(/^\s*(\/\/|\/\*\*|\*).*$/gm, "");
-const scripts = below("server/pages", ".js").filter((path) => !path.includes("/words/")).map((path) => ({ path, text: bare(read(path)) }));
+const scripts = below("server/pages", ".js").map((path) => ({ path, text: bare(read(path)) }));
 const documents = below("server/pages", ".html").map(read).join("\n");
 const rooms = new Set(Object.keys(en).map((key) => key.split(".")[0]));
 const literals = scripts.flatMap(({ text }) => [...text.matchAll(/"(\w+\.[\w.]+)"/g)].map((found) => found[1]))

@@ -1,11 +1,11 @@
-// One table of messages. A language is a module of words/; English is complete and fills what another leaves out.
-
-import en from "../words/en.js";
+// One table of messages: /words/en.json and the like, which the server speaks from too (server/words). English is complete and
+// fills what another language leaves out. Nothing is said before speak() has brought the table.
 
 const KEPT = "leadside.language";
 const LANGUAGES = { en: "English", de: "Deutsch" };
 const RIGHT_TO_LEFT = ["ar", "fa", "he", "ur"];
 
+let en = {};
 let table = en;
 export let language = "en";
 
@@ -35,10 +35,17 @@ function sayPage(root = document) {
   if (title) document.title = `${say(title)} · Leadside`;
 }
 
+async function fetched(tag) {
+  const answer = await fetch(`/words/${tag}.json`);
+  if (!answer.ok) throw new Error(`no words: ${answer.status}`);
+  return answer.json();
+}
+
 /** Loads the reader's language and fills the page. Every page calls it first. */
 export async function speak() {
   language = wanted();
-  table = language === "en" ? en : (await import(`../words/${language}.js`)).default;
+  [en, table] = await Promise.all([...new Set(["en", language])].map(fetched));
+  table ??= en;
   document.documentElement.lang = language;
   document.documentElement.dir = RIGHT_TO_LEFT.includes(language) ? "rtl" : "ltr";
   sayPage();

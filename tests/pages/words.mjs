@@ -1,0 +1,14 @@
+// The message tables as the build joins them: every server/words/<language>/*.json in one.
+import { readdirSync, readFileSync } from "node:fs";
+import { fileURLToPath } from "node:url";
+
+const folder = fileURLToPath(new URL("../../server/words", import.meta.url));
+
+export const languages = readdirSync(folder, { withFileTypes: true }).filter((entry) => entry.isDirectory()).map((entry) => entry.name);
+export const tables = languages.flatMap((tag) => readdirSync(`${folder}/${tag}`).filter((name) => name.endsWith(".json")).map((name) => `server/words/${tag}/${name}`));
+
+const joined = (tag) => Object.assign({}, ...tables.filter((path) => path.startsWith(`server/words/${tag}/`))
+  .map((path) => JSON.parse(readFileSync(new URL(`../../${path}`, import.meta.url), "utf8"))));
+
+export const en = joined("en");
+export const de = joined("de");
