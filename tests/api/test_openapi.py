@@ -189,6 +189,8 @@ def main():
     description = Description(document)
     ids = [operation.get("operationId") for _, _, operation, _ in description.operations()]
     checks.ok(len(ids) > 30 and len(set(ids)) == len(ids), "every operation has a name of its own", len(ids))
+    form = subprocess.run([support.ROOT + "/tests/format_openapi.py", "--check"], stderr=subprocess.PIPE, text=True)
+    checks.ok(form.returncode == 0, "the file is as tests/format_openapi.py writes it", form.stderr)
     walk(checks, server, description)
     lint(checks, reply.body)
     server.end()
