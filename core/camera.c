@@ -12,15 +12,7 @@
 #define STICK_PITCH_MAX 30.0  /* deg */
 #define STICK_PITCH_APART 3.0 /* deg; sticks against the tablet's own level */
 
-static const char *const issue_names[CAMERA_ISSUE_COUNT] = {
-    "no_reference", "one_stick",    "yaw",      "too_high", "too_low", "roll_slight",
-    "roll",         "sticks_cross", "off_line", "distance", "clipped", "hand",
-};
-
-const char *camera_issue_name(enum camera_issue issue)
-{
-    return (unsigned)issue < CAMERA_ISSUE_COUNT ? issue_names[issue] : "unknown";
-}
+NAMES(camera_issue, enum camera_issue, CAMERA_ISSUE_NAMES);
 
 void camera_report(struct camera_findings *findings, const struct camera_finding *finding)
 {

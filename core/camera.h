@@ -7,25 +7,27 @@
 
 #include <stdbool.h>
 
+#include "core/names.h"
 #include "core/swing.h"
 #include "core/vec.h"
 
 /* What the camera check can say of a view. */
-enum camera_issue {
-    CAMERA_NO_REFERENCE, /* neither stick nor target: no correction, 6 deg of yaw uncertainty */
-    CAMERA_ONE_STICK,    /* yaw only */
-    CAMERA_YAW,          /* turned more than 10 deg off the target line; value deg, + to the right */
-    CAMERA_TOO_HIGH,     /* lens above the head; value m above it */
-    CAMERA_TOO_LOW,      /* lens below the knees; value m below them */
-    CAMERA_ROLL_SLIGHT,  /* 1...3 deg; value deg */
-    CAMERA_ROLL,         /* > 3 deg; value deg */
-    CAMERA_STICKS_CROSS, /* the sticks are not parallel, or point at the camera: not used */
-    CAMERA_OFF_LINE,     /* camera beside the hands' line; value m, + to the camera's right */
-    CAMERA_DISTANCE,     /* the distance given and the club's length in the picture disagree; value m */
-    CAMERA_CLIPPED,      /* a shaft longer in the picture than the club can be; value = checkpoint */
-    CAMERA_HAND, /* the club lies on the other hand's side of the player: no picture is read; value deg, its slope */
-    CAMERA_ISSUE_COUNT
-};
+#define CAMERA_ISSUE_NAMES(X)                                                                                          \
+    X(CAMERA_NO_REFERENCE, "no_reference") /* neither stick nor target: no correction, 6 deg of yaw uncertainty */     \
+    X(CAMERA_ONE_STICK, "one_stick")       /* yaw only */                                                              \
+    X(CAMERA_YAW, "yaw")                 /* turned more than 10 deg off the target line; value deg, + to the right */  \
+    X(CAMERA_TOO_HIGH, "too_high")       /* lens above the head; value m above it */                                   \
+    X(CAMERA_TOO_LOW, "too_low")         /* lens below the knees; value m below them */                                \
+    X(CAMERA_ROLL_SLIGHT, "roll_slight") /* 1...3 deg; value deg */                                                    \
+    X(CAMERA_ROLL, "roll")               /* > 3 deg; value deg */                                                      \
+    X(CAMERA_STICKS_CROSS, "sticks_cross") /* the sticks are not parallel, or point at the camera: not used */         \
+    X(CAMERA_OFF_LINE, "off_line")         /* camera beside the hands' line; value m, + to the camera's right */       \
+    X(CAMERA_DISTANCE, "distance") /* the distance given and the club's length in the picture disagree; value m */     \
+    X(CAMERA_CLIPPED, "clipped")   /* a shaft longer in the picture than the club can be; value = checkpoint */        \
+    X(CAMERA_HAND,                                                                                                     \
+      "hand") /* the club lies on the other hand's side of the player: no picture is read; value deg, its slope */
+
+enum camera_issue { CAMERA_ISSUE_NAMES(NAMES_ENUM) CAMERA_ISSUE_COUNT };
 
 enum camera_reference { CAMERA_REF_NONE, CAMERA_REF_ONE_STICK, CAMERA_REF_TWO_STICKS, CAMERA_REF_TARGET };
 

@@ -51,11 +51,7 @@ struct change_result change_judge(const struct change_set *before, const struct 
     return out;
 }
 
-const char *change_name(enum change change)
-{
-    static const char *const names[CHANGE_COUNT] = {"not_comparable", "no_real_change", "improved", "worse"};
-    return (unsigned)change < CHANGE_COUNT ? names[change] : NULL;
-}
+NAMES(change, enum change, CHANGE_NAMES);
 
 double change_sem(double sd, double icc)
 {

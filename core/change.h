@@ -9,9 +9,16 @@
 
 #include <stdbool.h>
 
+#include "core/names.h"
 #include "core/standard.h"
 
-enum change { CHANGE_NOT_COMPARABLE, CHANGE_NONE, CHANGE_IMPROVED, CHANGE_WORSE, CHANGE_COUNT };
+#define CHANGE_NAMES(X)                                                                                                \
+    X(CHANGE_NOT_COMPARABLE, "not_comparable")                                                                         \
+    X(CHANGE_NONE, "no_real_change")                                                                                   \
+    X(CHANGE_IMPROVED, "improved")                                                                                     \
+    X(CHANGE_WORSE, "worse")
+
+enum change { CHANGE_NAMES(NAMES_ENUM) CHANGE_COUNT };
 
 /* One side of the comparison: the mean of a set of swings, in the measure's unit. */
 struct change_set {

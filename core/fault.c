@@ -9,60 +9,31 @@
 #define PLAN_SYSTEMATIC_DEG 3.0 /* more than two sticks leave: the camera's direction is not known */
 #define MATTERS 0.25            /* share of the score's variance from which a sign is worth settling */
 
-static const char *const verdict_names[VERDICT_COUNT] = {"not observed", "absent", "can't tell", "present"};
+NAMES(verdict, enum verdict, VERDICT_NAMES);
+NAMES(verdict_basis, enum verdict_basis, VERDICT_BASIS_NAMES);
+NAMES_BITS(settle, enum settle, SETTLE_NAMES);
 
-const char *verdict_name(enum verdict verdict)
+static bool is(enum measure_item item, enum measure_nature nature)
 {
-    return (int)verdict >= 0 && verdict < VERDICT_COUNT ? verdict_names[verdict] : NULL;
-}
-
-static bool is_plan(enum measure_item item)
-{
-    return item == MEASURE_SHAFT_DIRECTION_SHAFT_BACK || item == MEASURE_SHAFT_CROSS_TOP ||
-           item == MEASURE_SHAFT_DIRECTION_SHAFT_DOWN || item == MEASURE_SHAFT_DIRECTION_SHAFT_THROUGH;
-}
-
-/* Moves fast enough that the marked frame is never exactly at its checkpoint. */
-static bool is_fast(enum measure_item item)
-{
-    return item == MEASURE_SHAFT_DIRECTION_SHAFT_DOWN || item == MEASURE_SHAFT_DIRECTION_SHAFT_THROUGH ||
-           item == MEASURE_SHAFT_DIRECTION_SHAFT_BACK || item == MEASURE_SHAFT_STEEPNESS_ARM_DOWN ||
-           item == MEASURE_TEMPO;
+    return (measure_info(item)->nature & (unsigned)nature) != 0;
 }
 
 /* What would let an item be observed at all. */
 static unsigned observe_with(enum measure_item item)
 {
-    if (measure_info(item)->needs_motion) {
-        return SETTLE_MOTION;
+    static const struct {
+        enum measure_seen seen;
+        enum settle settle;
+    } means[] = {{SEEN_DOWN_THE_LINE, SETTLE_DOWN_THE_LINE},
+                 {SEEN_FACE_ON, SETTLE_FACE_ON},
+                 {SEEN_BOTH_VIEWS, SETTLE_BOTH_VIEWS},
+                 {SEEN_SCALE, SETTLE_SCALE},
+                 {SEEN_MOTION, SETTLE_MOTION}};
+    unsigned bits = 0;
+    for (size_t i = 0; i < sizeof means / sizeof *means; i++) {
+        bits |= measure_info(item)->seen_from & (unsigned)means[i].seen ? (unsigned)means[i].settle : 0U;
     }
-    switch (item) {
-    case MEASURE_LEAD_SHARE_TOP:
-    case MEASURE_LEAD_SHARE_IMPACT:
-        return SETTLE_SCALE;
-    case MEASURE_LEAD_SHARE_ADDRESS:
-    case MEASURE_LEAD_SHARE_ARM_BACK:
-    case MEASURE_LEAD_SHARE_ARM_THROUGH:
-    case MEASURE_LEAD_SHARE_FINISH:
-        return SETTLE_SCALE | SETTLE_FACE_ON;
-    case MEASURE_ORDER_BACK:
-    case MEASURE_ORDER_DOWN:
-    case MEASURE_ORDER_THROUGH:
-        return SETTLE_BOTH_VIEWS;
-    case MEASURE_PELVIS_SHIFT_ARM_BACK:
-    case MEASURE_PELVIS_SHIFT_IMPACT:
-    case MEASURE_TRUNK_LEAN_TOP:
-    case MEASURE_HEAD_SHIFT_TOP:
-    case MEASURE_LEAD_ELBOW_BEND_IMPACT:
-    case MEASURE_LEAD_ELBOW_BEND_SHAFT_THROUGH:
-    case MEASURE_LEAD_ELBOW_GAP_SHAFT_THROUGH:
-    case MEASURE_HANDS_HEIGHT_ARM_THROUGH:
-    case MEASURE_FOLD_MATCH_ARM_THROUGH:
-    case MEASURE_TEMPO:
-        return SETTLE_FACE_ON;
-    default:
-        return SETTLE_DOWN_THE_LINE;
-    }
+    return bits;
 }
 
 /* What would make an observed item sharper, by the larger part of its error. */
@@ -73,15 +44,15 @@ static unsigned sharpen_with(enum measure_item item, const struct measure *measu
         return SETTLE_CONFIRM;
     }
     if (measure->sd_systematic > measure->sd_random && picture) {
-        if (is_plan(item)) {
+        if (is(item, IS_PLAN)) {
             return measure->sd_systematic > PLAN_SYSTEMATIC_DEG ? SETTLE_STICKS : SETTLE_MOTION;
         }
-        return observe_with(item) & SETTLE_SCALE ? SETTLE_SCALE : SETTLE_MOTION;
+        return measure_info(item)->seen_from & SEEN_SCALE ? SETTLE_SCALE : SETTLE_MOTION;
     }
-    if (item == MEASURE_TEMPO && measure->source == MEASURE_SOURCE_TIMES) {
+    if (measure->source == MEASURE_SOURCE_TIMES) {
         return SETTLE_FASTER_CAMERA | SETTLE_MORE_SWINGS;
     }
-    return SETTLE_MORE_SWINGS | (picture && is_fast(item) ? SETTLE_FASTER_CAMERA : 0U);
+    return SETTLE_MORE_SWINGS | (picture && is(item, IS_FAST) ? SETTLE_FASTER_CAMERA : 0U);
 }
 
 static double spread_of(const struct sign_result *sign, const struct measure *measure)

@@ -8,25 +8,39 @@
 #include <stdbool.h>
 
 #include "core/measure/measure.h"
+#include "core/names.h"
 #include "core/standard.h"
 
-enum verdict { VERDICT_NOT_OBSERVED, VERDICT_ABSENT, VERDICT_CANT_TELL, VERDICT_PRESENT, VERDICT_COUNT };
+#define VERDICT_NAMES(X)                                                                                               \
+    X(VERDICT_NOT_OBSERVED, "not observed")                                                                            \
+    X(VERDICT_ABSENT, "absent")                                                                                        \
+    X(VERDICT_CANT_TELL, "can't tell")                                                                                 \
+    X(VERDICT_PRESENT, "present")
 
-/* What rests the verdict: the measures, or the coach's eye where the measures can't tell or say nothing. */
-enum verdict_basis { BASIS_NONE, BASIS_MEASURED, BASIS_SEEN };
+enum verdict { VERDICT_NAMES(NAMES_ENUM) VERDICT_COUNT };
+
+/* What the verdict rests on: the measures, or the coach's eye where the measures can't tell or say nothing. */
+#define VERDICT_BASIS_NAMES(X)                                                                                         \
+    X(BASIS_NONE, "none")                                                                                              \
+    X(BASIS_MEASURED, "measured")                                                                                      \
+    X(BASIS_SEEN, "seen")
+
+enum verdict_basis { VERDICT_BASIS_NAMES(NAMES_ENUM) };
 
 /* What would settle a "can't tell" or a "not observed": bits. */
-enum settle {
-    SETTLE_STICKS = 1,        /* lay two sticks or mark a distant target */
-    SETTLE_DOWN_THE_LINE = 2, /* film from behind along the target line */
-    SETTLE_FACE_ON = 4,
-    SETTLE_MORE_SWINGS = 8,
-    SETTLE_FASTER_CAMERA = 16, /* more pictures a second */
-    SETTLE_SCALE = 32,         /* a scale, mat or plates */
-    SETTLE_MOTION = 64,        /* motion-capture data */
-    SETTLE_CONFIRM = 128,      /* a person looks at the points that software found */
-    SETTLE_BOTH_VIEWS = 256    /* one swing filmed from behind and face on: either alone doesn't do */
-};
+#define SETTLE_NAMES(X)                                                                                                \
+    X(SETTLE_STICKS, "sticks")               /* lay two sticks or mark a distant target */                             \
+    X(SETTLE_DOWN_THE_LINE, "down_the_line") /* film from behind along the target line */                              \
+    X(SETTLE_FACE_ON, "face_on")                                                                                       \
+    X(SETTLE_MORE_SWINGS, "more_swings")                                                                               \
+    X(SETTLE_FASTER_CAMERA, "faster_camera") /* more pictures a second */                                              \
+    X(SETTLE_SCALE, "scale")                 /* a scale, mat or plates */                                              \
+    X(SETTLE_MOTION, "motion")               /* motion-capture data */                                                 \
+    X(SETTLE_CONFIRM, "confirm")             /* a person looks at the points that software found */                    \
+    X(SETTLE_BOTH_VIEWS, "both_views")       /* one swing filmed from behind and face on: either alone doesn't do */
+
+enum { SETTLE_NAMES(NAMES_INDEX) SETTLE_BITS };
+enum settle { SETTLE_NAMES(NAMES_BIT) };
 
 struct sign_result {
     enum measure_item item;
@@ -77,6 +91,8 @@ void fault_judge(const struct standard *standard, const struct measure_set *meas
  * the own stands; else all's, but a guess makes nothing present and nothing absent: that becomes "can't tell". */
 void fault_hold_guesses(const struct fault_result own[FAULT_COUNT], struct fault_result all[FAULT_COUNT]);
 
-const char *verdict_name(enum verdict verdict); /* "not observed", "absent", "can't tell", "present" */
+const char *verdict_name(enum verdict verdict);
+const char *verdict_basis_name(enum verdict_basis basis);
+const char *settle_name(enum settle bit);
 
 #endif

@@ -2,67 +2,16 @@
 #include "core/practice.h"
 
 #include <stddef.h>
-#include <string.h>
 
 #define USUAL_MINUTES 12
 #define ADULT_AGE 18
 
-static const char *const kit_names[KIT_BITS] = {"club",  "mirror", "glove",   "stick", "chair",
-                                                "balls", "towel",  "support", "scale", "phone"};
-static const char *const place_names[PLACE_BITS] = {"range", "home", "garden", "course"};
-static const char *const area_names[AREA_BITS] = {"neck",     "shoulder", "elbow", "wrist", "upper back",
-                                                  "low back", "hip",      "knee",  "ankle"};
-
-static const char *bit_name(const char *const *names, int count, unsigned bit)
-{
-    for (int i = 0; i < count; i++) {
-        if (bit == 1U << i) {
-            return names[i];
-        }
-    }
-    return NULL;
-}
-
-static bool bit_parse(const char *const *names, int count, const char *name, unsigned *bit)
-{
-    for (int i = 0; name != NULL && i < count; i++) {
-        if (strcmp(names[i], name) == 0) {
-            *bit = 1U << i;
-            return true;
-        }
-    }
-    return false;
-}
-
-const char *kit_name(enum kit bit)
-{
-    return bit_name(kit_names, KIT_BITS, (unsigned)bit);
-}
-
-bool kit_parse(const char *name, unsigned *bit)
-{
-    return bit_parse(kit_names, KIT_BITS, name, bit);
-}
-
-const char *place_name(enum drill_place bit)
-{
-    return bit_name(place_names, PLACE_BITS, (unsigned)bit);
-}
-
-bool place_parse(const char *name, unsigned *bit)
-{
-    return bit_parse(place_names, PLACE_BITS, name, bit);
-}
-
-const char *area_name(enum area bit)
-{
-    return bit_name(area_names, AREA_BITS, (unsigned)bit);
-}
-
-bool area_parse(const char *name, unsigned *bit)
-{
-    return bit_parse(area_names, AREA_BITS, name, bit);
-}
+NAMES_BITS(kit, enum kit, KIT_NAMES);
+NAMES_BITS_PARSE(kit, enum kit, KIT_NAMES);
+NAMES_BITS(place, enum drill_place, PLACE_NAMES);
+NAMES_BITS_PARSE(place, enum drill_place, PLACE_NAMES);
+NAMES_BITS(area, enum area, AREA_NAMES);
+NAMES_BITS_PARSE(area, enum area, AREA_NAMES);
 
 static int bits_in(unsigned bits)
 {

@@ -4,37 +4,47 @@
 
 #include <stdbool.h>
 
+#include "core/names.h"
 #include "core/standard.h"
 
 /* Bits. A drill's kit must all be at hand; its place list says where it can be done. */
-enum kit {
-    KIT_CLUB = 1,
-    KIT_MIRROR = 2,
-    KIT_GLOVE = 4,
-    KIT_STICK = 8,
-    KIT_CHAIR = 16,
-    KIT_BALLS = 32,
-    KIT_TOWEL = 64,
-    KIT_SUPPORT = 128, /* something steady to hold */
-    KIT_SCALE = 256,
-    KIT_PHONE = 512
-};
-enum drill_place { PLACE_RANGE = 1, PLACE_HOME = 2, PLACE_GARDEN = 4, PLACE_COURSE = 8 };
-enum area {
-    AREA_NECK = 1,
-    AREA_SHOULDER = 2,
-    AREA_ELBOW = 4,
-    AREA_WRIST = 8,
-    AREA_UPPER_BACK = 16,
-    AREA_LOW_BACK = 32,
-    AREA_HIP = 64,
-    AREA_KNEE = 128,
-    AREA_ANKLE = 256
-};
+#define KIT_NAMES(X)                                                                                                   \
+    X(KIT_CLUB, "club")                                                                                                \
+    X(KIT_MIRROR, "mirror")                                                                                            \
+    X(KIT_GLOVE, "glove")                                                                                              \
+    X(KIT_STICK, "stick")                                                                                              \
+    X(KIT_CHAIR, "chair")                                                                                              \
+    X(KIT_BALLS, "balls")                                                                                              \
+    X(KIT_TOWEL, "towel")                                                                                              \
+    X(KIT_SUPPORT, "support") /* something steady to hold */                                                           \
+    X(KIT_SCALE, "scale")                                                                                              \
+    X(KIT_PHONE, "phone")
 
-#define KIT_BITS 10
-#define PLACE_BITS 4
-#define AREA_BITS 9
+enum { KIT_NAMES(NAMES_INDEX) KIT_BITS };
+enum kit { KIT_NAMES(NAMES_BIT) };
+
+#define PLACE_NAMES(X)                                                                                                 \
+    X(PLACE_RANGE, "range")                                                                                            \
+    X(PLACE_HOME, "home")                                                                                              \
+    X(PLACE_GARDEN, "garden")                                                                                          \
+    X(PLACE_COURSE, "course")
+
+enum { PLACE_NAMES(NAMES_INDEX) PLACE_BITS };
+enum drill_place { PLACE_NAMES(NAMES_BIT) };
+
+#define AREA_NAMES(X)                                                                                                  \
+    X(AREA_NECK, "neck")                                                                                               \
+    X(AREA_SHOULDER, "shoulder")                                                                                       \
+    X(AREA_ELBOW, "elbow")                                                                                             \
+    X(AREA_WRIST, "wrist")                                                                                             \
+    X(AREA_UPPER_BACK, "upper back")                                                                                   \
+    X(AREA_LOW_BACK, "low back")                                                                                       \
+    X(AREA_HIP, "hip")                                                                                                 \
+    X(AREA_KNEE, "knee")                                                                                               \
+    X(AREA_ANKLE, "ankle")
+
+enum { AREA_NAMES(NAMES_INDEX) AREA_BITS };
+enum area { AREA_NAMES(NAMES_BIT) };
 
 /* One drill. Strings are borrowed. */
 struct drill {

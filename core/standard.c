@@ -4,6 +4,19 @@
 #include <math.h>
 #include <stddef.h>
 
+NAMES(fault, enum fault_id, FAULT_CATALOGUE);
+NAMES_PARSE(fault, enum fault_id, FAULT_CATALOGUE);
+NAMES(stage, enum fault_stage, STAGE_NAMES);
+NAMES_PARSE(stage, enum fault_stage, STAGE_NAMES);
+NAMES(club_class, enum club_class, CLUB_CLASS_NAMES);
+NAMES_PARSE(club_class, enum club_class, CLUB_CLASS_NAMES);
+NAMES(sex, enum sex, SEX_NAMES);
+NAMES_PARSE(sex, enum sex, SEX_NAMES);
+NAMES(age_band, enum age_band, AGE_BAND_NAMES);
+NAMES_PARSE(age_band, enum age_band, AGE_BAND_NAMES);
+NAMES(evidence, enum evidence, EVIDENCE_NAMES);
+NAMES_PARSE(evidence, enum evidence, EVIDENCE_NAMES);
+
 static bool refuse(struct standard_error *error, const char *where, int index, const char *what)
 {
     if (error != NULL) {
@@ -54,18 +67,13 @@ static const char *range_wrong(const struct measure_range *range)
     return NULL;
 }
 
-static bool never_scored(enum measure_item item)
-{
-    return item == MEASURE_ORDER_BACK_DTL || item == MEASURE_ORDER_DOWN_DTL;
-}
-
 static const char *rule_wrong(const struct standard *standard, int index)
 {
     const struct range_rule *rule = &standard->ranges[index];
     if (!in((int)rule->item, MEASURE_COUNT)) {
         return "no such measure";
     }
-    if (never_scored(rule->item)) {
+    if (measure_info(rule->item)->nature & IS_SHOWN_ONLY) {
         return "a one-view order index is shown, never scored";
     }
     if (!in((int)rule->club, CLUB_CLASS_COUNT) || !in((int)rule->sex, SEX_COUNT) ||
@@ -304,4 +312,33 @@ double range_severity(const struct measure_range *range, enum sign_side side, do
     }
     double severity = (value - ok->value) / (strong->value - ok->value);
     return severity <= 0 ? 0 : severity >= 1 ? 1 : severity;
+}
+
+enum club_class club_class_of(enum club_kind kind)
+{
+    switch (kind) {
+    case CLUB_DRIVER:
+    case CLUB_WOOD:
+    case CLUB_HYBRID:
+        return CLUB_CLASS_WOOD;
+    case CLUB_IRON:
+        return CLUB_CLASS_IRON;
+    case CLUB_WEDGE:
+        return CLUB_CLASS_WEDGE;
+    case CLUB_UNKNOWN:
+    case CLUB_KIND_COUNT:
+        break;
+    }
+    return CLUB_CLASS_ANY;
+}
+
+enum age_band age_band_of(int age_years)
+{
+    if (age_years < 0) {
+        return AGE_ANY;
+    }
+    if (age_years < 18) {
+        return AGE_JUNIOR;
+    }
+    return age_years < 60 ? AGE_ADULT : AGE_SENIOR;
 }

@@ -7,63 +7,77 @@
 #include <stdbool.h>
 
 #include "core/measure/measure.h"
+#include "core/names.h"
 #include "core/swing.h"
 
 /* X(enumerator, name) in the order of docs/measures.md */
 #define FAULT_CATALOGUE(X)                                                                                             \
-    X(UPRIGHT_POSTURE, "upright_posture")                                                                              \
-    X(CROWDING, "crowding")                                                                                            \
-    X(REACHING, "reaching")                                                                                            \
-    X(INSIDE_TAKEAWAY, "inside_takeaway")                                                                              \
-    X(OUTSIDE_TAKEAWAY, "outside_takeaway")                                                                            \
-    X(REVERSE_PIVOT, "reverse_pivot")                                                                                  \
-    X(HIPS_SLIDE_AWAY, "hips_slide_away")                                                                              \
-    X(LIFT_BEFORE_TURN, "lift_before_turn")                                                                            \
-    X(LEVEL_SHOULDERS, "level_shoulders")                                                                              \
-    X(ACROSS_THE_LINE, "across_the_line")                                                                              \
-    X(LAID_OFF, "laid_off")                                                                                            \
-    X(OVERSWING, "overswing")                                                                                          \
-    X(TURN_BEFORE_DROP, "turn_before_drop")                                                                            \
-    X(STEEP_DELIVERY, "steep_delivery")                                                                                \
-    X(STUCK_DELIVERY, "stuck_delivery")                                                                                \
-    X(STANDING_UP, "standing_up")                                                                                      \
-    X(HANGING_BACK, "hanging_back")                                                                                    \
-    X(CHICKEN_WING, "chicken_wing")                                                                                    \
-    X(FORCED_HIGH_FINISH, "forced_high_finish")                                                                        \
-    X(HURRIED_TEMPO, "hurried_tempo")                                                                                  \
-    X(BODY_OUT_OF_ORDER, "body_out_of_order")
+    X(FAULT_UPRIGHT_POSTURE, "upright_posture")                                                                        \
+    X(FAULT_CROWDING, "crowding")                                                                                      \
+    X(FAULT_REACHING, "reaching")                                                                                      \
+    X(FAULT_INSIDE_TAKEAWAY, "inside_takeaway")                                                                        \
+    X(FAULT_OUTSIDE_TAKEAWAY, "outside_takeaway")                                                                      \
+    X(FAULT_REVERSE_PIVOT, "reverse_pivot")                                                                            \
+    X(FAULT_HIPS_SLIDE_AWAY, "hips_slide_away")                                                                        \
+    X(FAULT_LIFT_BEFORE_TURN, "lift_before_turn")                                                                      \
+    X(FAULT_LEVEL_SHOULDERS, "level_shoulders")                                                                        \
+    X(FAULT_ACROSS_THE_LINE, "across_the_line")                                                                        \
+    X(FAULT_LAID_OFF, "laid_off")                                                                                      \
+    X(FAULT_OVERSWING, "overswing")                                                                                    \
+    X(FAULT_TURN_BEFORE_DROP, "turn_before_drop")                                                                      \
+    X(FAULT_STEEP_DELIVERY, "steep_delivery")                                                                          \
+    X(FAULT_STUCK_DELIVERY, "stuck_delivery")                                                                          \
+    X(FAULT_STANDING_UP, "standing_up")                                                                                \
+    X(FAULT_HANGING_BACK, "hanging_back")                                                                              \
+    X(FAULT_CHICKEN_WING, "chicken_wing")                                                                              \
+    X(FAULT_FORCED_HIGH_FINISH, "forced_high_finish")                                                                  \
+    X(FAULT_HURRIED_TEMPO, "hurried_tempo")                                                                            \
+    X(FAULT_BODY_OUT_OF_ORDER, "body_out_of_order")
 
-enum fault_id {
-#define X(id, name) FAULT_##id,
-    FAULT_CATALOGUE(X)
-#undef X
-        FAULT_COUNT
-};
+enum fault_id { FAULT_CATALOGUE(NAMES_ENUM) FAULT_COUNT };
 
-enum fault_stage {
-    STAGE_SET_UP,
-    STAGE_TAKEAWAY,
-    STAGE_BACKSWING,
-    STAGE_TOP,
-    STAGE_DOWNSWING,
-    STAGE_IMPACT,
-    STAGE_THROUGH,
-    STAGE_FINISH,
-    STAGE_WHOLE,
-    STAGE_COUNT
-};
+#define STAGE_NAMES(X)                                                                                                 \
+    X(STAGE_SET_UP, "set-up")                                                                                          \
+    X(STAGE_TAKEAWAY, "takeaway")                                                                                      \
+    X(STAGE_BACKSWING, "backswing")                                                                                    \
+    X(STAGE_TOP, "top")                                                                                                \
+    X(STAGE_DOWNSWING, "downswing")                                                                                    \
+    X(STAGE_IMPACT, "impact")                                                                                          \
+    X(STAGE_THROUGH, "through")                                                                                        \
+    X(STAGE_FINISH, "finish")                                                                                          \
+    X(STAGE_WHOLE, "whole")
+
+enum fault_stage { STAGE_NAMES(NAMES_ENUM) STAGE_COUNT };
 
 /* Who and what a range is for. 0 = any, so that a zeroed rule fits everybody. */
-enum club_class { CLUB_CLASS_ANY, CLUB_CLASS_WOOD, CLUB_CLASS_IRON, CLUB_CLASS_WEDGE, CLUB_CLASS_COUNT };
-enum sex { SEX_ANY, SEX_FEMALE, SEX_MALE, SEX_COUNT };
-enum age_band {
-    AGE_ANY,
-    AGE_JUNIOR,
-    AGE_ADULT,
-    AGE_SENIOR,
-    AGE_BAND_COUNT
-}; /* < 18, 18...59, >= 60 (common practice) */
-enum evidence { EVIDENCE_COMMON_PRACTICE, EVIDENCE_PUBLISHED, EVIDENCE_CONTESTED, EVIDENCE_COUNT };
+#define CLUB_CLASS_NAMES(X)                                                                                            \
+    X(CLUB_CLASS_ANY, "any")                                                                                           \
+    X(CLUB_CLASS_WOOD, "wood")                                                                                         \
+    X(CLUB_CLASS_IRON, "iron")                                                                                         \
+    X(CLUB_CLASS_WEDGE, "wedge")
+
+enum club_class { CLUB_CLASS_NAMES(NAMES_ENUM) CLUB_CLASS_COUNT };
+
+#define SEX_NAMES(X)                                                                                                   \
+    X(SEX_ANY, "any")                                                                                                  \
+    X(SEX_FEMALE, "female")                                                                                            \
+    X(SEX_MALE, "male")
+
+enum sex { SEX_NAMES(NAMES_ENUM) SEX_COUNT };
+
+#define AGE_BAND_NAMES(X)                                                                                              \
+    X(AGE_ANY, "any")                                                                                                  \
+    X(AGE_JUNIOR, "junior")                                                                                            \
+    X(AGE_ADULT, "adult")                                                                                              \
+    X(AGE_SENIOR, "senior")
+
+enum age_band { AGE_BAND_NAMES(NAMES_ENUM) AGE_BAND_COUNT }; /* < 18, 18...59, >= 60 (common practice) */
+#define EVIDENCE_NAMES(X)                                                                                              \
+    X(EVIDENCE_COMMON_PRACTICE, "common practice")                                                                     \
+    X(EVIDENCE_PUBLISHED, "published")                                                                                 \
+    X(EVIDENCE_CONTESTED, "contested")
+
+enum evidence { EVIDENCE_NAMES(NAMES_ENUM) EVIDENCE_COUNT };
 enum sign_side { SIDE_LOW, SIDE_HIGH };
 
 /* Severity is 0 from ok_low to ok_high, 1 at strong_low and strong_high, linear between. A side without its strong

@@ -6,65 +6,88 @@
 #ifndef LEADSIDE_CORE_SWING_H
 #define LEADSIDE_CORE_SWING_H
 
+#include "core/names.h"
 #include <stdbool.h>
 #include <stddef.h>
 
 /* Checkpoints in swing order. */
+#define CHECKPOINT_NAMES(X)                                                                                            \
+    X(CHECKPOINT_ADDRESS, "address")                                                                                   \
+    X(CHECKPOINT_SHAFT_BACK, "shaft_back") /* shaft level in the takeaway */                                           \
+    X(CHECKPOINT_ARM_BACK, "arm_back")     /* lead arm level in the backswing */                                       \
+    X(CHECKPOINT_TOP, "top")                                                                                           \
+    X(CHECKPOINT_ARM_DOWN, "arm_down")     /* lead arm level in the downswing */                                       \
+    X(CHECKPOINT_SHAFT_DOWN, "shaft_down") /* shaft level in the downswing */                                          \
+    X(CHECKPOINT_IMPACT, "impact")                                                                                     \
+    X(CHECKPOINT_SHAFT_THROUGH, "shaft_through") /* shaft level after impact */                                        \
+    X(CHECKPOINT_ARM_THROUGH, "arm_through")     /* trail arm level after impact */                                    \
+    X(CHECKPOINT_FINISH, "finish")
+
 enum checkpoint {
-    CHECKPOINT_ADDRESS,
-    CHECKPOINT_SHAFT_BACK, /* shaft level in the takeaway */
-    CHECKPOINT_ARM_BACK,   /* lead arm level in the backswing */
-    CHECKPOINT_TOP,
-    CHECKPOINT_ARM_DOWN,   /* lead arm level in the downswing */
-    CHECKPOINT_SHAFT_DOWN, /* shaft level in the downswing */
-    CHECKPOINT_IMPACT,
-    CHECKPOINT_SHAFT_THROUGH, /* shaft level after impact */
-    CHECKPOINT_ARM_THROUGH,   /* trail arm level after impact */
-    CHECKPOINT_FINISH,
-    CHECKPOINT_COUNT,
+    CHECKPOINT_NAMES(NAMES_ENUM) CHECKPOINT_COUNT,
     CHECKPOINT_NONE = CHECKPOINT_COUNT /* of a measure that belongs to the whole swing */
 };
 
-enum point {
-    POINT_HEAD,
-    POINT_NECK, /* base of the neck, C7 */
-    POINT_LEAD_SHOULDER,
-    POINT_TRAIL_SHOULDER,
-    POINT_LEAD_ELBOW,
-    POINT_TRAIL_ELBOW,
-    POINT_LEAD_WRIST,
-    POINT_TRAIL_WRIST,
-    POINT_LEAD_HIP,
-    POINT_TRAIL_HIP,
-    POINT_LEAD_KNEE,
-    POINT_TRAIL_KNEE,
-    POINT_LEAD_ANKLE,
-    POINT_TRAIL_ANKLE,
-    POINT_LEAD_TOE,
-    POINT_TRAIL_TOE,
-    POINT_GRIP, /* middle of both hands on the club */
-    POINT_BUTT,
-    POINT_CLUBHEAD,
-    POINT_BALL,
-    POINT_COUNT
-};
+#define POINT_NAMES(X)                                                                                                 \
+    X(POINT_HEAD, "head")                                                                                              \
+    X(POINT_NECK, "neck") /* base of the neck, C7 */                                                                   \
+    X(POINT_LEAD_SHOULDER, "lead_shoulder")                                                                            \
+    X(POINT_TRAIL_SHOULDER, "trail_shoulder")                                                                          \
+    X(POINT_LEAD_ELBOW, "lead_elbow")                                                                                  \
+    X(POINT_TRAIL_ELBOW, "trail_elbow")                                                                                \
+    X(POINT_LEAD_WRIST, "lead_wrist")                                                                                  \
+    X(POINT_TRAIL_WRIST, "trail_wrist")                                                                                \
+    X(POINT_LEAD_HIP, "lead_hip")                                                                                      \
+    X(POINT_TRAIL_HIP, "trail_hip")                                                                                    \
+    X(POINT_LEAD_KNEE, "lead_knee")                                                                                    \
+    X(POINT_TRAIL_KNEE, "trail_knee")                                                                                  \
+    X(POINT_LEAD_ANKLE, "lead_ankle")                                                                                  \
+    X(POINT_TRAIL_ANKLE, "trail_ankle")                                                                                \
+    X(POINT_LEAD_TOE, "lead_toe")                                                                                      \
+    X(POINT_TRAIL_TOE, "trail_toe")                                                                                    \
+    X(POINT_GRIP, "grip") /* middle of both hands on the club */                                                       \
+    X(POINT_BUTT, "butt")                                                                                              \
+    X(POINT_CLUBHEAD, "clubhead")                                                                                      \
+    X(POINT_BALL, "ball")
 
-enum view_kind { VIEW_DOWN_THE_LINE, VIEW_FACE_ON, VIEW_KIND_COUNT };
+enum point { POINT_NAMES(NAMES_ENUM) POINT_COUNT };
+
+#define VIEW_KIND_NAMES(X)                                                                                             \
+    X(VIEW_DOWN_THE_LINE, "down_the_line")                                                                             \
+    X(VIEW_FACE_ON, "face_on")
+
+enum view_kind { VIEW_KIND_NAMES(NAMES_ENUM) VIEW_KIND_COUNT };
 enum hand { HAND_RIGHT, HAND_LEFT };
-enum club_kind { CLUB_UNKNOWN, CLUB_DRIVER, CLUB_WOOD, CLUB_HYBRID, CLUB_IRON, CLUB_WEDGE, CLUB_KIND_COUNT };
+
+#define CLUB_KIND_NAMES(X)                                                                                             \
+    X(CLUB_UNKNOWN, "unknown")                                                                                         \
+    X(CLUB_DRIVER, "driver")                                                                                           \
+    X(CLUB_WOOD, "wood")                                                                                               \
+    X(CLUB_HYBRID, "hybrid")                                                                                           \
+    X(CLUB_IRON, "iron")                                                                                               \
+    X(CLUB_WEDGE, "wedge")
+
+enum club_kind { CLUB_KIND_NAMES(NAMES_ENUM) CLUB_KIND_COUNT };
 
 /* Where the ball began and how it curved, always as for a right-hander after mirroring. */
-enum flight_side { FLIGHT_UNKNOWN, FLIGHT_LEFT, FLIGHT_STRAIGHT, FLIGHT_RIGHT, FLIGHT_SIDE_COUNT };
-enum strike {
-    STRIKE_UNKNOWN,
-    STRIKE_FLUSH,
-    STRIKE_THIN,
-    STRIKE_TOPPED,
-    STRIKE_FAT,
-    STRIKE_HEEL,
-    STRIKE_TOE,
-    STRIKE_COUNT
-};
+#define FLIGHT_SIDE_NAMES(X)                                                                                           \
+    X(FLIGHT_UNKNOWN, "unknown")                                                                                       \
+    X(FLIGHT_LEFT, "left")                                                                                             \
+    X(FLIGHT_STRAIGHT, "straight")                                                                                     \
+    X(FLIGHT_RIGHT, "right")
+
+enum flight_side { FLIGHT_SIDE_NAMES(NAMES_ENUM) FLIGHT_SIDE_COUNT };
+
+#define STRIKE_NAMES(X)                                                                                                \
+    X(STRIKE_UNKNOWN, "unknown")                                                                                       \
+    X(STRIKE_FLUSH, "flush")                                                                                           \
+    X(STRIKE_THIN, "thin")                                                                                             \
+    X(STRIKE_TOPPED, "topped")                                                                                         \
+    X(STRIKE_FAT, "fat")                                                                                               \
+    X(STRIKE_HEEL, "heel")                                                                                             \
+    X(STRIKE_TOE, "toe")
+
+enum strike { STRIKE_NAMES(NAMES_ENUM) STRIKE_COUNT };
 
 #define SWING_VIEWS_MAX 4
 #define SWING_FRAMES_MAX 10
@@ -111,7 +134,12 @@ struct swing_view {
     struct frame frames[SWING_FRAMES_MAX];
 };
 
-enum weight_source { WEIGHT_SCALE, WEIGHT_MAT, WEIGHT_PLATES, WEIGHT_SOURCE_COUNT };
+#define WEIGHT_SOURCE_NAMES(X)                                                                                         \
+    X(WEIGHT_SCALE, "scale")                                                                                           \
+    X(WEIGHT_MAT, "mat")                                                                                               \
+    X(WEIGHT_PLATES, "plates")
+
+enum weight_source { WEIGHT_SOURCE_NAMES(NAMES_ENUM) WEIGHT_SOURCE_COUNT };
 
 /* A measured share of the weight on the lead foot, 0...1. */
 struct weight_reading {
@@ -135,7 +163,13 @@ struct measured_value {
 };
 
 /* What the coach saw by eye. */
-enum severity_word { SEVERITY_NONE, SEVERITY_SLIGHT, SEVERITY_CLEAR, SEVERITY_STRONG, SEVERITY_WORD_COUNT };
+#define SEVERITY_WORD_NAMES(X)                                                                                         \
+    X(SEVERITY_NONE, "none")                                                                                           \
+    X(SEVERITY_SLIGHT, "slight")                                                                                       \
+    X(SEVERITY_CLEAR, "clear")                                                                                         \
+    X(SEVERITY_STRONG, "strong")
+
+enum severity_word { SEVERITY_WORD_NAMES(NAMES_ENUM) SEVERITY_WORD_COUNT };
 
 struct seen_fault {
     int fault; /* enum fault_id */
@@ -186,7 +220,6 @@ const char *flight_side_name(enum flight_side side);
 bool flight_side_parse(const char *name, enum flight_side *out);
 const char *strike_name(enum strike strike);
 bool strike_parse(const char *name, enum strike *out);
-const char *weight_source_name(enum weight_source source);
 bool weight_source_parse(const char *name, enum weight_source *out);
 const char *severity_word_name(enum severity_word word);
 bool severity_word_parse(const char *name, enum severity_word *out);

@@ -6,7 +6,7 @@
 #include "core/measure/measure.h"
 
 static const struct measure_info catalogue[MEASURE_COUNT] = {
-#define X(id, label, at, in, motion) {label, CHECKPOINT_##at, UNIT_##in, motion},
+#define X(id, label, at, in, seen, nature) {label, CHECKPOINT_##at, UNIT_##in, seen, nature},
     MEASURE_CATALOGUE(X)
 #undef X
 };
@@ -42,18 +42,9 @@ bool measure_find(const char *name, enum checkpoint checkpoint, enum measure_ite
     return true;
 }
 
-const char *unit_name(enum unit unit)
-{
-    static const char *const names[UNIT_COUNT + 1] = {"deg", "m", "%", "", "count"};
-    return (unsigned)unit <= UNIT_COUNT ? names[unit] : NULL;
-}
-
-const char *measure_source_name(enum measure_source source)
-{
-    static const char *const names[MEASURE_SOURCE_COUNT] = {"none",   "picture", "pictures", "times",
-                                                            "motion", "weight",  "measured"};
-    return (unsigned)source < MEASURE_SOURCE_COUNT ? names[source] : NULL;
-}
+NAMES(unit, enum unit, UNIT_NAMES);
+NAMES(measure_source, enum measure_source, MEASURE_SOURCE_NAMES);
+NAMES_PARSE(measure_source, enum measure_source, MEASURE_SOURCE_NAMES);
 
 double measure_sd(const struct measure *measure)
 {

@@ -70,7 +70,7 @@ static void offer(struct measure_work *work, enum measure_item item, struct pair
     if (!pair_run(probe, &result)) {
         return;
     }
-    bool size = item == MEASURE_FOLD_MATCH_ARM_THROUGH; /* a signed difference whose size is judged */
+    bool size = measure_info(item)->nature & IS_SIZE;
     struct measure measure = {.value = size ? fabs(result.value) : result.value,
                               .sd_random = hypot(result.sd_random, own),
                               .sd_systematic = result.sd_systematic,

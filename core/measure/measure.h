@@ -8,73 +8,99 @@
 #include <stdbool.h>
 
 #include "core/camera.h"
+#include "core/names.h"
 #include "core/swing.h"
 
-/* X(enumerator, name, checkpoint, unit, needs motion data) */
+/* From what a measure can be seen: bits, any one of which does. Points in space show nearly all of them as well. */
+enum measure_seen {
+    SEEN_DOWN_THE_LINE = 1,
+    SEEN_FACE_ON = 2,
+    SEEN_BOTH_VIEWS = 4, /* joined: either alone doesn't do */
+    SEEN_SCALE = 8,      /* a scale, mat or plates */
+    SEEN_MOTION = 16     /* points in space, and nothing else */
+};
+
+/* What else a measure is: bits. */
+enum measure_nature {
+    IS_PLAN = 1,      /* an angle seen from above: it needs the camera's direction */
+    IS_FAST = 2,      /* moves so fast that the marked frame is never exactly at its checkpoint */
+    IS_SIZE = 4,      /* a signed difference whose size is judged */
+    IS_SHOWN_ONLY = 8 /* never scored */
+};
+
+/* X(enumerator, name, checkpoint, unit, seen from, nature): everything that a measure is. */
 #define MEASURE_CATALOGUE(X)                                                                                           \
-    X(SPINE_TILT_ADDRESS, "spine_tilt", ADDRESS, DEG, false)                                                           \
-    X(KNEE_FLEX_ADDRESS, "knee_flex", ADDRESS, DEG, false)                                                             \
-    X(HANDS_GAP_ADDRESS, "hands_gap", ADDRESS, METRE, false)                                                           \
-    X(LEAD_SHARE_ADDRESS, "lead_share", ADDRESS, PERCENT, false)                                                       \
-    X(SHAFT_DIRECTION_SHAFT_BACK, "shaft_direction", SHAFT_BACK, DEG, false)                                           \
-    X(LEAD_SHARE_ARM_BACK, "lead_share", ARM_BACK, PERCENT, false)                                                     \
-    X(PELVIS_SHIFT_ARM_BACK, "pelvis_shift", ARM_BACK, NONE, false)                                                    \
-    X(SHAFT_CROSS_TOP, "shaft_cross", TOP, DEG, false)                                                                 \
-    X(SHAFT_ELEVATION_TOP, "shaft_elevation", TOP, DEG, false)                                                         \
-    X(SHOULDER_PLANE_TOP, "shoulder_plane", TOP, DEG, false)                                                           \
-    X(TRUNK_LEAN_TOP, "trunk_lean", TOP, DEG, false)                                                                   \
-    X(HEAD_SHIFT_TOP, "head_shift", TOP, NONE, false)                                                                  \
-    X(LEAD_SHARE_TOP, "lead_share", TOP, PERCENT, false)                                                               \
-    X(CHEST_TURN_TOP, "chest_turn", TOP, DEG, true)                                                                    \
-    X(PELVIS_TURN_TOP, "pelvis_turn", TOP, DEG, true)                                                                  \
-    X(SEPARATION_TOP, "separation", TOP, DEG, true)                                                                    \
-    X(SHAFT_STEEPNESS_ARM_DOWN, "shaft_steepness", ARM_DOWN, DEG, false)                                               \
-    X(SHAFT_DIRECTION_SHAFT_DOWN, "shaft_direction", SHAFT_DOWN, DEG, false)                                           \
-    X(LEAD_SHARE_IMPACT, "lead_share", IMPACT, PERCENT, false)                                                         \
-    X(LEAD_ELBOW_BEND_IMPACT, "lead_elbow_bend", IMPACT, DEG, false)                                                   \
-    X(HIPS_TO_BALL_IMPACT, "hips_to_ball", IMPACT, METRE, false)                                                       \
-    X(SPINE_CHANGE_IMPACT, "spine_change", IMPACT, DEG, false)                                                         \
-    X(PELVIS_SHIFT_IMPACT, "pelvis_shift", IMPACT, NONE, false)                                                        \
-    X(LEAD_ELBOW_BEND_SHAFT_THROUGH, "lead_elbow_bend", SHAFT_THROUGH, DEG, false)                                     \
-    X(LEAD_ELBOW_GAP_SHAFT_THROUGH, "lead_elbow_gap", SHAFT_THROUGH, NONE, false)                                      \
-    X(SHAFT_DIRECTION_SHAFT_THROUGH, "shaft_direction", SHAFT_THROUGH, DEG, false)                                     \
-    X(LEAD_SHARE_ARM_THROUGH, "lead_share", ARM_THROUGH, PERCENT, false)                                               \
-    X(HANDS_HEIGHT_ARM_THROUGH, "hands_height", ARM_THROUGH, NONE, false)                                              \
-    X(FOLD_MATCH_ARM_THROUGH, "fold_match", ARM_THROUGH, DEG, false)                                                   \
-    X(LEAD_SHARE_FINISH, "lead_share", FINISH, PERCENT, false)                                                         \
-    X(ORDER_BACK, "order_back", NONE, NONE, false)                                                                     \
-    X(ORDER_DOWN, "order_down", NONE, NONE, false)                                                                     \
-    X(ORDER_THROUGH, "order_through", NONE, NONE, false)                                                               \
-    X(ORDER_BACK_DTL, "order_back_dtl", NONE, NONE, false) /* one view: shown, never scored */                         \
-    X(ORDER_DOWN_DTL, "order_down_dtl", NONE, NONE, false) /* one view: shown, never scored */                         \
-    X(TEMPO, "tempo", NONE, NONE, false)                                                                               \
-    X(BODY_ORDER, "body_order", NONE, COUNT, true)
+    X(SPINE_TILT_ADDRESS, "spine_tilt", ADDRESS, DEG, SEEN_DOWN_THE_LINE, 0)                                           \
+    X(KNEE_FLEX_ADDRESS, "knee_flex", ADDRESS, DEG, SEEN_DOWN_THE_LINE, 0)                                             \
+    X(HANDS_GAP_ADDRESS, "hands_gap", ADDRESS, METRE, SEEN_DOWN_THE_LINE, 0)                                           \
+    X(LEAD_SHARE_ADDRESS, "lead_share", ADDRESS, PERCENT, SEEN_SCALE | SEEN_FACE_ON, 0)                                \
+    X(SHAFT_DIRECTION_SHAFT_BACK, "shaft_direction", SHAFT_BACK, DEG, SEEN_DOWN_THE_LINE, IS_PLAN | IS_FAST)           \
+    X(LEAD_SHARE_ARM_BACK, "lead_share", ARM_BACK, PERCENT, SEEN_SCALE | SEEN_FACE_ON, 0)                              \
+    X(PELVIS_SHIFT_ARM_BACK, "pelvis_shift", ARM_BACK, NONE, SEEN_FACE_ON, 0)                                          \
+    X(SHAFT_CROSS_TOP, "shaft_cross", TOP, DEG, SEEN_DOWN_THE_LINE, IS_PLAN)                                           \
+    X(SHAFT_ELEVATION_TOP, "shaft_elevation", TOP, DEG, SEEN_DOWN_THE_LINE, 0)                                         \
+    X(SHOULDER_PLANE_TOP, "shoulder_plane", TOP, DEG, SEEN_DOWN_THE_LINE, 0)                                           \
+    X(TRUNK_LEAN_TOP, "trunk_lean", TOP, DEG, SEEN_FACE_ON, 0)                                                         \
+    X(HEAD_SHIFT_TOP, "head_shift", TOP, NONE, SEEN_FACE_ON, 0)                                                        \
+    X(LEAD_SHARE_TOP, "lead_share", TOP, PERCENT, SEEN_SCALE, 0)                                                       \
+    X(CHEST_TURN_TOP, "chest_turn", TOP, DEG, SEEN_MOTION, 0)                                                          \
+    X(PELVIS_TURN_TOP, "pelvis_turn", TOP, DEG, SEEN_MOTION, 0)                                                        \
+    X(SEPARATION_TOP, "separation", TOP, DEG, SEEN_MOTION, 0)                                                          \
+    X(SHAFT_STEEPNESS_ARM_DOWN, "shaft_steepness", ARM_DOWN, DEG, SEEN_DOWN_THE_LINE, IS_FAST)                         \
+    X(SHAFT_DIRECTION_SHAFT_DOWN, "shaft_direction", SHAFT_DOWN, DEG, SEEN_DOWN_THE_LINE, IS_PLAN | IS_FAST)           \
+    X(LEAD_SHARE_IMPACT, "lead_share", IMPACT, PERCENT, SEEN_SCALE, 0)                                                 \
+    X(LEAD_ELBOW_BEND_IMPACT, "lead_elbow_bend", IMPACT, DEG, SEEN_FACE_ON, 0)                                         \
+    X(HIPS_TO_BALL_IMPACT, "hips_to_ball", IMPACT, METRE, SEEN_DOWN_THE_LINE, 0)                                       \
+    X(SPINE_CHANGE_IMPACT, "spine_change", IMPACT, DEG, SEEN_DOWN_THE_LINE, 0)                                         \
+    X(PELVIS_SHIFT_IMPACT, "pelvis_shift", IMPACT, NONE, SEEN_FACE_ON, 0)                                              \
+    X(LEAD_ELBOW_BEND_SHAFT_THROUGH, "lead_elbow_bend", SHAFT_THROUGH, DEG, SEEN_FACE_ON, 0)                           \
+    X(LEAD_ELBOW_GAP_SHAFT_THROUGH, "lead_elbow_gap", SHAFT_THROUGH, NONE, SEEN_FACE_ON, 0)                            \
+    X(SHAFT_DIRECTION_SHAFT_THROUGH, "shaft_direction", SHAFT_THROUGH, DEG, SEEN_DOWN_THE_LINE, IS_PLAN | IS_FAST)     \
+    X(LEAD_SHARE_ARM_THROUGH, "lead_share", ARM_THROUGH, PERCENT, SEEN_SCALE | SEEN_FACE_ON, 0)                        \
+    X(HANDS_HEIGHT_ARM_THROUGH, "hands_height", ARM_THROUGH, NONE, SEEN_FACE_ON, 0)                                    \
+    X(FOLD_MATCH_ARM_THROUGH, "fold_match", ARM_THROUGH, DEG, SEEN_FACE_ON, IS_SIZE)                                   \
+    X(LEAD_SHARE_FINISH, "lead_share", FINISH, PERCENT, SEEN_SCALE | SEEN_FACE_ON, 0)                                  \
+    X(ORDER_BACK, "order_back", NONE, NONE, SEEN_BOTH_VIEWS, 0)                                                        \
+    X(ORDER_DOWN, "order_down", NONE, NONE, SEEN_BOTH_VIEWS, 0)                                                        \
+    X(ORDER_THROUGH, "order_through", NONE, NONE, SEEN_BOTH_VIEWS, 0)                                                  \
+    X(ORDER_BACK_DTL, "order_back_dtl", NONE, NONE, SEEN_DOWN_THE_LINE, IS_SHOWN_ONLY)                                 \
+    X(ORDER_DOWN_DTL, "order_down_dtl", NONE, NONE, SEEN_DOWN_THE_LINE, IS_SHOWN_ONLY)                                 \
+    X(TEMPO, "tempo", NONE, NONE, SEEN_FACE_ON, IS_FAST)                                                               \
+    X(BODY_ORDER, "body_order", NONE, NUMBER, SEEN_MOTION, 0)
 
 enum measure_item {
-#define X(id, name, checkpoint, unit, motion) MEASURE_##id,
+#define X(id, name, checkpoint, unit, seen, nature) MEASURE_##id,
     MEASURE_CATALOGUE(X)
 #undef X
         MEASURE_COUNT
 };
 
-enum unit { UNIT_DEG, UNIT_METRE, UNIT_PERCENT, UNIT_NONE, UNIT_COUNT }; /* UNIT_COUNT: a number of things; the last */
+#define UNIT_NAMES(X)                                                                                                  \
+    X(UNIT_DEG, "deg")                                                                                                 \
+    X(UNIT_METRE, "m")                                                                                                 \
+    X(UNIT_PERCENT, "%")                                                                                               \
+    X(UNIT_NONE, "")        /* a plain ratio */                                                                        \
+    X(UNIT_NUMBER, "count") /* a number of things */
 
-enum measure_source {
-    MEASURE_SOURCE_NONE,
-    MEASURE_SOURCE_PICTURE,  /* one view */
-    MEASURE_SOURCE_PICTURES, /* both views joined */
-    MEASURE_SOURCE_TIMES,    /* frames of pictures */
-    MEASURE_SOURCE_MOTION,   /* points in space */
-    MEASURE_SOURCE_WEIGHT,   /* scale, mat or plates */
-    MEASURE_SOURCE_MEASURED, /* another instrument, from the document */
-    MEASURE_SOURCE_COUNT
-};
+enum unit { UNIT_NAMES(NAMES_ENUM) UNIT_COUNT };
+
+#define MEASURE_SOURCE_NAMES(X)                                                                                        \
+    X(MEASURE_SOURCE_NONE, "none")                                                                                     \
+    X(MEASURE_SOURCE_PICTURE, "picture")   /* one view */                                                              \
+    X(MEASURE_SOURCE_PICTURES, "pictures") /* both views joined */                                                     \
+    X(MEASURE_SOURCE_TIMES, "times")       /* frames of pictures */                                                    \
+    X(MEASURE_SOURCE_MOTION, "motion")     /* points in space */                                                       \
+    X(MEASURE_SOURCE_WEIGHT, "weight")     /* scale, mat or plates */                                                  \
+    X(MEASURE_SOURCE_MEASURED, "measured") /* another instrument, from the document */
+
+enum measure_source { MEASURE_SOURCE_NAMES(NAMES_ENUM) MEASURE_SOURCE_COUNT };
 
 struct measure_info {
     const char *name;
     enum checkpoint checkpoint; /* CHECKPOINT_NONE for the whole swing */
     enum unit unit;
-    bool needs_motion; /* not observed from pictures */
+    unsigned seen_from; /* enum measure_seen bits */
+    unsigned nature;    /* enum measure_nature bits */
 };
 
 /* One measure. When !observed nothing else is meaningful. Both sd in the measure's unit, >= 0. */
@@ -98,9 +124,9 @@ const struct measure_info *measure_info(enum measure_item item);
 /* Finds the item of a name and checkpoint (CHECKPOINT_NONE matches a name that has only one item). */
 bool measure_find(const char *name, enum checkpoint checkpoint, enum measure_item *out);
 
-/* "deg", "m", "%", "" (a plain ratio), "count". */
 const char *unit_name(enum unit unit);
 const char *measure_source_name(enum measure_source source);
+bool measure_source_parse(const char *name, enum measure_source *out);
 
 /* sqrt(random^2 + systematic^2). */
 double measure_sd(const struct measure *measure);

@@ -455,7 +455,7 @@ static void measure_rule(struct measure_work *out, const struct motion_summary *
     if (!sigma_transform(inputs, n, place_evaluate, &work, rule->circular, &result)) {
         return;
     }
-    bool size = rule->item == MEASURE_FOLD_MATCH_ARM_THROUGH; /* a signed difference whose size is judged */
+    bool size = measure_info(rule->item)->nature & IS_SIZE;
     struct measure measure = {.value = size ? fabs(result.value) : result.value,
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, rule->own),

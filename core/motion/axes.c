@@ -2,28 +2,12 @@
 #include "core/motion/axes.h"
 
 #include <math.h>
-#include <string.h>
 
 #define UP_WITHIN_DEG 35.0
 #define TARGET_WITHIN_DEG 30.0
 
-static const char *const axis_names[LAB_AXIS_COUNT] = {"+x", "-x", "+y", "-y", "+z", "-z"};
-
-const char *lab_axis_name(enum lab_axis axis)
-{
-    return (unsigned)axis < LAB_AXIS_COUNT ? axis_names[axis] : NULL;
-}
-
-bool lab_axis_parse(const char *name, enum lab_axis *out)
-{
-    for (int i = 0; i < LAB_AXIS_COUNT; i++) {
-        if (strcmp(axis_names[i], name) == 0) {
-            *out = (enum lab_axis)i;
-            return true;
-        }
-    }
-    return false;
-}
+NAMES(lab_axis, enum lab_axis, LAB_AXIS_NAMES);
+NAMES_PARSE(lab_axis, enum lab_axis, LAB_AXIS_NAMES);
 
 static struct vec3 axis_vector(enum lab_axis axis)
 {

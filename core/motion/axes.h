@@ -6,8 +6,17 @@
 #include <stdbool.h>
 
 #include "core/motion/motion.h"
+#include "core/names.h"
 
-enum lab_axis { LAB_PLUS_X, LAB_MINUS_X, LAB_PLUS_Y, LAB_MINUS_Y, LAB_PLUS_Z, LAB_MINUS_Z, LAB_AXIS_COUNT };
+#define LAB_AXIS_NAMES(X)                                                                                              \
+    X(LAB_PLUS_X, "+x")                                                                                                \
+    X(LAB_MINUS_X, "-x")                                                                                               \
+    X(LAB_PLUS_Y, "+y")                                                                                                \
+    X(LAB_MINUS_Y, "-y")                                                                                               \
+    X(LAB_PLUS_Z, "+z")                                                                                                \
+    X(LAB_MINUS_Z, "-z")
+
+enum lab_axis { LAB_AXIS_NAMES(NAMES_ENUM) LAB_AXIS_COUNT };
 
 struct motion_axes {
     enum lab_axis up, target; /* never along one line */

@@ -13,20 +13,8 @@
 #define WRONG_SIDE 0.3     /* of the line's length: a side this far on the wrong side is swapped */
 #define FILTER_PAD_MAX 400 /* MOTION_RATE_MAX over 6 Hz */
 
-static const char *const issue_names[MOTION_ISSUE_COUNT] = {
-    "too_short", "no_hands",    "no_swing",     "not_a_body", "faces_away",   "sides_swapped", "gap",
-    "repeated",  "club_length", "no_stillness", "no_impact",  "other_swings", "missed_ball"};
-
-const char *motion_issue_name(enum motion_issue issue)
-{
-    return (unsigned)issue < MOTION_ISSUE_COUNT ? issue_names[issue] : NULL;
-}
-
-const char *motion_segment_name(enum motion_segment segment)
-{
-    static const char *const names[MOTION_SEGMENT_COUNT] = {"pelvis", "chest", "lead_arm", "club"};
-    return (unsigned)segment < MOTION_SEGMENT_COUNT ? names[segment] : NULL;
-}
+NAMES(motion_issue, enum motion_issue, MOTION_ISSUE_NAMES);
+NAMES(motion_segment, enum motion_segment, MOTION_SEGMENT_NAMES);
 
 void motion_note(struct motion_work *work, enum motion_issue issue, bool fault, enum point point, double value)
 {

@@ -10,6 +10,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "core/names.h"
 #include "core/swing.h"
 #include "core/vec.h"
 
@@ -35,22 +36,25 @@ struct motion_record {
     const bool *seen[POINT_COUNT];
 };
 
-enum motion_issue {
-    MOTION_TOO_SHORT,     /* value: seconds */
-    MOTION_NO_HANDS,      /* neither grip nor wrists, or mostly gaps */
-    MOTION_NO_SWING,      /* nothing in it moves like a full swing; value: fastest hands, m/s */
-    MOTION_NOT_A_BODY,    /* value: neck above ankles, m: the unit or the upright axis must be wrong */
-    MOTION_FACES_AWAY,    /* lead side and toes both point the wrong way: the target lies on the other side */
-    MOTION_SIDES_SWAPPED, /* toes say one thing, lead and trail the other */
-    MOTION_GAP,           /* point; value: longest gap within the swing, s */
-    MOTION_REPEATED,      /* value: share of frames within the swing that repeat the one before */
-    MOTION_CLUB_LENGTH,   /* value: how much grip to clubhead varies, share of its median: not a rigid club */
-    MOTION_NO_STILLNESS,  /* the record begins after the take-away */
-    MOTION_NO_IMPACT,     /* no club, or it never passes the ball */
-    MOTION_OTHER_SWINGS,  /* value: how many other swings the record holds; which was taken: by_impact */
-    MOTION_MISSED_BALL,   /* value: distance of the clubhead from the ball as it passes, m */
-    MOTION_ISSUE_COUNT
-};
+#define MOTION_ISSUE_NAMES(X)                                                                                          \
+    X(MOTION_TOO_SHORT, "too_short")   /* value: seconds */                                                            \
+    X(MOTION_NO_HANDS, "no_hands")     /* neither grip nor wrists, or mostly gaps */                                   \
+    X(MOTION_NO_SWING, "no_swing")     /* nothing in it moves like a full swing; value: fastest hands, m/s */          \
+    X(MOTION_NOT_A_BODY, "not_a_body") /* value: neck above ankles, m: the unit or the upright axis must be wrong */   \
+    X(MOTION_FACES_AWAY,                                                                                               \
+      "faces_away") /* lead side and toes both point the wrong way: the target lies on the other side */               \
+    X(MOTION_SIDES_SWAPPED, "sides_swapped") /* toes say one thing, lead and trail the other */                        \
+    X(MOTION_GAP, "gap")                     /* point; value: longest gap within the swing, s */                       \
+    X(MOTION_REPEATED, "repeated")           /* value: share of frames within the swing that repeat the one before */  \
+    X(MOTION_CLUB_LENGTH,                                                                                              \
+      "club_length") /* value: how much grip to clubhead varies, share of its median: not a rigid club */              \
+    X(MOTION_NO_STILLNESS, "no_stillness") /* the record begins after the take-away */                                 \
+    X(MOTION_NO_IMPACT, "no_impact")       /* no club, or it never passes the ball */                                  \
+    X(MOTION_OTHER_SWINGS,                                                                                             \
+      "other_swings") /* value: how many other swings the record holds; which was taken: by_impact */                  \
+    X(MOTION_MISSED_BALL, "missed_ball") /* value: distance of the clubhead from the ball as it passes, m */
+
+enum motion_issue { MOTION_ISSUE_NAMES(NAMES_ENUM) MOTION_ISSUE_COUNT };
 
 struct motion_finding {
     enum motion_issue issue;
@@ -73,7 +77,13 @@ struct motion_place {
 };
 
 /* What turns, in the order in which peak speeds are expected. */
-enum motion_segment { MOTION_PELVIS, MOTION_CHEST, MOTION_LEAD_ARM, MOTION_CLUB, MOTION_SEGMENT_COUNT };
+#define MOTION_SEGMENT_NAMES(X)                                                                                        \
+    X(MOTION_PELVIS, "pelvis")                                                                                         \
+    X(MOTION_CHEST, "chest")                                                                                           \
+    X(MOTION_LEAD_ARM, "lead_arm")                                                                                     \
+    X(MOTION_CLUB, "club")
+
+enum motion_segment { MOTION_SEGMENT_NAMES(NAMES_ENUM) MOTION_SEGMENT_COUNT };
 
 /* Fastest turn of a segment in the downswing, up to 0.05 s after impact. */
 struct motion_peak {

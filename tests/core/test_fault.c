@@ -150,3 +150,17 @@ Test(fault, the_coach_s_eye_counts_where_the_measures_are_silent)
         }
     }
 }
+
+Test(fault, names_out_of_range_are_none)
+{
+    cr_assert_str_eq(verdict_name(VERDICT_CANT_TELL), "can't tell");
+    cr_assert_null(verdict_name(VERDICT_COUNT));
+    cr_assert_null(verdict_name((enum verdict) - 1));
+    cr_assert_str_eq(verdict_basis_name(BASIS_SEEN), "seen");
+    cr_assert_null(camera_issue_name(CAMERA_ISSUE_COUNT));
+    cr_assert_str_eq(settle_name(SETTLE_STICKS), "sticks");
+    cr_assert_str_eq(settle_name(SETTLE_BOTH_VIEWS), "both_views");
+    cr_assert_null(settle_name((enum settle)0));
+    cr_assert_null(settle_name((enum settle)3));
+    cr_assert_null(settle_name((enum settle)(1 << SETTLE_BITS)));
+}

@@ -62,7 +62,8 @@ Test(measure, catalogue_is_found_by_name_and_checkpoint)
     cr_assert_not(measure_find("shaft_direction", CHECKPOINT_NONE, &item));
     cr_assert_not(measure_find("shaft_direction", CHECKPOINT_TOP, &item));
     cr_assert_not(measure_find("nothing", CHECKPOINT_NONE, &item));
-    cr_assert_str_eq(unit_name(UNIT_COUNT), "count");
+    cr_assert_str_eq(unit_name(UNIT_NUMBER), "count");
+    cr_assert_null(unit_name(UNIT_COUNT));
 }
 
 Test(measure, both_views_of_a_posed_figure)

@@ -9,12 +9,12 @@
 #define TOP "PathFileType\t4\t(X/Y/Z)\tswing.trc\n"
 #define KEYS "DataRate\tCameraRate\tNumFrames\tNumMarkers\tUnits\tOrigDataRate\tOrigDataStartFrame\tOrigNumFrames\n"
 #define VALUES "100\t100\t3\t2\tmm\t100\t1\t3\n"
-#define NAMES "Frame#\tTime\tLSHO\t\t\tR Sho\t\t\n"
+#define POINTS_LINE "Frame#\tTime\tLSHO\t\t\tR Sho\t\t\n"
 #define AXES "\t\tX1\tY1\tZ1\tX2\tY2\tZ2\n"
 #define ROW1 "1\t0.000\t100\t200\t300\t-1.5\t2.5e2\t0\n"
 #define ROW2 "2\t0.010\t101\t201\t301\t-1.6\t+251\t.5\n"
 #define ROW3 "3\t0.020\t102\t202\t302\t-1.7\t252\t1.\n"
-#define HEAD TOP KEYS VALUES NAMES AXES
+#define HEAD TOP KEYS VALUES POINTS_LINE AXES
 
 static struct arena *arena;
 
@@ -73,10 +73,10 @@ Test(trc, taken_in_every_dress)
     good_file(HEAD ROW1 ROW2 ROW3);
     good_file(HEAD "\n" ROW1 ROW2 ROW3);
     good_file(HEAD "\t\t\t\n\n" ROW1 ROW2 ROW3 "\n\n");
-    good_file(TOP KEYS VALUES NAMES AXES ROW1 ROW2 "3\t0.020\t102\t202\t302\t-1.7\t252\t1."); /* no final line end */
+    good_file(TOP KEYS VALUES POINTS_LINE AXES ROW1 ROW2 "3\t0.020\t102\t202\t302\t-1.7\t252\t1."); /* no final line end */
     good_file("PathFileType\t4\n" KEYS VALUES "Frame#\tTime\tLSHO\t\t\tR Sho\t\t\t\t\n" AXES ROW1 ROW2
               "3\t0.020\t 102 \t202\t302\t-1.7\t252\t1.\t\t\r\n"); /* trailing tabs, spaces, CRLF */
-    good_file(TOP "Units\tNumMarkers\tNumFrames\tDataRate\nmm\t2\t3\t100\n" NAMES AXES ROW1 ROW2 ROW3); /* by name */
+    good_file(TOP "Units\tNumMarkers\tNumFrames\tDataRate\nmm\t2\t3\t100\n" POINTS_LINE AXES ROW1 ROW2 ROW3); /* by name */
     good_file(HEAD "101\t5.000\t100\t200\t300\t-1.5\t250\t0\n"
                    "102\t5.010\t101\t201\t301\t-1.6\t251\t.5\n"
                    "103\t5.020\t102\t202\t302\t-1.7\t252\t1\n"); /* a piece of a longer record */
@@ -164,27 +164,27 @@ Test(trc, refused_with_line_and_column)
         {"PathFileType", "line 1", "ends before"},
         {TOP, "line 1", "ends before"},
         {TOP KEYS, "line 2", "ends before"},
-        {"PathFileType\t4\t(X/Z/Y)\tswing.trc\n" KEYS VALUES NAMES AXES ROW1 ROW2 ROW3, "line 1, column 3", "X/Y/Z"},
-        {TOP "DataRate\tNumFrames\n100\t3\n" NAMES AXES ROW1 ROW2 ROW3, "line 2", "NumMarkers"},
+        {"PathFileType\t4\t(X/Z/Y)\tswing.trc\n" KEYS VALUES POINTS_LINE AXES ROW1 ROW2 ROW3, "line 1, column 3", "X/Y/Z"},
+        {TOP "DataRate\tNumFrames\n100\t3\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 2", "NumMarkers"},
         {TOP "DataRate\tNumFrames\tDataRate\n" VALUES, "line 2, column 3", "twice"},
-        {TOP KEYS "100\t100\t3\n" NAMES AXES ROW1 ROW2 ROW3, "line 3", "fewer values"},
-        {TOP KEYS "0\t100\t3\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 1", "from 20 to 2000"},
-        {TOP KEYS "1e9\t100\t3\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 1", "from 20 to 2000"},
-        {TOP KEYS "NaN\t100\t3\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 1", "number"},
-        {TOP KEYS "100\t100\t3\t0\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 4", "from 1 to 300"},
-        {TOP KEYS "100\t100\t3\t301\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 4", "from 1 to 300"},
-        {TOP KEYS "100\t100\t2.5\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 3", "whole number"},
-        {TOP KEYS "100\t100\t5001\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 3", "5000"},
-        {TOP KEYS "100\t100\t5000\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 3", "don't fit"},
-        {TOP KEYS "100\t100\t3\t2\tinch\n" NAMES AXES ROW1 ROW2 ROW3, "line 3, column 5", "m, cm or mm"},
-        {TOP KEYS "100\t100\t4\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 8", "after 3 frames"},
-        {TOP KEYS "100\t100\t2\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 8", "one frame more"},
-        {TOP KEYS "100\t100\t3\t3\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 4", "names 2 markers"},
-        {TOP KEYS "100\t100\t3\t1\tmm\n" NAMES AXES ROW1 ROW2 ROW3, "line 4, column 6", "one more marker"},
+        {TOP KEYS "100\t100\t3\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3", "fewer values"},
+        {TOP KEYS "0\t100\t3\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 1", "from 20 to 2000"},
+        {TOP KEYS "1e9\t100\t3\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 1", "from 20 to 2000"},
+        {TOP KEYS "NaN\t100\t3\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 1", "number"},
+        {TOP KEYS "100\t100\t3\t0\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 4", "from 1 to 300"},
+        {TOP KEYS "100\t100\t3\t301\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 4", "from 1 to 300"},
+        {TOP KEYS "100\t100\t2.5\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 3", "whole number"},
+        {TOP KEYS "100\t100\t5001\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 3", "5000"},
+        {TOP KEYS "100\t100\t5000\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 3", "don't fit"},
+        {TOP KEYS "100\t100\t3\t2\tinch\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3, column 5", "m, cm or mm"},
+        {TOP KEYS "100\t100\t4\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 8", "after 3 frames"},
+        {TOP KEYS "100\t100\t2\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 8", "one frame more"},
+        {TOP KEYS "100\t100\t3\t3\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 4", "names 2 markers"},
+        {TOP KEYS "100\t100\t3\t1\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 4, column 6", "one more marker"},
         {TOP KEYS VALUES "Frame#\tTime\tA\t\t\tA\n" AXES ROW1 ROW2 ROW3, "line 4", "two markers"},
         {TOP KEYS VALUES "Frame#\tTime\tA\tB\n" AXES ROW1 ROW2 ROW3, "line 4, column 4", "two empty cells"},
-        {TOP KEYS VALUES NAMES "\t\tX1\tY1\tZ1\tX2\tY2\n" ROW1 ROW2 ROW3, "line 5", "5 coordinates"},
-        {TOP KEYS VALUES NAMES "\t\tX1\tZ1\tY1\tX2\tY2\tZ2\n" ROW1 ROW2 ROW3, "line 5, column 4", "in turn"},
+        {TOP KEYS VALUES POINTS_LINE "\t\tX1\tY1\tZ1\tX2\tY2\n" ROW1 ROW2 ROW3, "line 5", "5 coordinates"},
+        {TOP KEYS VALUES POINTS_LINE "\t\tX1\tZ1\tY1\tX2\tY2\tZ2\n" ROW1 ROW2 ROW3, "line 5, column 4", "in turn"},
         {HEAD ROW1 "2\t0.010\t101\t201\t301\t-1.6\t251\n" ROW3, "line 7, column 8", "ends before its last marker"},
         {HEAD ROW1 "2\n" ROW3, "line 7, column 2", "ends before its time"},
         {HEAD ROW1 "2\t0.010\t101\t201\t301\t-1.6\t251\t.5\t9\n" ROW3, "line 7, column 9", "one column more"},
@@ -217,7 +217,7 @@ Test(trc, the_rate_is_that_of_the_times)
 {
     struct marker_file file;
     struct wire_error error;
-    cr_assert_not(read_text(TOP KEYS "200\t200\t3\t2\tmm\n" NAMES AXES ROW1 ROW2 ROW3, &file, &error));
+    cr_assert_not(read_text(TOP KEYS "200\t200\t3\t2\tmm\n" POINTS_LINE AXES ROW1 ROW2 ROW3, &file, &error));
     cr_assert_str_eq(error.path, "line 7, column 2");
 }
 

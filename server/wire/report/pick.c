@@ -14,16 +14,6 @@ static bool is_item(const json_t *entry, enum measure_item item)
            (at == NULL || strcmp(at, checkpoint) == 0);
 }
 
-static enum measure_source source_of(const char *name)
-{
-    for (int i = 0; name != NULL && i < MEASURE_SOURCE_COUNT; i++) {
-        if (strcmp(measure_source_name((enum measure_source)i), name) == 0) {
-            return (enum measure_source)i;
-        }
-    }
-    return MEASURE_SOURCE_NONE;
-}
-
 static void entry_take(const json_t *entry, struct report_pick *out)
 {
     const json_t *value = json_object_get(entry, "value");
@@ -36,8 +26,9 @@ static void entry_take(const json_t *entry, struct report_pick *out)
         .value = json_number_value(value),
         .sd_random = json_number_value(json_object_get(entry, "sd_random")),
         .sd_systematic = json_number_value(json_object_get(entry, "sd_systematic")),
-        .source = source_of(json_string_value(json_object_get(entry, "source"))),
+        .source = MEASURE_SOURCE_NONE,
     };
+    (void)measure_source_parse(json_string_value(json_object_get(entry, "source")), &out->measure.source);
     const json_int_t swings = json_integer_value(json_object_get(entry, "observed_in"));
     out->swings = swings < 1 ? 1 : swings > 1000 ? 1000 : (int)swings;
 }

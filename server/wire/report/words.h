@@ -31,9 +31,6 @@ const char *words_leave_alone(struct arena *arena, const struct report *report, 
 const char *words_camera(struct arena *arena, const struct camera_finding *finding);
 /* "film from behind along the target line, or lay two sticks"; "" when nothing would. */
 const char *words_settle(struct arena *arena, unsigned settle);
-/* "down_the_line" of one settle bit, for programs. */
-const char *settle_name(enum settle bit);
-#define SETTLE_BITS 9
 
 /* How far the report may be believed: one swing, two, or a habit. */
 const char *words_scope(struct arena *arena, const struct report *report);

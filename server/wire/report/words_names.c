@@ -88,27 +88,3 @@ const char *words_checkpoint(enum checkpoint checkpoint)
                                                             ""};
     return names[checkpoint];
 }
-
-const char *settle_name(enum settle bit)
-{
-    switch (bit) {
-    case SETTLE_STICKS:
-        return "sticks";
-    case SETTLE_DOWN_THE_LINE:
-        return "down_the_line";
-    case SETTLE_FACE_ON:
-        return "face_on";
-    case SETTLE_MORE_SWINGS:
-        return "more_swings";
-    case SETTLE_FASTER_CAMERA:
-        return "faster_camera";
-    case SETTLE_SCALE:
-        return "scale";
-    case SETTLE_CONFIRM:
-        return "confirm";
-    case SETTLE_BOTH_VIEWS:
-        return "both_views";
-    default:
-        return "motion";
-    }
-}

@@ -162,11 +162,6 @@ static void settle_write(struct writer *w, unsigned settle)
     sentence_write(w, "settle_sentence", words_settle(w->arena, settle));
 }
 
-static const char *basis_name(enum verdict_basis basis)
-{
-    return basis == BASIS_MEASURED ? "measured" : basis == BASIS_SEEN ? "seen" : "none";
-}
-
 static void fault_write(struct writer *w, enum fault_id id)
 {
     struct json_out *out = &w->out;
@@ -177,7 +172,7 @@ static void fault_write(struct writer *w, enum fault_id id)
     json_out_text(out, "words", words_fault(id));
     json_out_text(out, "stage", stage_name(rule->stage));
     json_out_text(out, "verdict", verdict_name(fault->verdict));
-    json_out_text(out, "basis", basis_name(fault->basis));
+    json_out_text(out, "basis", verdict_basis_name(fault->basis));
     if (fault->verdict != VERDICT_NOT_OBSERVED) {
         json_out_number(out, "score", fault->score, 3);
         json_out_number(out, "p", fault->p, 3);

@@ -10,24 +10,8 @@
 #define HAND_ASK "say which hand the player plays, right or left: a marker file doesn't tell"
 #define TARGET_ASK "say where the target lies in the file's own axes (+x, -x, +y, -y, +z or -z)"
 
-static const char *const media_names[SWING_MEDIA_COUNT] = {"application/json", "application/c3d",
-                                                           "text/tab-separated-values"};
-
-const char *swing_media_name(enum swing_media media)
-{
-    return (unsigned)media < SWING_MEDIA_COUNT ? media_names[media] : NULL;
-}
-
-bool swing_media_parse(const char *name, enum swing_media *out)
-{
-    for (int i = 0; i < SWING_MEDIA_COUNT; i++) {
-        if (strcmp(media_names[i], name) == 0) {
-            *out = (enum swing_media)i;
-            return true;
-        }
-    }
-    return false;
-}
+NAMES(swing_media, enum swing_media, SWING_MEDIA_NAMES);
+NAMES_PARSE(swing_media, enum swing_media, SWING_MEDIA_NAMES);
 
 bool swing_media_guess(const void *bytes, size_t length, enum swing_media *out)
 {

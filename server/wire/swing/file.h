@@ -3,10 +3,16 @@
 #ifndef LEADSIDE_WIRE_SWING_FILE_H
 #define LEADSIDE_WIRE_SWING_FILE_H
 
+#include "core/names.h"
 #include "wire/markers/map.h"
 #include "wire/swing/read.h"
 
-enum swing_media { SWING_JSON, SWING_C3D, SWING_TRC, SWING_MEDIA_COUNT };
+#define SWING_MEDIA_NAMES(X)                                                                                           \
+    X(SWING_JSON, "application/json")                                                                                  \
+    X(SWING_C3D, "application/c3d")                                                                                    \
+    X(SWING_TRC, "text/tab-separated-values")
+
+enum swing_media { SWING_MEDIA_NAMES(NAMES_ENUM) SWING_MEDIA_COUNT };
 
 /* What stands beside a marker file. Not used for a document. Kept with the file as JSON ("leadside.reading/1"), the map
  * as it was applied, so that the same bytes give the same swing again whatever the club's map says by then. */

@@ -127,7 +127,7 @@ struct measured_parts {
 };
 
 /* The unit's own limits: wide, but no more than a body and a club can do. */
-static const double unit_limit[UNIT_COUNT + 1][2] = {{-360, 360}, {-5, 5}, {0, 100}, {-50, 50}, {0, 20}};
+static const double unit_limit[UNIT_COUNT][2] = {{-360, 360}, {-5, 5}, {0, 100}, {-50, 50}, {0, 20}};
 
 static bool measured_keep(struct swing_reader *reader, const struct wire_at *place, const struct measured_parts *parts,
                           unsigned seen, int index)
