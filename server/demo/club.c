@@ -28,29 +28,6 @@ struct filling {
     int guardians;
 };
 
-void demo_id(struct demo_world *world, int64_t at, char out[UUID_TEXT])
-{
-    uint8_t random[10];
-    for (int i = 0; i < 10; i++) {
-        random[i] = (uint8_t)demo_random_bits(&world->random);
-    }
-    /* A counter in front keeps ids of one millisecond in the order they were made. */
-    world->made++;
-    random[0] = (uint8_t)(world->made >> 8);
-    random[1] = (uint8_t)world->made;
-    uuid7_format(at, random, out);
-}
-
-enum store_status demo_audit(struct store_db *db, const char *action, const char *kind, const char *id,
-                             const char *student_id, const char *by, int64_t at)
-{
-    struct store_audit audit = {.at = at, .action = action, .object_kind = kind};
-    (void)snprintf(audit.object_id, sizeof audit.object_id, "%s", id);
-    (void)snprintf(audit.student_id, sizeof audit.student_id, "%s", student_id);
-    (void)snprintf(audit.account_id, sizeof audit.account_id, "%s", by);
-    return store_audit_add(db, &audit);
-}
-
 static enum store_status account_make(struct filling *filling, struct store_db *db, enum store_role role,
                                       const char *name, const char *sign_in, const char *student_id, char id[UUID_TEXT])
 {

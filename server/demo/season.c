@@ -14,12 +14,9 @@
 #include "store/practice/fix.h"
 #include "store/practice/homework.h"
 #include "wire/report/write.h"
-#include "wire/rules/drill_read.h"
-#include "wire/rules/standard_read.h"
 #include "wire/swing/read.h"
 
 #define DAY_MS (INT64_C(24) * 3600 * 1000)
-#define DEMO_SWINGS 3
 
 /* Pairs that hang together: what comes first, and what it brings. */
 static const enum fault_id troubles[][2] = {
@@ -42,17 +39,6 @@ struct season {
     struct store_fix fix;
     bool has_fix;
 };
-
-bool demo_world_prepare(struct demo_world *world)
-{
-    if (world->arena == NULL) {
-        return false;
-    }
-    world->standard = standard_default(world->arena);
-    world->drills = drills_default(world->arena, &world->drill_count);
-    world->documents = arena_alloc(world->arena, DEMO_SWINGS * sizeof *world->documents);
-    return world->standard != NULL && world->drills != NULL && world->documents != NULL;
-}
 
 /* How much of the trouble is left at a lesson. */
 static double trouble_left(const struct season *season)
