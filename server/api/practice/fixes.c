@@ -9,6 +9,7 @@
 #include "api/practice/homework_write.h"
 #include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"
+#include "wire/json/old_names.h"
 #include "wire/report/words.h"
 
 #define REASON_MAX 2000
@@ -163,8 +164,12 @@ static bool opening_read(struct call *call, struct opening *opening)
     (void)body_text(&body, "together", false, REASON_MAX, &fix->together);
     (void)body_uuid(&body, "from_swing", false, fix->baseline_swing);
     (void)body_uuid(&body, "from_lesson", false, fix->baseline_lesson);
-    if (body_text(&body, "fault", true, 64, &fix->fault) && !fault_parse(fix->fault, &opening->fault)) {
-        (void)body_refuse(&body, "fault", "no such fault");
+    if (body_text(&body, "fault", true, 64, &fix->fault)) {
+        if (fault_read(fix->fault, &opening->fault)) {
+            fix->fault = fault_name(opening->fault);
+        } else {
+            (void)body_refuse(&body, "fault", "no such fault");
+        }
     }
     if (!body.failed && fix->baseline_swing[0] != '\0' && fix->baseline_lesson[0] != '\0') {
         (void)body_refuse(&body, "from_lesson", "give from_swing or from_lesson, not both");

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/embed.h"
+#include "wire/json/old_names.h"
 #include "wire/json/tree.h"
 
 #define NAME_MAX_BYTES 80
@@ -48,7 +49,7 @@ static bool read_faults(const json_t *value, bool out[FAULT_COUNT], const struct
         const char *name = json_string_value(json_array_get(list, i));
         enum fault_id fault;
         struct wire_at entry = wire_index(&here, (int)i);
-        if (name == NULL || !fault_parse(name, &fault)) {
+        if (name == NULL || !fault_read(name, &fault)) {
             return wire_fail(error, &entry, "unknown fault \"%.40s\"", name == NULL ? "" : name);
         }
         out[fault] = true;

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/embed.h"
+#include "wire/json/old_names.h"
 #include "wire/json/tree.h"
 
 #define TEXT_MAX 600
@@ -46,7 +47,7 @@ static bool read_item(const struct reading *reading, const json_t *entry, enum m
     if (checkpoint != NULL && !checkpoint_parse(checkpoint, &when)) {
         return unknown_name(reading, at, "checkpoint", checkpoint);
     }
-    if (measure_find(measure, when, out)) {
+    if (measure_read(measure, when, out)) {
         return true;
     }
     struct wire_at here = wire_key(at, "measure");
@@ -148,7 +149,7 @@ static bool read_fault_id(const struct reading *reading, const json_t *entry, co
     if (!read_name(reading, entry, key, true, &name, at)) {
         return false;
     }
-    return fault_parse(name, out) || unknown_name(reading, at, key, name);
+    return fault_read(name, out) || unknown_name(reading, at, key, name);
 }
 
 static bool read_signs(const struct reading *reading, const json_t *entry, struct fault_rule *rule,

@@ -5,6 +5,7 @@
 
 #include "core/fault.h"
 #include "core/measure/measure.h"
+#include "wire/json/old_names.h"
 #include "wire/swing/parts.h"
 
 static bool club_read(struct swing_reader *reader, const struct wire_at *place)
@@ -135,7 +136,7 @@ static bool measured_keep(struct swing_reader *reader, const struct wire_at *pla
     enum measure_item item;
     struct wire_at value = {place, "value", 0};
     struct wire_at measure = {place, "measure", 0};
-    if (!measure_find(parts->measure, parts->checkpoint, &item)) {
+    if (!measure_read(parts->measure, parts->checkpoint, &item)) {
         return swing_refuse(reader, &measure, "there is no measure \"%s\" %s%s", parts->measure,
                             parts->checkpoint == CHECKPOINT_NONE ? "without a checkpoint" : "at ",
                             parts->checkpoint == CHECKPOINT_NONE ? "" : checkpoint_name(parts->checkpoint));
@@ -209,7 +210,7 @@ static bool seen_read(struct swing_reader *reader, const struct wire_at *place, 
         if (!swing_text(reader, &here, name, sizeof name)) {
             return false;
         }
-        if (key == 0 && !fault_parse(name, &fault)) {
+        if (key == 0 && !fault_read(name, &fault)) {
             return swing_refuse(reader, &here, "\"%s\" is not a fault of the catalogue", name);
         }
         if (key == 1 && !severity_word_parse(name, &swing->seen[index].word)) {
