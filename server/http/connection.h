@@ -58,8 +58,9 @@ const struct path_pattern *router_find(const struct router *router, const char *
 
 enum uri_fault { URI_FINE, URI_TOO_LONG, URI_MALFORMED };
 
-/* Cuts a raw request target into path and query, in place, and checks both. */
-enum uri_fault uri_split(char *uri, char **path, char **query);
+/* Cuts a raw request target into path and query, in place, and checks both. *authority: the host that an absolute
+ * target ("http://host/path") names, unchecked; NULL of one that begins with its path. */
+enum uri_fault uri_split(char *uri, char **authority, char **path, char **query);
 /* Percent-decoded copy; NULL when memory is short or it is not UTF-8. */
 char *uri_decode(struct arena *arena, const char *text, size_t length, bool plus_is_space);
 bool utf8_valid(const char *text, size_t length);
@@ -82,8 +83,8 @@ struct exchange {
     bool replied;
 
     char id[HTTP_REQUEST_ID];
-    const char *target; /* the request target where it came in; for its place alone */
-    char *path, *query;
+    const char *target;             /* the request target where it came in; for its place alone */
+    char *authority, *path, *query; /* authority: NULL unless the target named its host */
     enum uri_fault uri_fault;
     enum http_method method;
     const char *method_name; /* static */

@@ -26,6 +26,10 @@ const char *exchange_query_name(const struct exchange *exchange, int n)
 
 const char *exchange_header(const struct exchange *exchange, const char *name)
 {
+    if (exchange->authority != NULL &&
+        strcasecmp(name, "Host") == 0) { /* what the target says counts (RFC 9112, 3.2.2) */
+        return exchange->authority;
+    }
     return MHD_lookup_connection_value(exchange->mhd, MHD_HEADER_KIND, name);
 }
 

@@ -41,6 +41,9 @@ const void *exchange_route(const struct exchange *exchange); /* the api's own ro
 void exchange_keep(struct exchange *exchange, void *kept);
 void *exchange_kept(const struct exchange *exchange);
 
+/* Does it say that it takes gzip (RFC 9110, 12.5.3)? */
+bool exchange_takes_gzip(const struct exchange *exchange);
+
 /* ---- memory ----
  * What an exchange holds (a body, its arena, an answer that is not fetched) is on somebody's account as soon as the
  * caller is known. owner: text of less than EXCHANGE_OWNER bytes, copied. False when the announced body no longer fits,
@@ -48,7 +51,8 @@ void *exchange_kept(const struct exchange *exchange);
 #define EXCHANGE_OWNER 40
 bool exchange_claim(struct exchange *exchange, const char *owner) __attribute__((warn_unused_result));
 
-/* ---- reply: exactly one of these, once ---- */
+/* ---- reply: exactly one of these, once ----
+ * JSON of more than 1 KiB that was asked for with GET and has no ETag is sent packed to whoever takes gzip. */
 void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length);
 void exchange_reply_empty(struct exchange *exchange, int status);
 /* length bytes that are made while they are sent: read is called on the exchange's own HTTP thread, for the bytes from

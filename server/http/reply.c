@@ -4,8 +4,11 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <zlib.h>
 
 #include "http/connection.h"
+
+#define PACK_FROM ((size_t)1 << 10) /* shorter answers gain nothing */
 
 /* Pages are our own files only: no inline script or style, nothing from elsewhere, in nobody's frame. The bay alone may
  * also compile WebAssembly, which the pose library is made of. */
@@ -14,6 +17,8 @@
     "; style-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; "                                         \
     "connect-src 'self'; manifest-src 'self'; worker-src 'self'; font-src 'self'; base-uri 'none'; "                   \
     "form-action 'self'; frame-ancestors 'none'"
+/* Everything else shows and runs nothing by itself. */
+#define DATA_POLICY "default-src 'none'; frame-ancestors 'none'"
 
 static bool added(const struct exchange *exchange, const char *name)
 {
@@ -32,6 +37,19 @@ static void add_default(const struct exchange *exchange, const char *name, const
     }
 }
 
+/* The ONE place that says what a browser may do with an answer. A worker goes by its script's own policy. */
+static const char *policy_of(const struct exchange *exchange, const char *content_type)
+{
+    if (content_type == NULL) {
+        return DATA_POLICY;
+    }
+    if (strncmp(content_type, "text/html", 9) != 0) {
+        return strncmp(content_type, "text/javascript", 15) == 0 ? PAGE_POLICY("") : DATA_POLICY;
+    }
+    const bool bay = exchange->path != NULL && strcmp(exchange->path, "/bay.html") == 0;
+    return bay ? PAGE_POLICY(" 'wasm-unsafe-eval'") : PAGE_POLICY("");
+}
+
 static void add_headers(struct exchange *exchange, const char *content_type)
 {
     struct MHD_Response *response = exchange->response;
@@ -45,12 +63,9 @@ static void add_headers(struct exchange *exchange, const char *content_type)
     MHD_add_response_header(response, "X-Content-Type-Options", "nosniff");
     bool api = exchange->path != NULL && strncmp(exchange->path, "/v1/", 4) == 0;
     add_default(exchange, "Cache-Control", api || exchange->status >= 400 ? "no-store" : "no-cache");
-    if (content_type != NULL && strncmp(content_type, "text/html", 9) == 0) {
-        bool bay = exchange->path != NULL && strcmp(exchange->path, "/bay.html") == 0;
-        add_default(exchange, "Content-Security-Policy", bay ? PAGE_POLICY(" 'wasm-unsafe-eval'") : PAGE_POLICY(""));
-        add_default(exchange, "Referrer-Policy", "no-referrer");
-        add_default(exchange, "Permissions-Policy", "camera=(self), microphone=(), geolocation=()");
-    }
+    add_default(exchange, "Content-Security-Policy", policy_of(exchange, content_type));
+    add_default(exchange, "Referrer-Policy", "no-referrer");
+    add_default(exchange, "Permissions-Policy", "camera=(self), microphone=(), geolocation=()");
     if (exchange->close || atomic_load_explicit(&exchange->server->quiesced, memory_order_relaxed)) {
         MHD_add_response_header(response, "Connection", "close");
     }
@@ -71,11 +86,94 @@ static bool reply_begin(struct exchange *exchange, int status)
     return true;
 }
 
+/* ---- gzip ---- */
+
+/* The weight of one member of Accept-Encoding, in thousandths: 1000 without "q=", -1 when it is not of that name. */
+static int coding_weight(const char *member, size_t length, const char *name)
+{
+    const size_t size = strlen(name);
+    if (length < size || strncasecmp(member, name, size) != 0) {
+        return -1;
+    }
+    const char *end = member + length;
+    const char *at = member + size;
+    at += strspn(at, " \t");
+    if (at >= end) {
+        return 1000;
+    }
+    if (*at++ != ';') {
+        return -1; /* another name that begins alike */
+    }
+    at += strspn(at, " \t");
+    if (end - at < 3 || (at[0] != 'q' && at[0] != 'Q') || at[1] != '=') {
+        return -1;
+    }
+    int weight = at[2] == '1' ? 1000 : 0;
+    int digit = 100;
+    for (at += 3; at < end && weight < 1000 && (*at == '.' || (*at >= '0' && *at <= '9')); at++) {
+        if (*at != '.') {
+            weight += digit * (*at - '0');
+            digit /= 10;
+        }
+    }
+    return weight;
+}
+
+bool exchange_takes_gzip(const struct exchange *exchange)
+{
+    const char *accepted = exchange_header(exchange, "Accept-Encoding");
+    int gzip = -1;
+    int any = -1;
+    for (const char *at = accepted; at != NULL && *at != '\0';) {
+        at += strspn(at, ", \t");
+        const size_t length = strcspn(at, ",");
+        const int own = coding_weight(at, length, "gzip");
+        const int old = coding_weight(at, length, "x-gzip");
+        const int rest = coding_weight(at, length, "*");
+        gzip = own >= 0 ? own : old >= 0 ? old : gzip;
+        any = rest >= 0 ? rest : any;
+        at += length;
+    }
+    return (gzip >= 0 ? gzip : any) > 0;
+}
+
+/* *body and *length packed, when that is shorter; whole and in the arena, so that it is counted. */
+static bool pack(struct arena *arena, const void **body, size_t *length)
+{
+    z_stream stream = {.next_in = (Bytef *)*body, .avail_in = (uInt)*length};
+    if (*length > UINT32_MAX / 2 || deflateInit2(&stream, 1, Z_DEFLATED, 15 + 16, 8, Z_DEFAULT_STRATEGY) != Z_OK) {
+        return false;
+    }
+    void *out = arena_alloc(arena, *length);
+    stream.next_out = out;
+    stream.avail_out = (uInt)*length;
+    const bool shorter = out != NULL && deflate(&stream, Z_FINISH) == Z_STREAM_END;
+    *length = shorter ? stream.total_out : *length;
+    *body = shorter ? out : *body;
+    (void)deflateEnd(&stream);
+    return shorter;
+}
+
+/* What is read, and carries no secret: answers to other methods hold passwords, tokens and links beside what the caller
+ * sent, and their length would tell. What has an ETag stays as it is, for the tag must be good for If-Match. */
+static void pack_answer(struct exchange *exchange, const char *content_type, const void **body, size_t *length)
+{
+    if (exchange->method != HTTP_GET || exchange->status != 200 || *length < PACK_FROM || content_type == NULL ||
+        strcmp(content_type, "application/json") != 0 || added(exchange, "ETag")) {
+        return;
+    }
+    exchange_add_header(exchange, "Vary", "Accept-Encoding");
+    if (exchange_takes_gzip(exchange) && pack(exchange->arena, body, length)) {
+        exchange_add_header(exchange, "Content-Encoding", "gzip");
+    }
+}
+
 void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length)
 {
     if (!reply_begin(exchange, status)) {
         return;
     }
+    pack_answer(exchange, content_type, &body, &length);
     budget_note_held(exchange);
     exchange->response = MHD_create_response_from_buffer(length, (void *)body, MHD_RESPMEM_PERSISTENT);
     if (exchange->response != NULL) {

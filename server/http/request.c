@@ -151,12 +151,14 @@ static uint64_t read_length(const char *text)
 }
 
 /* The fault in the framing, or NULL. */
-static const char *framing_fault(const struct headers *headers, const char *version)
+static const char *framing_fault(const struct headers *headers, const char *authority, const char *version)
 {
     if (headers->odd) {
         return "A header's name or value has characters that may not be there.";
     }
-    if (headers->hosts != 1 || !host_sound(headers->host)) {
+    const bool newer = strcmp(version, MHD_HTTP_VERSION_1_1) == 0;
+    if (headers->hosts > 1 || (headers->hosts == 0 && newer) || (headers->hosts == 1 && !host_sound(headers->host)) ||
+        (authority != NULL && !host_sound(authority))) {
         return "There must be exactly one Host header, with a host name.";
     }
     if (headers->lengths + headers->codings > 1) {
@@ -168,7 +170,7 @@ static const char *framing_fault(const struct headers *headers, const char *vers
     if (headers->codings == 1 && (headers->coding == NULL || strcasecmp(headers->coding, "chunked") != 0)) {
         return "The only Transfer-Encoding understood is chunked.";
     }
-    if (headers->codings == 1 && strcmp(version, MHD_HTTP_VERSION_1_1) != 0) {
+    if (headers->codings == 1 && !newer) {
         return "Transfer-Encoding needs HTTP/1.1.";
     }
     if (headers->types > 1 || headers->doubled > 0) {
@@ -344,7 +346,7 @@ bool request_begin(struct exchange *exchange, const char *method, const char *ve
     headers.odd = headers.odd || !method_ended(method, exchange->target) || head == NULL ||
                   !line_ended(headers.after, method + head->header_size, 4);
     read_remote(exchange, headers.forwarded);
-    const char *fault = framing_fault(&headers, version);
+    const char *fault = framing_fault(&headers, exchange->authority, version);
     if (fault != NULL) {
         reply_refuse(exchange, 400, "bad-request", fault);
         return false;

@@ -42,7 +42,7 @@ static void *on_uri(void *context, const char *uri, struct MHD_Connection *mhd)
         return NULL;
     }
     exchange->target = uri;
-    exchange->uri_fault = uri_split(copy, &exchange->path, &exchange->query);
+    exchange->uri_fault = uri_split(copy, &exchange->authority, &exchange->path, &exchange->query);
     /* The library's string ends at a NUL of the line's own; behind a whole one the version stands. */
     if (strncmp(uri + strlen(uri) + 1, "HTTP/", 5) != 0) {
         exchange->uri_fault = URI_MALFORMED;

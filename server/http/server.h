@@ -1,6 +1,6 @@
 /* The listener: an epoll pool of libmicrohttpd threads over a fixed table of routes.
- * Refuses by itself (problem+json): smuggled framing, missing Host, bad paths, bodies past the route's limit, wrong
- * content types, requests past their total deadline. */
+ * Refuses by itself (problem+json): smuggled framing, HTTP/1.1 without Host, bad paths, bodies past the route's limit,
+ * wrong content types, requests past their total deadline. */
 #ifndef LEADSIDE_HTTP_SERVER_H
 #define LEADSIDE_HTTP_SERVER_H
 

@@ -1,6 +1,7 @@
 /* The request target as it came over the wire: what may be in it, cutting it up, decoding it. Routing on the decoded
  * form would let %2f and %00 move the borders between segments, so those are refused before anything is decoded. */
 #include <string.h>
+#include <strings.h>
 
 #include "http/connection.h"
 
@@ -88,13 +89,34 @@ static bool query_sound(const char *query)
     return true;
 }
 
-enum uri_fault uri_split(char *uri, char **path, char **query)
+/* RFC 9112, 3.2.2: a server takes a target that names its host as well. The host is moved two places to the front, for
+ * its end and for the path that may be missing. */
+static char *cut_authority(char *uri, char **authority)
 {
+    const size_t scheme = strncasecmp(uri, "http://", 7) == 0 ? 7 : strncasecmp(uri, "https://", 8) == 0 ? 8 : 0;
+    if (scheme == 0) {
+        return uri;
+    }
+    const size_t length = strcspn(uri + scheme, "/?");
+    char *path = uri + scheme + length;
+    *authority = uri + scheme - 2;
+    memmove(*authority, uri + scheme, length);
+    (*authority)[length] = '\0';
+    if (*path != '/') {
+        *--path = '/';
+    }
+    return path;
+}
+
+enum uri_fault uri_split(char *uri, char **authority, char **path, char **query)
+{
+    *authority = NULL;
     *path = uri;
     *query = NULL;
     if (strlen(uri) > HTTP_URI_MAX) {
         return URI_TOO_LONG;
     }
+    uri = *path = cut_authority(uri, authority);
     if (uri[0] != '/') {
         return URI_MALFORMED;
     }

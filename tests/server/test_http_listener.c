@@ -173,7 +173,7 @@ Test(listener, refuses_bad_addresses, .init = start, .fini = stop)
         "/v1/things/%4",          "/v1/things/%0a",     "/v1/things/%5c",   "/v1/things/a\\b",
         "/v1/things/\x01",        "/v1/things/<a>",     "/v1/things/%ff",   "/v1/things/%c0%af",
         "/v1/things/%ed%a0%80",   "/v1/things/1?q=%00", "/v1/things/1?q=%", "/v1/things/1?q=a&q=b",
-        "http://h/v1/things/1",   "/v1/things/1?q=\x7f"};
+        "ftp://h/v1/things/1",    "/v1/things/1?q=\x7f"};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         char request[512];
         int closed = 0;
