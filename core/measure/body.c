@@ -1,7 +1,7 @@
 /* Measures of the body from points: posture, shifts, elbows and hands' height; and the share of weight. */
 #include <math.h>
 
-#include "core/measure/parts.h"
+#include "core/measure/families.h"
 #include "core/weight.h"
 
 static bool spine_formula(const struct probe *probe, const struct vec3 *r, const double *x, double *out)

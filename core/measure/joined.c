@@ -2,6 +2,7 @@
  * over the true length of the upper arm. */
 #include <math.h>
 
+#include "core/measure/families.h"
 #include "core/measure/pairs.h"
 
 #define ARM_FRAME_SD_DEG 2.0 /* the two cameras' frames are not one instant (common practice) */

@@ -2,7 +2,7 @@
 #ifndef LEADSIDE_CORE_MEASURE_MOTION_H
 #define LEADSIDE_CORE_MEASURE_MOTION_H
 
-#include "core/measure/parts.h"
+#include "core/measure/probe.h"
 #include "core/motion/motion.h"
 
 #define PLACES_MAX 8 /* of one rule */

@@ -1,6 +1,7 @@
 /* Turn and lift: from both views' pictures paired by checkpoint, and from one view alone. */
 #include <math.h>
 
+#include "core/measure/families.h"
 #include "core/measure/pairs.h"
 #include "core/order.h"
 

@@ -3,7 +3,7 @@
 #ifndef LEADSIDE_CORE_MEASURE_PAIRS_H
 #define LEADSIDE_CORE_MEASURE_PAIRS_H
 
-#include "core/measure/parts.h"
+#include "core/measure/probe.h"
 
 #define PAIR_PLACES_MAX 14
 

@@ -2,6 +2,7 @@
  * says of the swing's plane and of every camera's depth. */
 #include <math.h>
 
+#include "core/measure/families.h"
 #include "core/measure/pairs.h"
 
 #define SLOPE_SEEN_MIN_DEG 20.0 /* an address shaft outside these is marked wrong */

@@ -1,7 +1,7 @@
 /* The share of weight on the lead foot: a scale's reading first, else the static centre of mass seen face on. */
 #include <math.h>
 
-#include "core/measure/parts.h"
+#include "core/measure/families.h"
 #include "core/weight.h"
 
 #define STANCE_MIN 0.02 /* tangent of the angle between the ankles: nearer they are one point */

@@ -16,15 +16,6 @@
 NAMES(motion_issue, enum motion_issue, MOTION_ISSUE_NAMES);
 NAMES(motion_segment, enum motion_segment, MOTION_SEGMENT_NAMES);
 
-void motion_note(struct motion_work *work, enum motion_issue issue, bool fault, enum point point, double value)
-{
-    struct motion_summary *out = work->out;
-
-    if (out->finding_count < MOTION_FINDINGS_MAX) {
-        out->findings[out->finding_count++] = (struct motion_finding){issue, fault, point, value};
-    }
-}
-
 /* The grip can be told from the butt and the clubhead. */
 static bool has_point(const struct motion_record *record, int point)
 {

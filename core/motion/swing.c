@@ -34,17 +34,6 @@ static void speed_of(const struct motion_work *work, const struct vec3 *at, cons
     }
 }
 
-double motion_extreme(const double *x, int at, int n)
-{
-    double offset;
-    double value;
-
-    if (at < 1 || at + 1 >= n || !series_parabola(x[at - 1], x[at], x[at + 1], &offset, &value) || fabs(offset) > 1.0) {
-        return at;
-    }
-    return at + offset;
-}
-
 /* Whether no faster moment lies within SWINGS_APART_S. */
 static bool stands_out(const double *speed, int at, int n, int apart)
 {

@@ -1,7 +1,7 @@
-/* What the files of the measures share: one swing's views with their cameras, and the probe that carries a formula over
- * marked points through the sigma points. Private to core/measure*.c. */
-#ifndef LEADSIDE_CORE_MEASURE_PARTS_H
-#define LEADSIDE_CORE_MEASURE_PARTS_H
+/* What the families of measures share: one swing's views with their cameras, and the probe that carries a formula over
+ * marked points through the sigma points. Private to core/measure. */
+#ifndef LEADSIDE_CORE_MEASURE_PROBE_H
+#define LEADSIDE_CORE_MEASURE_PROBE_H
 
 #include "core/camera.h"
 #include "core/measure/measure.h"
@@ -78,15 +78,5 @@ static inline struct plane_point probe_plane(struct vec3 ray, double depth)
 
 /* Backswing over downswing from the instants of start, top and impact, s. */
 bool measure_tempo_formula(const double *t, void *context, double *out);
-
-/* Plane slope and depth of every view; called before the others. No view stays when the pictures show a player of the
- * other hand. */
-void measure_cameras(struct measure_work *work);
-void measure_shafts(struct measure_work *work);
-void measure_bodies(struct measure_work *work);
-void measure_weights(struct measure_work *work);
-void measure_orders(struct measure_work *work);
-void measure_joined(struct measure_work *work); /* from both views joined */
-void measure_motion(struct measure_work *work);
 
 #endif

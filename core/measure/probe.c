@@ -1,0 +1,148 @@
+/* The probe that carries a formula over marked points through the sigma points, and how a value found is kept. */
+#include "core/measure/probe.h"
+
+#include <math.h>
+
+struct probe probe_make(const struct measure_view *view, probe_formula formula)
+{
+    struct probe probe = {.camera = &view->camera, .formula = formula, .depth = 1.0, .turned = {1e9, 1e9, 1e9}};
+    return probe;
+}
+
+static bool mark_usable(const struct swing_mark *mark)
+{
+    return mark->seen && isfinite(mark->u) && isfinite(mark->v);
+}
+
+static double mark_sd(const struct swing_mark *mark)
+{
+    return mark->sd > 0.0 && isfinite(mark->sd) ? mark->sd : SWING_MARK_SD_PX;
+}
+
+bool probe_add(struct probe *probe, const struct frame *frame, enum point point)
+{
+    if (frame == NULL || probe->count >= PROBE_POINTS_MAX || !mark_usable(&frame->points[point])) {
+        return false;
+    }
+    struct swing_mark *mark = &probe->marks[probe->count++];
+    *mark = frame->points[point];
+    mark->sd = mark_sd(mark);
+    return true;
+}
+
+bool probe_add_middle(struct probe *probe, const struct frame *frame, enum point a, enum point b)
+{
+    if (frame == NULL || probe->count >= PROBE_POINTS_MAX) {
+        return false;
+    }
+    const struct swing_mark *ma = &frame->points[a];
+    const struct swing_mark *mb = &frame->points[b];
+    if (!mark_usable(ma) || !mark_usable(mb)) {
+        return false;
+    }
+    probe->marks[probe->count++] = (struct swing_mark){.seen = true,
+                                                       .u = 0.5 * (ma->u + mb->u),
+                                                       .v = 0.5 * (ma->v + mb->v),
+                                                       .sd = 0.5 * hypot(mark_sd(ma), mark_sd(mb))};
+    return true;
+}
+
+bool probe_metres(struct probe *probe, double extra_sd)
+{
+    if (!probe->camera->has_depth) {
+        return false;
+    }
+    probe->depth = probe->camera->depth;
+    probe->depth_sd = hypot(probe->camera->depth_sd, extra_sd);
+    return true;
+}
+
+static bool probe_evaluate(const double *x, void *context, double *y)
+{
+    struct probe *probe = context;
+    bool turn =
+        x[PROBE_YAW] != probe->turned[0] || x[PROBE_PITCH] != probe->turned[1] || x[PROBE_ROLL] != probe->turned[2];
+
+    if (turn) {
+        camera_turn(x[PROBE_YAW], x[PROBE_PITCH], x[PROBE_ROLL], &probe->axes);
+        probe->turned[0] = x[PROBE_YAW];
+        probe->turned[1] = x[PROBE_PITCH];
+        probe->turned[2] = x[PROBE_ROLL];
+    }
+    const double *uv = x + PROBE_OWN;
+    double *last = probe->last;
+    for (int i = 0; i < probe->count; i++, uv += 2, last += 2) {
+        if (!turn && uv[0] == last[0] && uv[1] == last[1]) {
+            continue;
+        }
+        if (!camera_ray(probe->camera, &probe->axes, uv[0], uv[1], &probe->rays[i])) {
+            probe->turned[0] = 1e9; /* nothing held is complete: begin again next time */
+            return false;
+        }
+        last[0] = uv[0];
+        last[1] = uv[1];
+    }
+    return probe->formula(probe, probe->rays, x, y);
+}
+
+bool probe_run(struct probe *probe, struct sigma_result *out)
+{
+    const struct camera *camera = probe->camera;
+    struct sigma_input inputs[PROBE_OWN + 2 * PROBE_POINTS_MAX];
+    int n = PROBE_OWN;
+
+    inputs[PROBE_YAW] = (struct sigma_input){camera->yaw, camera->yaw_sd, true};
+    inputs[PROBE_PITCH] = (struct sigma_input){camera->pitch, camera->pitch_sd, true};
+    inputs[PROBE_ROLL] = (struct sigma_input){camera->roll, camera->roll_sd, true};
+    inputs[PROBE_DEPTH] = (struct sigma_input){probe->depth, probe->depth_sd, true};
+    inputs[PROBE_SLOPE] = (struct sigma_input){probe->slope, probe->slope_sd, true};
+    for (int i = 0; i < probe->count; i++) {
+        inputs[n++] = (struct sigma_input){probe->marks[i].u, probe->marks[i].sd, false};
+        inputs[n++] = (struct sigma_input){probe->marks[i].v, probe->marks[i].sd, false};
+    }
+    return sigma_transform(inputs, n, probe_evaluate, probe, probe->circular, out);
+}
+
+/* Rank of a source: a higher one replaces a lower one whatever its error. */
+static int source_rank(enum measure_source source)
+{
+    switch (source) {
+    case MEASURE_SOURCE_MEASURED:
+        return 5;
+    case MEASURE_SOURCE_WEIGHT:
+        return 4;
+    case MEASURE_SOURCE_MOTION:
+        return 3;
+    case MEASURE_SOURCE_PICTURES:
+        return 2;
+    default:
+        return 1;
+    }
+}
+
+void measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure)
+{
+    struct measure *held = &work->out->items[item];
+
+    if (!isfinite(measure->value) || !isfinite(measure->sd_random) || !isfinite(measure->sd_systematic)) {
+        return;
+    }
+    int held_rank = held->observed ? source_rank(held->source) : 0;
+    int rank = source_rank(measure->source);
+    if (rank > held_rank || (rank == held_rank && measure_sd(measure) < measure_sd(held))) {
+        *held = *measure;
+        held->observed = true;
+    }
+}
+
+bool measure_tempo_formula(const double *t, void *context, double *out)
+{
+    (void)context;
+    double down = t[2] - t[1];
+    double back = t[1] - t[0];
+    if (!(down > 1e-3) || !(back > 1e-3)) {
+        return false;
+    }
+    *out = back / down;
+    return true;
+}
