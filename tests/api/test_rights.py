@@ -108,7 +108,7 @@ def described(server):
 
 def registered():
     """The rows of the server's own table, as its source has them."""
-    with open(os.path.join(support.ROOT, "server", "api", "routes.c")) as file:
+    with open(os.path.join(support.ROOT, "server", "api", "frame", "routes.c")) as file:
         source = file.read()
     prefixes = {"": "", **dict(re.findall(r'#define ([SW]) "([^"]+)"', source))}
     rows = re.findall(r'\{HTTP_([A-Z]+),\s*([SW]?)\s*(?:"([^"]*)")?', source)

@@ -6,6 +6,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "wire/rules/standard_read.h"
 
 static void standard_write(struct json_out *out, const struct store_standard *standard)
@@ -64,9 +65,16 @@ void standard_put(struct call *call)
         return;
     }
     struct write *write = write_new(call, replace_job, replacing);
-    if (write == NULL || !call_if_match(call, &replacing->base)) {
+    struct store_standard now;
+    const enum store_status status = write == NULL ? STORE_OK : store_standard_current(call->db, call->arena, &now);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
         return;
     }
+    if (write == NULL || !precondition_edit(call, now.number)) {
+        return;
+    }
+    replacing->base = now.number;
     const char *body = exchange_body(call->exchange, &length);
     if (!standard_read(body, length, call->arena, standard, &error)) {
         exchange_problem(call->exchange, 422, "invalid-standard", error.path, "%s", error.what);

@@ -40,6 +40,17 @@ void answer_json(struct call *call, struct json_out *out, int64_t etag)
     call_reply_json(call, 200, json, length, etag, NULL);
 }
 
+void answer_json_moving(struct call *call, struct json_out *out, int64_t version)
+{
+    size_t length;
+    const char *json = json_out_finish(out, &length);
+    if (json == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    call_reply_moving(call, json, length, version);
+}
+
 bool answer_write(struct write *write, struct json_out *out, int status)
 {
     write->status = status;

@@ -16,6 +16,8 @@ void answer_integer(struct json_out *out, const char *key, int64_t value);
 
 /* Finishes the JSON and answers 200 with it (500 when memory is short). etag 0 = none. */
 void answer_json(struct call *call, struct json_out *out, int64_t etag);
+/* The same for what also shows things that move without an edit of it: ticks, the team, when it was last seen. */
+void answer_json_moving(struct call *call, struct json_out *out, int64_t version);
 /* The same for what a write answers; false when memory is short. */
 bool answer_write(struct write *write, struct json_out *out, int status);
 

@@ -1,4 +1,5 @@
-/* What the files of this room share: the api's state, a route's row, and the way every handler ends. */
+/* One request under way (struct call), what all of them share (struct api), the row of the table that says what a
+ * route may (struct api_row), and how a handler ends: with an answer, a problem, or a write that answers later. */
 #ifndef LEADSIDE_API_FRAME_CALL_H
 #define LEADSIDE_API_FRAME_CALL_H
 
@@ -120,6 +121,8 @@ void rules_return(struct api *api, const struct rules_cache *rules);
 /* json: text in the arena. etag 0 = none. location NULL = none. */
 void call_reply_json(struct call *call, int status, const char *json, size_t length, int64_t etag,
                      const char *location);
+/* 200 with what moves without an edit as well: the ETag tells apart all of it (precondition.h). */
+void call_reply_moving(struct call *call, const char *json, size_t length, int64_t version);
 void call_problem_store(struct call *call, enum store_status status); /* the ONE switch from store to HTTP */
 
 /* ---- writing ----
@@ -153,8 +156,6 @@ struct write *write_new(struct call *call, enum store_status (*job)(struct store
 void call_write(struct write *write);
 enum store_status write_refuse(struct write *write, int status, const char *type, const char *path, const char *detail);
 
-/* If-Match: false and already answered (428, 412 for a malformed tag) when there is none. */
-bool call_if_match(struct call *call, int64_t *version);
 /* ?limit= and ?after= (the last id of the page before): false and already answered when malformed. */
 bool call_page(struct call *call, struct store_page *page);
 /* Link rel="next" when more. */

@@ -21,7 +21,10 @@ static bool answer_right(struct call *call, enum rights_answer answer)
     case RIGHTS_YES:
         return true;
     case RIGHTS_WHO:
-        exchange_add_header(call->exchange, "WWW-Authenticate", "Bearer");
+        /* RFC 6750, 3.1: only whoever sent a token is told that it is not good */
+        exchange_add_header(call->exchange, "WWW-Authenticate",
+                            exchange_header(call->exchange, "Authorization") != NULL ? "Bearer error=\"invalid_token\""
+                                                                                     : "Bearer");
         exchange_problem(call->exchange, 401, "not-signed-in", NULL, "Sign in first: no token, or one that has ended.");
         break;
     case RIGHTS_NO:

@@ -1,17 +1,35 @@
-/* How calls end: JSON with its ETag, a page's Link, and the one place where the store's outcomes become HTTP's. */
+/* How calls end: JSON with its ETag, and a page's Link. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "api/frame/call.h"
+#include "api/frame/precondition.h"
+
+/* With its ETag. True: told that the caller has it already. */
+static bool reply_tagged(struct call *call, const char *tag)
+{
+    exchange_add_header(call->exchange, "ETag", tag);
+    return call->row->method == HTTP_GET && precondition_unchanged(call, tag);
+}
+
+void call_reply_moving(struct call *call, const char *json, size_t length, int64_t version)
+{
+    char tag[PRECONDITION_TAG];
+    precondition_tag(version, json, length, tag);
+    if (!reply_tagged(call, tag)) {
+        call_reply_json(call, 200, json, length, 0, NULL);
+    }
+}
 
 void call_reply_json(struct call *call, int status, const char *json, size_t length, int64_t etag, const char *location)
 {
     struct exchange *exchange = call->exchange;
     if (etag != 0) {
-        char tag[32];
-        (void)snprintf(tag, sizeof tag, "\"%lld\"", (long long)etag);
-        exchange_add_header(exchange, "ETag", tag);
+        char tag[PRECONDITION_TAG];
+        precondition_tag(etag, NULL, 0, tag);
+        if (reply_tagged(call, tag)) {
+            return;
+        }
     }
     if (location != NULL) {
         exchange_add_header(exchange, "Location", location);
@@ -25,64 +43,11 @@ void call_reply_json(struct call *call, int status, const char *json, size_t len
     }
 }
 
-void call_problem_store(struct call *call, enum store_status status)
+/* The ids of built-in drills are words. */
+static bool slug_valid(const char *text)
 {
-    struct exchange *exchange = call->exchange;
-    switch (status) {
-    case STORE_NOT_FOUND:
-        exchange_problem(exchange, 404, "not-found", NULL, "There is nothing here for you under this address.");
-        break;
-    case STORE_CONFLICT:
-        exchange_problem(exchange, 409, "conflict", NULL,
-                         "Something with that name or in that place is there already.");
-        break;
-    case STORE_STALE:
-        exchange_problem(exchange, 412, "stale", NULL,
-                         "It was changed meanwhile: read it again and send its new ETag as If-Match.");
-        break;
-    case STORE_INVALID:
-        exchange_problem(exchange, 422, "invalid", NULL, "A value is not one that can be kept.");
-        break;
-    case STORE_FULL:
-        atomic_store(&call->api->write_try_ns, 0); /* /readyz finds out for itself */
-        exchange_add_header(exchange, "Retry-After", "60");
-        exchange_problem(exchange, 507, "disk-full", NULL, "The server's disk is full; nothing was changed.");
-        break;
-    case STORE_BUSY:
-    case STORE_CLOSED:
-        exchange_add_header(exchange, "Retry-After", "1");
-        exchange_problem(exchange, 503, "busy", NULL, "The server can't take this just now; nothing was changed.");
-        break;
-    case STORE_OK:
-    case STORE_UNAUDITED:
-    case STORE_CORRUPT:
-    case STORE_NO_MEMORY:
-    case STORE_ERROR:
-    case STORE_STATUS_COUNT:
-        exchange_problem(exchange, 500, "store", NULL, "The club's file could not be used (%s); nothing was changed.",
-                         store_status_name(status));
-        break;
-    }
-}
-
-bool call_if_match(struct call *call, int64_t *version)
-{
-    const char *tag = exchange_header(call->exchange, "If-Match");
-    if (tag == NULL) {
-        exchange_problem(call->exchange, 428, "precondition-required", NULL,
-                         "If-Match is missing: send the ETag of what you read.");
-        return false;
-    }
-    char *end = NULL;
-    size_t length = strlen(tag);
-    bool shaped = length >= 3 && length <= 20 && tag[0] == '"' && tag[1] >= '0' && tag[1] <= '9';
-    long long value = shaped ? strtoll(tag + 1, &end, 10) : 0;
-    if (!shaped || end != tag + length - 1 || *end != '"' || value <= 0) {
-        exchange_problem(call->exchange, 412, "stale", NULL, "If-Match must be one ETag of this server, like \"3\".");
-        return false;
-    }
-    *version = value;
-    return true;
+    const size_t length = strlen(text);
+    return length > 0 && length < STORE_SLUG && strspn(text, "abcdefghijklmnopqrstuvwxyz0123456789-_") == length;
 }
 
 bool call_page(struct call *call, struct store_page *page)
@@ -98,9 +63,9 @@ bool call_page(struct call *call, struct store_page *page)
         }
         page->limit = (int)value;
     }
-    const char *at = page->after;
-    if (at != NULL && (*at == '\0' || strlen(at) >= STORE_SLUG ||
-                       strspn(at, "abcdefghijklmnopqrstuvwxyz0123456789-_") != strlen(at))) {
+    /* An id is not looked up: whatever was erased meanwhile, the page after its place is what comes next. */
+    if (page->after != NULL && !uuid_valid(page->after) &&
+        (strcmp(call->row->path, "/v1/drills") != 0 || !slug_valid(page->after))) {
         exchange_problem(call->exchange, 422, "invalid", "after", "after must be the last id of the page before.");
         return false;
     }

@@ -7,6 +7,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "store/lessons/markers.h"
 
 /* Number 1 comes with the program. */
@@ -95,9 +96,16 @@ void markers_put(struct call *call)
         return;
     }
     struct write *write = write_new(call, replace_job, replacing);
-    if (write == NULL || !call_if_match(call, &replacing->base)) {
+    struct store_markers now;
+    const enum store_status status = write == NULL ? STORE_OK : row_current(call, &now);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
         return;
     }
+    if (write == NULL || !precondition_edit(call, now.number)) {
+        return;
+    }
+    replacing->base = now.number;
     replacing->row.json = exchange_body(call->exchange, &replacing->row.json_size);
     if (!marker_map_read(replacing->row.json, replacing->row.json_size, call->arena, map, &error)) {
         exchange_problem(call->exchange, 422, "invalid-markers", error.path, "%s", error.what);

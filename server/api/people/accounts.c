@@ -4,6 +4,7 @@
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "api/people/account_json.h"
 #include "api/people/own_password.h"
 #include "auth/sign_in_name.h"
@@ -346,12 +347,8 @@ void accounts_update(struct call *call)
 {
     const char *id = exchange_capture(call->exchange, 0);
     struct person *person = arena_alloc(call->arena, sizeof *person);
-    int64_t version;
     if (person == NULL) {
         answer_no_memory(call);
-        return;
-    }
-    if (!call_if_match(call, &version)) {
         return;
     }
     enum store_status status =
@@ -360,8 +357,7 @@ void accounts_update(struct call *call)
         call_problem_store(call, status);
         return;
     }
-    person->account.version = version;
-    if (!read_change(call, person)) {
+    if (!precondition_edit(call, person->account.version) || !read_change(call, person)) {
         return;
     }
     if (person->invented[0] != '\0') {

@@ -4,6 +4,7 @@
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "auth/token.h"
 #include "store/people/device.h"
 
@@ -126,12 +127,8 @@ void devices_update(struct call *call)
     const char *id = exchange_capture(call->exchange, 0);
     struct store_device *device = arena_alloc(call->arena, sizeof *device);
     struct body body;
-    int64_t version;
     if (device == NULL) {
         answer_no_memory(call);
-        return;
-    }
-    if (!call_if_match(call, &version)) {
         return;
     }
     enum store_status status = uuid_valid(id) ? store_device_get(call->db, id, call->arena, device) : STORE_NOT_FOUND;
@@ -140,7 +137,7 @@ void devices_update(struct call *call)
         return;
     }
     bool revoked = device->revoked != 0;
-    if (!body_begin(&body, call, keys, false)) {
+    if (!precondition_edit(call, device->version) || !body_begin(&body, call, keys, false)) {
         return;
     }
     body_name(&body, "name", false, 200, &device->name);
@@ -151,7 +148,6 @@ void devices_update(struct call *call)
     if (revoked != (device->revoked != 0)) {
         device->revoked = revoked ? call->now : 0;
     }
-    device->version = version;
     struct write *write = write_new(call, update_job, device);
     if (write != NULL) {
         call_write(write);

@@ -26,7 +26,7 @@ void me_get(struct call *call)
         call_problem_store(call, status);
         return;
     }
-    answer_json(call, &out, account.version);
+    answer_json_moving(call, &out, account.version);
 }
 
 /* ---- the password ---- */

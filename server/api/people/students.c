@@ -3,6 +3,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "api/people/consent_read.h"
 #include "api/people/student_json.h"
 #include "store/people/consent.h"
@@ -59,7 +60,7 @@ void students_get(struct call *call)
     }
     json_out_end_array(&out);
     json_out_end_object(&out);
-    answer_json(call, &out, student.version);
+    answer_json_moving(call, &out, student.version);
 }
 
 /* What was agreed to when the student came, with a row of its own in the audit. */
@@ -221,23 +222,16 @@ static bool update_read(struct call *call, struct update *update)
 void students_update(struct call *call)
 {
     struct update *update = arena_alloc(call->arena, sizeof *update);
-    int64_t version;
     if (update == NULL) {
         answer_no_memory(call);
         return;
     }
-    if (!call_if_match(call, &version)) {
-        return;
-    }
     enum store_status status = store_student_get(call->db, call->student_id, call->arena, &update->student);
-    if (status == STORE_OK && update->student.version != version) {
-        status = STORE_STALE; /* what may change was looked up in another version */
-    }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
-    if (!update_read(call, update)) {
+    if (!precondition_edit(call, update->student.version) || !update_read(call, update)) {
         return;
     }
     struct write *write = write_new(call, update_job, update);

@@ -3,6 +3,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "api/practice/drill_row.h"
 #include "wire/json/tree.h"
 #include "wire/rules/drill_read.h"
@@ -215,25 +216,18 @@ static bool patch_read(struct call *call, struct change *change)
 
 void drills_update(struct call *call)
 {
-    int64_t version;
     struct change *change = arena_alloc(call->arena, sizeof *change);
     if (change == NULL) {
         answer_no_memory(call);
         return;
     }
-    if (!call_if_match(call, &version)) {
-        return;
-    }
     enum store_status status =
         store_drill_get(call->db, exchange_capture(call->exchange, 0), call->arena, &change->row);
-    if (status == STORE_OK && change->row.version != version) {
-        status = STORE_STALE;
-    }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
-    if (patch_read(call, change)) {
+    if (precondition_edit(call, change->row.version) && patch_read(call, change)) {
         change_hand_over(call, change);
     }
 }

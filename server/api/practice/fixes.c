@@ -4,6 +4,7 @@
 
 #include "api/frame/body.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "api/lessons/scoring.h"
 #include "api/practice/fix_write.h"
 #include "api/practice/homework_write.h"
@@ -513,7 +514,14 @@ void fixes_update(struct call *call)
         answer_no_memory(call);
         return;
     }
-    if (!call_if_match(call, &turning->version) || !turning_read(call, turning)) {
+    struct store_fix fix;
+    const enum store_status status = store_fix_get(call->db, exchange_capture(call->exchange, 0), call->arena, &fix);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    turning->version = fix.version;
+    if (!precondition_edit(call, fix.version) || !turning_read(call, turning)) {
         return;
     }
     static const char *const actions[STORE_FIX_STATUS_COUNT] = {"fix.open", "fix.close", "fix.change"};

@@ -4,6 +4,7 @@
 
 #include "api/frame/body.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "api/lessons/scoring.h"
 #include "api/practice/drill_row.h"
 #include "api/practice/homework_write.h"
@@ -277,7 +278,15 @@ void homework_update(struct call *call)
         answer_no_memory(call);
         return;
     }
-    if (!call_if_match(call, &word->version) || !word_read(call, word)) {
+    struct store_homework homework;
+    const enum store_status status =
+        store_homework_get(call->db, exchange_capture(call->exchange, 0), 0, call->arena, &homework);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    word->version = homework.version;
+    if (!precondition_edit(call, homework.version) || !word_read(call, word)) {
         return;
     }
     (void)snprintf(word->id, sizeof word->id, "%s", exchange_capture(call->exchange, 0));

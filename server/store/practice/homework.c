@@ -8,7 +8,8 @@
 /* ?2 = since when to count; the joins are in the order written: one student's few rows first. */
 #define COLUMNS                                                                                                        \
     "SELECT h.id, h.fix_id, h.student_id, h.drill_id, h.sessions_per_week, h.minutes, h.self_check_every, "            \
-    "h.retest_at, h.confirmed, h.assigned_by, h.created, h.ended, h.version, f.fault, f.status, d.name, "              \
+    "h.retest_at, h.confirmed, h.assigned_by, h.created, coalesce(h.ended, f.ended_at), h.version, f.fault, "          \
+    "f.status, d.name, "                                                                                               \
     "(SELECT count(*) FROM homework_done WHERE homework_id = h.id), "                                                  \
     "(SELECT count(*) FROM homework_done WHERE homework_id = h.id AND done_at >= ?2), "                                \
     "(SELECT max(done_at) FROM homework_done WHERE homework_id = h.id), h.word_pain, h.paused_at, h.paused_area, "     \
