@@ -31,20 +31,48 @@ Test(store_plan, every_statement_goes_by_index)
     int looked = 0;
     int whole = 0;
     fixture_open(&fixture);
-    for (int room = 0; room < STATEMENTS_COUNT; room++) {
-        const struct store_statements *statements = store_statements_of((enum store_room)room);
-        for (int i = 0; i < statements->count && room != STATEMENTS_CONTROL; i++) {
-            const char *sql = statements->sql[i];
-            cr_assert_not_null(sql, "%s %d", statements->name, i);
-            const bool declared = strncmp(sql, "/* whole: ", 10) == 0;
-            cr_expect(declared || !reads_all(fixture.db, sql, detail, sizeof detail), "%s %d: %s in %s",
-                      statements->name, i, detail, sql);
-            looked++;
-            whole += declared;
-        }
+    for (int i = 0; i < STATEMENT_COUNT; i++) {
+        const struct statement_text *text = &store_statements[i];
+        cr_assert_not_null(text->sql);
+        cr_expect(text->whole || !reads_all(fixture.db, text->sql, detail, sizeof detail), "%s: %s in %s", text->name,
+                  detail, text->sql);
+        looked++;
+        whole += text->whole != NULL;
     }
     cr_assert_gt(looked, 90);
     cr_assert_lt(whole, 30);
+    fixture_close(&fixture);
+}
+
+Test(store_plan, a_statement_that_changes_gives_no_row_and_one_that_reads_changes_nothing)
+{
+    struct fixture fixture;
+    fixture_open(&fixture);
+    for (int i = 0; i < STATEMENT_COUNT; i++) {
+        sqlite3_stmt *statement = NULL;
+        const char *rest = NULL;
+        cr_assert_eq(sqlite3_prepare_v2(fixture.db->handle, store_statements[i].sql, -1, &statement, &rest), SQLITE_OK);
+        cr_expect_str_eq(rest, "", "%s is more than one statement", store_statements[i].name);
+        const bool reads = sqlite3_column_count(statement) > 0;
+        cr_expect_eq(reads, store_statements[i].kind != STATEMENT_EXEC, "%s", store_statements[i].name);
+        cr_expect(!reads || sqlite3_stmt_readonly(statement), "%s", store_statements[i].name);
+        sqlite3_finalize(statement);
+    }
+    fixture_close(&fixture);
+}
+
+Test(store_plan, a_statement_used_for_what_it_is_not_fails)
+{
+    struct fixture fixture;
+    struct query query;
+    fixture_open(&fixture);
+    query_open(&query, fixture.db, STUDENT_EXISTS);
+    query_text(&query, 1, "nobody");
+    cr_assert_eq(query_run(&query), STORE_ERROR);
+    query_open(&query, fixture.db, ACCOUNT_LIST);
+    query_text(&query, 1, "");
+    query_integer(&query, 2, 1);
+    cr_assert_eq(query_exists(&query), STORE_ERROR);
     fixture_close(&fixture);
 }
 

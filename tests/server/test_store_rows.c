@@ -7,7 +7,6 @@
 #include "store/engine/running.h"
 #include "store/lessons/markers.h"
 #include "store/lessons/note.h"
-#include "store/lessons/second_opinion.h"
 #include "store/people/device.h"
 #include "store_fixture.h"
 
@@ -41,11 +40,6 @@ Test(store_rows, club)
     cr_assert_eq(store_club_get(f.db, f.arena, &club), STORE_OK);
     cr_assert_str_eq(club.settings, "{}");
     cr_assert_null(club.notes);
-    club.settings = "{\"week\":1}";
-    cr_assert_eq(store_club_update(f.db, &club), STORE_OK);
-    cr_assert_eq(club.version, 2);
-    club.version = 1;
-    cr_assert_eq(store_club_update(f.db, &club), STORE_STALE);
 }
 
 Test(store_rows, student_round_trip)
@@ -369,7 +363,7 @@ Test(store_rows, lessons_hold_one_students_swings)
     struct store_lesson lesson = {.held_at = NOW, .created = NOW, .note = "calm"};
     struct store_lesson out;
     struct store_lesson_list list;
-    struct store_swing_list swings;
+    struct store_swing attached;
     struct store_report report;
     char own[UUID_TEXT], foreign[UUID_TEXT], second[UUID_TEXT];
     uuid7_new(lesson.id);
@@ -392,30 +386,11 @@ Test(store_rows, lessons_hold_one_students_swings)
     cr_assert_eq(list.count, 1);
     cr_assert(list.more);
     cr_assert_str_eq(list.items[0].id, lesson.id);
-    cr_assert_eq(store_swing_list_lesson(f.db, second, f.arena, &swings), STORE_OK);
-    cr_assert_eq(swings.count, 1);
-    cr_assert_str_eq(swings.items[0].lesson_id, second);
+    cr_assert_eq(store_swing_get(f.db, own, false, f.arena, &attached), STORE_OK);
+    cr_assert_str_eq(attached.lesson_id, second);
     cr_assert_eq(make_report(f.db, "", second, "{\"l\":1}"), STORE_OK);
     cr_assert_eq(store_report_of_lesson(f.db, second, f.arena, &report), STORE_OK);
     cr_assert_str_eq(report.lesson_id, second);
-}
-
-Test(store_rows, second_looks)
-{
-    struct store_second_opinion look = {.created = NOW, .json = "[]"};
-    struct store_second_opinion_list list;
-    char swing[UUID_TEXT];
-    cr_assert_eq(make_swing(f.db, student, coach, "{}", swing), STORE_OK);
-    uuid7_new(look.id);
-    strcpy(look.swing_id, swing);
-    strcpy(look.account_id, coach);
-    cr_assert_eq(store_second_opinion_insert(f.db, &look), STORE_OK);
-    uuid7_new(look.id);
-    cr_assert_eq(store_second_opinion_insert(f.db, &look), STORE_CONFLICT);
-    cr_assert_eq(store_second_opinion_list(f.db, swing, f.arena, &list), STORE_OK);
-    cr_assert_eq(list.count, 1);
-    cr_assert_eq(store_second_opinion_list_all(f.db, NULL, f.arena, &list), STORE_OK);
-    cr_assert_eq(list.count, 1);
 }
 
 Test(store_rows, at_most_two_open_fixes)
@@ -641,7 +616,6 @@ Test(store_rows, drills_and_standards)
     cr_assert_eq(number, 3);
     cr_assert_eq(store_standard_current(f.db, f.arena, &standard), STORE_OK);
     cr_assert_eq(standard.number, 3);
-    cr_assert_eq(store_standard_get(f.db, 1, f.arena, &standard), STORE_OK);
     cr_assert_str_eq(standard.json, "{\"ranges\":[]}");
     cr_assert_eq(store_standard_list(f.db, 0, 2, f.arena, &standards), STORE_OK);
     cr_assert(standards.more && standards.count == 2 && standards.items[0].number == 3);
@@ -716,7 +690,6 @@ Test(store_rows, overview)
 {
     struct store_coach_rows coaches;
     struct store_student_rows students;
-    struct store_drill_rows drills;
     char fix[UUID_TEXT], id[UUID_TEXT], swing[UUID_TEXT];
     cr_assert_eq(store_team_add(f.db, student, coach, NOW), STORE_OK);
     cr_assert_eq(store_team_add(f.db, other, coach, NOW), STORE_OK);
@@ -740,11 +713,6 @@ Test(store_rows, overview)
     cr_assert_eq(students.items[0].last_done, NOW);
     cr_assert_eq(students.items[0].retest_at, NOW + 14 * 24 * HOUR);
     cr_assert_eq(students.items[1].last_swing, 0);
-    cr_assert_eq(store_overview_drills(f.db, f.arena, &drills), STORE_OK);
-    cr_assert_eq(drills.count, 1);
-    cr_assert_eq(drills.items[0].given, 1);
-    cr_assert_eq(drills.items[0].done, 1);
-    cr_assert_eq(drills.items[0].fixes_open, 1);
 }
 
 Test(store_rows, short_memory_is_told)

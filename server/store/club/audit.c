@@ -3,24 +3,6 @@
 
 #include "store/engine/internal.h"
 
-#define COLUMNS "SELECT id, at, account_id, action, object_kind, object_id, student_id, detail FROM audit "
-
-enum { INSERT, LIST, LIST_ACCOUNT, LIST_STUDENT, NEW_READING, NEW_LISTING, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [INSERT] = "INSERT INTO audit (id, at, account_id, action, object_kind, object_id, student_id, detail) "
-               "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-    [LIST] = COLUMNS "WHERE id < ?1 ORDER BY id DESC LIMIT ?2",
-    [LIST_ACCOUNT] = COLUMNS "WHERE account_id = ?3 AND id < ?1 ORDER BY id DESC LIMIT ?2",
-    [LIST_STUDENT] =
-        COLUMNS "WHERE student_id = ?3 AND id < ?1 AND (?4 IS NULL OR account_id = ?4) ORDER BY id DESC LIMIT ?2",
-    /* ids are by time, so this looks at the student's rows since then alone */
-    [NEW_READING] = "SELECT 1 FROM student AS s WHERE s.id = ?1 AND " SQL_JUNIOR " AND NOT EXISTS (SELECT 1 FROM audit "
-                    "WHERE student_id = ?1 AND id >= ?2 AND account_id = ?3 AND action = ?4 AND object_kind = ?5)",
-    [NEW_LISTING] = "SELECT 1 WHERE ?1 IS NULL AND ?5 IS NOT NULL AND NOT EXISTS (SELECT 1 FROM audit "
-                    "WHERE account_id = ?3 AND id >= ?2 AND action = ?4)",
-};
-const struct store_statements store_audit_statements = {"audit", sql, STATEMENTS};
-
 static void read_audit(struct query *query, struct arena *arena, void *item)
 {
     struct store_audit *out = item;
@@ -40,7 +22,7 @@ enum store_status store_audit_add(struct store_db *db, const struct store_audit 
     char id[UUID_TEXT];
     struct query query;
     uuid7_new(id);
-    query_open(&query, db, STATEMENTS_AUDIT, INSERT);
+    query_open(&query, db, AUDIT_INSERT);
     query_text(&query, 1, id);
     query_integer(&query, 2, audit->at);
     query_id(&query, 3, audit->account_id);
@@ -62,14 +44,13 @@ enum store_status store_audit_add_reading(struct store_db *db, const struct stor
     char from[UUID_TEXT];
     struct query query;
     uuid7_format(since, least, from);
-    query_open(&query, db, STATEMENTS_AUDIT, audit->student_id[0] != '\0' ? NEW_READING : NEW_LISTING);
+    query_open(&query, db, audit->student_id[0] != '\0' ? AUDIT_NEW_READING : AUDIT_NEW_LISTING);
     query_id(&query, 1, audit->student_id);
     query_text(&query, 2, from);
     query_text(&query, 3, audit->account_id);
     query_text(&query, 4, audit->action);
     query_text(&query, 5, audit->object_kind);
-    const enum store_status status = query_row(&query);
-    query_close(&query);
+    const enum store_status status = query_exists(&query);
     if (status == STORE_NOT_FOUND) {
         store_audit_waive(db);
         return STORE_OK;
@@ -93,21 +74,16 @@ enum store_status store_audit_list_about(struct store_db *db, const char *accoun
                                          struct store_audit_list *out)
 {
     struct query query;
-    struct query_items items;
-    query_open(&query, db, STATEMENTS_AUDIT,
-               student_id != NULL   ? LIST_STUDENT
-               : account_id != NULL ? LIST_ACCOUNT
-                                    : LIST);
-    query_text(&query, 1, page_before(page));
-    query_integer(&query, 2, page_limit(page) + 1);
+    query_open(&query, db,
+               student_id != NULL   ? AUDIT_LIST_STUDENT
+               : account_id != NULL ? AUDIT_LIST_ACCOUNT
+                                    : AUDIT_LIST);
+    query_page_before(&query, 1, page);
     if (student_id != NULL) {
         query_text(&query, 3, student_id);
         query_text(&query, 4, account_id);
     } else if (account_id != NULL) {
         query_text(&query, 3, account_id);
     }
-    const enum store_status status =
-        query_list(&query, arena, page_limit(page), sizeof(struct store_audit), read_audit, &items);
-    *out = (struct store_audit_list){items.items, items.count, items.more};
-    return status;
+    return query_list(&query, arena, page_limit(page), read_audit, out);
 }

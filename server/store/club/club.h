@@ -14,6 +14,5 @@ struct store_club {
 enum store_status store_club_get(struct store_db *db, struct arena *arena, struct store_club *out) STORE_CHECKED;
 /* STORE_CONFLICT when the club is already there. */
 enum store_status store_club_insert(struct store_db *db, const struct store_club *club) STORE_CHECKED;
-enum store_status store_club_update(struct store_db *db, struct store_club *club) STORE_CHECKED;
 
 #endif

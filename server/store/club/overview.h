@@ -17,6 +17,7 @@ struct store_coach_row {
 struct store_coach_rows {
     struct store_coach_row *items;
     size_t count;
+    bool more;
 };
 
 /* Heads and coaches, at most STORE_PAGE_MAX. */
@@ -47,20 +48,5 @@ struct store_student_rows {
 /* Students in lessons, oldest first: who is stuck, who was forgotten. */
 enum store_status store_overview_students(struct store_db *db, const struct store_page *page, struct arena *arena,
                                           struct store_student_rows *out) STORE_CHECKED;
-
-struct store_drill_row {
-    char drill_id[STORE_SLUG];
-    const char *fault;
-    int64_t given, done, fixes_open, fixes_closed, fixes_changed;
-};
-
-struct store_drill_rows {
-    struct store_drill_row *items;
-    size_t count;
-};
-
-/* Which drills work here: how often each was given for each fault, and what became of those fixes; at most 500 rows. */
-enum store_status store_overview_drills(struct store_db *db, struct arena *arena,
-                                        struct store_drill_rows *out) STORE_CHECKED;
 
 #endif

@@ -26,8 +26,6 @@ enum store_status store_standard_current(struct store_db *db, struct arena *aren
                                          struct store_standard *out) STORE_CHECKED;
 /* The current one's number alone, to know whether a parsed copy still holds. */
 enum store_status store_standard_current_number(struct store_db *db, int64_t *out) STORE_CHECKED;
-enum store_status store_standard_get(struct store_db *db, int64_t number, struct arena *arena,
-                                     struct store_standard *out) STORE_CHECKED;
 /* Newest first; page.after is ignored, before = 0 for the first page, then the last number seen. */
 enum store_status store_standard_list(struct store_db *db, int64_t before, int limit, struct arena *arena,
                                       struct store_standard_list *out) STORE_CHECKED;

@@ -5,23 +5,18 @@
 
 #include "store/engine/internal.h"
 
-enum { DOCUMENT, PICTURE, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [DOCUMENT] = "SELECT rowid, document_hash FROM swing WHERE id = ?1",
-    [PICTURE] = "SELECT rowid, picture_hash FROM still WHERE id = ?1",
-};
-const struct store_statements store_blob_statements = {"blob", sql, STATEMENTS};
-
 static const struct {
     const char *table, *column;
-} places[STATEMENTS] = {[DOCUMENT] = {"swing", "document"}, [PICTURE] = {"still", "picture"}};
+    enum statement find;
+} places[] = {[STORE_BLOB_DOCUMENT] = {"swing", "document", BLOB_DOCUMENT},
+              [STORE_BLOB_PICTURE] = {"still", "picture", BLOB_PICTURE}};
 
 /* The row by its own id, not by a row number kept from before: those may change when the file is packed. */
 static enum store_status find_row(struct store_db *db, const struct store_blob *blob, sqlite3_int64 *row)
 {
     struct query query;
     uint8_t hash[STORE_HASH];
-    query_open(&query, db, STATEMENTS_BLOB, blob->kind == STORE_BLOB_DOCUMENT ? DOCUMENT : PICTURE);
+    query_open(&query, db, places[blob->kind].find);
     query_text(&query, 1, blob->id);
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {
@@ -39,8 +34,8 @@ static enum store_status read_piece(struct store_db *db, const struct store_blob
                                     void *out, size_t size)
 {
     sqlite3_blob *handle = NULL;
-    const int place = blob->kind == STORE_BLOB_DOCUMENT ? DOCUMENT : PICTURE;
-    int code = sqlite3_blob_open(db->handle, "main", places[place].table, places[place].column, row, 0, &handle);
+    int code =
+        sqlite3_blob_open(db->handle, "main", places[blob->kind].table, places[blob->kind].column, row, 0, &handle);
     if (code == SQLITE_OK && (size_t)sqlite3_blob_bytes(handle) != blob->size) {
         (void)sqlite3_blob_close(handle);
         return STORE_CORRUPT;

@@ -13,49 +13,9 @@ static const char *const status_names[STORE_STATUS_COUNT] = {
     [STORE_CORRUPT] = "corrupt", [STORE_NO_MEMORY] = "no memory", [STORE_ERROR] = "error",
 };
 
-/* clang-format off */
-static const struct store_statements *const rooms[STATEMENTS_COUNT] = {
-    [STATEMENTS_CONTROL] = &store_control_statements,
-    [STATEMENTS_CLUB] = &store_club_statements,
-    [STATEMENTS_ACCOUNT] = &store_account_statements,
-    [STATEMENTS_SESSION] = &store_session_statements,
-    [STATEMENTS_DEVICE] = &store_device_statements,
-    [STATEMENTS_STUDENT] = &store_student_statements,
-    [STATEMENTS_CONSENT] = &store_consent_statements,
-    [STATEMENTS_NOTE] = &store_note_statements,
-    [STATEMENTS_SWING] = &store_swing_statements,
-    [STATEMENTS_SECOND_OPINION] = &store_second_opinion_statements,
-    [STATEMENTS_LESSON] = &store_lesson_statements,
-    [STATEMENTS_FIX] = &store_fix_statements,
-    [STATEMENTS_HOMEWORK] = &store_homework_statements,
-    [STATEMENTS_INBOX] = &store_inbox_statements,
-    [STATEMENTS_DRILL] = &store_drill_statements,
-    [STATEMENTS_STANDARD] = &store_standard_statements,
-    [STATEMENTS_MARKERS] = &store_markers_statements,
-    [STATEMENTS_AUDIT] = &store_audit_statements,
-    [STATEMENTS_IDEMPOTENCY] = &store_idempotency_statements,
-    [STATEMENTS_RUNNING] = &store_running_statements,
-    [STATEMENTS_ERASE] = &store_erase_statements,
-    [STATEMENTS_OVERVIEW] = &store_overview_statements,
-    [STATEMENTS_EXPORT] = &store_export_statements,
-    [STATEMENTS_CHECK] = &store_check_statements,
-    [STATEMENTS_STILL] = &store_still_statements,
-    [STATEMENTS_BLOB] = &store_blob_statements,
-    [STATEMENTS_LINK] = &store_link_statements,
-    [STATEMENTS_SECOND_FACTOR] = &store_second_factor_statements,
-    [STATEMENTS_PROGRESS] = &store_progress_statements,
-    [STATEMENTS_LEDGER] = &store_ledger_statements,
-};
-/* clang-format on */
-
 const char *store_status_name(enum store_status status)
 {
     return (unsigned)status < STORE_STATUS_COUNT ? status_names[status] : "unknown";
-}
-
-const struct store_statements *store_statements_of(enum store_room room)
-{
-    return rooms[room];
 }
 
 enum store_status store_status_of(int sqlite_code)
@@ -211,17 +171,6 @@ static enum store_status set_pragmas(struct store_db *db, enum store_open_mode m
     return store_db_execute(db, mode == STORE_OPEN_WRITER ? writer : reader);
 }
 
-static bool make_cache(struct store_db *db)
-{
-    for (int room = 0; room < STATEMENTS_COUNT; room++) {
-        db->cache[room] = calloc((size_t)rooms[room]->count, sizeof(sqlite3_stmt *));
-        if (!db->cache[room]) {
-            return false;
-        }
-    }
-    return true;
-}
-
 void store_prepare_threads(void)
 {
     (void)sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
@@ -231,9 +180,8 @@ struct store_db *store_db_open(const char *path, enum store_open_mode mode, int 
                                size_t error_size)
 {
     struct store_db *db = calloc(1, sizeof *db);
-    if (!db || !make_cache(db)) {
+    if (!db) {
         (void)snprintf(error, error_size, "Not enough memory to open the file.");
-        store_db_close(db);
         return NULL;
     }
     if (!seal_vfs_register()) {
@@ -270,11 +218,8 @@ void store_db_close(struct store_db *db)
     if (!db) {
         return;
     }
-    for (int room = 0; room < STATEMENTS_COUNT; room++) {
-        for (int i = 0; db->cache[room] && i < rooms[room]->count; i++) {
-            sqlite3_finalize(db->cache[room][i]);
-        }
-        free(db->cache[room]);
+    for (int i = 0; i < STATEMENT_COUNT; i++) {
+        sqlite3_finalize(db->cache[i]);
     }
     sqlite3_close(db->handle);
     free(db);

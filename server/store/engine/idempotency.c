@@ -4,22 +4,11 @@
 #include "store/engine/internal.h"
 #include "store/engine/running.h"
 
-enum { FIND, INSERT, PURGE, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [FIND] = "SELECT principal, key, route, body_hash, status, response, object_kind, object_id, student_id, created "
-             "FROM idempotency WHERE principal = ?1 AND key = ?2",
-    [INSERT] = "INSERT INTO idempotency (principal, key, route, body_hash, status, response, object_kind, object_id, "
-               "student_id, created, ran) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
-    [PURGE] = "DELETE FROM idempotency WHERE rowid IN (SELECT rowid FROM idempotency WHERE ran < ?2 AND created < ?1 "
-              "LIMIT 500)",
-};
-const struct store_statements store_idempotency_statements = {"idempotency", sql, STATEMENTS};
-
 enum store_status store_idempotency_find(struct store_db *db, const char *principal, const char *key,
                                          struct arena *arena, struct store_idempotency *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_IDEMPOTENCY, FIND);
+    query_open(&query, db, IDEMPOTENCY_FIND);
     query_text(&query, 1, principal);
     query_text(&query, 2, key);
     enum store_status status = query_row(&query);
@@ -49,7 +38,7 @@ enum store_status store_idempotency_insert(struct store_db *db, const struct sto
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_IDEMPOTENCY, INSERT);
+    query_open(&query, db, IDEMPOTENCY_INSERT);
     query_text(&query, 1, row->principal);
     query_text(&query, 2, row->key);
     query_text(&query, 3, row->route);
@@ -72,7 +61,7 @@ enum store_status store_idempotency_purge(struct store_db *db, int64_t now, int6
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_IDEMPOTENCY, PURGE);
+    query_open(&query, db, IDEMPOTENCY_PURGE);
     query_integer(&query, 1, now - kept_ms);
     query_integer(&query, 2, ran - kept_ms);
     status = query_run(&query);

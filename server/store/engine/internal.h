@@ -7,85 +7,19 @@
 
 #include "base/embed.h"
 #include "store/engine/store.h"
+#include "store/statements.h"
 
 #define STORE_FILE "leadside.db"
 #define STORE_LOCK "leadside.lock"
 #define STORE_APPLICATION_ID 0x4C656164 /* "Lead" */
 
-/* Every statement of the room is in one of these tables, as static text; a connection prepares it on first use and
- * keeps it. A statement that reads a whole growing table says so and why: it starts with a comment, "whole: ...". */
-enum store_room {
-    STATEMENTS_CONTROL,
-    STATEMENTS_CLUB,
-    STATEMENTS_ACCOUNT,
-    STATEMENTS_ERASE,
-    STATEMENTS_SESSION,
-    STATEMENTS_DEVICE,
-    STATEMENTS_STUDENT,
-    STATEMENTS_CONSENT,
-    STATEMENTS_NOTE,
-    STATEMENTS_SWING,
-    STATEMENTS_SECOND_OPINION,
-    STATEMENTS_LESSON,
-    STATEMENTS_FIX,
-    STATEMENTS_HOMEWORK,
-    STATEMENTS_INBOX,
-    STATEMENTS_DRILL,
-    STATEMENTS_STANDARD,
-    STATEMENTS_MARKERS,
-    STATEMENTS_AUDIT,
-    STATEMENTS_IDEMPOTENCY,
-    STATEMENTS_RUNNING,
-    STATEMENTS_OVERVIEW,
-    STATEMENTS_EXPORT,
-    STATEMENTS_CHECK,
-    STATEMENTS_STILL,
-    STATEMENTS_BLOB,
-    STATEMENTS_LINK,
-    STATEMENTS_SECOND_FACTOR,
-    STATEMENTS_PROGRESS,
-    STATEMENTS_LEDGER,
-    STATEMENTS_COUNT
-};
-
-/* Of a student `s`: a junior now? The clock is SQLite's own, one moment in each statement. */
-#define SQL_NOW "(unixepoch() * 1000)"
-#define SQL_JUNIOR "(s.adult_from > " SQL_NOW ")"
-/* Does the newest consent `c` of one scope count now for the student `s`? */
-#define SQL_CONSENT_COUNTS                                                                                             \
-    "(c.given_at IS NOT NULL AND c.withdrawn_at IS NULL AND (c.expires IS NULL OR c.expires > " SQL_NOW                \
-    ") AND c.as_junior = " SQL_JUNIOR ")"
-/* The newest one about pictures, and whether pictures may be kept and shown: once anything was said, that decides;
- * until then a grown-up's may and a junior's may not. */
-#define SQL_CONSENT_PICTURES                                                                                           \
-    "LEFT JOIN consent AS c ON c.id = (SELECT max(id) FROM consent WHERE student_id = s.id "                           \
-    "AND scope = 'store_pictures') "
-#define SQL_PICTURES "(CASE WHEN c.id IS NULL THEN NOT " SQL_JUNIOR " ELSE " SQL_CONSENT_COUNTS " END)"
-
-struct store_statements {
-    const char *name;
-    const char *const *sql;
-    int count;
-};
-
-extern const struct store_statements store_control_statements, store_club_statements, store_account_statements,
-    store_erase_statements, store_session_statements, store_device_statements, store_student_statements,
-    store_consent_statements, store_note_statements, store_swing_statements, store_second_opinion_statements,
-    store_lesson_statements, store_fix_statements, store_homework_statements, store_inbox_statements,
-    store_drill_statements, store_standard_statements, store_markers_statements, store_audit_statements,
-    store_idempotency_statements, store_running_statements, store_overview_statements, store_export_statements,
-    store_check_statements, store_still_statements, store_blob_statements, store_link_statements,
-    store_second_factor_statements, store_progress_statements, store_ledger_statements;
-
-const struct store_statements *store_statements_of(enum store_room room);
-
 struct store_db {
     sqlite3 *handle;
-    sqlite3_stmt **cache[STATEMENTS_COUNT];
-    enum store_status last;  /* the newest failure's meaning */
-    int reading;             /* read transactions begun, one inside the other */
-    bool ended;              /* the group under way has erased something (store_ledger_add) */
-    bool audited;            /* the job under way has written its audit row, or waived it */
+    sqlite3_stmt *cache[STATEMENT_COUNT]; /* prepared on first use, and kept */
+    enum store_status last;               /* the newest failure's meaning */
+    int reading;                          /* read transactions begun, one inside the other */
+    bool ended;                           /* the group under way has erased something (store_ledger_add) */
+    bool audited;                         /* the job under way has written its audit row, or waived it */
     int64_t running_base_ms; /* running.c: as the file had it, and since when this process adds to it; 0 = not read */
     int64_t running_from_ns;
     struct store *store;   /* of a reader */
@@ -129,14 +63,18 @@ enum store_status store_migrate(struct store_db *db, const struct embedded_file 
 /* The greatest number of those files: the version this program writes. */
 int64_t store_migrate_latest(const struct embedded_file *files, size_t count);
 
-/* One use of a cached statement. The first failure sticks in status, so binding needs no checks. */
+/* One use of a statement of the .sql files. The first failure sticks in status, so binding needs no checks:
+ *     query_open(&query, db, ACCOUNT_BY_ID);
+ *     query_text(&query, 1, id);
+ *     return query_one(&query, arena, read_account, out); */
 struct query {
     struct store_db *db;
     sqlite3_stmt *statement;
+    enum statement which;
     enum store_status status;
 };
 
-void query_open(struct query *query, struct store_db *db, enum store_room room, int index);
+void query_open(struct query *query, struct store_db *db, enum statement which);
 void query_text(struct query *query, int at, const char *text); /* NULL = NULL */
 void query_id(struct query *query, int at, const char *id);     /* "" or NULL = NULL */
 void query_integer(struct query *query, int at, int64_t value);
@@ -152,9 +90,8 @@ void query_close(struct query *query);
 enum store_status query_run(struct query *query) STORE_CHECKED;
 /* The same; STORE_NOT_FOUND when it changed no row. */
 enum store_status query_run_one(struct query *query) STORE_CHECKED;
-/* The same; tells a stale version from a missing row by asking `exists` of that room for the id at parameter 1. */
-enum store_status query_run_versioned(struct query *query, enum store_room room, int exists,
-                                      const char *id) STORE_CHECKED;
+/* The same; tells a stale version from a missing row by asking `exists` for the id at parameter 1. */
+enum store_status query_run_versioned(struct query *query, enum statement exists, const char *id) STORE_CHECKED;
 
 int64_t query_get_integer(const struct query *query, int column); /* NULL = 0 */
 double query_get_real(const struct query *query, int column);
@@ -168,20 +105,29 @@ void query_get_hash(struct query *query, int column, uint8_t out[STORE_HASH]);
 /* False when it is not of exactly this size. */
 bool query_copy_bytes(const struct query *query, int column, void *out, size_t size);
 
-struct query_items {
-    void *items;
-    size_t count;
-    bool more;
-};
+/* Reads a row into what the function knows. */
 typedef void (*query_read_fn)(struct query *query, struct arena *arena, void *item);
+/* A read function of one id: item is a char[UUID_TEXT]; the arena is not used. */
+void query_read_id(struct query *query, struct arena *arena, void *item);
 
-/* Reads up to limit rows (a further one sets more), growing an array in the arena, then closes. */
-enum store_status query_list(struct query *query, struct arena *arena, int limit, size_t item_size, query_read_fn read,
-                             struct query_items *out) STORE_CHECKED;
+/* These four end a statement and close it. Of a :one statement: its row into item; STORE_NOT_FOUND when there is none.
+ */
+enum store_status query_one(struct query *query, struct arena *arena, query_read_fn read, void *item) STORE_CHECKED;
+/* Of a :one statement: the number in its first column; 0 unless STORE_OK. */
+enum store_status query_number(struct query *query, int64_t *out) STORE_CHECKED;
+/* Of a :one statement: is there a row? */
+enum store_status query_exists(struct query *query) STORE_CHECKED;
+/* Of a :many statement: up to limit rows into the list `out` (items, count, more), whose items grow in the arena; a
+ * further row sets more. */
+#define query_list(query, arena, limit, read, out)                                                                     \
+    ((out)->items = query_items(query, arena, limit, sizeof *(out)->items, read, &(out)->count, &(out)->more),         \
+     (query)->status)
+void *query_items(struct query *query, struct arena *arena, int limit, size_t item_size, query_read_fn read,
+                  size_t *count, bool *more);
 
 int page_limit(const struct store_page *page);
-/* Where an ascending or a descending page starts. */
-const char *page_after(const struct store_page *page);
-const char *page_before(const struct store_page *page);
+/* Where an ascending or a descending page starts, at parameter `at`, and how many rows to look at, at the next. */
+void query_page_after(struct query *query, int at, const struct store_page *page);
+void query_page_before(struct query *query, int at, const struct store_page *page);
 
 #endif

@@ -18,12 +18,12 @@ static void bound(struct query *query, int code)
     }
 }
 
-void query_open(struct query *query, struct store_db *db, enum store_room room, int index)
+void query_open(struct query *query, struct store_db *db, enum statement which)
 {
-    *query = (struct query){.db = db, .status = STORE_OK};
-    sqlite3_stmt **slot = &db->cache[room][index];
+    *query = (struct query){.db = db, .which = which, .status = STORE_OK};
+    sqlite3_stmt **slot = &db->cache[which];
     if (!*slot) {
-        const char *sql = store_statements_of(room)->sql[index];
+        const char *sql = store_statements[which].sql;
         const int code = sqlite3_prepare_v3(db->handle, sql, -1, SQLITE_PREPARE_PERSISTENT, slot, NULL);
         if (code != SQLITE_OK) {
             fail(query, store_status_of(code));
@@ -35,6 +35,14 @@ void query_open(struct query *query, struct store_db *db, enum store_room room, 
         return;
     }
     query->statement = *slot;
+}
+
+/* A statement used for what it doesn't say it is fails. */
+static void expect(struct query *query, enum statement_kind kind)
+{
+    if (store_statements[query->which].kind != kind) {
+        fail(query, STORE_ERROR);
+    }
 }
 
 void query_text(struct query *query, int at, const char *text)
@@ -112,6 +120,7 @@ void query_close(struct query *query)
 enum store_status query_run(struct query *query)
 {
     enum store_status status;
+    expect(query, STATEMENT_EXEC);
     do {
         status = query_row(query);
     } while (status == STORE_OK);
@@ -129,7 +138,7 @@ enum store_status query_run_one(struct query *query)
     return sqlite3_changes(query->db->handle) > 0 ? STORE_OK : STORE_NOT_FOUND;
 }
 
-enum store_status query_run_versioned(struct query *query, enum store_room room, int exists, const char *id)
+enum store_status query_run_versioned(struct query *query, enum statement exists, const char *id)
 {
     struct store_db *db = query->db;
     const enum store_status status = query_run_one(query);
@@ -137,10 +146,9 @@ enum store_status query_run_versioned(struct query *query, enum store_room room,
         return status;
     }
     struct query look;
-    query_open(&look, db, room, exists);
+    query_open(&look, db, exists);
     query_text(&look, 1, id);
-    const enum store_status found = query_row(&look);
-    query_close(&look);
+    const enum store_status found = query_exists(&look);
     return found == STORE_OK ? STORE_STALE : found;
 }
 
@@ -234,35 +242,76 @@ static char *grow(struct arena *arena, const char *items, size_t count, size_t *
     return larger;
 }
 
-enum store_status query_list(struct query *query, struct arena *arena, int limit, size_t item_size, query_read_fn read,
-                             struct query_items *out)
+void *query_items(struct query *query, struct arena *arena, int limit, size_t item_size, query_read_fn read,
+                  size_t *count, bool *more)
 {
     char *items = NULL;
-    size_t count = 0;
     size_t capacity = 0;
-    *out = (struct query_items){0};
+    *count = 0;
+    *more = false;
+    expect(query, STATEMENT_MANY);
     while (query_row(query) == STORE_OK) {
-        if (count == (size_t)limit) {
-            out->more = true;
+        if (*count == (size_t)limit) {
+            *more = true;
             break;
         }
-        if (count == capacity) {
-            items = grow(arena, items, count, &capacity, item_size);
+        if (*count == capacity) {
+            items = grow(arena, items, *count, &capacity, item_size);
             if (!items) {
                 fail(query, STORE_NO_MEMORY);
                 break;
             }
         }
-        read(query, arena, items + count * item_size);
-        count++;
+        read(query, arena, items + *count * item_size);
+        (*count)++;
     }
-    const enum store_status status = query->status;
     query_close(query);
-    if (status == STORE_OK) {
-        out->items = items;
-        out->count = count;
+    if (query->status != STORE_OK) {
+        *count = 0;
+        *more = false;
+        return NULL;
     }
+    return items;
+}
+
+void query_read_id(struct query *query, struct arena *arena, void *item)
+{
+    (void)arena;
+    query_get_id(query, 0, item, UUID_TEXT);
+}
+
+enum store_status query_one(struct query *query, struct arena *arena, query_read_fn read, void *item)
+{
+    expect(query, STATEMENT_ONE);
+    enum store_status status = query_row(query);
+    if (status == STORE_OK) {
+        read(query, arena, item);
+        /* One row was promised. */
+        if (query_row(query) == STORE_OK) {
+            fail(query, STORE_CORRUPT);
+        }
+        status = query->status;
+    }
+    query_close(query);
     return status;
+}
+
+static void read_number(struct query *query, struct arena *arena, void *item)
+{
+    (void)arena;
+    *(int64_t *)item = query_get_integer(query, 0);
+}
+
+enum store_status query_number(struct query *query, int64_t *out)
+{
+    *out = 0;
+    return query_one(query, NULL, read_number, out);
+}
+
+enum store_status query_exists(struct query *query)
+{
+    int64_t one;
+    return query_number(query, &one);
 }
 
 int page_limit(const struct store_page *page)
@@ -273,13 +322,19 @@ int page_limit(const struct store_page *page)
     return page->limit < STORE_PAGE_MAX ? page->limit : STORE_PAGE_MAX;
 }
 
-const char *page_after(const struct store_page *page)
+static void bind_page(struct query *query, int at, const char *from, const struct store_page *page)
 {
-    return page && page->after ? page->after : "";
+    query_text(query, at, from);
+    query_integer(query, at + 1, page_limit(page) + 1);
 }
 
-const char *page_before(const struct store_page *page)
+void query_page_after(struct query *query, int at, const struct store_page *page)
+{
+    bind_page(query, at, page && page->after ? page->after : "", page);
+}
+
+void query_page_before(struct query *query, int at, const struct store_page *page)
 {
     /* Above every UUID. */
-    return page && page->after && page->after[0] ? page->after : "~";
+    bind_page(query, at, page && page->after && page->after[0] ? page->after : "~", page);
 }

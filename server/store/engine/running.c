@@ -3,18 +3,11 @@
 
 #include "store/engine/internal.h"
 
-enum { GET, SAVE, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [GET] = "SELECT ms FROM running WHERE id = 1",
-    [SAVE] = "UPDATE running SET ms = max(ms, ?1) WHERE id = 1",
-};
-const struct store_statements store_running_statements = {"running", sql, STATEMENTS};
-
 enum store_status store_running_get(struct store_db *db, int64_t *ms)
 {
     if (db->running_from_ns == 0) { /* what this process adds counts from here */
         struct query query;
-        query_open(&query, db, STATEMENTS_RUNNING, GET);
+        query_open(&query, db, RUNNING_GET);
         enum store_status status = query_row(&query);
         if (status == STORE_OK) {
             db->running_base_ms = query_get_integer(&query, 0);
@@ -37,7 +30,7 @@ enum store_status store_running_save(struct store_db *db)
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_RUNNING, SAVE);
+    query_open(&query, db, RUNNING_SAVE);
     query_integer(&query, 1, ms);
     return query_run(&query);
 }

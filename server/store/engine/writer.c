@@ -8,23 +8,16 @@
 #include <stdlib.h>
 #include <time.h>
 
-enum { BEGIN_WRITE, COMMIT, ROLLBACK, SAVE, RELEASE, UNDO, BEGIN_READ, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [BEGIN_WRITE] = "BEGIN IMMEDIATE", [COMMIT] = "COMMIT",        [ROLLBACK] = "ROLLBACK", [SAVE] = "SAVEPOINT job",
-    [RELEASE] = "RELEASE job",         [UNDO] = "ROLLBACK TO job", [BEGIN_READ] = "BEGIN",
-};
-const struct store_statements store_control_statements = {"control", sql, STATEMENTS};
-
 static enum store_status control(struct store_db *db, int index)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_CONTROL, index);
+    query_open(&query, db, index);
     return query_run(&query);
 }
 
 enum store_status store_read_begin(struct store_db *db)
 {
-    const enum store_status status = db->reading == 0 ? control(db, BEGIN_READ) : STORE_OK;
+    const enum store_status status = db->reading == 0 ? control(db, WRITER_BEGIN_READ) : STORE_OK;
     db->reading += status == STORE_OK;
     return status;
 }
@@ -33,7 +26,7 @@ void store_read_end(struct store_db *db)
 {
     db->reading--;
     if (db->reading == 0 && !sqlite3_get_autocommit(db->handle)) {
-        (void)control(db, COMMIT);
+        (void)control(db, WRITER_COMMIT);
     }
 }
 
@@ -45,7 +38,7 @@ static bool run_job(struct store_db *db, struct writer_job *job)
     const size_t lines = db->ledger ? db->ledger->waiting_size : 0;
     db->audited = false;
     db->last = STORE_OK;
-    job->status = control(db, SAVE);
+    job->status = control(db, WRITER_SAVE);
     if (job->status == STORE_OK) {
         job->status = job->run(db, job->argument);
     }
@@ -59,13 +52,13 @@ static bool run_job(struct store_db *db, struct writer_job *job)
         return false;
     }
     if (job->status == STORE_OK) {
-        job->status = control(db, RELEASE);
+        job->status = control(db, WRITER_RELEASE);
         return job->status == STORE_OK;
     }
     if (db->ledger) {
         db->ledger->waiting_size = lines;
     }
-    return control(db, UNDO) == STORE_OK && control(db, RELEASE) == STORE_OK;
+    return control(db, WRITER_UNDO) == STORE_OK && control(db, WRITER_RELEASE) == STORE_OK;
 }
 
 static void fail_all(struct writer_job *jobs, size_t count, enum store_status status)
@@ -108,7 +101,7 @@ static enum store_status commit(struct store_db *db)
     if (status != STORE_OK) {
         return status;
     }
-    status = control(db, COMMIT);
+    status = control(db, WRITER_COMMIT);
     if (status != STORE_OK && lines) {
         ledger_take_back(db->ledger);
     }
@@ -127,7 +120,7 @@ static void forget_lines(struct store_db *db)
 static size_t run_group(struct store *store, struct writer_job *jobs, size_t count)
 {
     struct store_db *db = store->db;
-    enum store_status status = control(db, BEGIN_WRITE);
+    enum store_status status = control(db, WRITER_BEGIN_WRITE);
     if (status != STORE_OK) {
         for (size_t i = 0; i < count; i++) {
             jobs[i].status = status;
@@ -142,7 +135,7 @@ static size_t run_group(struct store *store, struct writer_job *jobs, size_t cou
             fail_all(jobs, i, status);
             forget_lines(db);
             if (!sqlite3_get_autocommit(db->handle)) {
-                (void)control(db, ROLLBACK);
+                (void)control(db, WRITER_ROLLBACK);
             }
             count_commit(store, status, i + 1, 0);
             return i + 1;
@@ -155,7 +148,7 @@ static size_t run_group(struct store *store, struct writer_job *jobs, size_t cou
         fail_all(jobs, count, status);
         forget_lines(db);
         if (!sqlite3_get_autocommit(db->handle)) {
-            (void)control(db, ROLLBACK);
+            (void)control(db, WRITER_ROLLBACK);
         }
     }
     count_commit(store, status, count, taken);

@@ -3,22 +3,12 @@
 
 #include "store/engine/internal.h"
 
-enum { INSERT, CURRENT, NUMBER, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [INSERT] = "INSERT INTO marker_map (number, created_by, created, json) VALUES (?1, ?2, ?3, ?4)",
-    [CURRENT] = ("SELECT number, created_by, created, json FROM marker_map "
-                 "WHERE number = (SELECT max(number) FROM marker_map)"),
-    [NUMBER] = "SELECT max(number) FROM marker_map",
-};
-const struct store_statements store_markers_statements = {"markers", sql, STATEMENTS};
-
 static enum store_status current_number(struct store_db *db, int64_t *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_MARKERS, NUMBER);
-    const enum store_status status = query_row(&query);
-    *out = status == STORE_OK && !query_is_null(&query, 0) ? query_get_integer(&query, 0) : STORE_MARKERS_FIRST;
-    query_close(&query);
+    query_open(&query, db, MARKERS_NUMBER);
+    const enum store_status status = query_number(&query, out);
+    *out = *out ? *out : STORE_MARKERS_FIRST;
     return status;
 }
 
@@ -33,7 +23,7 @@ enum store_status store_markers_insert(struct store_db *db, struct store_markers
         return STORE_STALE;
     }
     struct query query;
-    query_open(&query, db, STATEMENTS_MARKERS, INSERT);
+    query_open(&query, db, MARKERS_INSERT);
     query_integer(&query, 1, current + 1);
     query_text(&query, 2, markers->created_by);
     query_integer(&query, 3, markers->created);
@@ -42,17 +32,17 @@ enum store_status store_markers_insert(struct store_db *db, struct store_markers
     return query_run(&query);
 }
 
+static void read_markers(struct query *query, struct arena *arena, void *item)
+{
+    struct store_markers *out = item;
+    *out = (struct store_markers){.number = query_get_integer(query, 0), .created = query_get_integer(query, 2)};
+    query_get_id(query, 1, out->created_by, sizeof out->created_by);
+    out->json = query_get_bytes(query, 3, arena, &out->json_size);
+}
+
 enum store_status store_markers_current(struct store_db *db, struct arena *arena, struct store_markers *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_MARKERS, CURRENT);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        *out = (struct store_markers){.number = query_get_integer(&query, 0), .created = query_get_integer(&query, 2)};
-        query_get_id(&query, 1, out->created_by, sizeof out->created_by);
-        out->json = query_get_bytes(&query, 3, arena, &out->json_size);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    query_open(&query, db, MARKERS_CURRENT);
+    return query_one(&query, arena, read_markers, out);
 }

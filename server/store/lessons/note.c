@@ -3,14 +3,6 @@
 
 #include "store/engine/internal.h"
 
-enum { INSERT, LIST, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [INSERT] = "INSERT INTO note (id, student_id, author, text, readers, created) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-    [LIST] = "SELECT id, student_id, author, text, readers, created FROM note WHERE student_id = ?1 AND id < ?2 "
-             "AND (?3 = 0 OR (readers & ?3) <> 0) ORDER BY id DESC LIMIT ?4",
-};
-const struct store_statements store_note_statements = {"note", sql, STATEMENTS};
-
 static void read_note(struct query *query, struct arena *arena, void *item)
 {
     struct store_note *out = item;
@@ -26,7 +18,7 @@ static void read_note(struct query *query, struct arena *arena, void *item)
 enum store_status store_note_insert(struct store_db *db, const struct store_note *note)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_NOTE, INSERT);
+    query_open(&query, db, NOTE_INSERT);
     query_text(&query, 1, note->id);
     query_text(&query, 2, note->student_id);
     query_text(&query, 3, note->author);
@@ -40,14 +32,9 @@ enum store_status store_note_list(struct store_db *db, const char *student_id, u
                                   const struct store_page *page, struct arena *arena, struct store_note_list *out)
 {
     struct query query;
-    struct query_items items;
-    query_open(&query, db, STATEMENTS_NOTE, LIST);
+    query_open(&query, db, NOTE_LIST);
     query_text(&query, 1, student_id);
-    query_text(&query, 2, page_before(page));
-    query_integer(&query, 3, readers);
-    query_integer(&query, 4, page_limit(page) + 1);
-    const enum store_status status =
-        query_list(&query, arena, page_limit(page), sizeof(struct store_note), read_note, &items);
-    *out = (struct store_note_list){items.items, items.count, items.more};
-    return status;
+    query_page_before(&query, 2, page);
+    query_integer(&query, 4, readers);
+    return query_list(&query, arena, page_limit(page), read_note, out);
 }

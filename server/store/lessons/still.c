@@ -5,23 +5,6 @@
 
 #include "store/engine/internal.h"
 
-#define COLUMNS "id, swing_id, view, checkpoint, media_type, width, height, put_by, created, picture_hash, picture_size"
-#define ONE "WHERE swing_id = ?1 AND view = ?2 AND checkpoint = ?3"
-
-enum { PUT, GET, FIND, LIST, REMOVE, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [PUT] = "INSERT INTO still (" COLUMNS ", picture) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12) "
-            "ON CONFLICT (swing_id, view, checkpoint) DO UPDATE SET id = excluded.id, media_type = "
-            "excluded.media_type, width = excluded.width, height = excluded.height, put_by = excluded.put_by, created "
-            "= excluded.created, picture_hash = excluded.picture_hash, picture_size = excluded.picture_size, picture = "
-            "excluded.picture",
-    [GET] = "SELECT " COLUMNS " FROM still " ONE,
-    [FIND] = "SELECT id FROM still " ONE,
-    [LIST] = "SELECT " COLUMNS " FROM still WHERE swing_id = ?1 ORDER BY view, checkpoint LIMIT ?2",
-    [REMOVE] = "DELETE FROM still WHERE id = ?1",
-};
-const struct store_statements store_still_statements = {"still", sql, STATEMENTS};
-
 static void read_still(struct query *query, struct arena *arena, void *item)
 {
     struct store_still *out = item;
@@ -51,7 +34,7 @@ struct store_blob store_still_blob(const struct store_still *still)
 enum store_status store_still_put(struct store_db *db, const struct store_still *still)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_STILL, PUT);
+    query_open(&query, db, STILL_PUT);
     query_text(&query, 1, still->id);
     query_text(&query, 2, still->swing_id);
     query_text(&query, 3, still->view);
@@ -67,10 +50,10 @@ enum store_status store_still_put(struct store_db *db, const struct store_still 
     return query_run(&query);
 }
 
-static void open_one(struct query *query, struct store_db *db, int statement, const char *swing_id, const char *view,
-                     const char *checkpoint)
+static void open_one(struct query *query, struct store_db *db, enum statement statement, const char *swing_id,
+                     const char *view, const char *checkpoint)
 {
-    query_open(query, db, STATEMENTS_STILL, statement);
+    query_open(query, db, statement);
     query_text(query, 1, swing_id);
     query_text(query, 2, view);
     query_text(query, 3, checkpoint);
@@ -80,45 +63,30 @@ enum store_status store_still_get(struct store_db *db, const char *swing_id, con
                                   struct arena *arena, struct store_still *out)
 {
     struct query query;
-    open_one(&query, db, GET, swing_id, view, checkpoint);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        read_still(&query, arena, out);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    open_one(&query, db, STILL_GET, swing_id, view, checkpoint);
+    return query_one(&query, arena, read_still, out);
 }
 
 enum store_status store_still_list(struct store_db *db, const char *swing_id, struct arena *arena,
                                    struct store_still_list *out)
 {
     struct query query;
-    struct query_items items;
-    query_open(&query, db, STATEMENTS_STILL, LIST);
+    query_open(&query, db, STILL_LIST);
     query_text(&query, 1, swing_id);
     query_integer(&query, 2, STORE_PAGE_MAX + 1);
-    const enum store_status status =
-        query_list(&query, arena, STORE_PAGE_MAX, sizeof(struct store_still), read_still, &items);
-    *out = (struct store_still_list){items.items, items.count};
-    return status;
+    return query_list(&query, arena, STORE_PAGE_MAX, read_still, out);
 }
 
 enum store_status store_still_remove(struct store_db *db, const char *swing_id, const char *view,
                                      const char *checkpoint, char id[UUID_TEXT])
 {
     struct query query;
-    open_one(&query, db, FIND, swing_id, view, checkpoint);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        query_get_id(&query, 0, id, UUID_TEXT);
-        status = query.status;
-    }
-    query_close(&query);
+    open_one(&query, db, STILL_FIND, swing_id, view, checkpoint);
+    const enum store_status status = query_one(&query, NULL, query_read_id, id);
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_STILL, REMOVE);
+    query_open(&query, db, STILL_REMOVE);
     query_text(&query, 1, id);
     return query_run_one(&query);
 }

@@ -22,6 +22,7 @@ struct store_still {
 struct store_still_list {
     struct store_still *items;
     size_t count;
+    bool more;
 };
 
 /* The picture of such a row, to be read in pieces. */

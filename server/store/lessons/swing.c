@@ -6,48 +6,6 @@
 #include "store/engine/internal.h"
 #include "store/practice/progress.h"
 
-#define SWING                                                                                                          \
-    "s.id, s.student_id, s.uploaded_by, s.lesson_id, s.recorded_at, s.received_at, s.document_hash, s.document_size, " \
-    "s.media_type"
-#define DOCUMENT SWING ", s.reading, s.document"
-#define REPORT "r.id, r.swing_id, r.lesson_id, r.standard, r.created, r.json"
-
-enum {
-    INSERT,
-    GET,
-    GET_DOCUMENT,
-    STUDENT,
-    LIST,
-    LIST_LESSON,
-    LIST_ALL,
-    REPORT_INSERT,
-    REPORT_GET,
-    REPORT_SWING,
-    REPORT_LESSON,
-    REPORT_LIST,
-    STATEMENTS
-};
-static const char *const sql[STATEMENTS] = {
-    [INSERT] = "INSERT INTO swing (id, student_id, uploaded_by, lesson_id, recorded_at, received_at, document_hash, "
-               "document_size, document, media_type, reading) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, "
-               "coalesce(?10, 'application/json'), ?11)",
-    [GET] = "SELECT " SWING ", s.reading FROM swing AS s WHERE s.id = ?1",
-    [GET_DOCUMENT] = "SELECT " DOCUMENT " FROM swing AS s WHERE s.id = ?1",
-    [STUDENT] = "SELECT student_id FROM swing WHERE id = ?1",
-    [LIST] = "SELECT " SWING " FROM swing AS s WHERE s.student_id = ?1 AND s.id < ?2 ORDER BY s.id DESC LIMIT ?3",
-    [LIST_LESSON] = "SELECT " DOCUMENT " FROM swing AS s WHERE s.lesson_id = ?1 ORDER BY s.id LIMIT ?2",
-    [LIST_ALL] = "SELECT " DOCUMENT " FROM swing AS s WHERE s.id > ?1 ORDER BY s.id LIMIT ?2",
-    [REPORT_INSERT] =
-        "INSERT INTO report (id, swing_id, lesson_id, standard, created, json) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-    [REPORT_GET] = "SELECT " REPORT " FROM report AS r WHERE r.id = ?1",
-    [REPORT_SWING] = "SELECT " REPORT " FROM report AS r WHERE r.swing_id = ?1 ORDER BY r.number DESC LIMIT 1",
-    [REPORT_LESSON] = "SELECT " REPORT " FROM report AS r WHERE r.lesson_id = ?1 ORDER BY r.number DESC LIMIT 1",
-    [REPORT_LIST] = "SELECT " REPORT " FROM swing AS s CROSS JOIN report AS r "
-                    "ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id) "
-                    "WHERE s.student_id = ?1 AND s.id < ?2 ORDER BY s.id DESC LIMIT ?3",
-};
-const struct store_statements store_swing_statements = {"swing", sql, STATEMENTS};
-
 static void read_swing(struct query *query, struct arena *arena, void *item)
 {
     struct store_swing *out = item;
@@ -80,7 +38,7 @@ static void read_swing_document(struct query *query, struct arena *arena, void *
 enum store_status store_swing_insert(struct store_db *db, const struct store_swing *swing)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SWING, INSERT);
+    query_open(&query, db, SWING_INSERT);
     query_text(&query, 1, swing->id);
     query_text(&query, 2, swing->student_id);
     query_text(&query, 3, swing->uploaded_by);
@@ -101,15 +59,9 @@ enum store_status store_swing_get(struct store_db *db, const char *id, bool want
                                   struct store_swing *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SWING, want_document ? GET_DOCUMENT : GET);
+    query_open(&query, db, want_document ? SWING_GET_DOCUMENT : SWING_BY_ID);
     query_text(&query, 1, id);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        (want_document ? read_swing_document : read_swing_reading)(&query, arena, out);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    return query_one(&query, arena, want_document ? read_swing_document : read_swing_reading, out);
 }
 
 struct store_blob store_swing_blob(const struct store_swing *swing)
@@ -123,61 +75,34 @@ struct store_blob store_swing_blob(const struct store_swing *swing)
 enum store_status store_swing_student(struct store_db *db, const char *id, char student_id[UUID_TEXT])
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SWING, STUDENT);
+    query_open(&query, db, SWING_STUDENT);
     query_text(&query, 1, id);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        query_get_id(&query, 0, student_id, UUID_TEXT);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
-}
-
-static enum store_status read_swings(struct query *query, int limit, query_read_fn read, struct arena *arena,
-                                     struct store_swing_list *out)
-{
-    struct query_items items;
-    const enum store_status status = query_list(query, arena, limit, sizeof(struct store_swing), read, &items);
-    *out = (struct store_swing_list){items.items, items.count, items.more};
-    return status;
+    return query_one(&query, NULL, query_read_id, student_id);
 }
 
 enum store_status store_swing_list(struct store_db *db, const char *student_id, const struct store_page *page,
                                    struct arena *arena, struct store_swing_list *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SWING, LIST);
+    query_open(&query, db, SWING_LIST);
     query_text(&query, 1, student_id);
-    query_text(&query, 2, page_before(page));
-    query_integer(&query, 3, page_limit(page) + 1);
-    return read_swings(&query, page_limit(page), read_swing, arena, out);
-}
-
-enum store_status store_swing_list_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
-                                          struct store_swing_list *out)
-{
-    struct query query;
-    query_open(&query, db, STATEMENTS_SWING, LIST_LESSON);
-    query_text(&query, 1, lesson_id);
-    query_integer(&query, 2, STORE_PAGE_MAX + 1);
-    return read_swings(&query, STORE_PAGE_MAX, read_swing_document, arena, out);
+    query_page_before(&query, 2, page);
+    return query_list(&query, arena, page_limit(page), read_swing, out);
 }
 
 enum store_status store_swing_list_all(struct store_db *db, const struct store_page *page, struct arena *arena,
                                        struct store_swing_list *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SWING, LIST_ALL);
-    query_text(&query, 1, page_after(page));
-    query_integer(&query, 2, page_limit(page) + 1);
-    return read_swings(&query, page_limit(page), read_swing_document, arena, out);
+    query_open(&query, db, SWING_LIST_ALL);
+    query_page_after(&query, 1, page);
+    return query_list(&query, arena, page_limit(page), read_swing_document, out);
 }
 
 enum store_status store_report_insert(struct store_db *db, const struct store_report *report)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SWING, REPORT_INSERT);
+    query_open(&query, db, SWING_REPORT_INSERT);
     query_text(&query, 1, report->id);
     query_id(&query, 2, report->swing_id);
     query_id(&query, 3, report->lesson_id);
@@ -203,49 +128,38 @@ static void read_report(struct query *query, struct arena *arena, void *item)
     out->json = query_get_bytes(query, 5, arena, &out->json_size);
 }
 
-static enum store_status one_report(struct store_db *db, int statement, const char *of, struct arena *arena,
+static enum store_status one_report(struct store_db *db, enum statement statement, const char *of, struct arena *arena,
                                     struct store_report *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SWING, statement);
+    query_open(&query, db, statement);
     query_text(&query, 1, of);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        read_report(&query, arena, out);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    return query_one(&query, arena, read_report, out);
 }
 
 enum store_status store_report_get(struct store_db *db, const char *id, struct arena *arena, struct store_report *out)
 {
-    return one_report(db, REPORT_GET, id, arena, out);
+    return one_report(db, SWING_REPORT_GET, id, arena, out);
 }
 
 enum store_status store_report_of_swing(struct store_db *db, const char *swing_id, struct arena *arena,
                                         struct store_report *out)
 {
-    return one_report(db, REPORT_SWING, swing_id, arena, out);
+    return one_report(db, SWING_REPORT_SWING, swing_id, arena, out);
 }
 
 enum store_status store_report_of_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
                                          struct store_report *out)
 {
-    return one_report(db, REPORT_LESSON, lesson_id, arena, out);
+    return one_report(db, SWING_REPORT_LESSON, lesson_id, arena, out);
 }
 
 enum store_status store_report_list_student(struct store_db *db, const char *student_id, const struct store_page *page,
                                             struct arena *arena, struct store_report_list *out)
 {
     struct query query;
-    struct query_items items;
-    query_open(&query, db, STATEMENTS_SWING, REPORT_LIST);
+    query_open(&query, db, SWING_REPORT_LIST);
     query_text(&query, 1, student_id);
-    query_text(&query, 2, page_before(page));
-    query_integer(&query, 3, page_limit(page) + 1);
-    const enum store_status status =
-        query_list(&query, arena, page_limit(page), sizeof(struct store_report), read_report, &items);
-    *out = (struct store_report_list){items.items, items.count, items.more};
-    return status;
+    query_page_before(&query, 2, page);
+    return query_list(&query, arena, page_limit(page), read_report, out);
 }

@@ -54,9 +54,6 @@ enum store_status store_swing_student(struct store_db *db, const char *id, char 
 /* Newest first, without documents. */
 enum store_status store_swing_list(struct store_db *db, const char *student_id, const struct store_page *page,
                                    struct arena *arena, struct store_swing_list *out) STORE_CHECKED;
-/* A lesson's, oldest first, with documents; at most STORE_PAGE_MAX. */
-enum store_status store_swing_list_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
-                                          struct store_swing_list *out) STORE_CHECKED;
 /* Every swing of the club with its document, oldest first: for trying a changed standard. */
 enum store_status store_swing_list_all(struct store_db *db, const struct store_page *page, struct arena *arena,
                                        struct store_swing_list *out) STORE_CHECKED;

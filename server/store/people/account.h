@@ -65,6 +65,7 @@ enum store_status store_guardian_may(struct store_db *db, const char *account_id
 struct store_id_list {
     char (*items)[UUID_TEXT];
     size_t count;
+    bool more;
 };
 /* The juniors a guardian stands for (at most STORE_PAGE_MAX), oldest first. */
 enum store_status store_guardian_students(struct store_db *db, const char *account_id, struct arena *arena,

@@ -5,23 +5,6 @@
 
 const char *const store_consent_scopes[STORE_CONSENT_SCOPES] = {"store_pictures", "share_with_club", "teach_with"};
 
-enum { INSERT, LIST, NEWEST, WITHDRAW, PICTURES, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [INSERT] = "INSERT INTO consent (id, student_id, scope, as_junior, said_by, recorded_by, given_at, expires, "
-               "withdrawn_at, withdrawn_by) SELECT ?1, s.id, ?3, " SQL_JUNIOR ", ?4, ?5, ?6, ?7, ?8, ?9 "
-               "FROM student AS s WHERE s.id = ?2",
-    [LIST] = "SELECT c.id, c.student_id, c.scope, c.as_junior, c.said_by, c.recorded_by, c.given_at, c.expires, "
-             "c.withdrawn_at, c.withdrawn_by, " SQL_CONSENT_COUNTS " AND NOT EXISTS (SELECT 1 FROM consent AS n "
-             "WHERE n.student_id = c.student_id AND n.scope = c.scope AND n.id > c.id) "
-             "FROM consent AS c CROSS JOIN student AS s ON s.id = c.student_id WHERE c.student_id = ?1 "
-             "ORDER BY c.id DESC LIMIT ?2",
-    [NEWEST] = "SELECT id FROM consent WHERE id = (SELECT max(id) FROM consent WHERE student_id = ?1 AND scope = ?2) "
-               "AND withdrawn_at IS NULL",
-    [WITHDRAW] = "UPDATE consent SET withdrawn_at = ?2, withdrawn_by = ?3 WHERE id = ?1",
-    [PICTURES] = "SELECT " SQL_PICTURES " FROM student AS s " SQL_CONSENT_PICTURES "WHERE s.id = ?1",
-};
-const struct store_statements store_consent_statements = {"consent", sql, STATEMENTS};
-
 static void read_consent(struct query *query, struct arena *arena, void *item)
 {
     struct store_consent *out = item;
@@ -42,7 +25,7 @@ static void read_consent(struct query *query, struct arena *arena, void *item)
 enum store_status store_consent_insert(struct store_db *db, const struct store_consent *consent)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_CONSENT, INSERT);
+    query_open(&query, db, CONSENT_INSERT);
     query_text(&query, 1, consent->id);
     query_text(&query, 2, consent->student_id);
     query_text(&query, 3, consent->scope);
@@ -59,33 +42,24 @@ enum store_status store_consent_list(struct store_db *db, const char *student_id
                                      struct store_consent_list *out)
 {
     struct query query;
-    struct query_items items;
-    query_open(&query, db, STATEMENTS_CONSENT, LIST);
+    query_open(&query, db, CONSENT_LIST);
     query_text(&query, 1, student_id);
     query_integer(&query, 2, STORE_PAGE_MAX + 1);
-    const enum store_status status =
-        query_list(&query, arena, STORE_PAGE_MAX, sizeof(struct store_consent), read_consent, &items);
-    *out = (struct store_consent_list){items.items, items.count};
-    return status;
+    return query_list(&query, arena, STORE_PAGE_MAX, read_consent, out);
 }
 
 enum store_status store_consent_withdraw(struct store_db *db, const char *student_id, const char *scope,
                                          const char *account_id, int64_t now, char id[UUID_TEXT])
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_CONSENT, NEWEST);
+    query_open(&query, db, CONSENT_NEWEST);
     query_text(&query, 1, student_id);
     query_text(&query, 2, scope);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        query_get_id(&query, 0, id, UUID_TEXT);
-        status = query.status;
-    }
-    query_close(&query);
+    const enum store_status status = query_one(&query, NULL, query_read_id, id);
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_CONSENT, WITHDRAW);
+    query_open(&query, db, CONSENT_WITHDRAW);
     query_text(&query, 1, id);
     query_integer(&query, 2, now);
     query_text(&query, 3, account_id);
@@ -96,7 +70,7 @@ enum store_status store_consent_pictures(struct store_db *db, const char *studen
 {
     struct query query;
     *out = false;
-    query_open(&query, db, STATEMENTS_CONSENT, PICTURES);
+    query_open(&query, db, CONSENT_PICTURES);
     query_text(&query, 1, student_id);
     const enum store_status status = query_row(&query);
     if (status == STORE_OK) {

@@ -26,6 +26,7 @@ struct store_consent {
 struct store_consent_list {
     struct store_consent *items;
     size_t count;
+    bool more;
 };
 
 /* The newest of its scope from now on. STORE_NOT_FOUND: no such student. */

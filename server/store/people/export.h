@@ -19,9 +19,6 @@ struct store_field {
 typedef enum store_status (*store_export_fn)(void *context, const char *table, const struct store_field *fields,
                                              size_t count);
 
-/* The table that a statement of the room gives. */
-const char *store_export_table(int statement);
-
 /* with_private: also notes and audit rows that only coaches see (for the head); otherwise the notes meant for one of
  * the readers (STORE_NOTE_...; a guardian's: STORE_NOTE_READ_BY_GUARDIAN), and lessons without the coach's note.
  * Pictures are named only while they may be shown. Passwords and token hashes are never given. STORE_NOT_FOUND when

@@ -10,20 +10,6 @@
 #include "store/people/session.h"
 #include "store/people/student.h"
 
-enum { ADD, FIND, LIST, STATE, SET_STATE, REVOKE_DEVICE, END_SESSIONS, END_LINKS, END_FEEDS, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [ADD] = "INSERT INTO ended (kind, object_id, at) VALUES (?1, ?2, ?3) ON CONFLICT (kind, object_id) DO NOTHING",
-    [FIND] = "SELECT 1 FROM ended WHERE kind = ?1 AND object_id = ?2",
-    [LIST] = "/* whole: a start compares all of it with the file beside */ SELECT kind, object_id, at FROM ended",
-    [STATE] = "SELECT mark, copied FROM ledger WHERE id = 1",
-    [SET_STATE] = "UPDATE ledger SET mark = ?1, copied = 0 WHERE id = 1",
-    [REVOKE_DEVICE] = "UPDATE device SET revoked = coalesce(revoked, ?2), version = version + 1 WHERE id = ?1",
-    [END_SESSIONS] = "/* whole: a restored file's all end */ UPDATE session SET revoked = ?1 WHERE revoked IS NULL",
-    [END_LINKS] = "/* whole: a restored file's all end */ DELETE FROM account_link",
-    [END_FEEDS] = "/* whole: a restored file's all end */ DELETE FROM calendar",
-};
-const struct store_statements store_ledger_statements = {"ledger", sql, STATEMENTS};
-
 static const char *const kinds[STORE_ENDED_COUNT] = {
     [STORE_ENDED_STUDENT] = "student", [STORE_ENDED_ACCOUNT] = "account", [STORE_ENDED_DEVICE] = "device"};
 
@@ -41,7 +27,7 @@ static bool kind_of(const char *name, enum store_ended *out)
 static enum store_status add(struct store_db *db, const char *kind, const char *id, int64_t at)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_LEDGER, ADD);
+    query_open(&query, db, LEDGER_ADD);
     query_text(&query, 1, kind);
     query_text(&query, 2, id);
     query_integer(&query, 3, at);
@@ -51,12 +37,10 @@ static enum store_status add(struct store_db *db, const char *kind, const char *
 static enum store_status find(struct store_db *db, const char *kind, const char *id)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_LEDGER, FIND);
+    query_open(&query, db, LEDGER_FIND);
     query_text(&query, 1, kind);
     query_text(&query, 2, id);
-    const enum store_status status = query_row(&query);
-    query_close(&query);
-    return status;
+    return query_exists(&query);
 }
 
 enum store_status store_ledger_add(struct store_db *db, enum store_ended kind, const char *id, int64_t at)
@@ -78,10 +62,10 @@ struct replay {
     struct store_restored *told;
 };
 
-static enum store_status run_with(struct store_db *db, int statement, const char *id, int64_t now)
+static enum store_status run_with(struct store_db *db, enum statement statement, const char *id, int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_LEDGER, statement);
+    query_open(&query, db, statement);
     if (id) {
         query_text(&query, 1, id);
     }
@@ -104,7 +88,7 @@ static enum store_status audit(const struct replay *replay, const char *action, 
 
 static enum store_status revoke_device(struct store_db *db, const char *id, int64_t at)
 {
-    const enum store_status status = run_with(db, REVOKE_DEVICE, id, at);
+    const enum store_status status = run_with(db, LEDGER_REVOKE_DEVICE, id, at);
     return status == STORE_OK ? store_session_revoke_device(db, id, at) : status;
 }
 
@@ -179,7 +163,11 @@ static int compare_lines(const void *a, const void *b)
 static enum store_status write_missing(const struct replay *replay)
 {
     struct query query;
-    struct query_items items;
+    struct {
+        struct ledger_line *items;
+        size_t count;
+        bool more;
+    } rows;
     struct ledger_line *sorted = arena_alloc(replay->arena, (replay->count + 1) * sizeof *sorted);
     if (!sorted) {
         return STORE_NO_MEMORY;
@@ -188,13 +176,11 @@ static enum store_status write_missing(const struct replay *replay)
         memcpy(sorted, replay->lines, replay->count * sizeof *sorted);
         qsort(sorted, replay->count, sizeof *sorted, compare_lines);
     }
-    query_open(&query, replay->db, STATEMENTS_LEDGER, LIST);
-    enum store_status status =
-        query_list(&query, replay->arena, INT32_MAX - 1, sizeof(struct ledger_line), read_line, &items);
-    const struct ledger_line *rows = items.items;
-    for (size_t i = 0; i < items.count && status == STORE_OK; i++) {
-        if (!bsearch(&rows[i], sorted, replay->count, sizeof *sorted, compare_lines)) {
-            status = ledger_wait(replay->ledger, rows[i].kind, rows[i].id, rows[i].at);
+    query_open(&query, replay->db, LEDGER_LIST);
+    enum store_status status = query_list(&query, replay->arena, INT32_MAX - 1, read_line, &rows);
+    for (size_t i = 0; i < rows.count && status == STORE_OK; i++) {
+        if (!bsearch(&rows.items[i], sorted, replay->count, sizeof *sorted, compare_lines)) {
+            status = ledger_wait(replay->ledger, rows.items[i].kind, rows.items[i].id, rows.items[i].at);
         }
     }
     return status;
@@ -205,7 +191,7 @@ static enum store_status is_restored(const struct replay *replay, bool *restored
 {
     char mark[UUID_TEXT];
     struct query query;
-    query_open(&query, replay->db, STATEMENTS_LEDGER, STATE);
+    query_open(&query, replay->db, LEDGER_STATE);
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {
         query_get_id(&query, 0, mark, sizeof mark);
@@ -226,12 +212,12 @@ static enum store_status is_restored(const struct replay *replay, bool *restored
 static enum store_status end_all_tokens(const struct replay *replay)
 {
     char detail[128];
-    enum store_status status = run_with(replay->db, END_SESSIONS, NULL, replay->now);
+    enum store_status status = run_with(replay->db, LEDGER_END_SESSIONS, NULL, replay->now);
     if (status == STORE_OK) {
-        status = run_with(replay->db, END_LINKS, NULL, 0);
+        status = run_with(replay->db, LEDGER_END_LINKS, NULL, 0);
     }
     if (status == STORE_OK) {
-        status = run_with(replay->db, END_FEEDS, NULL, 0);
+        status = run_with(replay->db, LEDGER_END_FEEDS, NULL, 0);
     }
     (void)snprintf(detail, sizeof detail, "{\"students\":%d,\"accounts\":%d,\"devices\":%d}",
                    replay->told->ended[STORE_ENDED_STUDENT], replay->told->ended[STORE_ENDED_ACCOUNT],
@@ -258,7 +244,7 @@ static enum store_status replay_all(const struct replay *replay)
         return status;
     }
     uuid7_new(mark);
-    query_open(&query, replay->db, STATEMENTS_LEDGER, SET_STATE);
+    query_open(&query, replay->db, LEDGER_SET_STATE);
     query_text(&query, 1, mark);
     status = query_run(&query);
     return status == STORE_OK ? ledger_wait(replay->ledger, LEDGER_START, mark, replay->now) : status;

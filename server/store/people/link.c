@@ -3,57 +3,17 @@
 
 #include "store/engine/internal.h"
 
-enum {
-    MAKE_CLEAR,
-    MAKE,
-    FIND,
-    USE,
-    PURGE,
-    CALENDAR_CLEAR,
-    CALENDAR_MAKE,
-    CALENDAR_FIND,
-    END_FEEDS,
-    END_MADE,
-    END_TAUGHT,
-    END_STUDENT_LINKS,
-    END_STUDENT_FEEDS,
-    STATEMENTS
-};
-static const char *const sql[STATEMENTS] = {
-    [MAKE_CLEAR] = "DELETE FROM account_link WHERE account_id = ?1",
-    [MAKE] = "INSERT INTO account_link (token_hash, account_id, made_by, created, expires) VALUES (?1, ?2, ?3, ?4, ?5)",
-    [FIND] = ("SELECT l.account_id, l.made_by, l.created, l.expires FROM account_link AS l "
-              "CROSS JOIN account AS a ON a.id = l.account_id "
-              "WHERE l.token_hash = ?1 AND l.expires > ?2 AND a.disabled IS NULL"),
-    [USE] = "DELETE FROM account_link WHERE token_hash = ?1 AND expires > ?2",
-    [PURGE] = "/* whole: at most one row for each account */ DELETE FROM account_link WHERE expires < ?1",
-    [CALENDAR_CLEAR] = "DELETE FROM calendar WHERE account_id = ?1 AND student_id = ?2",
-    [CALENDAR_MAKE] = "INSERT INTO calendar (token_hash, account_id, student_id, created) VALUES (?1, ?2, ?3, ?4)",
-    [CALENDAR_FIND] = "SELECT c.account_id, c.student_id, c.created FROM calendar AS c "
-                      "CROSS JOIN account AS a ON a.id = c.account_id CROSS JOIN student AS s ON s.id = c.student_id "
-                      "LEFT JOIN guardian AS g ON g.account_id = c.account_id AND g.student_id = c.student_id "
-                      "WHERE c.token_hash = ?1 AND a.disabled IS NULL "
-                      "AND (a.student_id = c.student_id OR (g.account_id IS NOT NULL AND " SQL_JUNIOR "))",
-    [END_FEEDS] = "DELETE FROM calendar WHERE account_id = ?1",
-    [END_MADE] = "DELETE FROM account_link WHERE made_by = ?1",
-    [END_TAUGHT] = "DELETE FROM calendar WHERE student_id IN (SELECT student_id FROM team WHERE account_id = ?1)",
-    [END_STUDENT_LINKS] = ("DELETE FROM account_link WHERE account_id IN (SELECT id FROM account WHERE student_id = ?1 "
-                           "UNION ALL SELECT account_id FROM guardian WHERE student_id = ?1)"),
-    [END_STUDENT_FEEDS] = "DELETE FROM calendar WHERE student_id = ?1",
-};
-const struct store_statements store_link_statements = {"link", sql, STATEMENTS};
-
 enum store_status store_link_make(struct store_db *db, const struct store_link *link,
                                   const uint8_t token_hash[STORE_HASH])
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_LINK, MAKE_CLEAR);
+    query_open(&query, db, LINK_MAKE_CLEAR);
     query_text(&query, 1, link->account_id);
     const enum store_status status = query_run(&query);
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_LINK, MAKE);
+    query_open(&query, db, LINK_MAKE);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_text(&query, 2, link->account_id);
     query_text(&query, 3, link->made_by);
@@ -66,7 +26,7 @@ enum store_status store_link_find(struct store_db *db, const uint8_t token_hash[
                                   struct store_link *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_LINK, FIND);
+    query_open(&query, db, LINK_FIND);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_integer(&query, 2, now);
     enum store_status status = query_row(&query);
@@ -89,7 +49,7 @@ enum store_status store_link_use(struct store_db *db, const uint8_t token_hash[S
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_LINK, USE);
+    query_open(&query, db, LINK_USE);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_integer(&query, 2, now);
     return query_run_one(&query);
@@ -98,7 +58,7 @@ enum store_status store_link_use(struct store_db *db, const uint8_t token_hash[S
 enum store_status store_link_purge(struct store_db *db, int64_t before)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_LINK, PURGE);
+    query_open(&query, db, LINK_PURGE);
     query_integer(&query, 1, before);
     return query_run(&query);
 }
@@ -108,7 +68,7 @@ enum store_status store_link_purge(struct store_db *db, int64_t before)
 static enum store_status calendar_clear(struct store_db *db, const char *account_id, const char *student_id, bool must)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_LINK, CALENDAR_CLEAR);
+    query_open(&query, db, LINK_CALENDAR_CLEAR);
     query_text(&query, 1, account_id);
     query_text(&query, 2, student_id);
     return must ? query_run_one(&query) : query_run(&query);
@@ -122,7 +82,7 @@ enum store_status store_calendar_make(struct store_db *db, const struct store_ca
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_LINK, CALENDAR_MAKE);
+    query_open(&query, db, LINK_CALENDAR_MAKE);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_text(&query, 2, calendar->account_id);
     query_text(&query, 3, calendar->student_id);
@@ -134,7 +94,7 @@ enum store_status store_calendar_find(struct store_db *db, const uint8_t token_h
                                       struct store_calendar *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_LINK, CALENDAR_FIND);
+    query_open(&query, db, LINK_CALENDAR_FIND);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {
@@ -160,7 +120,7 @@ static enum store_status end_two(struct store_db *db, int first, int second, con
     enum store_status status = STORE_OK;
     for (size_t i = 0; status == STORE_OK && i < sizeof steps / sizeof steps[0]; i++) {
         struct query query;
-        query_open(&query, db, STATEMENTS_LINK, steps[i]);
+        query_open(&query, db, steps[i]);
         query_text(&query, 1, id);
         status = query_run(&query);
     }
@@ -169,15 +129,15 @@ static enum store_status end_two(struct store_db *db, int first, int second, con
 
 enum store_status store_link_end_account(struct store_db *db, const char *account_id)
 {
-    return end_two(db, MAKE_CLEAR, END_FEEDS, account_id);
+    return end_two(db, LINK_MAKE_CLEAR, LINK_END_FEEDS, account_id);
 }
 
 enum store_status store_link_end_maker(struct store_db *db, const char *account_id)
 {
-    return end_two(db, END_MADE, END_TAUGHT, account_id);
+    return end_two(db, LINK_END_MADE, LINK_END_TAUGHT, account_id);
 }
 
 enum store_status store_link_end_student(struct store_db *db, const char *student_id)
 {
-    return end_two(db, END_STUDENT_LINKS, END_STUDENT_FEEDS, student_id);
+    return end_two(db, LINK_END_STUDENT_LINKS, LINK_END_STUDENT_FEEDS, student_id);
 }

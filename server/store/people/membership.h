@@ -7,15 +7,15 @@
 #include "store/engine/internal.h"
 #include "store/people/account.h"
 
-enum store_status membership_add(struct store_db *db, enum store_room room, int statement, const char *account_id,
+enum store_status membership_add(struct store_db *db, enum statement statement, const char *account_id,
                                  const char *student_id, int64_t now) STORE_CHECKED;
-enum store_status membership_remove(struct store_db *db, enum store_room room, int statement, const char *account_id,
+enum store_status membership_remove(struct store_db *db, enum statement statement, const char *account_id,
                                     const char *student_id) STORE_CHECKED;
 /* STORE_OK when they are tied, STORE_NOT_FOUND when not. */
-enum store_status membership_may(struct store_db *db, enum store_room room, int statement, const char *account_id,
+enum store_status membership_may(struct store_db *db, enum statement statement, const char *account_id,
                                  const char *student_id) STORE_CHECKED;
 /* The ids on the other side of one id, at most STORE_PAGE_MAX. */
-enum store_status membership_list(struct store_db *db, enum store_room room, int statement, const char *id,
-                                  struct arena *arena, struct store_id_list *out) STORE_CHECKED;
+enum store_status membership_list(struct store_db *db, enum statement statement, const char *id, struct arena *arena,
+                                  struct store_id_list *out) STORE_CHECKED;
 
 #endif

@@ -5,42 +5,6 @@
 
 #include "store/engine/internal.h"
 
-enum {
-    INSERT,
-    FIND,
-    STANDING,
-    TOUCH,
-    CONFIRM,
-    LIST,
-    REVOKE,
-    REVOKE_ALL,
-    REVOKE_TOKEN,
-    REVOKE_DEVICE,
-    PURGE,
-    STATEMENTS
-};
-static const char *const sql[STATEMENTS] = {
-    [INSERT] =
-        "INSERT INTO session (token_hash, id, account_id, device_id, kind, created, last_seen, expires, idle_ms, "
-        "revoked, confirmed_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
-    [FIND] = "SELECT s.id, s.account_id, a.student_id, s.device_id, a.role, s.kind, a.password_temporary, s.created, "
-             "s.last_seen, s.expires, s.confirmed_at FROM session AS s CROSS JOIN account AS a ON a.id = s.account_id "
-             "LEFT JOIN device AS d ON d.id = s.device_id WHERE s.token_hash = ?1 AND s.revoked IS NULL "
-             "AND s.expires > ?2 AND s.last_seen + s.idle_ms > ?2 AND a.disabled IS NULL AND d.revoked IS NULL",
-    [STANDING] = "SELECT 1 FROM session WHERE id = ?1 AND revoked IS NULL AND expires > ?2",
-    [TOUCH] = "UPDATE session SET last_seen = max(last_seen, ?2) WHERE id = ?1",
-    [CONFIRM] = "UPDATE session SET confirmed_at = ?2 WHERE id = ?1 AND revoked IS NULL",
-    [LIST] = "SELECT id, account_id, device_id, kind, created, last_seen, expires, idle_ms, revoked FROM session "
-             "WHERE account_id = ?1 AND revoked IS NULL AND expires > ?2 AND last_seen + idle_ms > ?2 "
-             "ORDER BY id DESC LIMIT ?3",
-    [REVOKE] = "UPDATE session SET revoked = coalesce(revoked, ?3) WHERE id = ?2 AND account_id = ?1",
-    [REVOKE_ALL] = "UPDATE session SET revoked = ?3 WHERE account_id = ?1 AND id <> ?2 AND revoked IS NULL",
-    [REVOKE_TOKEN] = "UPDATE session SET revoked = ?2 WHERE token_hash = ?1 AND revoked IS NULL",
-    [REVOKE_DEVICE] = "UPDATE session SET revoked = ?2 WHERE device_id = ?1 AND revoked IS NULL",
-    [PURGE] = "DELETE FROM session WHERE token_hash IN (SELECT token_hash FROM session WHERE expires < ?1 LIMIT 500)",
-};
-const struct store_statements store_session_statements = {"session", sql, STATEMENTS};
-
 static enum store_session_kind kind_of(const char *name)
 {
     return strcmp(name, "cookie") == 0 ? STORE_COOKIE : STORE_BEARER;
@@ -50,7 +14,7 @@ enum store_status store_session_insert(struct store_db *db, const struct store_s
                                        const uint8_t token_hash[STORE_HASH])
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, INSERT);
+    query_open(&query, db, SESSION_INSERT);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_text(&query, 2, session->id);
     query_text(&query, 3, session->account_id);
@@ -69,7 +33,7 @@ enum store_status store_session_find(struct store_db *db, const uint8_t token_ha
                                      struct store_session_identity *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, FIND);
+    query_open(&query, db, SESSION_FIND);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_integer(&query, 2, now);
     enum store_status status = query_row(&query);
@@ -98,18 +62,16 @@ enum store_status store_session_find(struct store_db *db, const uint8_t token_ha
 enum store_status store_session_standing(struct store_db *db, const char *id, int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, STANDING);
+    query_open(&query, db, SESSION_STANDING);
     query_text(&query, 1, id);
     query_integer(&query, 2, now);
-    const enum store_status status = query_row(&query);
-    query_close(&query);
-    return status;
+    return query_exists(&query);
 }
 
 enum store_status store_session_touch(struct store_db *db, const char *id, int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, TOUCH);
+    query_open(&query, db, SESSION_TOUCH);
     query_text(&query, 1, id);
     query_integer(&query, 2, now);
     return query_run_one(&query);
@@ -118,7 +80,7 @@ enum store_status store_session_touch(struct store_db *db, const char *id, int64
 enum store_status store_session_confirm(struct store_db *db, const char *id, int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, CONFIRM);
+    query_open(&query, db, SESSION_CONFIRM);
     query_text(&query, 1, id);
     query_integer(&query, 2, now);
     return query_run_one(&query);
@@ -146,21 +108,17 @@ enum store_status store_session_list(struct store_db *db, const char *account_id
                                      struct store_session_list *out)
 {
     struct query query;
-    struct query_items items;
-    query_open(&query, db, STATEMENTS_SESSION, LIST);
+    query_open(&query, db, SESSION_LIST);
     query_text(&query, 1, account_id);
     query_integer(&query, 2, now);
     query_integer(&query, 3, STORE_PAGE_MAX);
-    const enum store_status status =
-        query_list(&query, arena, STORE_PAGE_MAX, sizeof(struct store_session), read_session, &items);
-    *out = (struct store_session_list){items.items, items.count};
-    return status;
+    return query_list(&query, arena, STORE_PAGE_MAX, read_session, out);
 }
 
 enum store_status store_session_revoke(struct store_db *db, const char *account_id, const char *id, int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, REVOKE);
+    query_open(&query, db, SESSION_REVOKE);
     query_text(&query, 1, account_id);
     query_text(&query, 2, id);
     query_integer(&query, 3, now);
@@ -170,7 +128,7 @@ enum store_status store_session_revoke(struct store_db *db, const char *account_
 enum store_status store_session_revoke_all(struct store_db *db, const char *account_id, const char *except, int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, REVOKE_ALL);
+    query_open(&query, db, SESSION_REVOKE_ALL);
     query_text(&query, 1, account_id);
     query_text(&query, 2, except ? except : "");
     query_integer(&query, 3, now);
@@ -180,7 +138,7 @@ enum store_status store_session_revoke_all(struct store_db *db, const char *acco
 enum store_status store_session_revoke_token(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, REVOKE_TOKEN);
+    query_open(&query, db, SESSION_REVOKE_TOKEN);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_integer(&query, 2, now);
     return query_run(&query);
@@ -189,7 +147,7 @@ enum store_status store_session_revoke_token(struct store_db *db, const uint8_t 
 enum store_status store_session_revoke_device(struct store_db *db, const char *device_id, int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, REVOKE_DEVICE);
+    query_open(&query, db, SESSION_REVOKE_DEVICE);
     query_text(&query, 1, device_id);
     query_integer(&query, 2, now);
     return query_run(&query);
@@ -198,7 +156,7 @@ enum store_status store_session_revoke_device(struct store_db *db, const char *d
 enum store_status store_session_purge(struct store_db *db, int64_t before, int64_t *removed)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_SESSION, PURGE);
+    query_open(&query, db, SESSION_PURGE);
     query_integer(&query, 1, before);
     const enum store_status status = query_run(&query);
     if (removed) {

@@ -21,6 +21,7 @@ struct store_session {
 struct store_session_list {
     struct store_session *items;
     size_t count;
+    bool more;
 };
 
 /* Everything a request needs to know about its caller. No memory of its own. */

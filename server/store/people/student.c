@@ -6,56 +6,6 @@
 #include "store/people/link.h"
 #include "store/people/membership.h"
 
-#define COLUMNS                                                                                                        \
-    "SELECT s.id, s.name, s.hand, s.sex, s.birth_year, s.height_m, s.handicap, s.tendencies, s.pain, s.pain_note, "    \
-    "s.wants, s.created, s.archived, s.version, s.birth_date, s.adult_from, " SQL_NOW ", c.id, c.said_by, "            \
-    "c.given_at, c.withdrawn_at, c.expires, c.as_junior "
-
-enum {
-    INSERT,
-    GET,
-    UPDATE,
-    EXISTS,
-    LIST,
-    LIST_TEAM,
-    LAST_GUARDIAN,
-    ERASE_OWN_ANSWERS,
-    ERASE_DETAILS,
-    ERASE,
-    TEAM_ADD,
-    TEAM_REMOVE,
-    TEAM_MAY,
-    TEAM_LIST,
-    STATEMENTS
-};
-
-static const char *const sql[STATEMENTS] = {
-    [INSERT] = "INSERT INTO student (id, name, hand, sex, birth_year, height_m, handicap, tendencies, pain, pain_note, "
-               "wants, junior, birth_date, archived, created) "
-               "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
-    [GET] = COLUMNS "FROM student AS s " SQL_CONSENT_PICTURES "WHERE s.id = ?1",
-    [UPDATE] = "UPDATE student SET name = ?2, hand = ?3, sex = ?4, birth_year = ?5, height_m = ?6, handicap = ?7, "
-               "tendencies = ?8, pain = ?9, pain_note = ?10, wants = ?11, junior = ?12, birth_date = ?13, "
-               "archived = ?14, version = version + 1 WHERE id = ?1 AND version = ?15",
-    [EXISTS] = "SELECT 1 FROM student WHERE id = ?1",
-    [LIST] = COLUMNS "FROM student AS s " SQL_CONSENT_PICTURES "WHERE s.id > ?1 ORDER BY s.id LIMIT ?2",
-    [LIST_TEAM] = COLUMNS "FROM team AS t CROSS JOIN student AS s ON s.id = t.student_id " SQL_CONSENT_PICTURES
-                          "WHERE t.account_id = ?3 AND t.student_id > ?1 ORDER BY t.student_id LIMIT ?2",
-    /* one of the guardians of ?1 who stand for nobody else */
-    [LAST_GUARDIAN] = ("SELECT g.account_id FROM guardian AS g CROSS JOIN account AS a ON a.id = g.account_id "
-                       "WHERE g.student_id = ?1 AND a.role = 'guardian' AND NOT EXISTS (SELECT 1 FROM guardian AS o "
-                       "WHERE o.account_id = g.account_id AND o.student_id <> ?1) LIMIT 1"),
-    [ERASE_OWN_ANSWERS] = "DELETE FROM idempotency WHERE principal IN (SELECT id FROM account WHERE student_id = ?1)",
-    [ERASE_DETAILS] = "UPDATE audit SET detail = NULL WHERE student_id = ?1 AND detail IS NOT NULL",
-    [ERASE] = "DELETE FROM student WHERE id = ?1",
-    [TEAM_ADD] = ("INSERT INTO team (account_id, student_id, created) VALUES (?1, ?2, ?3) "
-                  "ON CONFLICT (account_id, student_id) DO NOTHING"),
-    [TEAM_REMOVE] = "DELETE FROM team WHERE account_id = ?1 AND student_id = ?2",
-    [TEAM_MAY] = "SELECT 1 FROM team WHERE account_id = ?1 AND student_id = ?2",
-    [TEAM_LIST] = "SELECT account_id FROM team WHERE student_id = ?1 ORDER BY account_id LIMIT ?2",
-};
-const struct store_statements store_student_statements = {"student", sql, STATEMENTS};
-
 /* As SQL_PICTURES has it; here once for each row and not for each column. */
 static void read_consent(struct query *query, struct arena *arena, struct store_student *out)
 {
@@ -121,7 +71,7 @@ static void bind_student(struct query *query, const struct store_student *studen
 enum store_status store_student_insert(struct store_db *db, const struct store_student *student)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_STUDENT, INSERT);
+    query_open(&query, db, STUDENT_INSERT);
     bind_student(&query, student);
     query_integer(&query, 15, student->created);
     return query_run(&query);
@@ -130,24 +80,18 @@ enum store_status store_student_insert(struct store_db *db, const struct store_s
 enum store_status store_student_get(struct store_db *db, const char *id, struct arena *arena, struct store_student *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_STUDENT, GET);
+    query_open(&query, db, STUDENT_BY_ID);
     query_text(&query, 1, id);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        read_student(&query, arena, out);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    return query_one(&query, arena, read_student, out);
 }
 
 enum store_status store_student_update(struct store_db *db, struct store_student *student)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_STUDENT, UPDATE);
+    query_open(&query, db, STUDENT_UPDATE);
     bind_student(&query, student);
     query_integer(&query, 15, student->version);
-    const enum store_status status = query_run_versioned(&query, STATEMENTS_STUDENT, EXISTS, student->id);
+    const enum store_status status = query_run_versioned(&query, STUDENT_EXISTS, student->id);
     student->version += status == STORE_OK;
     return status;
 }
@@ -155,20 +99,15 @@ enum store_status store_student_update(struct store_db *db, struct store_student
 static enum store_status read_list(struct query *query, const struct store_page *page, struct arena *arena,
                                    struct store_student_list *out)
 {
-    struct query_items items;
-    query_text(query, 1, page_after(page));
-    query_integer(query, 2, page_limit(page) + 1);
-    const enum store_status status =
-        query_list(query, arena, page_limit(page), sizeof(struct store_student), read_student, &items);
-    *out = (struct store_student_list){items.items, items.count, items.more};
-    return status;
+    query_page_after(query, 1, page);
+    return query_list(query, arena, page_limit(page), read_student, out);
 }
 
 enum store_status store_student_list(struct store_db *db, const struct store_page *page, struct arena *arena,
                                      struct store_student_list *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_STUDENT, LIST);
+    query_open(&query, db, STUDENT_LIST);
     return read_list(&query, page, arena, out);
 }
 
@@ -176,7 +115,7 @@ enum store_status store_student_list_team(struct store_db *db, const char *accou
                                           struct arena *arena, struct store_student_list *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_STUDENT, LIST_TEAM);
+    query_open(&query, db, STUDENT_LIST_TEAM);
     query_text(&query, 3, account_id);
     return read_list(&query, page, arena, out);
 }
@@ -188,7 +127,7 @@ static enum store_status erase_guardians(struct store_db *db, const char *id)
     while (status == STORE_OK) {
         char guardian[UUID_TEXT];
         struct query query;
-        query_open(&query, db, STATEMENTS_STUDENT, LAST_GUARDIAN);
+        query_open(&query, db, STUDENT_LAST_GUARDIAN);
         query_text(&query, 1, id);
         status = query_row(&query);
         if (status == STORE_OK) {
@@ -203,19 +142,19 @@ static enum store_status erase_guardians(struct store_db *db, const char *id)
 
 enum store_status store_student_erase(struct store_db *db, const char *id)
 {
-    static const int steps[] = {ERASE_OWN_ANSWERS, ERASE_DETAILS};
+    static const int steps[] = {STUDENT_ERASE_OWN_ANSWERS, STUDENT_ERASE_DETAILS};
     struct query query;
     enum store_status status = store_link_end_student(db, id);
     status = status == STORE_OK ? erase_guardians(db, id) : status;
     for (size_t i = 0; status == STORE_OK && i < sizeof steps / sizeof steps[0]; i++) {
-        query_open(&query, db, STATEMENTS_STUDENT, steps[i]);
+        query_open(&query, db, steps[i]);
         query_text(&query, 1, id);
         status = query_run(&query);
     }
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, STATEMENTS_STUDENT, ERASE);
+    query_open(&query, db, STUDENT_ERASE);
     query_text(&query, 1, id);
     status = query_run_one(&query);
     return status == STORE_OK ? store_ledger_add(db, STORE_ENDED_STUDENT, id, clock_now_ms()) : status;
@@ -223,22 +162,22 @@ enum store_status store_student_erase(struct store_db *db, const char *id)
 
 enum store_status store_team_add(struct store_db *db, const char *student_id, const char *account_id, int64_t now)
 {
-    return membership_add(db, STATEMENTS_STUDENT, TEAM_ADD, account_id, student_id, now);
+    return membership_add(db, STUDENT_TEAM_ADD, account_id, student_id, now);
 }
 
 enum store_status store_team_remove(struct store_db *db, const char *student_id, const char *account_id)
 {
-    const enum store_status status = membership_remove(db, STATEMENTS_STUDENT, TEAM_REMOVE, account_id, student_id);
+    const enum store_status status = membership_remove(db, STUDENT_TEAM_REMOVE, account_id, student_id);
     return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_link_end_student(db, student_id) : status;
 }
 
 enum store_status store_team_may(struct store_db *db, const char *account_id, const char *student_id)
 {
-    return membership_may(db, STATEMENTS_STUDENT, TEAM_MAY, account_id, student_id);
+    return membership_may(db, STUDENT_TEAM_MAY, account_id, student_id);
 }
 
 enum store_status store_team_list(struct store_db *db, const char *student_id, struct arena *arena,
                                   struct store_id_list *out)
 {
-    return membership_list(db, STATEMENTS_STUDENT, TEAM_LIST, student_id, arena, out);
+    return membership_list(db, STUDENT_TEAM_LIST, student_id, arena, out);
 }

@@ -42,6 +42,7 @@ struct store_fix_event {
 struct store_fix_history {
     struct store_fix_event *items;
     size_t count;
+    bool more;
 };
 
 /* Opens one (status is taken as open) and writes its history. It waits when another is open and together is NULL (waits

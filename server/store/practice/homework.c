@@ -5,48 +5,6 @@
 
 #include "store/engine/internal.h"
 
-/* ?2 = since when to count; the joins are in the order written: one student's few rows first. */
-#define COLUMNS                                                                                                        \
-    "SELECT h.id, h.fix_id, h.student_id, h.drill_id, h.sessions_per_week, h.minutes, h.self_check_every, "            \
-    "h.retest_at, h.confirmed, h.assigned_by, h.created, coalesce(h.ended, f.ended_at), h.version, f.fault, "          \
-    "f.status, d.name, "                                                                                               \
-    "(SELECT count(*) FROM homework_done WHERE homework_id = h.id), "                                                  \
-    "(SELECT count(*) FROM homework_done WHERE homework_id = h.id AND done_at >= ?2), "                                \
-    "(SELECT max(done_at) FROM homework_done WHERE homework_id = h.id), h.word_pain, h.paused_at, h.paused_area, "     \
-    "h.paused_level, h.resumed_at, h.resumed_by, h.resumed_reason, f.waits "                                           \
-    "FROM homework AS h CROSS JOIN fix AS f ON f.id = h.fix_id CROSS JOIN drill AS d ON d.id = h.drill_id "
-
-/* The newest word of pain among ticks d that the condition picks. */
-#define LAST_PAIN(condition)                                                                                           \
-    "(SELECT d.pain_level FROM homework AS h CROSS JOIN homework_done AS d ON d.homework_id = h.id "                   \
-    "WHERE " condition " AND d.done_at <= ?4 AND d.pain_level IS NOT NULL ORDER BY d.done_at DESC, d.id DESC LIMIT 1)"
-
-enum { INSERT, GET, LIST, LIST_CURRENT, END, PAUSE, RESUME, PAIN_BEFORE, EXISTS, DONE_INSERT, DONE_LIST, STATEMENTS };
-static const char *const sql[STATEMENTS] = {
-    [INSERT] = "INSERT INTO homework (id, fix_id, student_id, drill_id, sessions_per_week, minutes, self_check_every, "
-               "retest_at, confirmed, assigned_by, created, word_pain) "
-               "SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12 "
-               "FROM fix WHERE id = ?2 AND student_id = ?3",
-    [GET] = COLUMNS "WHERE h.id = ?1",
-    [LIST] = COLUMNS "WHERE h.student_id = ?1 ORDER BY h.id DESC LIMIT ?3",
-    [LIST_CURRENT] = COLUMNS "WHERE h.student_id = ?1 AND h.ended IS NULL AND f.status = 'open' AND f.waits = 0 "
-                             "ORDER BY h.id LIMIT ?3",
-    [END] = "UPDATE homework SET ended = ?2, version = version + 1 WHERE id = ?1 AND version = ?3",
-    [PAUSE] = "UPDATE homework SET paused_at = ?2, paused_area = ?3, paused_level = ?4, version = version + 1 "
-              "WHERE id = ?1 AND (paused_at IS NULL OR paused_level < ?4)",
-    [RESUME] = "UPDATE homework SET paused_at = NULL, paused_area = NULL, paused_level = NULL, resumed_at = ?2, "
-               "resumed_by = ?3, resumed_reason = ?4, word_pain = ?5, version = version + 1 "
-               "WHERE id = ?1 AND version = ?6",
-    [PAIN_BEFORE] = "SELECT " LAST_PAIN("h.id = ?1") ", " LAST_PAIN("h.student_id = ?2 AND d.pain_area = ?3"),
-    [EXISTS] = "SELECT 1 FROM homework WHERE id = ?1",
-    [DONE_INSERT] = "INSERT INTO homework_done (id, homework_id, done_at, account_id, comment, passed, passed_of, "
-                    "pain_area, pain_level) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-    [DONE_LIST] = ("SELECT id, homework_id, done_at, account_id, comment, passed, passed_of, pain_area, pain_level "
-                   "FROM homework_done "
-                   "WHERE homework_id = ?1 AND id < ?2 ORDER BY id DESC LIMIT ?3"),
-};
-const struct store_statements store_homework_statements = {"homework", sql, STATEMENTS};
-
 static void read_homework(struct query *query, struct arena *arena, void *item)
 {
     struct store_homework *out = item;
@@ -85,7 +43,7 @@ static void read_homework(struct query *query, struct arena *arena, void *item)
 enum store_status store_homework_insert(struct store_db *db, const struct store_homework *homework)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_HOMEWORK, INSERT);
+    query_open(&query, db, HOMEWORK_INSERT);
     query_text(&query, 1, homework->id);
     query_text(&query, 2, homework->fix_id);
     query_text(&query, 3, homework->student_id);
@@ -105,47 +63,37 @@ enum store_status store_homework_get(struct store_db *db, const char *id, int64_
                                      struct store_homework *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_HOMEWORK, GET);
+    query_open(&query, db, HOMEWORK_BY_ID);
     query_text(&query, 1, id);
     query_integer(&query, 2, since);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        read_homework(&query, arena, out);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    return query_one(&query, arena, read_homework, out);
 }
 
 enum store_status store_homework_list(struct store_db *db, const char *student_id, bool current, int64_t since,
                                       struct arena *arena, struct store_homework_list *out)
 {
     struct query query;
-    struct query_items items;
-    query_open(&query, db, STATEMENTS_HOMEWORK, current ? LIST_CURRENT : LIST);
+    query_open(&query, db, current ? HOMEWORK_LIST_CURRENT : HOMEWORK_LIST);
     query_text(&query, 1, student_id);
     query_integer(&query, 2, since);
     query_integer(&query, 3, STORE_PAGE_MAX);
-    const enum store_status status =
-        query_list(&query, arena, STORE_PAGE_MAX, sizeof(struct store_homework), read_homework, &items);
-    *out = (struct store_homework_list){items.items, items.count};
-    return status;
+    return query_list(&query, arena, STORE_PAGE_MAX, read_homework, out);
 }
 
 enum store_status store_homework_end(struct store_db *db, const char *id, int64_t version, int64_t now)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_HOMEWORK, END);
+    query_open(&query, db, HOMEWORK_END);
     query_text(&query, 1, id);
     query_time(&query, 2, now);
     query_integer(&query, 3, version);
-    return query_run_versioned(&query, STATEMENTS_HOMEWORK, EXISTS, id);
+    return query_run_versioned(&query, HOMEWORK_EXISTS, id);
 }
 
 enum store_status store_homework_pause(struct store_db *db, const char *id, int64_t now, unsigned area, int level)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_HOMEWORK, PAUSE);
+    query_open(&query, db, HOMEWORK_PAUSE);
     query_text(&query, 1, id);
     query_integer(&query, 2, now);
     query_integer(&query, 3, area);
@@ -156,14 +104,14 @@ enum store_status store_homework_pause(struct store_db *db, const char *id, int6
 enum store_status store_homework_resume(struct store_db *db, const struct store_homework *homework)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_HOMEWORK, RESUME);
+    query_open(&query, db, HOMEWORK_RESUME);
     query_text(&query, 1, homework->id);
     query_integer(&query, 2, homework->resumed_at);
     query_text(&query, 3, homework->resumed_by);
     query_text(&query, 4, homework->resumed_reason);
     query_integer(&query, 5, homework->word_pain);
     query_integer(&query, 6, homework->version);
-    return query_run_versioned(&query, STATEMENTS_HOMEWORK, EXISTS, homework->id);
+    return query_run_versioned(&query, HOMEWORK_EXISTS, homework->id);
 }
 
 enum store_status store_homework_pain_before(struct store_db *db, const struct store_homework *homework, unsigned area,
@@ -171,7 +119,7 @@ enum store_status store_homework_pain_before(struct store_db *db, const struct s
 {
     struct query query;
     *out = -1;
-    query_open(&query, db, STATEMENTS_HOMEWORK, PAIN_BEFORE);
+    query_open(&query, db, HOMEWORK_PAIN_BEFORE);
     query_text(&query, 1, homework->id);
     query_text(&query, 2, homework->student_id);
     query_integer(&query, 3, area);
@@ -198,7 +146,7 @@ static void query_said(struct query *query, int at, bool said, int value)
 enum store_status store_homework_done_insert(struct store_db *db, const struct store_homework_done *done)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_HOMEWORK, DONE_INSERT);
+    query_open(&query, db, HOMEWORK_DONE_INSERT);
     query_text(&query, 1, done->id);
     query_text(&query, 2, done->homework_id);
     query_integer(&query, 3, done->done_at);
@@ -230,13 +178,8 @@ enum store_status store_homework_done_list(struct store_db *db, const char *home
                                            struct arena *arena, struct store_homework_done_list *out)
 {
     struct query query;
-    struct query_items items;
-    query_open(&query, db, STATEMENTS_HOMEWORK, DONE_LIST);
+    query_open(&query, db, HOMEWORK_DONE_LIST);
     query_text(&query, 1, homework_id);
-    query_text(&query, 2, page_before(page));
-    query_integer(&query, 3, page_limit(page) + 1);
-    const enum store_status status =
-        query_list(&query, arena, page_limit(page), sizeof(struct store_homework_done), read_done, &items);
-    *out = (struct store_homework_done_list){items.items, items.count, items.more};
-    return status;
+    query_page_before(&query, 2, page);
+    return query_list(&query, arena, page_limit(page), read_done, out);
 }

@@ -33,6 +33,7 @@ struct store_homework {
 struct store_homework_list {
     struct store_homework *items;
     size_t count;
+    bool more;
 };
 
 struct store_homework_done {

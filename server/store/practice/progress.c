@@ -8,25 +8,6 @@
 
 #define EACH_MAX 100
 
-enum { SWINGS, LESSONS, OF_SWING, OF_LESSON, REPORT, PUT, STATEMENTS };
-#define PACKED "LEFT JOIN report_measures AS m ON m.report = r.number "
-static const char *const sql[STATEMENTS] = {
-    [SWINGS] = ("SELECT s.id, NULL, s.recorded_at, r.number, m.packed FROM swing AS s CROSS JOIN report AS r "
-                "ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id) " PACKED
-                "WHERE s.student_id = ?1 AND s.lesson_id IS NULL ORDER BY s.id DESC LIMIT ?2"),
-    [LESSONS] = ("SELECT NULL, l.id, l.held_at, r.number, m.packed FROM lesson AS l CROSS JOIN report AS r "
-                 "ON r.number = (SELECT max(number) FROM report WHERE lesson_id = l.id) " PACKED
-                 "WHERE l.student_id = ?1 ORDER BY l.id DESC LIMIT ?2"),
-    [OF_SWING] = ("SELECT r.swing_id, NULL, 0, r.number, m.packed FROM report AS r " PACKED
-                  "WHERE r.swing_id = ?1 ORDER BY r.number DESC LIMIT 1"),
-    [OF_LESSON] = ("SELECT NULL, r.lesson_id, 0, r.number, m.packed FROM report AS r " PACKED
-                   "WHERE r.lesson_id = ?1 ORDER BY r.number DESC LIMIT 1"),
-    [REPORT] = "SELECT json FROM report WHERE number = ?1",
-    [PUT] = ("INSERT INTO report_measures (report, packed) VALUES (?1, ?2) "
-             "ON CONFLICT (report) DO UPDATE SET packed = excluded.packed"),
-};
-const struct store_statements store_progress_statements = {"progress", sql, STATEMENTS};
-
 static void read_progress(struct query *query, struct arena *arena, void *item)
 {
     struct store_progress *out = item;
@@ -38,38 +19,32 @@ static void read_progress(struct query *query, struct arena *arena, void *item)
     out->packed = query_get_bytes(query, 4, arena, &out->packed_size);
 }
 
-static enum store_status read_one(struct store_db *db, int statement, const char *id, struct arena *arena,
+static enum store_status read_one(struct store_db *db, enum statement statement, const char *id, struct arena *arena,
                                   struct store_progress *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_PROGRESS, statement);
+    query_open(&query, db, statement);
     query_text(&query, 1, id);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        read_progress(&query, arena, out);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    return query_one(&query, arena, read_progress, out);
 }
 
 enum store_status store_progress_swing(struct store_db *db, const char *swing_id, struct arena *arena,
                                        struct store_progress *out)
 {
-    return read_one(db, OF_SWING, swing_id, arena, out);
+    return read_one(db, PROGRESS_OF_SWING, swing_id, arena, out);
 }
 
 enum store_status store_progress_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
                                         struct store_progress *out)
 {
-    return read_one(db, OF_LESSON, lesson_id, arena, out);
+    return read_one(db, PROGRESS_OF_LESSON, lesson_id, arena, out);
 }
 
 enum store_status store_progress_report(struct store_db *db, int64_t report, struct arena *arena, const char **json,
                                         size_t *size)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_PROGRESS, REPORT);
+    query_open(&query, db, PROGRESS_REPORT);
     query_integer(&query, 1, report);
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {
@@ -83,20 +58,20 @@ enum store_status store_progress_report(struct store_db *db, int64_t report, str
 enum store_status store_measures_put(struct store_db *db, int64_t report, const char *packed, size_t size)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_PROGRESS, PUT);
+    query_open(&query, db, PROGRESS_PUT);
     query_integer(&query, 1, report);
     query_bytes(&query, 2, packed, size);
     return query_run(&query);
 }
 
-static enum store_status read_kind(struct store_db *db, int statement, const char *student_id, struct arena *arena,
-                                   struct query_items *out)
+static enum store_status read_kind(struct store_db *db, enum statement statement, const char *student_id,
+                                   struct arena *arena, struct store_progress_list *out)
 {
     struct query query;
-    query_open(&query, db, STATEMENTS_PROGRESS, statement);
+    query_open(&query, db, statement);
     query_text(&query, 1, student_id);
     query_integer(&query, 2, EACH_MAX);
-    return query_list(&query, arena, EACH_MAX, sizeof(struct store_progress), read_progress, out);
+    return query_list(&query, arena, EACH_MAX, read_progress, out);
 }
 
 static int compare(const void *left, const void *right)
@@ -113,12 +88,12 @@ static int compare(const void *left, const void *right)
 enum store_status store_progress_read(struct store_db *db, const char *student_id, struct arena *arena,
                                       struct store_progress_list *out)
 {
-    struct query_items swings = {0};
-    struct query_items lessons = {0};
+    struct store_progress_list swings = {0};
+    struct store_progress_list lessons = {0};
     *out = (struct store_progress_list){0};
-    enum store_status status = read_kind(db, SWINGS, student_id, arena, &swings);
+    enum store_status status = read_kind(db, PROGRESS_SWINGS, student_id, arena, &swings);
     if (status == STORE_OK) {
-        status = read_kind(db, LESSONS, student_id, arena, &lessons);
+        status = read_kind(db, PROGRESS_LESSONS, student_id, arena, &lessons);
     }
     if (status != STORE_OK || swings.count + lessons.count == 0) {
         return status;

@@ -15,6 +15,7 @@ struct store_progress {
 struct store_progress_list {
     struct store_progress *items; /* oldest first */
     size_t count;
+    bool more;
 };
 
 /* The newest hundred of each. */

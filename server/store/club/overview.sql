@@ -1,0 +1,70 @@
+-- Figures over the whole club, for the head professional alone.
+
+-- part: team_students
+SELECT count(*)
+FROM team AS t
+CROSS JOIN student AS s ON s.id = t.student_id
+WHERE t.account_id = a.id
+  AND s.archived IS NULL
+
+-- name: OVERVIEW_COACHES :many
+SELECT a.id, a.name, a.disabled, ({team_students}),
+  (
+    {team_students}
+      AND NOT EXISTS (SELECT 1 FROM fix AS f WHERE f.student_id = s.id AND f.status = 'open')
+  ),
+  (
+    SELECT count(*)
+    FROM team AS t
+    CROSS JOIN homework AS h ON h.student_id = t.student_id
+    CROSS JOIN homework_done AS d ON d.homework_id = h.id
+    WHERE t.account_id = a.id
+      AND d.done_at >= ?1
+  ),
+  (SELECT max(last_seen) FROM session WHERE account_id = a.id)
+FROM account AS a
+WHERE a.role IN ('head', 'coach')
+ORDER BY a.role, a.id
+LIMIT ?2;
+
+-- name: OVERVIEW_STUDENTS :many
+SELECT s.id, s.name,
+  (SELECT count(*) FROM team WHERE student_id = s.id),
+  (SELECT count(*) FROM fix WHERE student_id = s.id AND status = 'open'),
+  (SELECT min(opened_at) FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 0),
+  (SELECT received_at FROM swing WHERE student_id = s.id ORDER BY id DESC LIMIT 1),
+  (SELECT held_at FROM lesson WHERE student_id = s.id ORDER BY id DESC LIMIT 1),
+  (
+    SELECT max(d.done_at)
+    FROM homework AS h
+    CROSS JOIN homework_done AS d ON d.homework_id = h.id
+    WHERE h.student_id = s.id
+  ),
+  (
+    SELECT min(h.retest_at)
+    FROM homework AS h
+    CROSS JOIN fix AS f ON f.id = h.fix_id
+    WHERE h.student_id = s.id
+      AND h.ended IS NULL
+      AND f.status = 'open'
+      AND f.waits = 0
+  ),
+  (SELECT group_concat(account_id) FROM team WHERE student_id = s.id),
+  (SELECT group_concat(fault) FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 0),
+  s.adult_from,
+  (SELECT count(*) FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 1),
+  (
+    SELECT count(*)
+    FROM homework AS h
+    CROSS JOIN fix AS f ON f.id = h.fix_id
+    WHERE h.student_id = s.id
+      AND h.ended IS NULL
+      AND h.paused_at IS NOT NULL
+      AND f.status = 'open'
+      AND f.waits = 0
+  )
+FROM student AS s
+WHERE s.id > ?1
+  AND s.archived IS NULL
+ORDER BY s.id
+LIMIT ?2;

@@ -1,0 +1,14 @@
+-- Notes about a student.
+
+-- name: NOTE_INSERT :exec
+INSERT INTO note (id, student_id, author, text, readers, created)
+VALUES (?1, ?2, ?3, ?4, ?5, ?6);
+
+-- name: NOTE_LIST :many
+SELECT id, student_id, author, text, readers, created
+FROM note
+WHERE student_id = ?1
+  AND id < ?2
+  AND (?4 = 0 OR (readers & ?4) <> 0)
+ORDER BY id DESC
+LIMIT ?3;

@@ -1,0 +1,98 @@
+-- Accounts and guardian links.
+
+-- part: select_account
+SELECT id, role, name, sign_in, password_hash, password_temporary, student_id, created, disabled,
+  version,
+  EXISTS (
+    SELECT 1
+    FROM second_factor AS f
+    WHERE f.account_id = account.id
+      AND f.confirmed IS NOT NULL
+  )
+FROM account
+
+-- name: ACCOUNT_INSERT :exec
+INSERT INTO account (
+  id, role, name, sign_in, sign_in_key, password_hash, password_temporary, student_id, created,
+  disabled
+)
+VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10);
+
+-- name: ACCOUNT_BY_ID :one
+{select_account}
+WHERE id = ?1;
+
+-- name: ACCOUNT_BY_SIGN_IN :one
+{select_account}
+WHERE sign_in_key = ?1;
+
+-- name: ACCOUNT_LIST :many
+{select_account}
+WHERE id > ?1
+ORDER BY id
+LIMIT ?2;
+
+-- name: ACCOUNT_UPDATE :exec
+UPDATE account
+SET role = ?2, name = ?3, disabled = ?4, version = version + 1
+WHERE id = ?1
+  AND version = ?5;
+
+-- name: ACCOUNT_EXISTS :one
+SELECT 1
+FROM account
+WHERE id = ?1;
+
+-- name: ACCOUNT_ROLE :one
+SELECT role
+FROM account
+WHERE id = ?1;
+
+-- name: ACCOUNT_END_SESSIONS :exec
+UPDATE session
+SET revoked = ?2
+WHERE account_id = ?1
+  AND revoked IS NULL;
+
+-- name: ACCOUNT_SET_PASSWORD :exec
+UPDATE account
+SET password_hash = ?2, password_temporary = ?3
+WHERE id = ?1;
+
+-- name: ACCOUNT_REHASH :exec
+UPDATE account
+SET password_hash = ?2
+WHERE id = ?1;
+
+-- name: ACCOUNT_COUNT_HEADS :one
+SELECT count(*)
+FROM account
+WHERE role = 'head'
+  AND disabled IS NULL;
+
+-- name: ACCOUNT_LINK :exec
+INSERT INTO guardian (account_id, student_id, created)
+VALUES (?1, ?2, ?3)
+ON CONFLICT (account_id, student_id) DO NOTHING;
+
+-- name: ACCOUNT_UNLINK :exec
+DELETE FROM guardian
+WHERE account_id = ?1
+  AND student_id = ?2;
+
+-- name: ACCOUNT_MAY :one
+SELECT 1
+FROM guardian AS g
+JOIN student AS s ON s.id = g.student_id
+  AND {is_junior}
+WHERE g.account_id = ?1
+  AND g.student_id = ?2;
+
+-- name: ACCOUNT_STUDENTS :many
+SELECT g.student_id
+FROM guardian AS g
+JOIN student AS s ON s.id = g.student_id
+  AND {is_junior}
+WHERE g.account_id = ?1
+ORDER BY g.student_id
+LIMIT ?2;

@@ -1,0 +1,108 @@
+-- Students, their teams, and forgetting a student for good.
+
+-- part: now_ms
+(unixepoch() * 1000)
+
+-- part: is_junior
+(s.adult_from > {now_ms})
+
+-- part: select_student
+SELECT s.id, s.name, s.hand, s.sex, s.birth_year, s.height_m, s.handicap, s.tendencies, s.pain,
+  s.pain_note, s.wants, s.created, s.archived, s.version, s.birth_date, s.adult_from, {now_ms},
+  c.id, c.said_by, c.given_at, c.withdrawn_at, c.expires, c.as_junior
+
+-- name: STUDENT_INSERT :exec
+INSERT INTO student (
+  id, name, hand, sex, birth_year, height_m, handicap, tendencies, pain, pain_note, wants, junior,
+  birth_date, archived, created
+)
+VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15);
+
+-- name: STUDENT_BY_ID :one
+{select_student}
+FROM student AS s
+{join_pictures_consent}
+WHERE s.id = ?1;
+
+-- name: STUDENT_UPDATE :exec
+UPDATE student
+SET name = ?2, hand = ?3, sex = ?4, birth_year = ?5, height_m = ?6, handicap = ?7, tendencies = ?8,
+  pain = ?9, pain_note = ?10, wants = ?11, junior = ?12, birth_date = ?13, archived = ?14,
+  version = version + 1
+WHERE id = ?1
+  AND version = ?15;
+
+-- name: STUDENT_EXISTS :one
+SELECT 1
+FROM student
+WHERE id = ?1;
+
+-- name: STUDENT_LIST :many
+{select_student}
+FROM student AS s
+{join_pictures_consent}
+WHERE s.id > ?1
+ORDER BY s.id
+LIMIT ?2;
+
+-- name: STUDENT_LIST_TEAM :many
+{select_student}
+FROM team AS t
+CROSS JOIN student AS s ON s.id = t.student_id
+{join_pictures_consent}
+WHERE t.account_id = ?3
+  AND t.student_id > ?1
+ORDER BY t.student_id
+LIMIT ?2;
+
+-- name: STUDENT_LAST_GUARDIAN :one
+-- one of the guardians of ?1 who stand for nobody else
+SELECT g.account_id
+FROM guardian AS g
+CROSS JOIN account AS a ON a.id = g.account_id
+WHERE g.student_id = ?1
+  AND a.role = 'guardian'
+  AND NOT EXISTS (
+    SELECT 1
+    FROM guardian AS o
+    WHERE o.account_id = g.account_id
+      AND o.student_id <> ?1
+  )
+LIMIT 1;
+
+-- name: STUDENT_ERASE_OWN_ANSWERS :exec
+DELETE FROM idempotency
+WHERE principal IN (SELECT id FROM account WHERE student_id = ?1);
+
+-- name: STUDENT_ERASE_DETAILS :exec
+UPDATE audit
+SET detail = NULL
+WHERE student_id = ?1
+  AND detail IS NOT NULL;
+
+-- name: STUDENT_ERASE :exec
+DELETE FROM student
+WHERE id = ?1;
+
+-- name: STUDENT_TEAM_ADD :exec
+INSERT INTO team (account_id, student_id, created)
+VALUES (?1, ?2, ?3)
+ON CONFLICT (account_id, student_id) DO NOTHING;
+
+-- name: STUDENT_TEAM_REMOVE :exec
+DELETE FROM team
+WHERE account_id = ?1
+  AND student_id = ?2;
+
+-- name: STUDENT_TEAM_MAY :one
+SELECT 1
+FROM team
+WHERE account_id = ?1
+  AND student_id = ?2;
+
+-- name: STUDENT_TEAM_LIST :many
+SELECT account_id
+FROM team
+WHERE student_id = ?1
+ORDER BY account_id
+LIMIT ?2;
