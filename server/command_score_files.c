@@ -7,7 +7,10 @@
 #include <strings.h>
 #include <sys/stat.h>
 
+#include "base/text.h"
 #include "command_score.h"
+
+#define READ_AT_ONCE ((size_t)64 << 10)
 
 bool score_complain(struct score_output *output, const char *path, const char *what)
 {
@@ -105,25 +108,18 @@ bool score_files_list(const struct score_options *options, struct arena *arena, 
 /* All that a stream gives, in the arena; NULL past the limit or when memory is short. */
 static char *stream_read(struct arena *arena, FILE *file, size_t *length)
 {
-    size_t capacity = 65536;
-    char *data = arena_take(arena, capacity);
-    *length = 0;
-    while (data != NULL && *length <= SCORE_FILE_BYTES_MAX) {
-        size_t got = fread(data + *length, 1, capacity - *length, file);
-        *length += got;
-        if (got == 0) {
-            return data;
-        }
-        if (*length == capacity) {
-            char *larger = arena_take(arena, capacity * 2);
-            if (larger != NULL) {
-                memcpy(larger, data, *length);
-            }
-            data = larger;
-            capacity *= 2;
+    struct text all;
+    size_t got = 1;
+    text_start(&all, arena, SCORE_FILE_BYTES_MAX + READ_AT_ONCE);
+    while (got > 0) {
+        char *to = text_room(&all, READ_AT_ONCE);
+        got = to == NULL ? 0 : fread(to, 1, READ_AT_ONCE, file);
+        if (got > 0) {
+            text_wrote(&all, got);
         }
     }
-    return NULL;
+    char *data = text_take(&all, length);
+    return *length > SCORE_FILE_BYTES_MAX ? NULL : data;
 }
 
 char *score_file_read(struct score_output *output, const char *path, size_t *length)

@@ -5,6 +5,7 @@
 
 #include "auth/password.h"
 #include "base/embed.h"
+#include "base/text.h"
 
 #define BASE_MIN 4      /* letters and digits of an entry that signs and digits around it don't make better */
 #define WORDS_MAX 24    /* of names */
@@ -15,22 +16,14 @@
 static int count_characters(const char *text)
 {
     int count = 0;
-    int follow = 0;
-    for (const unsigned char *at = (const unsigned char *)text; *at != '\0'; at++) {
-        if (follow > 0) {
-            if ((*at & 0xc0) != 0x80) {
-                return -1;
-            }
-            follow--;
-            continue;
-        }
-        if (*at < 0x20 || *at == 0x7f || (*at >= 0x80 && *at < 0xc2) || *at > 0xf4) {
+    uint32_t code;
+    for (size_t step; *text != '\0'; text += step, count++) {
+        step = utf8_step(text, SIZE_MAX, &code);
+        if (step == 0 || code < 0x20 || code == 0x7f) {
             return -1;
         }
-        follow = *at < 0x80 ? 0 : *at < 0xe0 ? 1 : *at < 0xf0 ? 2 : 3;
-        count++;
     }
-    return follow == 0 ? count : -1;
+    return count;
 }
 
 static char lower(char c)

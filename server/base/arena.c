@@ -97,6 +97,24 @@ void *arena_take(struct arena *arena, size_t size)
     return taken;
 }
 
+void *arena_resize(struct arena *arena, void *taken, size_t size, size_t wanted)
+{
+    const size_t align = alignof(max_align_t);
+    struct block *block = arena->blocks;
+    const size_t rounded = (size + align - 1) / align * align;
+    const size_t more = wanted <= SIZE_MAX - align ? (wanted + align - 1) / align * align - rounded : SIZE_MAX;
+    if (rounded > 0 && (unsigned char *)taken + rounded == (unsigned char *)block->data + block->used &&
+        more <= block->size - block->used) {
+        block->used += more;
+        return taken;
+    }
+    void *larger = arena_take(arena, wanted);
+    if (larger != NULL && size > 0) {
+        memcpy(larger, taken, size);
+    }
+    return larger;
+}
+
 size_t arena_held(const struct arena *arena)
 {
     return arena->held;

@@ -14,6 +14,8 @@ void arena_free(struct arena *arena);
 void *arena_alloc(struct arena *arena, size_t size) __attribute__((warn_unused_result));
 /* The same without the zeroes, for what is written over at once. */
 void *arena_take(struct arena *arena, size_t size) __attribute__((warn_unused_result));
+/* What was taken (NULL, 0 before) with another size, in its place when nothing was taken after it. Grows only. */
+void *arena_resize(struct arena *arena, void *taken, size_t size, size_t wanted) __attribute__((warn_unused_result));
 size_t arena_held(const struct arena *arena); /* bytes taken from the system */
 char *arena_strdup(struct arena *arena, const char *text) __attribute__((warn_unused_result));
 char *arena_strndup(struct arena *arena, const char *text, size_t length) __attribute__((warn_unused_result));

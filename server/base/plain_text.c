@@ -5,6 +5,8 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "base/text.h"
+
 struct span {
     uint32_t first, last;
 };
@@ -33,30 +35,6 @@ static bool within(const struct span *spans, size_t count, uint32_t code)
 }
 
 #define WITHIN(spans, code) within(spans, sizeof(spans) / sizeof *(spans), code)
-#define NOT_UTF8 UINT32_MAX
-
-/* One character; *at moves behind it. No overlong forms, no surrogates (RFC 3629). */
-static uint32_t next(const unsigned char **at)
-{
-    static const uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
-    const unsigned char lead = *(*at)++;
-    const int size = lead < 0x80 ? 1 : lead >= 0xc2 && lead < 0xe0 ? 2 : (lead & 0xf0) == 0xe0 ? 3 : 4;
-    if (size == 1) {
-        return lead;
-    }
-    if (lead < 0xc2 || lead > 0xf4) {
-        return NOT_UTF8;
-    }
-    uint32_t code = lead & (0x7fU >> size);
-    for (int i = 1; i < size; i++, (*at)++) {
-        if ((**at & 0xc0) != 0x80) {
-            return NOT_UTF8;
-        }
-        code = code << 6 | (**at & 0x3fU);
-    }
-    return code < least[size] || code > 0x10ffff || (code >= 0xd800 && code < 0xe000) ? NOT_UTF8 : code;
-}
-
 static bool is_control(uint32_t code)
 {
     return code < 0x20 || (code >= 0x7f && code < 0xa0) || (code >= 0xfdd0 && code <= 0xfdef) ||
@@ -84,24 +62,25 @@ static bool fine_in_name(uint32_t code, uint32_t before, char why[PLAIN_WHY])
     return (!WITHIN(unseen, code) && (!joiner || may_join(before))) || refuse(why, "invisible", code);
 }
 
-static bool fine_in_prose(uint32_t code, const unsigned char *rest, char why[PLAIN_WHY])
+static bool fine_in_prose(uint32_t code, char after, char why[PLAIN_WHY])
 {
-    const bool line = code == '\n' || code == '\t' || (code == '\r' && *rest == '\n');
+    const bool line = code == '\n' || code == '\t' || (code == '\r' && after == '\n');
     return line || !is_control(code) || refuse(why, "control", code);
 }
 
 bool plain_text_check(const char *text, enum plain_text_kind kind, char why[PLAIN_WHY])
 {
-    const unsigned char *at = (const unsigned char *)text;
     uint32_t before = 0;
     bool seen = false;
-    while (*at != '\0') {
-        const uint32_t code = next(&at);
-        if (code == NOT_UTF8) {
+    while (*text != '\0') {
+        uint32_t code;
+        const size_t step = utf8_step(text, SIZE_MAX, &code);
+        if (step == 0) {
             (void)snprintf(why, PLAIN_WHY, "must be UTF-8 text");
             return false;
         }
-        if (kind == PLAIN_NAME ? !fine_in_name(code, before, why) : !fine_in_prose(code, at, why)) {
+        text += step;
+        if (kind == PLAIN_NAME ? !fine_in_name(code, before, why) : !fine_in_prose(code, *text, why)) {
             return false;
         }
         seen = seen || !WITHIN(blank, code);

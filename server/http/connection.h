@@ -63,7 +63,6 @@ enum uri_fault { URI_FINE, URI_TOO_LONG, URI_MALFORMED };
 enum uri_fault uri_split(char *uri, char **authority, char **path, char **query);
 /* Percent-decoded copy; NULL when memory is short or it is not UTF-8. */
 char *uri_decode(struct arena *arena, const char *text, size_t length, bool plus_is_space);
-bool utf8_valid(const char *text, size_t length);
 
 /* ---- one request ---- */
 

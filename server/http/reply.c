@@ -6,6 +6,7 @@
 #include <strings.h>
 #include <zlib.h>
 
+#include "base/text.h"
 #include "http/connection.h"
 
 #define PACK_FROM ((size_t)1 << 10) /* shorter answers gain nothing */

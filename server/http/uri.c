@@ -3,6 +3,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "base/text.h"
 #include "http/connection.h"
 
 static int hex_value(char c)
@@ -129,40 +130,6 @@ enum uri_fault uri_split(char *uri, char **authority, char **path, char **query)
         }
     }
     return path_sound(uri) ? URI_FINE : URI_MALFORMED;
-}
-
-/* Length of the UTF-8 sequence at text, 0 when it is none (overlong, surrogate, past U+10FFFF, cut). */
-static size_t utf8_step(const unsigned char *text, size_t left)
-{
-    if (text[0] < 0x80) {
-        return 1;
-    }
-    size_t length = text[0] >= 0xf0 ? 4 : text[0] >= 0xe0 ? 3 : 2;
-    if (text[0] < 0xc2 || text[0] > 0xf4 || left < length) {
-        return 0;
-    }
-    for (size_t i = 1; i < length; i++) {
-        if ((text[i] & 0xc0) != 0x80) {
-            return 0;
-        }
-    }
-    bool overlong = (text[0] == 0xe0 && text[1] < 0xa0) || (text[0] == 0xf0 && text[1] < 0x90);
-    bool outside = (text[0] == 0xed && text[1] > 0x9f) || (text[0] == 0xf4 && text[1] > 0x8f);
-    return overlong || outside ? 0 : length;
-}
-
-bool utf8_valid(const char *text, size_t length)
-{
-    const unsigned char *bytes = (const unsigned char *)text;
-    size_t at = 0;
-    while (at < length) {
-        size_t step = utf8_step(bytes + at, length - at);
-        if (step == 0) {
-            return false;
-        }
-        at += step;
-    }
-    return true;
 }
 
 char *uri_decode(struct arena *arena, const char *text, size_t length, bool plus_is_space)

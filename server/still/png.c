@@ -1,6 +1,7 @@
 /* PNG: chunks from IHDR to IEND, each with its CRC. Kept are those that make the pixels and their brightness; all
  * others that a decoder may pass over are left out (texts, EXIF, profiles, times, animation). */
 #include <string.h>
+#include <zlib.h>
 
 #include "still/parts.h"
 
@@ -16,18 +17,6 @@ struct chunk {
     const uint8_t *type, *body;
     size_t size;
 };
-
-static uint32_t crc32_of(const uint8_t *data, size_t size)
-{
-    uint32_t crc = 0xffffffffU;
-    for (size_t i = 0; i < size; i++) {
-        crc ^= data[i];
-        for (int bit = 0; bit < 8; bit++) {
-            crc = crc >> 1 ^ (0xedb88320U & (0U - (crc & 1U)));
-        }
-    }
-    return ~crc;
-}
 
 static bool is(const struct chunk *chunk, const char *type)
 {
@@ -167,7 +156,7 @@ bool still_walk_png(struct still_walk *walk)
             return still_refuse(walk, "is cut off");
         }
         const struct chunk chunk = {start + 4, start + 8, size};
-        if (!is_letters(chunk.type) || crc32_of(chunk.type, size + 4) != still_big32(chunk.body + size)) {
+        if (!is_letters(chunk.type) || crc32(0, chunk.type, (uInt)size + 4) != still_big32(chunk.body + size)) {
             return still_refuse(walk, "is damaged: a chunk does not match its checksum");
         }
         if (!chunk_judge(walk, &png, &chunk, &keep)) {

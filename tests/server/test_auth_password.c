@@ -37,6 +37,8 @@ Test(password, rules)
     cr_assert_eq(password_check("tall oaks 2\n", NULL), PASSWORD_NOT_TEXT);
     cr_assert_eq(password_check("tall oaks 21\xff", NULL), PASSWORD_NOT_TEXT);
     cr_assert_eq(password_check("tall oaks 21\xc3", NULL), PASSWORD_NOT_TEXT);
+    cr_assert_eq(password_check("tall oaks 21\xe0\x80\x80", NULL), PASSWORD_NOT_TEXT); /* overlong */
+    cr_assert_eq(password_check("tall oaks 21\xed\xa0\x80", NULL), PASSWORD_NOT_TEXT); /* half a pair */
     cr_assert_eq(password_check(long_one, NULL), PASSWORD_TOO_LONG);
     long_one[PASSWORD_LENGTH_MAX] = '\0';
     cr_assert_eq(password_check(long_one, NULL), PASSWORD_FINE);

@@ -140,12 +140,12 @@ static void days_write(struct calendar_out *out, const struct call *call, const 
             continue;
         }
         const char *uid = arena_printf(call->arena, "%lld-%s@leadside", (long long)day, homework->id);
-        out->failed = out->failed || uid == NULL;
+        out->text.failed = out->text.failed || uid == NULL;
         if (uid != NULL) {
             calendar_event_add(out, &(struct calendar_event){uid, day, homework->created, drill->name, told});
         }
     }
-    out->failed = out->failed || told == NULL;
+    out->text.failed = out->text.failed || told == NULL;
 }
 
 static enum store_status feed_make(struct call *call, const uint8_t hash[TOKEN_HASH], struct calendar_out *out)
@@ -167,10 +167,10 @@ static enum store_status feed_make(struct call *call, const uint8_t hash[TOKEN_H
     calendar_start(out, call->arena, "Practice");
     for (size_t i = 0; i < list.count; i++) {
         struct drill drill;
-        out->failed = out->failed || homework_drill_find(call, list.items[i].drill_id, rules, &drill) == NULL;
+        out->text.failed = out->text.failed || homework_drill_find(call, list.items[i].drill_id, rules, &drill) == NULL;
         const bool stands_still = list.items[i].paused_at != 0 ||
-                                  (!out->failed && homework_unworded(&list.items[i], &drill, student.pain) != 0);
-        if (!out->failed && !stands_still) {
+                                  (!out->text.failed && homework_unworded(&list.items[i], &drill, student.pain) != 0);
+        if (!out->text.failed && !stands_still) {
             days_write(out, call, &list.items[i], &drill);
         }
     }

@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/text.h"
+
 void json_in_start(struct json_in *in, const char *text, size_t length)
 {
     *in = (struct json_in){.text = text, .length = length};
@@ -131,32 +133,23 @@ struct sink {
     size_t size, used;
 };
 
-static bool put(struct json_in *in, struct sink *to, char c)
+static bool put(struct json_in *in, struct sink *to, const char *bytes, size_t length)
 {
     if (to->out == NULL) {
         return true;
     }
-    if (to->used + 1 >= to->size) {
+    if (length >= to->size - to->used) {
         return fail(in, "a text is longer than anything known here");
     }
-    to->out[to->used++] = c;
+    memcpy(to->out + to->used, bytes, length);
+    to->used += length;
     return true;
 }
 
 static bool put_code(struct json_in *in, struct sink *to, uint32_t code)
 {
-    if (code < 0x80) {
-        return put(in, to, (char)code);
-    }
-    if (code < 0x800) {
-        return put(in, to, (char)(0xc0 | (code >> 6))) && put(in, to, (char)(0x80 | (code & 0x3f)));
-    }
-    if (code < 0x10000) {
-        return put(in, to, (char)(0xe0 | (code >> 12))) && put(in, to, (char)(0x80 | ((code >> 6) & 0x3f))) &&
-               put(in, to, (char)(0x80 | (code & 0x3f)));
-    }
-    return put(in, to, (char)(0xf0 | (code >> 18))) && put(in, to, (char)(0x80 | ((code >> 12) & 0x3f))) &&
-           put(in, to, (char)(0x80 | ((code >> 6) & 0x3f))) && put(in, to, (char)(0x80 | (code & 0x3f)));
+    char bytes[4];
+    return put(in, to, bytes, utf8_write(code, bytes));
 }
 
 static bool hex4(struct json_in *in, uint32_t *code)
@@ -223,35 +216,37 @@ static bool escape(struct json_in *in, struct sink *to)
         return unicode_escape(in, to);
     }
     const char *found = c == '\0' ? NULL : strchr(from, c);
-    return found == NULL ? fail(in, "no such escape") : put(in, to, into[found - from]);
+    return found == NULL ? fail(in, "no such escape") : put(in, to, into + (found - from), 1);
 }
 
-/* How many bytes the UTF-8 character at `at` has; 0 when it is malformed. */
-static size_t utf8_length(const unsigned char *at, size_t left)
+/* Bytes from here on that stand for themselves and are one character each. */
+static size_t plain_run(const struct json_in *in)
 {
-    unsigned char c = at[0];
-    size_t more = c >= 0xc2 && c <= 0xdf ? 1 : c >= 0xe0 && c <= 0xef ? 2 : c >= 0xf0 && c <= 0xf4 ? 3 : 0;
-    if (more == 0 || left <= more) {
-        return 0;
-    }
-    unsigned char low = c == 0xe0 ? 0xa0 : c == 0xf0 ? 0x90 : 0x80;
-    unsigned char high = c == 0xed ? 0x9f : c == 0xf4 ? 0x8f : 0xbf;
-    if (at[1] < low || at[1] > high) {
-        return 0;
-    }
-    for (size_t i = 2; i <= more; i++) {
-        if (at[i] < 0x80 || at[i] > 0xbf) {
-            return 0;
+    size_t at = in->at;
+    for (; at < in->length; at++) {
+        const unsigned char c = (unsigned char)in->text[at];
+        if (c < 0x20 || c >= 0x80 || c == '"' || c == '\\') {
+            break;
         }
     }
-    return more + 1;
+    return at - in->at;
 }
 
-static bool text_take(struct json_in *in, struct sink *to)
+static bool put_run(struct json_in *in, struct sink *to, size_t run)
+{
+    const bool good = put(in, to, in->text + in->at, run);
+    in->at += run;
+    return good;
+}
+
+static bool text_read(struct json_in *in, struct sink *to)
 {
     in->at++;
     while (in->at < in->length) {
-        unsigned char c = (unsigned char)in->text[in->at];
+        if (!put_run(in, to, plain_run(in)) || in->at >= in->length) {
+            break;
+        }
+        const unsigned char c = (unsigned char)in->text[in->at];
         if (c == '"') {
             in->at++;
             return true;
@@ -266,14 +261,13 @@ static bool text_take(struct json_in *in, struct sink *to)
             }
             continue;
         }
-        size_t bytes = c < 0x80 ? 1 : utf8_length((const unsigned char *)in->text + in->at, in->length - in->at);
+        uint32_t code;
+        const size_t bytes = utf8_step(in->text + in->at, in->length - in->at, &code);
         if (bytes == 0) {
             return fail(in, "a text that is not UTF-8");
         }
-        for (size_t i = 0; i < bytes; i++) {
-            if (!put(in, to, in->text[in->at++])) {
-                return false;
-            }
+        if (!put_run(in, to, bytes)) {
+            return false;
         }
     }
     return fail(in, "it ends within a text");
@@ -285,7 +279,7 @@ bool json_in_text(struct json_in *in, char *out, size_t size)
         return fail(in, "a text was expected");
     }
     struct sink to = {out, size, 0};
-    if (!text_take(in, &to)) {
+    if (!text_read(in, &to)) {
         return false;
     }
     out[to.used] = '\0';
@@ -402,7 +396,7 @@ bool json_in_skip(struct json_in *in)
     struct sink nowhere = {NULL, 0, 0};
     switch (json_in_peek(in)) {
     case JSON_KIND_TEXT:
-        return text_take(in, &nowhere);
+        return text_read(in, &nowhere);
     case JSON_KIND_NUMBER:
         return json_in_number(in, &number);
     case JSON_KIND_ARRAY:
@@ -414,7 +408,7 @@ bool json_in_skip(struct json_in *in)
     case JSON_KIND_OBJECT:
         json_in_open(in, '{');
         while (member_next(in, &count, '}')) {
-            if (look(in) != '"' || !text_take(in, &nowhere) || look(in) != ':') {
+            if (look(in) != '"' || !text_read(in, &nowhere) || look(in) != ':') {
                 return fail(in, "a key in quotes and a colon were expected");
             }
             in->at++;

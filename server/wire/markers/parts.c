@@ -7,32 +7,18 @@
 #include <string.h>
 #include <strings.h>
 
+#include "base/text.h"
+
 #define SPREAD_LOW_M 0.6 /* markers of a player who stands: no set is smaller, and no room of one is larger */
 #define SPREAD_HIGH_M 6.0
 #define FAR_M 100.0 /* the limit of a coordinate, as in a document */
 
 /* Bytes of the printable UTF-8 character that stands first; 0 when there is none. */
-static size_t character_length(const unsigned char *at, size_t left)
+static size_t character_length(const char *at, size_t left)
 {
-    if (at[0] < 0x80) {
-        return at[0] >= 0x20 && at[0] != 0x7f ? 1 : 0;
-    }
-    size_t length = at[0] >= 0xc2 && at[0] <= 0xdf ? 2 : (at[0] & 0xf0) == 0xe0 ? 3 : 0;
-    if (at[0] >= 0xf0 && at[0] <= 0xf4) {
-        length = 4;
-    }
-    if (length == 0 || left < length) {
-        return 0;
-    }
-    for (size_t i = 1; i < length; i++) {
-        if ((at[i] & 0xc0) != 0x80) {
-            return 0;
-        }
-    }
-    bool overlong = (at[0] == 0xe0 && at[1] < 0xa0) || (at[0] == 0xf0 && at[1] < 0x90);
-    bool outside = (at[0] == 0xed && at[1] > 0x9f) || (at[0] == 0xf4 && at[1] > 0x8f);
-    bool control = at[0] == 0xc2 && at[1] < 0xa0;
-    return overlong || outside || control ? 0 : length;
+    uint32_t code = 0;
+    const size_t length = utf8_step(at, left, &code);
+    return code < 0x20 || (code >= 0x7f && code < 0xa0) ? 0 : length;
 }
 
 const char *marker_name_keep(struct arena *arena, const char *bytes, size_t length)
@@ -47,7 +33,7 @@ const char *marker_name_keep(struct arena *arena, const char *bytes, size_t leng
         length--;
     }
     for (size_t i = 0; i < length;) {
-        size_t step = character_length((const unsigned char *)bytes + i, length - i);
+        size_t step = character_length(bytes + i, length - i);
         size_t wrote = step == 0 ? 1 : step;
         if (used + wrote >= sizeof name) {
             break;

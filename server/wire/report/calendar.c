@@ -8,28 +8,6 @@
 
 #define DAY_MS INT64_C(86400000)
 
-static void put(struct calendar_out *out, const char *bytes, size_t size)
-{
-    if (out->failed) {
-        return;
-    }
-    if (out->capacity - out->length < size) {
-        const size_t capacity = 2 * (out->capacity + size) + 1024;
-        char *data = arena_take(out->arena, capacity);
-        if (data == NULL) {
-            out->failed = true;
-            return;
-        }
-        if (out->length > 0) {
-            memcpy(data, out->data, out->length);
-        }
-        out->data = data;
-        out->capacity = capacity;
-    }
-    memcpy(out->data + out->length, bytes, size);
-    out->length += size;
-}
-
 /* One content line, folded before the 76th octet and never inside a character. */
 static void line_put(struct calendar_out *out, const char *line)
 {
@@ -40,22 +18,22 @@ static void line_put(struct calendar_out *out, const char *line)
         while (size > 1 && ((unsigned char)line[size] & 0xc0) == 0x80) {
             size--;
         }
-        put(out, line, size);
-        put(out, "\r\n ", 3);
+        text_put_n(&out->text, line, size);
+        text_put_n(&out->text, "\r\n ", 3);
         line += size;
         left -= size;
         room = CALENDAR_LINE_MAX - 1; /* the space counts */
     }
-    put(out, line, left);
-    put(out, "\r\n", 2);
+    text_put_n(&out->text, line, left);
+    text_put_n(&out->text, "\r\n", 2);
 }
 
 /* A TEXT value (RFC 5545, 3.3.11); control characters but the line's end are left out. */
-static void text_put(struct calendar_out *out, const char *name, const char *text)
+static void value_put(struct calendar_out *out, const char *name, const char *text)
 {
-    char *line = arena_alloc(out->arena, strlen(name) + 2 * strlen(text) + 2);
+    char *line = arena_alloc(out->text.arena, strlen(name) + 2 * strlen(text) + 2);
     if (line == NULL) {
-        out->failed = true;
+        text_put(&out->text, NULL);
         return;
     }
     char *at = line;
@@ -89,14 +67,14 @@ static void date_put(char *out, const char *text)
 
 void calendar_start(struct calendar_out *out, struct arena *arena, const char *name)
 {
-    *out = (struct calendar_out){.arena = arena};
+    text_start(&out->text, arena, TEXT_NO_LIMIT);
     line_put(out, "BEGIN:VCALENDAR");
     line_put(out, "VERSION:2.0");
     line_put(out, "PRODID:-//Leadside//practice//EN");
     line_put(out, "CALSCALE:GREGORIAN");
     line_put(out, "METHOD:PUBLISH");
-    text_put(out, "NAME", name);
-    text_put(out, "X-WR-CALNAME", name);
+    value_put(out, "NAME", name);
+    value_put(out, "X-WR-CALNAME", name);
     line_put(out, "REFRESH-INTERVAL;VALUE=DURATION:P1D");
 }
 
@@ -116,12 +94,12 @@ void calendar_event_add(struct calendar_out *out, const struct calendar_event *e
     time_format((event->day + 1) * DAY_MS, text);
     date_put(end + 17, text);
     line_put(out, "BEGIN:VEVENT");
-    text_put(out, "UID", event->uid);
+    value_put(out, "UID", event->uid);
     line_put(out, stamp);
     line_put(out, start);
     line_put(out, end);
-    text_put(out, "SUMMARY", event->summary);
-    text_put(out, "DESCRIPTION", event->description);
+    value_put(out, "SUMMARY", event->summary);
+    value_put(out, "DESCRIPTION", event->description);
     line_put(out, "TRANSP:TRANSPARENT");
     line_put(out, "END:VEVENT");
 }
@@ -129,9 +107,7 @@ void calendar_event_add(struct calendar_out *out, const struct calendar_event *e
 char *calendar_finish(struct calendar_out *out, size_t *length)
 {
     line_put(out, "END:VCALENDAR");
-    *length = out->length;
-    put(out, "", 1);
-    return out->failed ? NULL : out->data;
+    return text_take(&out->text, length);
 }
 
 bool calendar_practice_day(int sessions, int weekday)

@@ -6,16 +6,13 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "base/arena.h"
+#include "base/text.h"
 
 #define CALENDAR_LINE_MAX 75 /* octets of a line without its end (RFC 5545, 3.1) */
 
 /* Once memory is short everything is ignored and calendar_finish gives NULL. */
 struct calendar_out {
-    struct arena *arena;
-    char *data;
-    size_t length, capacity;
-    bool failed;
+    struct text text;
 };
 
 /* One day, UTC dates. Texts are UTF-8 and borrowed for the call. */

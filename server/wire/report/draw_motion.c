@@ -100,14 +100,15 @@ static void speeds_axes(struct svg *svg, const struct motion_summary *motion, co
     for (int k = (int)round(plot->y_low / step); k <= (int)round(plot->y_high / step); k++) {
         double y = k * step;
         svg_segment(svg, SVG_GRID, plot->left, plot_y(plot, y), plot->right, plot_y(plot, y));
-        svg_words(svg, plot->left - 8, plot_y(plot, y) + 4, SMALL, SVG_END, 0, arena_printf(svg->arena, "%.0f", y));
+        svg_words(svg, plot->left - 8, plot_y(plot, y) + 4, SMALL, SVG_END, 0,
+                  arena_printf(svg->text.arena, "%.0f", y));
     }
     step = round_step(plot->x_high - plot->x_low, 12);
     for (int k = (int)ceil(plot->x_low / step); k * step <= plot->x_high; k++) {
         double x = plot_x(plot, k * step);
         svg_segment(svg, SVG_GRID, x, plot->bottom, x, plot->bottom + 6);
         svg_words(svg, x, plot->bottom + 22, SMALL, SVG_MIDDLE, 0,
-                  arena_printf(svg->arena, "%.*f", step < 0.1 ? 2 : 1, k == 0 ? 0 : k * step));
+                  arena_printf(svg->text.arena, "%.*f", step < 0.1 ? 2 : 1, k == 0 ? 0 : k * step));
     }
     svg_segment(svg, SVG_LEADER, plot->left, plot_y(plot, 0), plot->right, plot_y(plot, 0));
     svg_words(svg, (plot->left + plot->right) / 2, plot->bottom + 48, SMALL, SVG_MIDDLE, 0, zero_words(motion));
@@ -221,9 +222,9 @@ static void speeds_name(struct svg *svg, const struct motion_summary *motion, co
     svg_dot(svg, line, tag->x, tag->y);
     const char *when = fabs(ms) < 0.5
                            ? "at 0 ms"
-                           : arena_printf(svg->arena, "%.0f ms %s", fabs(round(ms)), ms > 0 ? "after" : "before");
+                           : arena_printf(svg->text.arena, "%.0f ms %s", fabs(round(ms)), ms > 0 ? "after" : "before");
     svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0,
-              when == NULL ? NULL : arena_printf(svg->arena, "%.0f°/s, %s", peak->speed_deg_s, when));
+              when == NULL ? NULL : arena_printf(svg->text.arena, "%.0f°/s, %s", peak->speed_deg_s, when));
 }
 
 static void speeds_body(struct svg *svg, const struct motion_summary *motion)
@@ -318,7 +319,7 @@ static void hands_axes(struct svg *svg, const struct plot *plot)
     for (int k = 0; k <= 4; k++) {
         double x = plot_x(plot, k / 4.0);
         double y = plot_y(plot, k / 4.0);
-        const char *text = arena_printf(svg->arena, "%d %%", 25 * k);
+        const char *text = arena_printf(svg->text.arena, "%d %%", 25 * k);
         svg_segment(svg, SVG_GRID, x, plot->bottom, x, plot->top);
         svg_segment(svg, SVG_GRID, plot->left, y, plot->right, y);
         svg_words(svg, x, plot->bottom + 20, SMALL, SVG_MIDDLE, 0, text);

@@ -7,13 +7,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "base/arena.h"
+#include "base/text.h"
 
 struct svg {
-    struct arena *arena;
-    char *data;
-    size_t length, capacity;
-    bool failed;
+    struct text text;
 };
 
 /* How a line looks: the Okabe-Ito palette (Color Universal Design, 2008), each with dashes of its own. */

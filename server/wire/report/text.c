@@ -1,57 +1,23 @@
 /* The readable report. Sentences come from words.c; here they are put in a coach's order and wrapped. */
 #include "wire/report/text.h"
 
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
+#include "base/text.h"
 #include "wire/report/words_motion.h"
 
 #define WIDTH 96
 
 struct sheet {
     struct arena *arena;
-    char *data;
-    size_t length, capacity;
-    bool failed;
+    struct text text;
     const struct report *report;
     const struct standard *standard;
     const struct drill *drills;
     int drill_count;
     const struct report_context *context;
 };
-
-static void put(struct sheet *sheet, const char *bytes, size_t length)
-{
-    if (sheet->failed) {
-        return;
-    }
-    if (sheet->capacity - sheet->length < length + 1) {
-        size_t capacity = (sheet->capacity + length + 1) * 2;
-        char *data = arena_alloc(sheet->arena, capacity);
-        if (data == NULL) {
-            sheet->failed = true;
-            return;
-        }
-        if (sheet->length > 0) {
-            memcpy(data, sheet->data, sheet->length);
-        }
-        sheet->data = data;
-        sheet->capacity = capacity;
-    }
-    memcpy(sheet->data + sheet->length, bytes, length);
-    sheet->length += length;
-    sheet->data[sheet->length] = '\0';
-}
-
-static void puts_text(struct sheet *sheet, const char *text)
-{
-    if (text == NULL) {
-        sheet->failed = true;
-        return;
-    }
-    put(sheet, text, strlen(text));
-}
 
 static int columns(const char *text, size_t bytes)
 {
@@ -65,7 +31,7 @@ static int columns(const char *text, size_t bytes)
 static void spaces(struct sheet *sheet, int count)
 {
     for (int i = 0; i < count; i++) {
-        put(sheet, " ", 1);
+        text_put_char(&sheet->text, ' ');
     }
 }
 
@@ -74,9 +40,9 @@ static void paragraph(struct sheet *sheet, const char *first, const char *text)
 {
     int indent = columns(first, strlen(first));
     int column = indent;
-    puts_text(sheet, first);
+    text_put(&sheet->text, first);
     if (text == NULL) {
-        sheet->failed = true;
+        text_put(&sheet->text, NULL);
         return;
     }
     bool begun = false;
@@ -84,36 +50,35 @@ static void paragraph(struct sheet *sheet, const char *first, const char *text)
         size_t word = strcspn(text, " \n");
         int wide = columns(text, word);
         if (begun && column + 1 + wide > WIDTH) {
-            puts_text(sheet, "\n");
+            text_put(&sheet->text, "\n");
             spaces(sheet, indent);
             column = indent;
         } else if (begun) {
-            puts_text(sheet, " ");
+            text_put(&sheet->text, " ");
             column++;
         }
-        put(sheet, text, word);
+        text_put_n(&sheet->text, text, word);
         column += wide;
         begun = true;
         text += word;
         text += strspn(text, " \n");
     }
-    puts_text(sheet, "\n");
+    text_put(&sheet->text, "\n");
 }
 
 static void heading(struct sheet *sheet, const char *text)
 {
-    puts_text(sheet, "\n");
-    puts_text(sheet, text);
-    puts_text(sheet, "\n");
+    text_put(&sheet->text, "\n");
+    text_put(&sheet->text, text);
+    text_put(&sheet->text, "\n");
 }
 
 static void cell(struct sheet *sheet, const char *text, int width)
 {
+    text_put(&sheet->text, text);
     if (text == NULL) {
-        sheet->failed = true;
         return;
     }
-    puts_text(sheet, text);
     spaces(sheet, width - columns(text, strlen(text)));
 }
 
@@ -202,7 +167,7 @@ static void unsure_tell(struct sheet *sheet)
         any = true;
         const char *settle = words_settle(sheet->arena, fault->settle);
         if (settle == NULL) {
-            sheet->failed = true;
+            text_put(&sheet->text, NULL);
             return;
         }
         const char *perhaps = fault->p > sheet->standard->p_absent ? "it may be there" : "it is hardly there";
@@ -241,7 +206,7 @@ static void unseen_tell(struct sheet *sheet)
         const char *list = words_list(sheet->arena, names, count, " or ");
         const char *settle = words_settle(sheet->arena, fault->settle);
         if (list == NULL || settle == NULL) {
-            sheet->failed = true;
+            text_put(&sheet->text, NULL);
             return;
         }
         paragraph(sheet, " - ",
@@ -281,17 +246,17 @@ static void motion_times_tell(struct sheet *sheet, const struct motion_summary *
 {
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         if (motion->events[c].found) {
-            puts_text(sheet, "   ");
+            text_put(&sheet->text, "   ");
             cell(sheet, words_checkpoint((enum checkpoint)c), 44);
-            puts_text(sheet, words_motion_time(sheet->arena, &motion->events[c]));
-            puts_text(sheet, "\n");
+            text_put(&sheet->text, words_motion_time(sheet->arena, &motion->events[c]));
+            text_put(&sheet->text, "\n");
         }
     }
     if (motion->hands_low.found) {
-        puts_text(sheet, "   ");
+        text_put(&sheet->text, "   ");
         cell(sheet, "the hands at their low point", 44);
-        puts_text(sheet, words_motion_time(sheet->arena, &motion->hands_low));
-        puts_text(sheet, "\n");
+        text_put(&sheet->text, words_motion_time(sheet->arena, &motion->hands_low));
+        text_put(&sheet->text, "\n");
     }
 }
 
@@ -350,7 +315,9 @@ static void care_tell(struct sheet *sheet)
         }
     }
     int said = words_cautions(sheet->arena, given, count, sheet->context->age_years, sheet->context->pain, cautions);
-    sheet->failed = sheet->failed || said < 0;
+    if (said < 0) {
+        text_put(&sheet->text, NULL);
+    }
     heading(sheet, "TAKE CARE");
     for (int i = 0; i < said; i++) {
         paragraph(sheet, " - ", cautions[i]);
@@ -368,23 +335,23 @@ static void table_tell(struct sheet *sheet)
         if (!measure->observed) {
             continue;
         }
-        puts_text(sheet, "   ");
+        text_put(&sheet->text, "   ");
         cell(sheet, words_measure(item), 57);
         cell(sheet, words_value(sheet->arena, item, measure->value, measure_sd(measure)), 15);
         if (rule == NULL) {
-            puts_text(sheet, " not judged\n");
+            text_put(&sheet->text, " not judged\n");
             continue;
         }
-        puts_text(sheet, " ");
+        text_put(&sheet->text, " ");
         cell(sheet, words_range(sheet->arena, item, &rule->range), 14);
         const char *word = severity_word_name(severity_word(sheet->report->severity[i]));
-        puts_text(sheet, sheet->report->severity[i] > 0 ? word : "fine");
-        puts_text(sheet, measure->guessed ? "?" : "");
-        puts_text(sheet, "\n");
+        text_put(&sheet->text, sheet->report->severity[i] > 0 ? word : "fine");
+        text_put(&sheet->text, measure->guessed ? "?" : "");
+        text_put(&sheet->text, "\n");
         guessed = guessed || measure->guessed;
     }
     if (guessed) {
-        puts_text(sheet, "   ? rests on points that software found and nobody has looked at\n");
+        text_put(&sheet->text, "   ? rests on points that software found and nobody has looked at\n");
     }
 }
 
@@ -409,6 +376,7 @@ char *report_text(const struct report *report, const struct standard *standard, 
                           .drills = drills,
                           .drill_count = drill_count,
                           .context = context};
+    text_start(&sheet.text, arena, TEXT_NO_LIMIT);
     paragraph(&sheet, "", words_scope(arena, report));
     fixes_tell(&sheet);
     leave_tell(&sheet);
@@ -420,5 +388,5 @@ char *report_text(const struct report *report, const struct standard *standard, 
     table_tell(&sheet);
     notes_tell(&sheet);
     paragraph(&sheet, "\n", arena_printf(arena, "House standard: %s.", standard->version));
-    return sheet.failed ? NULL : sheet.data;
+    return text_take(&sheet.text, NULL);
 }
