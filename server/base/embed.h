@@ -6,8 +6,11 @@
 
 struct embedded_file {
     const char *name;          /* path below the embedded folder */
+    const char *hash;          /* of data, 32 hex digits */
     const unsigned char *data; /* followed by a NUL that size does not count */
     size_t size;
+    const unsigned char *packed; /* data in gzip; NULL where that is no shorter */
+    size_t packed_size;
 };
 
 extern const struct embedded_file embedded_migrations[];

@@ -1,14 +1,9 @@
 // Keeps the pages themselves on the device, so that the bay opens without a network. Answers of the server are never kept
 // here: what a coach may see is decided there, every time.
 
-const CACHE = "leadside-pages-3";
+const CACHE = "leadside-pages-@version@"; // of all that is kept, so that it is fetched anew together
 const POSE = "leadside-pose-1"; // the pose library, once it was wanted: 16 MB that do not change under a name
-const SHELL = [
-  "/", "/bay.html", "/front.js", "/icon.svg", "/index.html", "/leadside.css", "/leadside.webmanifest",
-  "/lib/api.js", "/lib/care.js", "/lib/confirm.js", "/lib/consent.js", "/lib/dom.js", "/lib/figures.js", "/lib/measures.js", "/lib/mine.js", "/lib/mine_button.js", "/lib/session.js", "/lib/storage.js", "/lib/tabs.js", "/lib/units.js", "/lib/words.js",
-  "/bay/bay.css", "/bay/bay.js", "/bay/catalogue.js", "/bay/check.js", "/bay/draft.js", "/bay/drawings.js", "/bay/film.js", "/bay/fix.js", "/bay/mark.js", "/bay/mark_panel.js", "/bay/moments.js", "/bay/new_student.js", "/bay/outbox.js", "/bay/outbox_room.js", "/bay/pictures.js", "/bay/pose.js", "/bay/report.js", "/bay/review.js", "/bay/room.js", "/bay/sheet.js", "/bay/step_panel.js", "/bay/student.js", "/bay/students.js", "/bay/swing.js", "/bay/unclaimed.js",
-  "/words/de.json", "/words/en.json",
-];
+const SHELL = [@shell@]; // the build writes both (server/embed.cmake)
 
 self.addEventListener("install", (event) => {
   event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(SHELL)).then(() => self.skipWaiting()));
@@ -22,14 +17,12 @@ self.addEventListener("activate", (event) => {
   event.waitUntil(old());
 });
 
-/** The newest page when there is a network, the kept one when there is none. */
+/** The newest page when there is a network, the kept one when there is none: all of those are of one version. */
 async function page(request) {
-  const cache = await caches.open(CACHE);
   try {
-    const fresh = await fetch(request);
-    if (fresh.ok) await cache.put(request, fresh.clone());
-    return fresh;
+    return await fetch(request);
   } catch (cause) {
+    const cache = await caches.open(CACHE);
     const kept = await cache.match(request, { ignoreSearch: true });
     if (kept) return kept;
     throw cause;

@@ -2,6 +2,7 @@
 answers packed with gzip."""
 import gzip
 import json
+import re
 
 import support
 from support import Checks, Server, raw
@@ -87,12 +88,39 @@ def packed(checks, server, head):
     checks.same(made.header("Content-Encoding"), None, "and what holds a token")
 
 
+def files(checks, server, head):
+    """Pages and the description: a strong tag for each representation, 304 for what is known, a worker that names all it keeps."""
+    gz = {"Accept-Encoding": "gzip"}
+    for path in ("/", "/bay.html", "/front.js", "/leadside.css", "/words/de.json", "/v1/openapi.json"):
+        plain, short = head.get(path), head.get(path, headers=gz)
+        checks.ok(len(short.body) < len(plain.body) and gzip.decompress(short.body) == plain.body and
+                  short.header("Content-Encoding") == "gzip", path + " is the same, packed", len(short.body))
+        checks.same([plain.header("Vary"), short.header("Vary")], ["Accept-Encoding"] * 2, path + " depends on what is accepted")
+        checks.same([plain.header("Cache-Control"), short.header("Cache-Control")], ["no-cache"] * 2, path + " is asked for anew")
+        tags = [plain.header("ETag"), short.header("ETag")]
+        checks.ok(tags[0] != tags[1] and not any(tag.startswith("W/") for tag in tags), path + " has two strong tags", tags)
+        for known in (tags[0], '"x", %s' % tags[0], "W/" + tags[0], "*", "W/\"y\",%s" % tags[0]):
+            reply = head.get(path, headers={"If-None-Match": known})
+            checks.same([reply.status, reply.body, reply.header("ETag"), reply.header("Vary")], [304, b"", tags[0], "Accept-Encoding"],
+                        "%s is known by %s" % (path, known))
+        for other in (tags[1], tags[0].strip('"'), '"x"', tags[0][:-1], ""):
+            checks.same(head.get(path, headers={"If-None-Match": other}).status, 200, "%s is not known by %s" % (path, other))
+        checks.same(head.get(path, headers={"If-None-Match": tags[1], **gz}).status, 304, path + ": the packed one is known by its own")
+    worker = head.get("/worker.js").body.decode()
+    kept = json.loads(re.search(r"const SHELL = (\[.*?\]);", worker).group(1))
+    gone = [path for path in kept if head.get(path).status != 200]
+    checks.ok(len(kept) > 40 and not gone and "/bay/bay.js" in kept and "/words/en.json" in kept, "the worker keeps what is there", gone)
+    checks.ok(not any(path.startswith(("/desk", "/home", "/worker")) for path in kept), "and no room that needs the network", kept)
+    checks.ok(re.search(r'"leadside-pages-[0-9a-f]{16}"', worker), "under a version of all of it")
+
+
 def main():
     checks = Checks("test_answers")
     server = Server(checks, options=["--no-throttle"])
     head = server.sign_in()
     targets(checks, server)
     packed(checks, server, head)
+    files(checks, server, head)
     policies(checks, server, head)
     server.end()
     checks.finish()

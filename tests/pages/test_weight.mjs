@@ -4,15 +4,15 @@ import { join, relative } from "node:path";
 import { fileURLToPath } from "node:url";
 import { gzipSync } from "node:zlib";
 
-import { browser, check, club, finish, open, phone, quiet, signIn, tablet } from "./support.mjs";
+import { browser, build, check, club, finish, open, phone, quiet, signIn, tablet } from "./support.mjs";
 
 const LIMIT = 150 * 1024;
 const root = fileURLToPath(new URL("../../server/pages/", import.meta.url));
 
 const files = (folder) => readdirSync(folder, { withFileTypes: true }).flatMap((entry) =>
   entry.isDirectory() ? files(join(folder, entry.name)) : [join(folder, entry.name)]);
-const names = files(root).map((path) => `/${relative(root, path)}`);
-const shell = [.../const SHELL = \[[^\]]*\]/.exec(readFileSync(join(root, "worker.js"), "utf8"))[0].matchAll(/"(\/[\w./-]+)"/g)].map((match) => match[1]);
+const names = [...[root, join(build, "joined")].flatMap((folder) => files(folder).map((path) => `/${relative(folder, path)}`)), "/"];
+const shell = [.../const SHELL = \[[^\]]*\]/.exec(readFileSync(join(build, "joined/worker.js"), "utf8"))[0].matchAll(/"(\/[\w./-]+)"/g)].map((match) => match[1]);
 for (const name of shell) {
   if (!names.includes(name)) check(false, `the worker keeps ${name}, which is not there`);
 }

@@ -40,7 +40,7 @@ const written = tables.flatMap((path) => [...read(path).matchAll(/^ {2}"([^"]+)"
 none(written.filter((key, i) => written.indexOf(key) !== i), "no key is written twice");
 none([["en", en], ["de", de]].filter(([tag, table]) => written.filter((key) => key.startsWith(`${tag} `)).length !== Object.keys(table).length)
   .map(([tag]) => tag), "every message stands on a line of its own");
-const worker = read("server/pages/worker.js");
+const worker = readFileSync(join(process.argv[2] ?? "build", "joined/worker.js"), "utf8");
 none(languages.filter((tag) => !worker.includes(`"/words/${tag}.json"`)), "every language is kept for a range without network");
 
 // What the pages ask for, comments aside.

@@ -265,19 +265,20 @@ Test(store_file, a_failing_migration_leaves_nothing_behind)
     struct fixture fixture;
     fixture_open(&fixture);
     const int64_t before = count(fixture.db, "PRAGMA user_version");
-    const struct embedded_file bad[] = {{"9001_bad.sql", half, sizeof half - 1},
-                                        {"9002_bad.sql", good, sizeof good - 1}};
+    const struct embedded_file bad[] = {{.name = "9001_bad.sql", .data = half, .size = sizeof half - 1},
+                                        {.name = "9002_bad.sql", .data = good, .size = sizeof good - 1}};
     cr_assert_neq(store_migrate(fixture.db, bad, 2, fixture.error, sizeof fixture.error), STORE_OK);
     cr_assert_not_null(strstr(fixture.error, "9001_bad.sql"));
     cr_assert_eq(count(fixture.db, "PRAGMA user_version"), before);
     cr_assert_eq(count(fixture.db, "SELECT count(*) FROM sqlite_schema WHERE name = 'half'"), 0);
-    const struct embedded_file fine[] = {{"9001_fine.sql", whole, sizeof whole - 1}};
+    const struct embedded_file fine[] = {{.name = "9001_fine.sql", .data = whole, .size = sizeof whole - 1}};
     cr_assert_eq(store_migrate(fixture.db, fine, 1, fixture.error, sizeof fixture.error), STORE_OK, "%s",
                  fixture.error);
     cr_assert_eq(store_migrate(fixture.db, fine, 1, fixture.error, sizeof fixture.error), STORE_OK, "once only");
     cr_assert_eq(count(fixture.db, "PRAGMA user_version"), 9001);
     cr_assert_eq(count(fixture.db, "SELECT count(*) FROM half"), 1);
-    const struct embedded_file disorder[] = {fine[0], {"0002_late.sql", whole, sizeof whole - 1}};
+    const struct embedded_file disorder[] = {fine[0],
+                                             {.name = "0002_late.sql", .data = whole, .size = sizeof whole - 1}};
     cr_assert_neq(store_migrate(fixture.db, disorder, 2, fixture.error, sizeof fixture.error), STORE_OK);
     fixture_close(&fixture);
 }

@@ -9,7 +9,6 @@
 #include "api/frame/handlers.h"
 #include "api/frame/heavy.h"
 #include "api/frame/reading.h"
-#include "base/embed.h"
 
 static bool row_sound(const struct api_row *row)
 {
@@ -33,18 +32,6 @@ static void add_route(struct api *api, const struct api_row *row)
                                                                                               : row->consumes};
 }
 
-/* The path of a page's row; the row owns it. */
-static char *page_path(const char *name)
-{
-    size_t length = strlen(name);
-    char *path = malloc(length + 2);
-    if (path != NULL) {
-        path[0] = '/';
-        memcpy(path + 1, name, length + 1);
-    }
-    return path;
-}
-
 static struct api_row open_row(const char *path, const char *operation, api_handler handler)
 {
     return (struct api_row){.method = HTTP_GET,
@@ -56,38 +43,19 @@ static struct api_row open_row(const char *path, const char *operation, api_hand
                             .throttle = THROTTLE_NONE};
 }
 
-static bool add_pages(struct api *api)
+/* The description has a row of its own in the table. Without a pose library there is no such route at all. */
+static void add_files(struct api *api, bool pose)
 {
-    for (size_t i = 0; i < embedded_pages_count; i++) {
-        struct api_row *row = &api->page_rows[i];
-        *row = open_row(page_path(embedded_pages[i].name), "pages_file", pages_file);
-        if (row->path == NULL) {
-            return false;
+    for (size_t i = 0; i < api->files->count; i++) {
+        if (strncmp(api->files->list[i].path, "/v1/", 4) != 0) {
+            api->file_rows[i] = open_row(api->files->list[i].path, "files_get", files_get);
+            add_route(api, &api->file_rows[i]);
         }
-        add_route(api, row);
     }
-    return true;
-}
-
-/* Without a folder there is no such route at all. */
-static bool add_pose(struct api *api, const char *directory, char *error, size_t error_size)
-{
-    if (directory == NULL) {
-        return true;
+    if (pose) {
+        api->file_rows[api->files->count] = open_row("/pose/ready", "pose_ready", pose_ready);
+        add_route(api, &api->file_rows[api->files->count]);
     }
-    size_t count = pose_files_count();
-    api->pose_rows = calloc(count + 1, sizeof *api->pose_rows);
-    api->pose = api->pose_rows == NULL ? NULL : pose_files_read(directory, error, error_size);
-    if (api->pose == NULL) {
-        return false;
-    }
-    for (size_t i = 0; i < count; i++) {
-        api->pose_rows[i] = open_row(api->pose[i].path, "pose_file", pose_file);
-        add_route(api, &api->pose_rows[i]);
-    }
-    api->pose_rows[count] = open_row("/pose/ready", "pose_ready", pose_ready);
-    add_route(api, &api->pose_rows[count]);
-    return true;
 }
 
 static bool add_rows(struct api *api, char *error, size_t error_size)
@@ -133,15 +101,17 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     atomic_init(&api->refusing, false);
     atomic_init(&api->rules_edits, 0);
     pthread_mutex_init(&api->rules_lock, NULL);
-    api->routes = calloc(api_rows_count + embedded_pages_count + pose_files_count() + 1, sizeof *api->routes);
-    api->page_rows = calloc(embedded_pages_count + 1, sizeof *api->page_rows);
+    api->files = files_new(config->pose, error, error_size);
+    const size_t files = api->files == NULL ? 0 : api->files->count;
+    api->routes = calloc(api_rows_count + files + 1, sizeof *api->routes);
+    api->file_rows = calloc(files + 1, sizeof *api->file_rows);
     api->reading = reading_new();
-    if (api->heavy == NULL || api->reading == NULL || api->routes == NULL || api->page_rows == NULL ||
-        !add_rows(api, error, error_size) || !add_pages(api) || !add_pose(api, config->pose, error, error_size) ||
-        !parse_rules(api, error, error_size)) {
+    if (api->heavy == NULL || api->reading == NULL || api->routes == NULL || api->file_rows == NULL ||
+        api->files == NULL || !add_rows(api, error, error_size) || !parse_rules(api, error, error_size)) {
         api_free(api);
         return NULL;
     }
+    add_files(api, config->pose != NULL);
     error[0] = '\0';
     return api;
 }
@@ -169,14 +139,10 @@ void api_free(struct api *api)
     }
     heavy_free(api->heavy);
     rules_return(api, api->rules);
-    for (size_t i = 0; api->page_rows != NULL && i < embedded_pages_count; i++) {
-        free((char *)api->page_rows[i].path);
-    }
     pthread_mutex_destroy(&api->rules_lock);
     reading_free(api->reading);
-    free(api->page_rows);
-    free(api->pose_rows);
-    pose_files_free(api->pose);
+    free(api->file_rows);
+    files_free(api->files);
     free(api->routes);
     free(api);
 }

@@ -6,7 +6,7 @@
 #include <pthread.h>
 #include <stdatomic.h>
 
-#include "api/club/pose.h"
+#include "api/club/files.h"
 #include "api/frame/api.h"
 #include "auth/principal.h"
 #include "auth/rights.h"
@@ -47,9 +47,8 @@ struct api {
     struct rules_cache *rules;
     atomic_uint rules_edits; /* counted by write.c after every committed write about a drill or the standard */
     struct http_route *routes;
-    struct api_row *page_rows; /* one for each embedded page */
-    struct pose_file *pose;    /* NULL without --pose */
-    struct api_row *pose_rows; /* one for each of its files, and one that tells it is there */
+    struct served_files *files;
+    struct api_row *file_rows; /* one for each of them, and one that tells that the pose library is there */
     size_t route_count;
     struct heavy *heavy;
     const char *directory; /* the club's folder */

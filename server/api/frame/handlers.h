@@ -100,11 +100,9 @@ void health_alive(struct call *call);
 void health_ready(struct call *call);
 void health_metrics(struct call *call);
 /* openapi.c, pages.c */
-void openapi_get(struct call *call);
-void pages_home(struct call *call);
-void pages_file(struct call *call);
 /* pose.c: only with --pose */
 void pose_ready(struct call *call);
-void pose_file(struct call *call);
+void files_home(struct call *call);
+void files_get(struct call *call);
 
 #endif

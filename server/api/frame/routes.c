@@ -99,8 +99,8 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/healthz",               "isAlive",         health_alive,        ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
     {HTTP_GET,    "/readyz",                "isReady",         health_ready,        ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
     {HTTP_GET,    "/metrics",               "getMetrics",      health_metrics,      ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
-    {HTTP_GET,    "/v1/openapi.json",       "getDescription",  openapi_get,         ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
-    {HTTP_GET,    "/",                      "getHome",         pages_home,          ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
+    {HTTP_GET,    "/v1/openapi.json",       "getDescription",  files_get,           ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
+    {HTTP_GET,    "/",                      "getHome",         files_home,          ANYBODY,               0,        THROTTLE_NONE,    PLAIN, NULL},
     /* clang-format on */
 };
 
