@@ -21,67 +21,76 @@ bool order_index(const double *first, const double *then, int n, double *index)
     return isfinite(sum);
 }
 
-/* Second derivatives of the natural cubic through y at the places s: none at the ends, the tridiagonal system between.
- */
-static void natural_bends(const double *s, const double *y, int n, double *bend)
+/* Second derivatives of the natural cubics through y[0] and y[1] at the places s: none at the ends, the tridiagonal
+ * system between. */
+static void natural_bends(const double *s, double y[2][ORDER_FEW], int n, double bend[2][ORDER_FEW])
 {
     double above[ORDER_FEW]; /* of the system, once the lower diagonal is gone */
+    double rise[2];          /* of the stretch before */
 
-    bend[0] = bend[n - 1] = above[0] = 0.0;
+    above[0] = 0.0;
+    for (int k = 0; k < 2; k++) {
+        bend[k][0] = bend[k][n - 1] = 0.0;
+        rise[k] = (y[k][1] - y[k][0]) / (s[1] - s[0]);
+    }
     for (int i = 1; i + 1 < n; i++) {
         double a = s[i] - s[i - 1];
         double b = s[i + 1] - s[i];
-        double right = 6.0 * ((y[i + 1] - y[i]) / b - (y[i] - y[i - 1]) / a);
         double pivot = 2.0 * (a + b) - a * above[i - 1];
         above[i] = b / pivot;
-        bend[i] = (right - a * bend[i - 1]) / pivot;
+        for (int k = 0; k < 2; k++) {
+            double next = (y[k][i + 1] - y[k][i]) / b;
+            bend[k][i] = (6.0 * (next - rise[k]) - a * bend[k][i - 1]) / pivot;
+            rise[k] = next;
+        }
     }
     for (int i = n - 2; i > 0; i--) {
-        bend[i] -= above[i] * bend[i + 1];
+        bend[0][i] -= above[i] * bend[0][i + 1];
+        bend[1][i] -= above[i] * bend[1][i + 1];
     }
 }
 
-/* Value and rate of the cubic over one stretch of length h, u in [0, 1]. */
-static double cubic(const double *y, const double *bend, double h, double u, double *rate)
+/* sum + the integral, over one stretch of length h, of one cubic times the rate of the other. */
+static double stretch_add(double sum, const double *y, const double *bend, const double *other, const double *turn,
+                          double h)
 {
-    double v = 1.0 - u;
+    static const double node[3] = {0.1127016653792583, 0.5, 0.8872983346207417}; /* Gauss: exact to degree five */
+    static const double weight[3] = {5.0 / 18.0, 4.0 / 9.0, 5.0 / 18.0};
     double third = h * h / 6.0;
-    *rate = (y[1] - y[0]) / h + third / h * ((3.0 * u * u - 1.0) * bend[1] - (3.0 * v * v - 1.0) * bend[0]);
-    return v * y[0] + u * y[1] + third * ((v * v * v - v) * bend[0] + (u * u * u - u) * bend[1]);
+    double over = third / h;
+    double rise = (other[1] - other[0]) / h;
+
+    for (int k = 0; k < 3; k++) {
+        double u = node[k];
+        double v = 1.0 - u;
+        double value = v * y[0] + u * y[1] + third * ((v * v * v - v) * bend[0] + (u * u * u - u) * bend[1]);
+        double rate = rise + over * ((3.0 * u * u - 1.0) * turn[1] - (3.0 * v * v - 1.0) * turn[0]);
+        sum += weight[k] * h * value * rate;
+    }
+    return sum;
 }
 
 bool order_index_of_few(const double *first, const double *then, int n, double *index)
 {
-    static const double node[3] = {0.1127016653792583, 0.5, 0.8872983346207417}; /* Gauss: exact to degree five */
-    static const double weight[3] = {5.0 / 18.0, 4.0 / 9.0, 5.0 / 18.0};
-    double a[ORDER_FEW];
-    double e[ORDER_FEW];
+    double y[2][ORDER_FEW]; /* progress of the first and of the other */
+    double bend[2][ORDER_FEW];
     double s[ORDER_FEW] = {0.0};
-    double bend_a[ORDER_FEW];
-    double bend_e[ORDER_FEW];
     double sum = 0.0;
 
     if (n < 2 || n > ORDER_FEW || !(fabs(first[n - 1] - first[0]) > 1e-9) || !(fabs(then[n - 1] - then[0]) > 1e-9)) {
         return false;
     }
     for (int i = 0; i < n; i++) {
-        a[i] = (first[i] - first[0]) / (first[n - 1] - first[0]);
-        e[i] = (then[i] - then[0]) / (then[n - 1] - then[0]);
+        y[0][i] = (first[i] - first[0]) / (first[n - 1] - first[0]);
+        y[1][i] = (then[i] - then[0]) / (then[n - 1] - then[0]);
         if (i > 0) {
-            s[i] = s[i - 1] + fmax(1e-6, hypot(a[i] - a[i - 1], e[i] - e[i - 1]));
+            double way = hypot(y[0][i] - y[0][i - 1], y[1][i] - y[1][i - 1]);
+            s[i] = s[i - 1] + (way > 1e-6 ? way : 1e-6);
         }
     }
-    natural_bends(s, a, n, bend_a);
-    natural_bends(s, e, n, bend_e);
+    natural_bends(s, y, n, bend);
     for (int i = 0; i + 1 < n; i++) {
-        double h = s[i + 1] - s[i];
-        for (int k = 0; k < 3; k++) {
-            double rate_a;
-            double rate_e;
-            double value = cubic(a + i, bend_a + i, h, node[k], &rate_a);
-            (void)cubic(e + i, bend_e + i, h, node[k], &rate_e);
-            sum += weight[k] * h * value * rate_e;
-        }
+        sum = stretch_add(sum, y[0] + i, bend[0] + i, y[1] + i, bend[1] + i, s[i + 1] - s[i]);
     }
     *index = fmax(-1.0, fmin(1.0, 2.0 * sum - 1.0));
     return isfinite(sum);
@@ -111,25 +120,19 @@ bool order_in_front(struct vec3 hands_at_address, struct vec3 hub)
     return hands_at_address.z - hub.z >= ORDER_IN_FRONT_M;
 }
 
-bool order_of_hands(const struct vec3 *hands, int n, struct vec3 hub, enum order_phase phase, double *index)
+bool order_azimuth(double x, double z, double *deg)
 {
-    double turn[ORDER_HANDS_MAX];
-    double height[ORDER_HANDS_MAX];
+    *deg = atan2(-x, z) * VEC_DEG;
+    return x * x + z * z > 1e-6;
+}
 
+bool order_of_turn(double *turn, const double *height, int n, enum order_phase phase, double *index)
+{
     if (n < 3 || n > ORDER_HANDS_MAX) {
         return false;
     }
-    for (int i = 0; i < n; i++) {
-        double x = hands[i].x - hub.x;
-        double z = hands[i].z - hub.z;
-        if (!(x * x + z * z > 1e-6)) {
-            return false;
-        }
-        turn[i] = atan2(-x, z) * VEC_DEG;
-        if (i > 0) {
-            turn[i] = turn[i - 1] + sigma_wrap(turn[i] - turn[i - 1]);
-        }
-        height[i] = hands[i].y;
+    for (int i = 1; i < n; i++) {
+        turn[i] = turn[i - 1] + sigma_wrap(turn[i] - turn[i - 1]);
     }
     if (!(fabs(turn[n - 1] - turn[0]) >= ORDER_TURN_MIN_DEG) ||
         !(fabs(height[n - 1] - height[0]) >= ORDER_LIFT_MIN_M)) {
@@ -138,4 +141,18 @@ bool order_of_hands(const struct vec3 *hands, int n, struct vec3 hub, enum order
     const double *first = phase == ORDER_DOWN ? height : turn;
     const double *then = phase == ORDER_DOWN ? turn : height;
     return n <= ORDER_FEW ? order_index_of_few(first, then, n, index) : order_index(first, then, n, index);
+}
+
+bool order_of_hands(const struct vec3 *hands, int n, struct vec3 hub, enum order_phase phase, double *index)
+{
+    double turn[ORDER_HANDS_MAX];
+    double height[ORDER_HANDS_MAX];
+
+    for (int i = 0; i < n && i < ORDER_HANDS_MAX; i++) {
+        if (!order_azimuth(hands[i].x - hub.x, hands[i].z - hub.z, &turn[i])) {
+            return false;
+        }
+        height[i] = hands[i].y;
+    }
+    return order_of_turn(turn, height, n, phase, index);
 }

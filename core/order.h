@@ -36,6 +36,15 @@ __attribute__((warn_unused_result)) bool order_index_one_view(const double *shif
 __attribute__((warn_unused_result)) bool order_of_hands(const struct vec3 *hands, int n, struct vec3 hub,
                                                         enum order_phase phase, double *index);
 
+/* Where hands stand about the hub, from its front toward the trail side, deg; x and z from the hub, m. False over it.
+ */
+__attribute__((warn_unused_result)) bool order_azimuth(double x, double z, double *deg);
+
+/* The index from azimuths (each brought within half a turn of the one before) and heights: order_of_hands in two steps,
+ * for a caller who moves one place at a time. */
+__attribute__((warn_unused_result)) bool order_of_turn(double *turn, const double *height, int n,
+                                                       enum order_phase phase, double *index);
+
 bool order_in_front(struct vec3 hands_at_address, struct vec3 hub);
 
 #endif

@@ -79,6 +79,8 @@ static void work_init(struct measure_work *work, const struct swing *swing, stru
         const struct swing_view *from = &swing->views[i];
         view->view = from;
         view->index = i;
+        view->turns = &work->turns[work->view_count];
+        view->turns->count = 0;
         view->fps = from->fps.given && from->fps.value > 1.0 ? from->fps.value : SHAFT_FPS_DEFAULT;
         for (int c = 0; c < CHECKPOINT_COUNT; c++) {
             view->frames[c] = NULL;

@@ -1,5 +1,6 @@
 /* Turn and lift: from both views' pictures paired by checkpoint, and from one view alone. */
 #include <math.h>
+#include <string.h>
 
 #include "core/measure/families.h"
 #include "core/measure/pairs.h"
@@ -43,24 +44,49 @@ static const struct phase phases[] = {
  * the shoulders are not seen at all of them. The probe's kind holds which, and the phase. */
 enum { HUB_STAYS, HUB_MOVES };
 
+/* The azimuths last worked out: of a phase's hands most stay where they are from one call to the next. */
+struct azimuths {
+    bool known[PHASE_MAX];
+    double x[PHASE_MAX], z[PHASE_MAX], deg[PHASE_MAX];
+};
+
+static bool azimuth(struct azimuths *kept, int i, double x, double z)
+{
+    if (kept->x[i] != x || kept->z[i] != z || !kept->known[i]) {
+        kept->x[i] = x;
+        kept->z[i] = z;
+        kept->known[i] = order_azimuth(x, z, &kept->deg[i]);
+    }
+    return kept->known[i];
+}
+
 static bool order_formula(const struct pair_probe *probe, const struct vec3 *p, double *out)
 {
     enum order_phase phase = (enum order_phase)(probe->kind / 2);
     bool moves = probe->kind % 2 == HUB_MOVES;
-    struct vec3 hands[PHASE_MAX];
+    struct azimuths *kept = probe->kept;
+    double turn[PHASE_MAX];
+    double height[PHASE_MAX];
     int n = 0;
 
     if (!order_in_front(p[0], p[1])) {
         return false;
     }
     if (phase == ORDER_BACK) {
-        hands[n++] = vec_make(p[0].x - p[1].x, p[0].y, p[0].z - p[1].z);
+        if (!azimuth(kept, n, p[0].x - p[1].x, p[0].z - p[1].z)) {
+            return false;
+        }
+        height[n++] = p[0].y;
     }
     for (int i = 2; i < probe->count && n < PHASE_MAX; i += moves ? 2 : 1) {
         struct vec3 hub = moves ? p[i + 1] : p[1];
-        hands[n++] = vec_make(p[i].x - hub.x, p[i].y, p[i].z - hub.z);
+        if (!azimuth(kept, n, p[i].x - hub.x, p[i].z - hub.z)) {
+            return false;
+        }
+        height[n++] = p[i].y;
     }
-    return order_of_hands(hands, n, vec_make(0.0, 0.0, 0.0), phase, out);
+    memcpy(turn, kept->deg, sizeof turn); /* they are joined in place */
+    return order_of_turn(turn, height, n, phase, out);
 }
 
 /* Without the place where the shaft is level the path's corner is cut: the index reads .26 to .29 low. */
@@ -95,12 +121,14 @@ static void order_phase(struct measure_work *work, const struct measure_view *li
 {
     for (int hub = HUB_MOVES; hub >= HUB_STAYS; hub--) {
         struct pair_probe probe;
+        struct azimuths kept = {.known = {false}};
         struct sigma_result result;
         if (!pair_start(&probe, line, face, order_formula) ||
             !pair_add(&probe, CHECKPOINT_ADDRESS, POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER)) {
             return;
         }
         probe.kind = 2 * (int)phase->phase + hub;
+        probe.kept = &kept;
         int places = order_places(&probe, phase, hub == HUB_MOVES);
         if (places < 3 || !pair_run(&probe, &result)) {
             continue;

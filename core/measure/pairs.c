@@ -98,8 +98,10 @@ static bool pair_common(struct pair_probe *probe, const double *x)
     struct pair pair;
     double depth;
 
-    camera_turn(x[PAIR_LINE_YAW], probe->line->camera.pitch, probe->line->camera.roll, &probe->line_axes);
-    camera_turn(x[PAIR_FACE_YAW], probe->face->camera.pitch, probe->face->camera.roll, &probe->face_axes);
+    const struct camera *line = &probe->line->camera;
+    const struct camera *face = &probe->face->camera;
+    probe->line_axes = *turns_find(probe->line->turns, x[PAIR_LINE_YAW], line->pitch, line->roll);
+    probe->face_axes = *turns_find(probe->face->turns, x[PAIR_FACE_YAW], face->pitch, face->roll);
     if (!pair_rays(probe, x + PAIR_MARKS, &pair)) {
         return false;
     }
@@ -112,7 +114,9 @@ static bool pair_common(struct pair_probe *probe, const double *x)
 static bool pair_evaluate(const double *x, void *context, double *out)
 {
     struct pair_probe *probe = context;
-    bool all = !probe->held || !same(probe->common, x, PAIR_COMMON);
+    bool turned = !probe->held || probe->common[PAIR_LINE_YAW] != x[PAIR_LINE_YAW] ||
+                  probe->common[PAIR_FACE_YAW] != x[PAIR_FACE_YAW];
+    bool all = turned || !same(probe->common, x, PAIR_COMMON);
     const double *uv = x + PAIR_COMMON;
     double *last = probe->last;
 
@@ -121,15 +125,15 @@ static bool pair_evaluate(const double *x, void *context, double *out)
         return false;
     }
     for (int i = 1; i < probe->count; i++, uv += 4, last += 4) {
-        struct pair pair;
         double depth;
-        if (!all && same(last, uv, 4)) {
+        bool moved = turned || !same(last, uv, 4);
+        if (!all && !moved) {
             continue;
         }
-        if (!pair_rays(probe, uv, &pair)) {
+        if (moved && !pair_rays(probe, uv, &probe->rays[i])) {
             return false;
         }
-        probe->places[i] = rig_place(&probe->rig, &pair, &depth);
+        probe->places[i] = rig_place(&probe->rig, &probe->rays[i], &depth);
         memcpy(last, uv, 4 * sizeof *uv);
     }
     probe->held = true;

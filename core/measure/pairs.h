@@ -25,14 +25,16 @@ struct pair_rig {
 struct pair_probe {
     const struct measure_view *line, *face;
     pair_formula formula;
-    int kind;  /* the formula's own */
-    int count; /* places, the hands at address first */
+    int kind;   /* the formula's own */
+    void *kept; /* what the formula keeps from one call to the next; NULL = nothing */
+    int count;  /* places, the hands at address first */
     struct swing_mark marks[PAIR_PLACES_MAX][2];
     /* Inside: the last inputs and what they gave, so that only what changes is worked out again. */
     bool held;
     double common[8], last[4 * PAIR_PLACES_MAX];
     struct camera_axes line_axes, face_axes;
     struct pair_rig rig;
+    struct pair rays[PAIR_PLACES_MAX];
     struct vec3 places[PAIR_PLACES_MAX];
 };
 

@@ -3,9 +3,25 @@
 
 #include <math.h>
 
+const struct camera_axes *turns_find(struct turns *turns, double yaw, double pitch, double roll)
+{
+    for (int i = 0; i < turns->count; i++) {
+        if (turns->items[i].yaw == yaw && turns->items[i].pitch == pitch && turns->items[i].roll == roll) {
+            return &turns->items[i].axes;
+        }
+    }
+    int at = turns->count < TURNS_MAX ? turns->count++ : TURNS_MAX - 1;
+    turns->items[at].yaw = yaw;
+    turns->items[at].pitch = pitch;
+    turns->items[at].roll = roll;
+    camera_turn(yaw, pitch, roll, &turns->items[at].axes);
+    return &turns->items[at].axes;
+}
+
 struct probe probe_make(const struct measure_view *view, probe_formula formula)
 {
-    struct probe probe = {.camera = &view->camera, .formula = formula, .depth = 1.0, .turned = {1e9, 1e9, 1e9}};
+    struct probe probe = {
+        .camera = &view->camera, .turns = view->turns, .formula = formula, .depth = 1.0, .turned = {1e9, 1e9, 1e9}};
     return probe;
 }
 
@@ -64,7 +80,7 @@ static bool probe_evaluate(const double *x, void *context, double *y)
         x[PROBE_YAW] != probe->turned[0] || x[PROBE_PITCH] != probe->turned[1] || x[PROBE_ROLL] != probe->turned[2];
 
     if (turn) {
-        camera_turn(x[PROBE_YAW], x[PROBE_PITCH], x[PROBE_ROLL], &probe->axes);
+        probe->axes = *turns_find(probe->turns, x[PROBE_YAW], x[PROBE_PITCH], x[PROBE_ROLL]);
         probe->turned[0] = x[PROBE_YAW];
         probe->turned[1] = x[PROBE_PITCH];
         probe->turned[2] = x[PROBE_ROLL];

@@ -10,12 +10,24 @@
 #include "core/sigma.h"
 #include "core/swing.h"
 
+/* The axes of the poses that a view's probes ask for again and again: the central one and one to each side of every
+ * angle. */
+#define TURNS_MAX 8
+struct turns {
+    int count;
+    struct {
+        double yaw, pitch, roll;
+        struct camera_axes axes;
+    } items[TURNS_MAX];
+};
+
 struct measure_view {
     const struct swing_view *view;
     int index;
     double fps;                                   /* given, or the default */
     const struct frame *frames[CHECKPOINT_COUNT]; /* NULL = not marked */
     struct camera camera;
+    struct turns *turns; /* of this view */
 };
 
 struct measure_work {
@@ -26,6 +38,7 @@ struct measure_work {
     double slope, slope_sd; /* of the swing's plane, deg, systematic */
     int view_count;
     struct measure_view views[SWING_VIEWS_MAX];
+    struct turns turns[SWING_VIEWS_MAX];
 };
 
 /* The systematic inputs of a probe come first. */
@@ -39,6 +52,7 @@ typedef bool (*probe_formula)(const struct probe *probe, const struct vec3 *rays
 
 struct probe {
     const struct camera *camera;
+    struct turns *turns;
     probe_formula formula;
     int count;
     struct swing_mark marks[PROBE_POINTS_MAX];
@@ -55,6 +69,9 @@ struct probe {
     double last[2 * PROBE_POINTS_MAX];
     struct vec3 rays[PROBE_POINTS_MAX];
 };
+
+/* The axes of a pose, from those kept or worked out and kept. */
+const struct camera_axes *turns_find(struct turns *turns, double yaw, double pitch, double roll);
 
 /* A probe of one view without points; depth 1. */
 struct probe probe_make(const struct measure_view *view, probe_formula formula);
