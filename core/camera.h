@@ -56,7 +56,7 @@ struct camera_findings {
 #define CAMERA_TARGET_SD_DEG 0.3  /* a distant flag */
 #define CAMERA_UNKNOWN_SD_DEG 6.0 /* yaw with neither */
 #define CAMERA_LEVEL_SD_DEG 0.5   /* the tablet's own level, pitch and roll */
-#define CAMERA_PITCH_SD_DEG 2.0   /* pitch taken as level (simulated set-ups, research notes A) */
+#define CAMERA_PITCH_SD_DEG 2.0   /* pitch taken as level (simulated set-ups) */
 #define CAMERA_ROLL_SD_DEG 1.0    /* roll taken as level */
 #define CAMERA_YAW_LIMIT_DEG 10.0
 #define CAMERA_ROLL_SLIGHT_DEG 1.0

@@ -7,7 +7,7 @@
 #include <stdbool.h>
 
 #define POSTURE_TRUNK_SD_DEG 4.0  /* a trunk angle from one picture (Smith et al. 2016, J Appl Biomech 32(1)) */
-#define POSTURE_JOINT_SD_DEG 3.0  /* a knee or elbow not square to the picture (research notes B) */
+#define POSTURE_JOINT_SD_DEG 3.0  /* a knee or elbow not square to the picture (simulated) */
 #define POSTURE_ARM_SD 0.08       /* relative, of an arm's length taken from its longest look (common practice) */
 #define POSTURE_HALF_THIGH_M 0.09 /* hip-knee line to the front of the thigh (common practice) */
 #define POSTURE_LEAN_OF_YAW                                                                                            \

@@ -10,4 +10,8 @@ int command_init(int argc, char **argv);
 int command_score(int argc, char **argv);
 int command_serve(int argc, char **argv);
 
+/* How each is used. */
+extern const char usage_account[], usage_backup[], usage_check[], usage_demo[], usage_init[], usage_score[],
+    usage_serve[];
+
 #endif

@@ -14,7 +14,7 @@
 #include "store/people/second_factor.h"
 #include "store/people/session.h"
 
-static const char usage[] =
+const char usage_account[] =
     "usage: leadside account add --data DIR --role head|coach --name NAME --sign-in NAME\n"
     "       leadside account password --data DIR --sign-in NAME\n"
     "       leadside account remove-second-factor --data DIR --sign-in NAME\n"
@@ -177,7 +177,7 @@ int command_account(int argc, char **argv)
 {
     struct change change;
     if (!options_read(argc, argv, &change)) {
-        (void)fputs(usage, stderr);
+        (void)fputs(usage_account, stderr);
         return 2;
     }
     if (change.deed == ADD && (!prompt_name_fine("account", "--name", change.name) ||

@@ -5,6 +5,8 @@
 #include "command.h"
 #include "store/engine/check.h"
 
+const char usage_backup[] = "usage: leadside backup --data DIR --to FILE\n";
+
 int command_backup(int argc, char **argv)
 {
     const char *directory = NULL;
@@ -17,7 +19,7 @@ int command_backup(int argc, char **argv)
         }
     }
     if (!directory || !file || argc != 5) {
-        (void)fputs("usage: leadside backup --data DIR --to FILE\n", stderr);
+        (void)fputs(usage_backup, stderr);
         return 2;
     }
     char error[512] = "";

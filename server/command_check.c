@@ -11,10 +11,12 @@ static void print_finding(void *context, const char *sentence)
     (void)puts(sentence);
 }
 
+const char usage_check[] = "usage: leadside check --data DIR\n";
+
 int command_check(int argc, char **argv)
 {
     if (argc != 3 || strcmp(argv[1], "--data") != 0) {
-        (void)fputs("usage: leadside check --data DIR\n", stderr);
+        (void)fputs(usage_check, stderr);
         return 2;
     }
     char error[512] = "";

@@ -11,10 +11,10 @@
 #include "command.h"
 #include "demo/club.h"
 
-static const char usage[] = "usage: leadside demo --data DIR [--seed N] [--password TEXT]\n"
-                            "  --data DIR       an empty directory, or one that does not exist yet\n"
-                            "  --seed N         another seed gives other swings; default 1\n"
-                            "  --password TEXT  everybody's password; default: one made up and printed\n";
+const char usage_demo[] = "usage: leadside demo --data DIR [--seed N] [--password TEXT]\n"
+                          "  --data DIR       an empty directory, or one that does not exist yet\n"
+                          "  --seed N         another seed gives other swings; default 1\n"
+                          "  --password TEXT  everybody's password; default: one made up and printed\n";
 
 struct options {
     const char *data, *password;
@@ -100,7 +100,7 @@ int command_demo(int argc, char **argv)
     struct options options;
     char invented[17];
     if (!options_read(argc, argv, &options)) {
-        (void)fputs(usage, stderr);
+        (void)fputs(usage_demo, stderr);
         return 2;
     }
     if (!directory_empty(options.data)) {

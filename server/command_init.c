@@ -12,12 +12,12 @@
 #include "store/club/club.h"
 #include "store/people/account.h"
 
-static const char usage[] = "usage: leadside init --data DIR --club NAME --name NAME --sign-in NAME\n"
-                            "  --data DIR      the club's folder; made when it is missing\n"
-                            "  --club NAME     the club's name\n"
-                            "  --name NAME     the head professional's name\n"
-                            "  --sign-in NAME  what the head professional types to sign in\n"
-                            "The password is asked for, or read from standard input (one line, or two equal ones).\n";
+const char usage_init[] = "usage: leadside init --data DIR --club NAME --name NAME --sign-in NAME\n"
+                          "  --data DIR      the club's folder; made when it is missing\n"
+                          "  --club NAME     the club's name\n"
+                          "  --name NAME     the head professional's name\n"
+                          "  --sign-in NAME  what the head professional types to sign in\n"
+                          "The password is asked for, or read from standard input (one line, or two equal ones).\n";
 
 struct founding {
     const char *data, *club, *name, *sign_in;
@@ -79,7 +79,7 @@ int command_init(int argc, char **argv)
     char error[512] = "";
     const struct password_cost cost = {0};
     if (!options_read(argc, argv, &founding)) {
-        (void)fputs(usage, stderr);
+        (void)fputs(usage_init, stderr);
         return 2;
     }
     if (!prompt_name_fine("init", "--club", founding.club) || !prompt_name_fine("init", "--name", founding.name) ||

@@ -286,7 +286,7 @@ int command_score(int argc, char **argv)
     }
     struct score_options options;
     if (!score_options_read(argc, argv, words, &options)) {
-        score_usage();
+        (void)fputs(usage_score, stderr);
         arena_free(output.arena);
         return 2;
     }

@@ -23,7 +23,6 @@ struct score_options {
 /* Reads the command line; words has room for argc. False after a complaint, or when no file is named. */
 bool score_options_read(int argc, char **argv, const char **words, struct score_options *out)
     __attribute__((warn_unused_result));
-void score_usage(void);
 
 /* What becomes of one file or lesson, gathered so that threads never print. */
 struct score_output {

@@ -7,7 +7,9 @@
 
 #include "command_score.h"
 
-static const char usage[] =
+#include "command.h"
+
+const char usage_score[] =
     "usage: leadside score FILE... [--json] [--lesson] [--sex female|male] [--age YEARS] [--pain AREA]...\n"
     "                      [--svg DIR] [--jobs N]\n"
     "                      [--hand right|left] [--target AXIS] [--up AXIS] [--markers MAP.json]\n"
@@ -24,11 +26,6 @@ static const char usage[] =
     "  --target, --up  the file's axis toward the target and the upright one: +x -x +y -y +z -z\n"
     "  --markers which marker is which point (leadside.markers/1)\n"
     "  --club    driver, wood, hybrid, iron or wedge; --club-number 7, --club-length 0.94\n";
-
-void score_usage(void)
-{
-    (void)fputs(usage, stderr);
-}
 
 static bool complain(const char *what, const char *of)
 {

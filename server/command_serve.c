@@ -23,7 +23,7 @@
 #define THREAD_DESCRIPTORS 5
 #define LAST_ANSWERS_MS 20000 /* longest wait for answers under way when stopping */
 
-static const char usage[] =
+const char usage_serve[] =
     "usage: leadside serve --data DIR [options]\n"
     "  --data DIR           the club's folder (made by leadside init)\n"
     "  --listen ADDR:PORT   where to listen; default 127.0.0.1:8470, port 0 = any free one, [::1]:8470 for IPv6\n"
@@ -363,12 +363,8 @@ int command_serve(int argc, char **argv)
     struct options options;
     struct running running = {.log_fd = -1};
     char error[512] = "";
-    if (argc > 1 && strcmp(argv[1], "--help") == 0) {
-        fputs(usage, stdout);
-        return 0;
-    }
     if (!read_options(&options, argc, argv)) {
-        fputs(usage, stderr);
+        fputs(usage_serve, stderr);
         return 2;
     }
     /* Blocked before any thread is made, so that only sigwait below sees them. */

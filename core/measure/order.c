@@ -7,7 +7,7 @@
 #include "core/order.h"
 
 #define PHASE_MAX 4
-#define ONE_VIEW_SD 0.05  /* perspective of the one-view index (simulated, research notes E) */
+#define ONE_VIEW_SD 0.05  /* perspective of the one-view index (simulated) */
 #define STILL_HUB_SD 0.08 /* a hub that is taken to stay where it was at address (seen on real swings) */
 #define NO_ARM_SD 0.06    /* the place of the level lead arm is missing (simulated: bias .02 to .06) */
 

@@ -5,7 +5,7 @@
 #include "core/motion/parts.h"
 
 #define POINT_SD_M 0.005     /* sqrt(MOTION_FIXED_SD_M^2 + MOTION_MOVING_SD_M^2) */
-#define HANDS_TOP_SD_S 0.012 /* of the hands' speed minimum (research notes D) */
+#define HANDS_TOP_SD_S 0.012 /* of the hands' speed minimum (simulated) */
 #define FINISH_HOLD_S 0.3
 #define FINISH_STILL_MS 0.2
 #define FINISH_AFTER_S 0.2

@@ -14,7 +14,7 @@
 #define AFTER_S 0.05    /* a segment may peak this long after impact */
 #define PROMINENCE 0.02 /* of the range, of a peak: how flat it is goes into its error */
 #define EFFECTIVE_CORNER                                                                                               \
-    0.66 /* of the filter's corner: where the noise that passes turns (research notes D, peaks)                        \
+    0.66 /* of the filter's corner: where the noise that passes turns (simulated)                                      \
           */
 
 static const enum point ends[MOTION_SEGMENT_COUNT][2] = {{POINT_TRAIL_HIP, POINT_LEAD_HIP},

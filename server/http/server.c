@@ -57,7 +57,7 @@ static void *on_uri(void *context, const char *uri, struct MHD_Connection *mhd)
 static enum MHD_Result send_reply(struct exchange *exchange)
 {
     if (!exchange->replied) {
-        exchange_problem(exchange, 500, "internal", NULL, "The server lost its thread. It has been noted.");
+        exchange_problem(exchange, 500, "internal", NULL, "The server made an error; it has been logged.");
     }
     if (exchange->response == NULL) {
         return MHD_NO;

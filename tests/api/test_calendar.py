@@ -94,8 +94,8 @@ def odd_words(checks, server, head, ours):
     fix = "/v1/fixes/" + ours["fixes"]  # one thing at a time: the first makes room
     ended = ours["coach client"].patch(fix, {"status": "changed", "reason": "for the test"}, match='"1"')
     checks.status(ended, 200, "the fix before is changed")
-    support.assign(ours["coach client"], ours["students"], "hips_slide_away", [made.json["id"]],
-                   overrule="for the test")
+    opened = support.assign(ours["coach client"], ours["students"], "sway", [made.json["id"]], overrule="for the test")
+    checks.same(opened.json["fault"], "hips_slide_away", "an earlier spelling of a fault is understood")
     path = ours["student client"].request("POST", "/v1/me/calendar").json["url_path"]
     events = [event for event in read(checks, feed(server, path).body, "odd words") if event["SUMMARY"] == name]
     checks.ok(events and events[0]["DESCRIPTION"] == "7 minutes.\nStop, when; it\nhurts \\ tires. " + "ü" * 90, "they come back as they were",

@@ -2,7 +2,7 @@
 """Motion analysis against a swing whose instants are known by formula, and segment speeds against scipy.
 
 Usage: check_motion.py BUILD. The swing with known instants is a research vector (12, made with scipy from closed
-formulas): LEADSIDE_SHARED, default <repo>/../shared; skipped when it is not there.
+formulas): LEADSIDE_SHARED; skipped when it is not there.
 """
 import json
 import os
@@ -16,7 +16,7 @@ from scipy.spatial.transform import Rotation
 
 BUILD = sys.argv[1] if len(sys.argv) > 1 else "build"
 HERE = os.path.dirname(os.path.abspath(__file__))
-SHARED = os.environ.get("LEADSIDE_SHARED", os.path.join(HERE, "..", "..", "..", "shared"))
+SHARED = os.environ.get("LEADSIDE_SHARED") or os.devnull
 count = {"passed": 0, "failed": 0, "skipped": 0}
 rng = np.random.default_rng(20)
 
@@ -85,7 +85,7 @@ def known_swing(path):
         records.append((other, {k: CubicSpline(t, v)(at) for k, v in points.items()}))
     for (other, _), found in zip(records, analyse(records)):
         for name, instant in truth.items():
-            # The club's own top is 6-12 ms uncertain by definition (research notes D); the filter rounds it.
+            # The club's own top is 6-12 ms uncertain by definition; the filter rounds it.
             limit = 0.012 if name == "top" else 0.002 if other >= 120 else 0.006
             got = found["event"].get(name)
             check(got is not None and abs(got[0] - instant) <= limit,

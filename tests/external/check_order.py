@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """The order index against numpy quadrature of flat swings, random paths, and the research vectors.
 
-Usage: check_order.py BUILD. Optional research vectors: LEADSIDE_SHARED, default <repo>/../shared.
+Usage: check_order.py BUILD. Optional research vectors: LEADSIDE_SHARED; skipped when unset.
 """
 import json
 import os
@@ -12,7 +12,7 @@ import numpy as np
 
 BUILD = sys.argv[1] if len(sys.argv) > 1 else "build"
 HERE = os.path.dirname(os.path.abspath(__file__))
-SHARED = os.environ.get("LEADSIDE_SHARED", os.path.join(HERE, "..", "..", "..", "shared"))
+SHARED = os.environ.get("LEADSIDE_SHARED") or os.devnull
 count = {"passed": 0, "failed": 0, "skipped": 0}
 
 

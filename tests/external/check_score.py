@@ -80,7 +80,7 @@ def words():
     motion = made["motion"][0]
     check(motion["has_club"] and motion["taken"] == "by_impact" and motion["rate_hz"] == 120,
           "the invented swing is taken by its impact, with its club", motion)
-    check(len(motion["checkpoints"]) == 10, "all ten checkpoints are found", motion["checkpoints"])
+    check(len(motion["checkpoints"]) == 10, "every checkpoint is found", motion["checkpoints"])
     times = [c["time_s"] for c in motion["checkpoints"]]
     check(times == sorted(times) and times[0] >= 0 and times[-1] <= motion["duration_s"],
           "in swing order and within the record", times)
@@ -309,11 +309,11 @@ def drawings(folder):
     said = words_of(root)
     check(all(s in said for s in ("pelvis", "chest", "lead arm", "club", "Turning speed (° per second)")),
           "speeds: every line has its name beside it, and the axis its unit", said)
-    check(all(len(curves(root, k)) == 1 for k in ("purple", "orange", "sky", "ink")), "speeds: four curves")
+    check(all(len(curves(root, k)) == 1 for k in ("purple", "sky", "orange", "ink")), "speeds: four curves")
     dashes = {e.get("stroke-dasharray") for e in root.iter(SVG + "path") if e.get("class", "").startswith("line ")}
     check(len(dashes) == 4, "speeds: told apart by their dashes too", dashes)
     rings = [(e.get("class"), float(e.get("cx")), float(e.get("cy"))) for e in root.iter(SVG + "circle")]
-    kinds = dict(zip(ORDER, ("purple", "orange", "sky", "ink")))
+    kinds = dict(zip(ORDER, ("purple", "sky", "orange", "ink")))
     peaks = {p["segment"]: p for p in motion["peaks"]}
     on = {r[0].split()[1]: r for r in rings}
     check(len(rings) == 4, "speeds: a ring on every peak", rings)
@@ -580,9 +580,30 @@ def markers(folder):
     check(done.returncode == 1 and b"noise.trc" in done.stderr, "bytes of no known kind are refused", done.stderr)
 
 
+def helps():
+    for command in ("serve", "init", "account", "score", "demo", "backup", "check"):
+        done = subprocess.run([PROGRAM, command, "--help"], capture_output=True, timeout=60)
+        check(done.returncode == 0 and done.stdout.startswith(b"usage: leadside %s " % command.encode()) and not done.stderr,
+              command + " --help says how it is used", done)
+
+
+def earlier_names(folder):
+    """A document of an earlier release says the same by its names as a document of today."""
+    with open(os.path.join(DATA, "every_part.json"), encoding="utf-8") as file:
+        today = file.read()
+    before = today
+    for new, old in (("shaft_direction", "shaft_plan"), ("hips_to_ball", "pelvis_thrust"), ("hips_slide_away", "sway"),
+                     ("level_shoulders", "flat_shoulder_turn")):
+        before = before.replace('"%s"' % new, '"%s"' % old)
+    reports = [report(write(os.path.join(folder, name), text)) for name, text in (("today.json", today), ("before.json", before))]
+    check(before != today and reports[0] == reports[1], "earlier spellings of a name are read", reports)
+
+
 def main():
     with tempfile.TemporaryDirectory() as folder:
         words()
+        helps()
+        earlier_names(folder)
         described()
         mirrored(folder)
         bad_records(folder)

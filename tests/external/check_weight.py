@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """The static centre of mass against a published worked example, numpy on random poses, and the research pose.
 
-Usage: check_weight.py BUILD. Optional research vectors: LEADSIDE_SHARED, default <repo>/../shared.
+Usage: check_weight.py BUILD. Optional research vectors: LEADSIDE_SHARED; skipped when unset.
 """
 import json
 import os
@@ -12,7 +12,7 @@ import numpy as np
 
 BUILD = sys.argv[1] if len(sys.argv) > 1 else "build"
 HERE = os.path.dirname(os.path.abspath(__file__))
-SHARED = os.environ.get("LEADSIDE_SHARED", os.path.join(HERE, "..", "..", "..", "shared"))
+SHARED = os.environ.get("LEADSIDE_SHARED") or os.devnull
 NAMES = ("head neck lead_shoulder trail_shoulder lead_elbow trail_elbow lead_wrist trail_wrist lead_hip trail_hip "
          "lead_knee trail_knee lead_ankle trail_ankle lead_toe trail_toe grip butt clubhead ball").split()
 # Winter, after Dempster: mass, centre from the proximal end.
@@ -95,7 +95,7 @@ def main():
     pose = {("lead_" if s == "L" else "trail_") + name: g[s + k] for s in "LR" for k, name in part.items()}
     pose["head"], pose["grip"] = g["ear"], (g["Lha"] + g["Rha"]) / 2
     share = ask([line(pose)])[0]
-    # Another segment table (de Leva): the research notes put the choice of table at .001 for their poses; with the foot
+    # Another segment table (de Leva): for simulated poses the choice of table made .001; with the foot
     # from the ankle instead of the heel and one grip for two hands, one point of the hundred is asked.
     want = d["results"]["male"]
     check(abs(share[2] - want["lead_fraction"]) < .01, "research pose: share %.4f, other table %.4f" %

@@ -224,11 +224,11 @@ Test(draw_speeds, sets_a_ring_on_its_curve_at_the_peaks_time)
     struct motion_summary motion = invented();
     size_t length;
     char *text = draw_speeds(&motion, "x", arena, &length);
-    static const char *const rings[] = {"<circle class=\"dot purple\"", "<circle class=\"dot orange\"",
-                                        "<circle class=\"dot sky\"", "<circle class=\"dot ink\""};
+    static const char *const rings[] = {"<circle class=\"dot purple\"", "<circle class=\"dot sky\"",
+                                        "<circle class=\"dot orange\"", "<circle class=\"dot ink\""};
     static const char *const formats[] = {
-        "<circle class=\"dot purple\" cx=\"%lf\" cy=\"%lf\"", "<circle class=\"dot orange\" cx=\"%lf\" cy=\"%lf\"",
-        "<circle class=\"dot sky\" cx=\"%lf\" cy=\"%lf\"", "<circle class=\"dot ink\" cx=\"%lf\" cy=\"%lf\""};
+        "<circle class=\"dot purple\" cx=\"%lf\" cy=\"%lf\"", "<circle class=\"dot sky\" cx=\"%lf\" cy=\"%lf\"",
+        "<circle class=\"dot orange\" cx=\"%lf\" cy=\"%lf\"", "<circle class=\"dot ink\" cx=\"%lf\" cy=\"%lf\""};
     double x[4];
     double y[4];
     for (int s = 0; s < 4; s++) {

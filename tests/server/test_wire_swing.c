@@ -149,7 +149,7 @@ static const struct refusal {
     {"\"butt\"", "\"but\"", "views[0].frames[0].points.but", "not a point"},
     {"\"time_s\": 0.92", "\"time_s\": 60.1", "views[0].frames[1].time_s", "from 0 to 60"},
     {"\"checkpoint\": \"top\"", "\"checkpoint\": \"address\"", "views[0].frames[1].checkpoint", "already has frame 0"},
-    {"\"checkpoint\": \"top\"", "\"checkpoint\": \"P4\"", "views[0].frames[1].checkpoint", "not a checkpoint"},
+    {"\"checkpoint\": \"top\"", "\"checkpoint\": \"zenith\"", "views[0].frames[1].checkpoint", "not a checkpoint"},
     {"\"rate_hz\": 240", "\"rate_hz\": 19", "motion.rate_hz", "from 20 to 2000"},
     {"target_up_right", "sideways", "motion.frame", "y_up"},
     {"[0.01, 0.82, -0.21]", "[0.01, 0.82]", "motion.points.lead_wrist[0]", "[x, y, z]"},

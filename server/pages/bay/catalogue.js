@@ -1,4 +1,4 @@
-// The design's own names: checkpoints in swing order, points by view, and which of them a checkpoint's measures read.
+// The names as written in documents: checkpoints in swing order, points by view, and which of them a checkpoint's measures read.
 
 export const CHECKPOINTS = ["address", "shaft_back", "arm_back", "top", "arm_down", "shaft_down", "impact", "shaft_through", "arm_through", "finish"];
 export const VIEWS = ["down_the_line", "face_on"];

@@ -42,7 +42,7 @@ static double round_step(double range, int most)
 #define SPEEDS_HEIGHT 600.0
 #define BEYOND_S 0.6 /* a checkpoint this long after the curves is still shown */
 
-static const enum svg_line segment_lines[MOTION_SEGMENT_COUNT] = {SVG_PURPLE, SVG_ORANGE, SVG_SKY, SVG_INK};
+static const enum svg_line segment_lines[MOTION_SEGMENT_COUNT] = {SVG_PURPLE, SVG_SKY, SVG_ORANGE, SVG_INK};
 
 static double zero_time(const struct motion_summary *motion)
 {

@@ -4,7 +4,7 @@ import numpy as np
 from player import CHECKPOINTS, Swing, dot, unit
 
 # Share of the whole, and where along the segment from its first end its centre lies: Winter's table, after Dempster
-# (as the design quotes it; the centres from the same published table).
+# (the centres from the same published table).
 SEGMENTS = [("upper_arm", "shoulder", "elbow", .028, .436), ("forearm", "elbow", "wrist", .016, .430),
             ("thigh", "hip", "knee", .100, .433), ("shank", "knee", "ankle", .0465, .433),
             ("foot", "ankle", "toe", .0145, .5)]
