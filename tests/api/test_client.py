@@ -1,5 +1,7 @@
 """What a program that keeps itself in step with the server relies on: conditional requests (RFC 9110, 13), pages by a valid
 place, and a token's refusal that says so (RFC 6750, 3.1)."""
+import os
+
 import support
 from support import Checks, Server
 
@@ -28,6 +30,44 @@ def conditional(checks, club):
     checks.same(head.get(path).json["version"], now + 1, "one edit more")
     standard = head.get("/v1/standard")
     checks.status(head.get("/v1/standard", headers={"If-None-Match": standard.header("ETag")}), 304, "the standard too")
+
+
+def locations(checks, club):
+    """Whatever is made says where it is, and is there for whoever made it; with a tag where it can be edited."""
+    head, ours = club["head"], club["ours"]
+    coach, family, path = ours["coach client"], ours["student client"], "/v1/students/" + ours["students"]
+    with open(os.path.join(support.ROOT, "tests", "data", "two_views.json"), "rb") as file:
+        swing = coach.post(path + "/swings", file.read())
+    drill = {key: value for key, value in head.get("/v1/drills").json["drills"][0].items()
+             if key not in ("id", "built_in", "created", "retired", "version")}
+    made = (
+        ("a student", coach, coach.post("/v1/students", {"name": "New", "hand": "left"}), True),
+        ("an account", head, head.post("/v1/accounts", {"role": "coach", "sign_in": "new.coach", "name": "New"}), True),
+        ("a tablet", head, head.post("/v1/devices", {"name": "Bay 7"}), True),
+        ("a drill", head, head.post("/v1/drills", dict(drill, name="Another")), True),
+        ("a note", coach, coach.post(path + "/notes", {"text": "between coaches"}), False),
+        ("a swing", coach, swing, False),
+        ("a lesson", coach, coach.post(path + "/lessons", {"held_at": "2026-05-03T09:00:00Z", "swings": [swing.json["id"]]}), False),
+        ("a tick", family, family.post("/v1/homework/%s/done" % ours["homework"], {}), True),
+        ("a fix", coach, support.assign(coach, ours["students"], "overswing"), True),
+        ("a consent", coach, coach.post(path + "/consents", {"scope": "teach_with", "by": "Own Guardian"}), False),
+        ("a link", head, head.request("POST", "/v1/accounts/%s/link" % ours["family"]), False),
+        ("a second factor", head, head.request("POST", "/v1/me/second-factor"), True),
+        ("a calendar", family, family.request("POST", "/v1/me/calendar"), False))
+    for name, client, reply, edited in made:
+        place = reply.header("Location")
+        if not checks.ok(reply.status == 201 and place, name + " is made and says where", "%s %s" % (reply.status, reply.body)):
+            continue
+        read = client.get(place.partition("#")[0])
+        checks.ok(read.status == 200 and bool(read.header("ETag")) is edited, name + " is there: " + place, read.headers)
+        if edited:
+            checks.status(client.get(place, headers={"If-None-Match": read.header("ETag")}), 304, "unchanged: 304")
+    note = made[4][2].header("Location")
+    for who in ("student client", "guardian client"):
+        checks.status(ours[who].get(note), 404, "a note between coaches is not there for the " + who.split()[0])
+    waiting = made[8][2].header("Location")
+    checks.ok(coach.get(waiting).json["waiting"], "the second fix waits", coach.get(waiting).body)
+    checks.status(family.get(waiting), 404, "and is not there for the family")
 
 
 def pages(checks, club):
@@ -63,7 +103,7 @@ def main():
     server = Server(checks, options=["--no-throttle"])
     head = server.sign_in()
     club = {"server": server, "head": head, "ours": support.one_of_everything(server, head)}
-    for part in (conditional, pages, tokens, ended):
+    for part in (conditional, locations, pages, tokens, ended):
         try:
             part(checks, club)
         except Exception as error:  # one part's surprise must not hide the others

@@ -25,9 +25,9 @@ TABLE = {
     "GET /v1/me/sessions": (SIGNED, ALL), "DELETE /v1/me/sessions/{id}": (SIGNED, ALL),
     "GET /v1/me/homework": (SIGNED, FAMILY), "POST /v1/me/calendar": (SIGNED, FAMILY),
     "DELETE /v1/me/calendar": (SIGNED, FAMILY), "GET /calendar/{token}": (OPEN, None),
-    "GET /v1/accounts": (CLUB, HEAD), "POST /v1/accounts": (CLUB, HEAD), "PATCH /v1/accounts/{id}": (CLUB, HEAD),
+    "GET /v1/accounts": (CLUB, HEAD), "POST /v1/accounts": (CLUB, HEAD), "PATCH /v1/accounts/{id}": (CLUB, HEAD), "GET /v1/accounts/{id}": (CLUB, HEAD),
     "DELETE /v1/accounts/{id}": (CLUB, HEAD),
-    "GET /v1/devices": (CLUB, HEAD), "POST /v1/devices": (CLUB, HEAD), "PATCH /v1/devices/{id}": (CLUB, HEAD),
+    "GET /v1/devices": (CLUB, HEAD), "POST /v1/devices": (CLUB, HEAD), "PATCH /v1/devices/{id}": (CLUB, HEAD), "GET /v1/devices/{id}": (CLUB, HEAD),
     "GET /v1/students": (CLUB, STAFF), "POST /v1/students": (CLUB, STAFF),
     "GET /v1/students/{id}": (TEAM, ALL), "PATCH /v1/students/{id}": (TEAM, STAFF),
     "DELETE /v1/students/{id}": (TEAM, HEAD), "GET /v1/students/{id}/export": (TEAM, ALL),
@@ -43,10 +43,10 @@ TABLE = {
     "POST /v1/students/{id}/lessons": (TEAM, STAFF), "GET /v1/students/{id}/lessons": (TEAM, ALL),
     "GET /v1/lessons/{id}/report": (TEAM, ALL),
     "POST /v1/students/{id}/fixes": (TEAM, STAFF), "GET /v1/students/{id}/fixes": (TEAM, ALL),
-    "PATCH /v1/fixes/{id}": (TEAM, STAFF),
+    "PATCH /v1/fixes/{id}": (TEAM, STAFF), "GET /v1/fixes/{id}": (TEAM, ALL), "GET /v1/notes/{id}": (TEAM, ALL),
     "GET /v1/students/{id}/homework": (TEAM, ALL), "POST /v1/homework/{id}/done": (TEAM, FAMILY),
-    "PATCH /v1/homework/{id}": (TEAM, STAFF), "GET /v1/inbox": (CLUB, STAFF), "POST /v1/inbox/{id}/seen": (TEAM, STAFF),
-    "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD),
+    "PATCH /v1/homework/{id}": (TEAM, STAFF), "GET /v1/homework/{id}": (TEAM, ALL), "GET /v1/inbox": (CLUB, STAFF), "POST /v1/inbox/{id}/seen": (TEAM, STAFF),
+    "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD), "GET /v1/drills/{id}": (CLUB, ALL),
     "GET /v1/students/{id}/progress": (TEAM, ALL), "GET /v1/audit": (CLUB, HEAD),
     "GET /v1/overview": (CLUB, HEAD), "GET /v1/standard": (CLUB, STAFF), "PUT /v1/standard": (CLUB, HEAD),
     "POST /v1/standard/try": (CLUB, HEAD),
@@ -146,7 +146,7 @@ def one(checks, world, route, who, role, tied, client):
                   "%s %s" % (reply.status, reply.body[:200]))
         if wanted == 404:
             absent = client.request(method, address(path, {**world.ours, "students": NOBODY, "swings": NOBODY,
-                                                           "lessons": NOBODY, "fixes": NOBODY, "homework": NOBODY, "inbox": NOBODY, "family": NOBODY}), body,
+                                                           "lessons": NOBODY, "fixes": NOBODY, "notes": NOBODY, "homework": NOBODY, "inbox": NOBODY, "family": NOBODY}), body,
                                     content_type=kind)
             checks.ok((absent.status, absent.problem.get("detail")) == (404, reply.problem.get("detail")),
                       name + "just as if there were none", "%s beside %s" % (reply.body[:200], absent.body[:200]))

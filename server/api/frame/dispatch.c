@@ -10,6 +10,7 @@
 #include "store/club/inbox.h"
 #include "store/engine/idempotency.h"
 #include "store/lessons/lesson.h"
+#include "store/lessons/note.h"
 #include "store/lessons/swing.h"
 #include "store/people/device.h"
 #include "store/practice/fix.h"
@@ -180,6 +181,7 @@ static enum store_status find_subject(struct call *call)
 {
     const char *id = exchange_capture(call->exchange, 0);
     struct store_lesson lesson;
+    struct store_note note;
     struct store_fix fix;
     struct store_homework homework;
     enum store_status status = STORE_NOT_FOUND;
@@ -202,6 +204,12 @@ static enum store_status find_subject(struct call *call)
         status = store_lesson_get(call->db, id, call->arena, &lesson);
         if (status == STORE_OK) {
             memcpy(call->student_id, lesson.student_id, UUID_TEXT);
+        }
+        break;
+    case SUBJECT_NOTE:
+        status = store_note_get(call->db, id, call->arena, &note);
+        if (status == STORE_OK) {
+            memcpy(call->student_id, note.student_id, UUID_TEXT);
         }
         break;
     case SUBJECT_FIX:

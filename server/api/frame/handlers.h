@@ -31,6 +31,7 @@ void second_factor_confirm(struct call *call);
 void second_factor_remove(struct call *call);
 /* accounts.c */
 void accounts_list(struct call *call);
+void accounts_get(struct call *call);
 void accounts_create(struct call *call);
 void accounts_update(struct call *call);
 void accounts_erase(struct call *call);
@@ -50,9 +51,11 @@ void consents_give(struct call *call);
 void consents_withdraw(struct call *call);
 /* notes.c */
 void notes_list(struct call *call);
+void notes_get(struct call *call);
 void notes_create(struct call *call);
 /* devices.c */
 void devices_list(struct call *call);
+void devices_get(struct call *call);
 void devices_create(struct call *call);
 void devices_update(struct call *call);
 /* swings.c */
@@ -73,14 +76,17 @@ void lessons_report(struct call *call);
 /* fixes.c */
 void fixes_create(struct call *call);
 void fixes_list(struct call *call);
+void fixes_get(struct call *call);
 void fixes_update(struct call *call);
 /* drills.c */
 void drills_list(struct call *call);
+void drills_get(struct call *call);
 void drills_create(struct call *call);
 void drills_update(struct call *call);
 /* homework.c */
 void homework_mine(struct call *call);
 void homework_of_student(struct call *call);
+void homework_get(struct call *call);
 void homework_update(struct call *call); /* homework_tick.c */
 void homework_done(struct call *call);
 /* inbox.c */

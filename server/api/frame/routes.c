@@ -42,11 +42,13 @@ const struct api_row api_rows[] = {
 
     {HTTP_GET,    "/v1/accounts",           "listAccounts",    accounts_list,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/accounts",           "createAccount",   accounts_create,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH_KEYED, NULL},
+    {HTTP_GET,    "/v1/accounts/{id}",      "getAccount",      accounts_get,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/accounts/{id}",      "updateAccount",   accounts_update,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_DELETE, "/v1/accounts/{id}",      "eraseAccount",    accounts_erase,      CLUB(HEAD),            0,        THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_POST,   "/v1/accounts/{id}/link", "createLink",      join_link,           CLUB(STAFF),           KB(1),    THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_GET,    "/v1/devices",            "listDevices",     devices_list,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/devices",            "createDevice",    devices_create,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_GET,    "/v1/devices/{id}",       "getDevice",       devices_get,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/devices/{id}",       "updateDevice",    devices_update,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   PLAIN, NULL},
 
     {HTTP_GET,    "/v1/students",           "listStudents",    students_list,       CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, PAGED},
@@ -61,6 +63,7 @@ const struct api_row api_rows[] = {
     {HTTP_POST,   S "/consents",            "giveConsent",     consents_give,       TEAM(EVERYONE, STUDENT), KB(4),  THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_DELETE, S "/consents/{scope}",    "withdrawConsent", consents_withdraw,   TEAM(EVERYONE, STUDENT), 0,      THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    S "/notes",               "listNotes",       notes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    "/v1/notes/{id}",         "getNote",         notes_get,          TEAM(EVERYONE, NOTE),  0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/notes",               "createNote",      notes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
 
     {HTTP_POST,   S "/swings",              "createSwing",     swings_create,       TEAM(STAFF, STUDENT),  KB(8192), THROTTLE_WRITE,   SWINGS, MARKER_QUERIES},
@@ -77,9 +80,11 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/lessons/{id}/report", "getLessonReport", lessons_report,     TEAM(EVERYONE, LESSON), 0,       THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/fixes",               "createFix",       fixes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "status " PAGED},
+    {HTTP_GET,    "/v1/fixes/{id}",         "getFix",          fixes_get,          TEAM(EVERYONE, FIX),   0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/fixes/{id}",         "updateFix",       fixes_update,        TEAM(STAFF, FIX),      KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    S "/progress",            "getProgress",     progress_get,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "fix"},
     {HTTP_GET,    S "/homework",            "listHomework",    homework_of_student, TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "all"},
+    {HTTP_GET,    "/v1/homework/{id}",      "getHomework",     homework_get,       TEAM(EVERYONE, HOMEWORK), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/homework/{id}",      "updateHomework",  homework_update,     TEAM(STAFF, HOMEWORK), KB(8),    THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   "/v1/homework/{id}/done", "markHomeworkDone", homework_done,      TEAM(FAMILY, HOMEWORK), KB(8),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    "/v1/inbox",              "listInbox",       inbox_list,          CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, PAGED},
@@ -87,6 +92,7 @@ const struct api_row api_rows[] = {
 
     {HTTP_GET,    "/v1/drills",             "listDrills",      drills_list,         CLUB(EVERYONE),        0,        THROTTLE_READ,    PLAIN, "retired " PAGED},
     {HTTP_POST,   "/v1/drills",             "createDrill",     drills_create,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_GET,    "/v1/drills/{id}",        "getDrill",        drills_get,         CLUB(EVERYONE),        0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/drills/{id}",        "updateDrill",     drills_update,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/overview",           "getOverview",     overview_get,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    "/v1/audit",              "listAudit",       audit_list,          CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, "account student " PAGED},

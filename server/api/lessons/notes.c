@@ -23,12 +23,39 @@ static void note_json(struct json_out *out, const struct store_note *note)
     answer_time(out, "created", note->created);
 }
 
-void notes_list(struct call *call)
+/* The bits of the notes that the caller reads; STORE_NOTE_COACHES: all. */
+static unsigned readers_of(const struct call *call)
 {
     const enum store_role role = call->principal->role;
-    const unsigned readers = role == STORE_STUDENT    ? STORE_NOTE_STUDENT
-                             : role == STORE_GUARDIAN ? STORE_NOTE_READ_BY_GUARDIAN
-                                                      : STORE_NOTE_COACHES;
+    return role == STORE_STUDENT    ? STORE_NOTE_STUDENT
+           : role == STORE_GUARDIAN ? STORE_NOTE_READ_BY_GUARDIAN
+                                    : STORE_NOTE_COACHES;
+}
+
+/* A note that is not the caller's to read is none. */
+void notes_get(struct call *call)
+{
+    const unsigned readers = readers_of(call);
+    struct store_note note;
+    struct json_out out;
+    enum store_status status = store_note_get(call->db, exchange_capture(call->exchange, 0), call->arena, &note);
+    if (status == STORE_OK && readers != STORE_NOTE_COACHES && (note.readers & readers) == 0) {
+        status = STORE_NOT_FOUND;
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    note_json(&out, &note);
+    json_out_end_object(&out);
+    answer_json(call, &out, 0);
+}
+
+void notes_list(struct call *call)
+{
+    const unsigned readers = readers_of(call);
     struct store_page page;
     struct store_note_list list;
     struct json_out out;
@@ -124,6 +151,7 @@ void notes_create(struct call *call)
     if (write == NULL) {
         return;
     }
+    write->location = arena_printf(call->arena, "/v1/notes/%s", note->id);
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
     note_json(&out, note);

@@ -52,6 +52,24 @@ void accounts_list(struct call *call)
     answer_json(call, &out, 0);
 }
 
+void accounts_get(struct call *call)
+{
+    const char *id = exchange_capture(call->exchange, 0);
+    struct store_account account;
+    struct json_out out;
+    enum store_status status =
+        uuid_valid(id) ? store_account_get(call->db, id, call->arena, &account) : STORE_NOT_FOUND;
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    status = status == STORE_OK ? account_json(&out, call->db, call->arena, &account) : status;
+    json_out_end_object(&out);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    answer_json_moving(call, &out, account.version);
+}
+
 /* ---- reading ---- */
 
 static void read_students(struct body *body, struct person *person)

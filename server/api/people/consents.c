@@ -215,6 +215,7 @@ void consents_give(struct call *call)
     if (write == NULL) {
         return;
     }
+    write->location = arena_printf(call->arena, "/v1/students/%s/consents", call->student_id);
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
     consent_json(&out, consent);

@@ -52,6 +52,24 @@ void devices_list(struct call *call)
     answer_json(call, &out, 0);
 }
 
+void devices_get(struct call *call)
+{
+    const char *id = exchange_capture(call->exchange, 0);
+    struct store_device device;
+    struct json_out out;
+    const enum store_status status =
+        uuid_valid(id) ? store_device_get(call->db, id, call->arena, &device) : STORE_NOT_FOUND;
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    device_json(&out, &device);
+    json_out_end_object(&out);
+    answer_json_moving(call, &out, device.version);
+}
+
 static bool device_answer(struct write *write, const struct store_device *device, const char *token, bool show_token,
                           int status)
 {
@@ -100,6 +118,7 @@ void devices_create(struct call *call)
     if (write == NULL) {
         return;
     }
+    write->location = arena_printf(call->arena, "/v1/devices/%s", device->id);
     /* kept for repeated requests without the token */
     bool made = device_answer(write, device, NULL, true, 201);
     write->kept_json = write->json;

@@ -95,7 +95,8 @@ void join_link(struct call *call)
     }
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
-    json_out_text(&out, "url_path", arena_printf(call->arena, "/#join=%s", making->token));
+    write->location = arena_printf(call->arena, "/#join=%s", making->token);
+    json_out_text(&out, "url_path", write->location);
     answer_time(&out, "expires", link->expires);
     json_out_end_object(&out);
     if (!answer_write(write, &out, 201)) {

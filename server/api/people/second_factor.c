@@ -121,6 +121,7 @@ static bool write_start(struct call *call, struct write *write, const char *secr
     if (second_factor_uri(club.name, account.sign_in, secret_text, uri, sizeof uri)) {
         svg = qr_svg(call->arena, uri);
     }
+    write->location = "/v1/me"; /* which says whether there is one */
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
     json_out_text(&out, "secret", secret_text);

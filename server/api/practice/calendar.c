@@ -85,7 +85,8 @@ void calendar_create(struct call *call)
     }
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
-    json_out_text(&out, "url_path", arena_printf(call->arena, "/calendar/%s.ics", making->token));
+    write->location = arena_printf(call->arena, "/calendar/%s.ics", making->token);
+    json_out_text(&out, "url_path", write->location);
     json_out_end_object(&out);
     if (!answer_write(write, &out, 201)) {
         answer_no_memory(call);

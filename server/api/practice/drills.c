@@ -76,6 +76,26 @@ void drills_list(struct call *call)
     answer_json(call, &out, 0);
 }
 
+void drills_get(struct call *call)
+{
+    struct store_drill row;
+    struct drill drill;
+    struct json_out out;
+    enum store_status status = store_drill_get(call->db, exchange_capture(call->exchange, 0), call->arena, &row);
+    if (status == STORE_OK && !drill_row_read(row.id, row.name, row.json, call->arena, &drill)) {
+        status = STORE_CORRUPT;
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    row_write(&out, &row, &drill);
+    json_out_end_object(&out);
+    answer_json(call, &out, row.version);
+}
+
 struct change {
     struct store_drill row;
     struct drill drill;

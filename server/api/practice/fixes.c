@@ -446,6 +446,29 @@ void fixes_list(struct call *call)
     answer_json(call, &out, 0);
 }
 
+void fixes_get(struct call *call)
+{
+    struct store_fix fix;
+    struct store_homework_list homework;
+    struct json_out out;
+    const bool for_staff = (RIGHTS_STAFF & 1U << call->principal->role) != 0;
+    enum store_status status = store_fix_get(call->db, exchange_capture(call->exchange, 0), call->arena, &fix);
+    if (status == STORE_OK && !for_staff && fix.status == STORE_FIX_OPEN && fix.waits) {
+        status = STORE_NOT_FOUND; /* one thing at a time, as in the list */
+    }
+    if (status == STORE_OK) {
+        status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), call->arena,
+                                     &homework);
+    }
+    json_out_start(&out, call->arena);
+    status = status == STORE_OK ? fix_write(&out, call->db, call->arena, &fix, &homework, for_staff) : status;
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    answer_json_moving(call, &out, fix.version);
+}
+
 struct turning {
     char id[UUID_TEXT];
     int64_t version;

@@ -252,6 +252,35 @@ void homework_of_student(struct call *call)
     answer_json(call, &out, 0);
 }
 
+void homework_get(struct call *call)
+{
+    struct scoring scoring;
+    struct store_homework homework;
+    struct drill drill;
+    struct json_out out;
+    enum store_status status = store_homework_get(call->db, exchange_capture(call->exchange, 0),
+                                                  homework_week_start(call->now), call->arena, &homework);
+    if (status == STORE_OK) {
+        status = store_student_get(call->db, call->student_id, call->arena, &scoring.student);
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    scoring_player(&scoring.student, call->now, &scoring.player);
+    const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
+    json_out_start(&out, call->arena);
+    const bool good = rules != NULL && homework_write(&out, call, &homework, rules, scoring.player.pain, &drill);
+    if (rules != NULL) {
+        rules_return(call->api, rules);
+    }
+    if (!good) {
+        call_problem_store(call, STORE_ERROR);
+        return;
+    }
+    answer_json_moving(call, &out, homework.version);
+}
+
 /* Which of a guardian's juniors? ?student= says; with one alone it need not. False: answered. */
 static bool guardian_choose(struct call *call)
 {

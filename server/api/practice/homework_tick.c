@@ -173,6 +173,7 @@ void homework_done(struct call *call)
         return;
     }
     uuid7_new(done->id);
+    write->location = arena_printf(call->arena, "/v1/homework/%s", exchange_capture(call->exchange, 0));
     (void)snprintf(done->homework_id, sizeof done->homework_id, "%s", exchange_capture(call->exchange, 0));
     memcpy(done->account_id, call->principal->account_id, sizeof done->account_id);
     answer_audit(write, "homework.done", "homework_done", done->id, call->student_id);

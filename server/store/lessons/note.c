@@ -15,6 +15,14 @@ static void read_note(struct query *query, struct arena *arena, void *item)
     out->created = query_get_integer(query, 5);
 }
 
+enum store_status store_note_get(struct store_db *db, const char *id, struct arena *arena, struct store_note *out)
+{
+    struct query query;
+    query_open(&query, db, NOTE_BY_ID);
+    query_text(&query, 1, id);
+    return query_one(&query, arena, read_note, out);
+}
+
 enum store_status store_note_insert(struct store_db *db, const struct store_note *note)
 {
     struct query query;

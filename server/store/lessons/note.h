@@ -22,6 +22,8 @@ struct store_note_list {
     bool more;
 };
 
+enum store_status store_note_get(struct store_db *db, const char *id, struct arena *arena,
+                                 struct store_note *out) STORE_CHECKED;
 enum store_status store_note_insert(struct store_db *db, const struct store_note *note) STORE_CHECKED;
 /* What a guardian reads: also all that the student does, whoever the student was called when it was written. */
 #define STORE_NOTE_READ_BY_GUARDIAN ((unsigned)STORE_NOTE_STUDENT | STORE_NOTE_GUARDIAN)

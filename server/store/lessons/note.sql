@@ -4,6 +4,11 @@
 INSERT INTO note (id, student_id, author, text, readers, created)
 VALUES (?1, ?2, ?3, ?4, ?5, ?6);
 
+-- name: NOTE_BY_ID :one
+SELECT id, student_id, author, text, readers, created
+FROM note
+WHERE id = ?1;
+
 -- name: NOTE_LIST :many
 SELECT id, student_id, author, text, readers, created
 FROM note
