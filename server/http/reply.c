@@ -64,7 +64,9 @@ static void add_headers(struct exchange *exchange, const char *content_type)
     MHD_add_response_header(response, "X-Content-Type-Options", "nosniff");
     bool api = exchange->path != NULL && strncmp(exchange->path, "/v1/", 4) == 0;
     add_default(exchange, "Cache-Control", api || exchange->status >= 400 ? "no-store" : "no-cache");
-    add_default(exchange, "Content-Security-Policy", policy_of(exchange, content_type));
+    if (exchange->status != 304) { /* what it says would take the place of what the kept answer said */
+        add_default(exchange, "Content-Security-Policy", policy_of(exchange, content_type));
+    }
     add_default(exchange, "Referrer-Policy", "no-referrer");
     add_default(exchange, "Permissions-Policy", "camera=(self), microphone=(), geolocation=()");
     if (exchange->close || atomic_load_explicit(&exchange->server->quiesced, memory_order_relaxed)) {

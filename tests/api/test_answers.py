@@ -103,6 +103,8 @@ def files(checks, server, head):
             reply = head.get(path, headers={"If-None-Match": known})
             checks.same([reply.status, reply.body, reply.header("ETag"), reply.header("Vary")], [304, b"", tags[0], "Accept-Encoding"],
                         "%s is known by %s" % (path, known))
+            policy = reply.header("Content-Security-Policy")
+            checks.ok(policy in (None, plain.header("Content-Security-Policy")), path + ": its policy stays as it was kept", policy)
         for other in (tags[1], tags[0].strip('"'), '"x"', tags[0][:-1], ""):
             checks.same(head.get(path, headers={"If-None-Match": other}).status, 200, "%s is not known by %s" % (path, other))
         checks.same(head.get(path, headers={"If-None-Match": tags[1], **gz}).status, 304, path + ": the packed one is known by its own")
