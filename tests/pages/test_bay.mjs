@@ -55,7 +55,7 @@ async function takeAddress() {
   await page.setInputFiles("input[type=file]", await film(page));
   await page.waitForSelector("input[type=range]");
   await page.locator("button", { hasText: "+10" }).tap();
-  await page.locator("button", { hasText: "Take this picture: address" }).tap();
+  await page.locator("button", { hasText: "Use this frame for: address" }).tap();
   await page.waitForFunction(() => document.querySelectorAll(".strip img").length === 1);
   await page.locator(".strip button").first().tap();
   await page.waitForSelector(".stage img");

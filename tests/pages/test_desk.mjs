@@ -75,7 +75,7 @@ await page.waitForSelector("#room caption");
 check((await page.locator("#room table").last().locator("tbody tr").count()) >= 1, "a trial says what would change");
 await page.getByLabel("Name of this version").fill("ours-2");
 await page.locator("#room button.main").click();
-await page.waitForFunction(() => document.querySelector("#room").textContent.includes("Number 2 counts now"));
+await page.waitForFunction(() => document.querySelector("#room").textContent.includes("Version 2 is in use"));
 check((await house.call("GET", "/v1/standard", token)).data.standard.ranges.some((rule) => rule.ok_low === -20), "and the new standard counts");
 
 await page.goto(`${house.origin}/desk.html#devices`);

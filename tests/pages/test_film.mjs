@@ -69,7 +69,7 @@ async function choose(kind) {
 /** Steps from where the film stands to a picture, by the coach's buttons. */
 async function stepTo(wanted) {
   for (;;) {
-    const now = Number(/picture (\d+)/.exec(await page.locator(".at").textContent())[1]) - 1;
+    const now = Number(/frame (\d+)/.exec(await page.locator(".at").textContent())[1]) - 1;
     if (now === wanted) return;
     const by = Math.abs(wanted - now) >= 6 ? 10 : 1;
     await tap(key(`step${wanted > now ? by : -by}`));
@@ -238,8 +238,8 @@ await page.waitForFunction((text) => document.querySelector('[data-key="play"]')
 await page.waitForTimeout(700);
 await tap(key("play"));
 await page.waitForFunction((text) => document.querySelector('[data-key="play"]').textContent === text, name("bay.play"));
-await page.waitForFunction(() => Number(/picture (\d+)/.exec(document.querySelector(".at").textContent)[1]) > 5);
-check((await page.locator(".at").textContent()).startsWith(`picture ${Number(await page.locator("input[type=range]").inputValue()) + 1} `), "played and stopped, the film stands at the picture shown");
+await page.waitForFunction(() => Number(/frame (\d+)/.exec(document.querySelector(".at").textContent)[1]) > 5);
+check((await page.locator(".at").textContent()).startsWith(`frame ${Number(await page.locator("input[type=range]").inputValue()) + 1} `), "played and stopped, the film stands at the picture shown");
 if (posed) {
   await tap(key("moments"));
   await page.waitForFunction(() => /^Stop \(/.test(document.querySelector("button.moments").textContent), null, { timeout: 60000 });

@@ -78,12 +78,12 @@ check(await kept(), "a drag is kept when it ends");
 check(near((await marks()).a, 100 + 30 * scale, 100 + 12 * scale) && !(await page.locator(".lens").isVisible()), "a mark is dragged by what the finger moves");
 await page.locator("[data-key=undo]").tap();
 check(near((await marks()).a, 100, 100), "undo brings it back");
-await page.locator("button", { hasText: "Take the mark away" }).tap();
+await page.locator("button", { hasText: "Remove mark" }).tap();
 check(!(await marks()).a && (await page.textContent(".asked")) === "Tap: point a", "a mark is taken away, and asked for again");
 
 const guesses = () => ({ a: { u: 300, v: 200, sd: 25, found: true }, b: { u: 500, v: 200, sd: 25, found: true } });
 await fresh(guesses());
-check((await page.textContent(".asked")).startsWith("Guessed: point a"), "a guess is asked about");
+check((await page.textContent(".asked")).startsWith("Is this the point a?"), "a guess is asked about");
 await tap(300, 200, 4);
 check(near((await marks()).a, 300, 200, 0) && !(await marks()).a.found && (await chosen()) === "b", "a tap on it accepts it where it is, and the next guess is asked about");
 await tap(500, 200, 24);

@@ -92,7 +92,7 @@ async function takeAddress(page, origin) {
   await page.setInputFiles("input[type=file]", await film(page));
   await page.waitForSelector("input[type=range]");
   await page.locator("button", { hasText: "+10" }).click();
-  await page.locator("button", { hasText: "Take this picture: address" }).click();
+  await page.locator("button", { hasText: "Use this frame for: address" }).click();
   await page.waitForFunction(() => document.querySelectorAll(".strip img").length === 1);
   await page.locator(".strip button").first().click();
   await page.waitForSelector(".stage img");

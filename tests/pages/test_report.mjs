@@ -130,15 +130,15 @@ check(["unsure", "fine", "probably", "sure"].every((kind) => kinds.has(kind)), "
 const captions = (await page.locator(".still figcaption").allTextContents()).join(" ");
 check(["not certain", "probably fine"].every((word) => captions.includes(word)), "the captions use the same words");
 check(!/\bnone\b/.test(await page.locator("#room").innerText()), "\"none\" is never shown");
-check((await page.locator(".numbers th").allTextContents()).slice(0, 4).join("|") === "What|Value ± error|Fine|In a word" && (await page.locator(".numbers").innerText()).includes("19 times out of 20"), "column heads in plain words, and what ± means said under the table");
+check((await page.locator(".numbers th").allTextContents()).slice(0, 4).join("|") === "What|Value ± error|Fine|Rating" && (await page.locator(".numbers").innerText()).includes("19 times out of 20"), "column heads in plain words, and what ± means said under the table");
 
 // ---- E. plainness ----
 const slide = rows.find(([name]) => name.startsWith("Hip slide") && name.endsWith("impact"));
 check(/^0\.\d\d ± 0\.\d\d stance widths$/.test(slide[1]), `a share of a length has its unit in words: ${slide[1]}`);
 const lead = await page.locator("#room .lead").first().textContent();
-check(lead.startsWith(`Work on this first: ${en[`fault.${report.first_fixes[0].fault}`]}.`) && /more than 99 % sure/.test(lead), `it opens for the student: ${lead}`);
+check(lead.startsWith(`First thing to change: ${en[`fault.${report.first_fixes[0].fault}`]}.`) && /more than 99 % sure/.test(lead), `it opens for the student: ${lead}`);
 const cards = await page.locator(".card:has(h3)").evaluateAll((all) => all.map((node) => [...node.querySelectorAll(":scope > p")].map((line) => line.textContent).join(" ")));
-check(/We are 95 % sure/.test(cards[1]) && [lead, ...cards].every((text) => !/slight|clear|strong/.test(text)), `how sure is said of a fault, how strong of its measures alone: ${cards[1]}`);
+check(/We are 95 % sure/.test(cards[1]) && [lead, ...cards].every((text) => !/slight|moderate|strong/.test(text)), `how sure is said of a fault, how strong of its measures alone: ${cards[1]}`);
 const sentences = (await page.locator("#room p:not(.field), #room li, #room h3").allTextContents()).flatMap((text) => text.split(/[.;]\s/));
 const thrice = sentences.filter((text) => {
   const words = text.toLocaleLowerCase().match(/[a-z]{4,}/g) ?? [];
@@ -258,7 +258,7 @@ const dim = await swing("two_views", free[1], (copy) => {
 const doubtful = (await reportOf(dim)).faults.filter(({ verdict }) => verdict === "can't tell");
 await show(`report/${dim}`);
 const unsure = await page.locator(".unsure li").allTextContents();
-check(doubtful.length > 0 && unsure.length === doubtful.length && unsure.every((text) => text.includes("To settle it: ")), `on the edge ${unsure.length} can't be told, with what would settle them: ${unsure[0]}`);
+check(doubtful.length > 0 && unsure.length === doubtful.length && unsure.every((text) => text.includes("To be sure we need: ")), `on the edge ${unsure.length} can't be told, with what would settle them: ${unsure[0]}`);
 const guess = await swing("two_views", free[2], (copy) => {
   const frame = copy.views[1].frames.find(({ checkpoint }) => checkpoint === "shaft_through");
   frame.found = ["lead_elbow"];

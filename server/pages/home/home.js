@@ -109,7 +109,7 @@ async function load() {
   $("#care").hidden = $("#tools").hidden = false;
   const cards = sheet.homework.filter((item) => !item.ended_at)
     .sort((a, b) => Number(b.paused !== null) - Number(a.paused !== null)).map(drillCard); // what is paused is told first
-  show($("#drills"), cards.length ? cards : el("p", {}, say("home.nothing")));
+  show($("#drills"), cards.length ? [el("p", { class: "hint" }, say("home.sides")), cards] : el("p", {}, say("home.nothing")));
   await showProgress(sheet.student_id);
   show($("#consents"), await consentPart(student, state.role, "h2"));
 }
