@@ -121,7 +121,7 @@ def hours(checks, server, head):
         checks.status(swing, 201, "a swing of %s" % birth)
         support.assign(head, made["id"], "chicken_wing")
         homework = head.get("/v1/students/%s/homework" % made["id"]).json
-        checks.ok("than the age in years: %d." % limit in json.dumps(homework["cautions"]), "%s: %d hours of sport a week at most" % (birth, limit),
+        checks.ok({"code": "hours", "hours": limit} in homework["cautions"], "%s: %d hours of sport a week at most" % (birth, limit),
                   homework["cautions"])
 
 

@@ -170,8 +170,8 @@ class Story:
         sore(coach, student, ["hip"])
         work = phone.get("/v1/me/homework").json["homework"][0]
         checks.ok(work["paused"] and (work["paused"]["why"], work["paused"]["areas"]) == ("sore_area", ["hip"]), "the drill waits for a word", work["paused"])
-        care = " ".join(phone.get("/v1/me/homework").json["cautions"])
-        checks.ok("needs the coach's word first" in care, "as the sheet says", care)
+        care = phone.get("/v1/me/homework").json["cautions"]
+        checks.ok({"code": "sore", "areas": ["hip"]} in care, "as the sheet says", care)
         checks.status(phone.post("/v1/homework/%s/done" % work["id"], {}), 409, "and can't be ticked off")
         version = coach.get("/v1/students/%s/homework" % student).json["homework"][0]["version"]
         checks.status(coach.patch("/v1/homework/" + work["id"], {"paused": False, "reason": "small turns only"}, match='"%d"' % version), 200, "the word is given")

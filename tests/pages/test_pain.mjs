@@ -97,8 +97,8 @@ await house.call("PATCH", path, token, { pain: ["low back"] }, { "If-Match": eta
 const document = JSON.parse(readFileSync(new URL("../data/two_views.json", import.meta.url)));
 const swing = (await house.call("POST", `${path}/swings`, token, document)).data;
 const report = (await house.call("GET", `/v1/swings/${swing.id}/report`, token)).data;
-const stuck = report.first_fixes.find((fix) => fix.no_drill !== "");
-check(stuck.no_drill.includes("the coach must decide") && stuck.drills.every((item) => item.needs_confirmation && item.confirm_why.includes("low back")),
+const stuck = report.first_fixes.find((fix) => fix.no_drill);
+check(stuck.no_drill === "needs_word" && stuck.drills.every((item) => item.needs_confirmation && item.confirm.loads.concat(item.confirm.ruled_out).includes("low back")),
   `the report says plainly that no drill for ${stuck.fault} fits a sore low back`);
 await bay.goto(`${house.origin}/bay.html#report/${swing.id}`);
 const card = bay.locator(`.card[data-fault=${stuck.fault}]`);

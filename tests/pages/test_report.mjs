@@ -112,7 +112,8 @@ await keep(page, "report");
 
 // ---- B. certainty ----
 const WITHIN = 1.96;
-const expected = ({ value, sd, ok, strong, word }) => {
+const expected = ({ value, sd, ok, strong, word: code }) => {
+  const word = en[`severity.${code}`];
   if (!ok) return "";
   const [low, high] = ok.map((limit, i) => (strong[i] === null ? null : limit));
   if ((low === null || value - WITHIN * sd >= low) && (high === null || value + WITHIN * sd <= high)) return "fine";
@@ -452,7 +453,7 @@ await german.goto(`${house.origin}/bay.html#report/${id}`);
 await german.waitForSelector(".still image");
 const text = (await german.locator("#room").innerText()).toLocaleLowerCase();
 const left = report.faults.map(({ fault }) => en[`fault.${fault}`]).filter((words) => text.includes(words.toLocaleLowerCase()));
-check(left.length === 0 && report.measures.every(({ words }) => !text.includes(words.toLocaleLowerCase())), `no fault or measure is left in English${left.length ? ` -- ${left.join(", ")}` : ""}`);
+check(left.length === 0 && report.measures.every(({ measure }) => !text.includes(en[`measure.${measure}`].toLocaleLowerCase())), `no fault or measure is left in English${left.length ? ` -- ${left.join(", ")}` : ""}`);
 check(/20,7° ± 8,3°/.test(text), "numbers as Germans write them");
 check(await german.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), "on a phone nothing sticks out");
 await keep(german, "report-german-phone");

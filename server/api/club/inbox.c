@@ -7,11 +7,9 @@
 #include "api/frame/handlers.h"
 #include "api/practice/homework_write.h"
 #include "store/club/inbox.h"
-#include "wire/report/words.h"
 
 static void item_write(struct json_out *out, const struct store_inbox *item)
 {
-    enum fault_id fault;
     json_out_object(out, NULL);
     json_out_text(out, "id", item->id);
     json_out_text(out, "kind", item->kind);
@@ -23,7 +21,6 @@ static void item_write(struct json_out *out, const struct store_inbox *item)
     answer_id(out, "drill", item->drill_id);
     json_out_text(out, "drill_name", item->drill_name);
     json_out_text(out, "fault", item->fault);
-    json_out_text(out, "words", fault_parse(item->fault, &fault) ? words_fault(fault) : NULL);
     answer_id(out, "account_id", item->done.account_id);
     answer_time(out, "done_at", item->done.done_at);
     homework_tick_write(out, &item->done);

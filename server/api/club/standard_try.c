@@ -10,7 +10,6 @@
 #include "api/lessons/swing_load.h"
 #include "core/score.h"
 #include "store/lessons/swing.h"
-#include "wire/report/words.h"
 #include "wire/rules/standard_read.h"
 
 #define TRY_DAYS 180
@@ -133,7 +132,6 @@ static void trial_write(struct trial *trial, struct json_out *out)
         }
         json_out_object(out, NULL);
         json_out_text(out, "fault", fault_name((enum fault_id)i));
-        json_out_text(out, "words", words_fault((enum fault_id)i));
         answer_integer(out, "present_now", trial->present_now[i]);
         answer_integer(out, "present_then", trial->present_then[i]);
         answer_integer(out, "gained", trial->gained[i]);

@@ -3,8 +3,6 @@
 
 #include <string.h>
 
-#include "wire/report/words.h"
-
 static void homework_item_write(struct json_out *out, const struct store_homework *homework, bool for_staff)
 {
     json_out_object(out, NULL);
@@ -30,11 +28,9 @@ static void homework_item_write(struct json_out *out, const struct store_homewor
 
 static void decision_write(struct json_out *out, const struct store_fix *fix, bool for_staff)
 {
-    enum fault_id fault;
     json_out_text(out, "id", fix->id);
     json_out_text(out, "student_id", fix->student_id);
     json_out_text(out, "fault", fix->fault);
-    json_out_text(out, "words", fault_parse(fix->fault, &fault) ? words_fault(fault) : NULL);
     json_out_text(out, "status", store_fix_status_name(fix->status));
     json_out_bool(out, "waiting", fix->status == STORE_FIX_OPEN && fix->waits);
     json_out_text(out, "opened_by", fix->opened_by);

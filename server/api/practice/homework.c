@@ -6,7 +6,7 @@
 #include "api/lessons/scoring.h"
 #include "api/practice/drill_row.h"
 #include "api/practice/homework_write.h"
-#include "wire/report/words.h"
+#include "wire/report/codes.h"
 
 #define TICKS_SHOWN 10 /* to coaches, of each drill, the newest first */
 
@@ -50,18 +50,12 @@ const char *homework_drill_find(const struct call *call, const char *id, const s
     return homework_drill_sheet(out, call->arena);
 }
 
-static void dose_write(struct json_out *out, const struct store_homework *homework, struct arena *arena)
+static void dose_write(struct json_out *out, const struct store_homework *homework)
 {
-    const int64_t days = (homework->retest_at - homework->created) / DAY_MS;
-    const struct dose dose = {.sessions_per_week = homework->sessions_per_week,
-                              .minutes = homework->minutes,
-                              .retest_days = (int)days,
-                              .self_check_every = homework->self_check_every};
     json_out_object(out, "dose");
     answer_integer(out, "sessions_per_week", homework->sessions_per_week);
     answer_integer(out, "minutes", homework->minutes);
     answer_integer(out, "self_check_every", homework->self_check_every);
-    json_out_text(out, "sentence", words_dose(arena, &dose));
     json_out_end_object(out);
 }
 
@@ -144,7 +138,6 @@ static bool staff_write(struct json_out *out, const struct call *call, const str
 static bool homework_write(struct json_out *out, const struct call *call, const struct store_homework *homework,
                            const struct rules_cache *rules, unsigned pain, struct drill *drill)
 {
-    enum fault_id fault;
     const char *sheet = homework_drill_find(call, homework->drill_id, rules, drill);
     if (sheet == NULL) {
         return false;
@@ -153,9 +146,8 @@ static bool homework_write(struct json_out *out, const struct call *call, const 
     json_out_text(out, "id", homework->id);
     json_out_text(out, "fix_id", homework->fix_id);
     json_out_text(out, "fault", homework->fault);
-    json_out_text(out, "words", fault_parse(homework->fault, &fault) ? words_fault(fault) : NULL);
     json_out_raw(out, "drill", sheet, strlen(sheet));
-    dose_write(out, homework, call->arena);
+    dose_write(out, homework);
     answer_time(out, "given_at", homework->created);
     answer_time(out, "retest_at", homework->retest_at);
     answer_time(out, "ended_at", homework->ended);
@@ -172,21 +164,14 @@ static bool homework_write(struct json_out *out, const struct call *call, const 
     return good;
 }
 
-static void cautions_write(struct json_out *out, const struct call *call, const struct scoring *scoring,
-                           const struct drill *drills, size_t count)
+static void cautions_write(struct json_out *out, const struct scoring *scoring, const struct drill *drills,
+                           size_t count)
 {
-    const char *cautions[CAUTIONS_MAX];
     const struct drill *given[STORE_PAGE_MAX];
     for (size_t i = 0; i < count; i++) {
         given[i] = &drills[i];
     }
-    const int said =
-        words_cautions(call->arena, given, (int)count, scoring->player.age_years, scoring->player.pain, cautions);
-    json_out_array(out, "cautions");
-    for (int i = 0; i < said; i++) {
-        json_out_text(out, NULL, cautions[i]);
-    }
-    json_out_end_array(out);
+    codes_cautions_write(out, given, (int)count, scoring->player.age_years, scoring->player.pain);
 }
 
 /* The whole answer; false when it could not be made. */
@@ -207,7 +192,7 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
         }
     }
     json_out_end_array(out);
-    cautions_write(out, call, scoring, drills, list->count);
+    cautions_write(out, scoring, drills, list->count);
     json_out_end_object(out);
     return true;
 }

@@ -13,7 +13,6 @@
 #include "store/practice/fix.h"
 #include "store/practice/progress.h"
 #include "wire/report/pack.h"
-#include "wire/report/words.h"
 #include "wire/report/write.h"
 
 #define HABIT_SWINGS 3 /* a report on fewer leaves the player's own spread out of its error */
@@ -321,7 +320,6 @@ static void measure_write(struct json_out *out, const struct progress *progress)
     const struct measure_info *info = measure_info(item);
     json_out_text(out, "measure", info->name);
     json_out_text(out, "checkpoint", info->checkpoint == CHECKPOINT_NONE ? NULL : checkpoint_name(info->checkpoint));
-    json_out_text(out, "words", words_measure(item));
     json_out_text(out, "unit", unit_name(info->unit));
     if (progress->rule == NULL) {
         json_out_null(out, "range");

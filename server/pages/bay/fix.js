@@ -4,6 +4,7 @@ import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
+import { confirmWords } from "../lib/speech.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 
 /** Another coach was first. */
@@ -87,7 +88,7 @@ function drillPart(item, drill, tick, word, sore = []) {
   return el("article", { class: "card drill" },
     el("h4", {}, item.name), howTo(item.drill, item.name, drill),
     el("p", {}, say("student.dose", { n: item.dose.sessions_per_week, minutes: item.dose.minutes })),
-    word ? [el("p", {}, el("strong", { class: "tag" }, say("report.word"))), item.confirm_why ? el("p", { class: "hint", lang: "en" }, item.confirm_why) : sore.length ? el("p", {}, say("report.word.sore", { areas: joined(sore.map((area) => say(`area.${area}`))) })) : null,
+    word ? [el("p", {}, el("strong", { class: "tag" }, say("report.word"))), item.confirm ? el("p", {}, confirmWords(item.confirm)) : item.confirm_why ? el("p", { class: "hint", lang: "en" }, item.confirm_why) : sore.length ? el("p", {}, say("report.word.sore", { areas: joined(sore.map((area) => say(`area.${area}`))) })) : null,
       field(say("report.word.why"), word)] : null,
     tick ? el("label", { class: "tick" }, tick, say("report.drill.give")) : null);
 }

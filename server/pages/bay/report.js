@@ -4,6 +4,7 @@
 import { get } from "../lib/api.js";
 import { busy, el, field, show } from "../lib/dom.js";
 import { fullName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
+import { cameraWords, cautionItem } from "../lib/speech.js";
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
@@ -23,7 +24,7 @@ function sureness({ basis, p }) {
 function opening(report) {
   const judged = report.faults.filter(({ verdict }) => verdict !== "not observed").length;
   const [first, second] = report.first_fixes;
-  const scope = report.habit ? say("report.scope.habit", { n: report.swings }) : say(report.swings === 1 ? "report.scope.one" : "report.scope.two");
+  const scope = report.scope.code ? say(`report.scope.${report.scope.code}`, { n: report.scope.swings }) : report.scope;
   const words = first ? [say("report.lead", { fault: faultName(first.fault) }), sureness(judgementOf(report, first.fault)),
     second ? say("report.lead.second", { fault: faultName(second.fault) }) : ""] : [say("report.nothing")];
   return [el("p", { class: "lead" }, words.join(" ")),
@@ -38,11 +39,11 @@ function evidence(report, fault) {
     .map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)));
 }
 
-const shareKey = (share) => (share < 0.3 ? "part" : share < 0.6 ? "half" : "mostly");
-
-function explains(fix) {
-  const found = fix.explains.filter(({ share }) => share >= 0.1);
-  return found.length ? el("li", {}, say("report.explains", { list: joined(found.map(({ fault, share }) => say(`report.share.${shareKey(share)}`, { fault: faultName(fault) }))) })) : null;
+/** What a fix usually explains; an older report's own sentence stands for all of it. */
+function explains({ why, explains: faults }) {
+  if (typeof why === "string") return el("li", { lang: "en" }, why);
+  const found = faults.filter(({ code }) => code);
+  return found.length ? el("li", {}, say("report.explains", { list: joined(found.map(({ code, fault }) => say(`report.share.${code}`, { fault: faultName(fault) }))) })) : null;
 }
 
 const MIRROR = { left: "right", right: "left" };
@@ -51,7 +52,7 @@ const MIRROR = { left: "right", right: "left" };
 function ball({ flight }, fix) {
   const parts = ["start", "curve", "strike"].filter((part) => flight[part])
     .map((part) => say(`report.ball.${part}`, { way: say(`flight.${(flight.mirrored && MIRROR[flight[part]]) || flight[part]}`) }));
-  return fix.flight_match >= 0.3 && parts.length ? el("li", {}, say("report.ball", { list: joined(parts) })) : null;
+  return fix.why.fits_ball ? el("li", {}, say("report.ball", { list: joined(parts) })) : null;
 }
 
 function fixCard(fix, report, context) {
@@ -63,12 +64,12 @@ function fixCard(fix, report, context) {
 
 function leaveAlone(report) {
   if (report.leave_alone.length === 0) return null;
-  const told = ({ fault }) => {
-    const causes = report.first_fixes.map((fix) => ({ cause: fix.fault, share: fix.explains.find((other) => other.fault === fault)?.share ?? 0 }));
-    const { cause, share } = causes.sort((a, b) => b.share - a.share)[0] ?? { share: 0 };
-    return capital(share >= 0.1 ? say(`report.leave.${shareKey(share)}`, { fault: faultName(fault), cause: faultName(cause) }) : say("report.leave.cheap", { fault: faultName(fault) }));
+  const told = ({ fault, code, cause, share, sentence }) => {
+    if (!code) return el("li", { lang: "en" }, sentence);
+    const values = { fault: faultName(fault), cause: faultName(cause) };
+    return el("li", {}, capital(say(code === "explained" ? `report.leave.${share}` : "report.leave.cheap", values)));
   };
-  return [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map((item) => el("li", {}, told(item))))];
+  return [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map(told))];
 }
 
 /** Another fix than the report's, with the coach's reason: of what isn't being worked on yet. */
@@ -90,10 +91,10 @@ function otherForm({ student, source, open }, again) {
   return el("form", { onsubmit: submit }, field(say("report.other.fault"), select), field(say("report.other.why"), why), el("p", {}, button));
 }
 
-/** What would settle a fault. Pictures of a view that were given already are not asked for again, only more marks in them.
+/** What would settle a fault; null when nothing would. Pictures of a view that were given already are not asked for again, only more marks in them.
  * views: of each swing, the set of views that there are pictures of. */
-function missing({ settle, settle_sentence: sentence }, views) {
-  if (!settle?.length) return sentence ?? null;
+function missing({ settle }, views) {
+  if (!settle?.length) return null;
   const has = (...wanted) => views.some((swing) => wanted.every((view) => swing.has(view)));
   const behind = settle.includes("down_the_line") && has("down_the_line");
   const front = settle.includes("face_on") && has("face_on");
@@ -149,9 +150,9 @@ function sheet(report, context, drawn, views, of) {
     el("h2", {}, say("report.title")), el("p", {}, of), workedOn(context), opening(report),
     report.first_fixes.map((fix) => fixCard(fix, report, context)), leaveAlone(report), otherPlace(context),
     drawn, unsure(report, views), unjudged(report, views),
-    report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, finding.sentence)))] : null,
+    report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, cameraWords(finding))))] : null,
     measureTable(report),
-    el("h3", {}, say("home.care")), el("ul", {}, report.cautions.map((text) => el("li", {}, text))),
+    el("h3", {}, say("home.care")), el("ul", {}, report.cautions.map(cautionItem)),
   ];
 }
 

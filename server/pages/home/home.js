@@ -5,6 +5,7 @@ import { consentPart } from "../lib/consent.js";
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { begin, leave as signOff } from "../lib/session.js";
 import { day, joined } from "../lib/units.js";
+import { cautionItem, doseWords } from "../lib/speech.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { drillFigure, ticks } from "../lib/figures.js";
 import { chart } from "../lib/chart.js";
@@ -78,7 +79,7 @@ function drillCard(homework) {
     el("p", {}, drill.how_to),
     drill.feel ? el("p", { class: "feel" }, `“${drill.feel}”`) : null,
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : null,
-    el("p", {}, dose.sentence),
+    el("p", {}, doseWords(dose)),
     el("p", { class: "ticks" }, ticks(done.this_week, dose.sessions_per_week),
       say("home.week", { n: done.this_week, of: dose.sessions_per_week })),
     el("p", { class: "hint" }, say("home.retest", { day: day(homework.retest_at) })),
@@ -105,7 +106,7 @@ async function load() {
   const student = await get(`/v1/students/${sheet.student_id}`);
   state.shown = sheet.student_id;
   $("#whom").textContent = say("home.whom", { name: student.name, day: day(Date.now()) });
-  show($("#care ul"), sheet.cautions.map((text) => el("li", {}, text)));
+  show($("#care ul"), sheet.cautions.map(cautionItem));
   $("#care").hidden = $("#tools").hidden = false;
   const cards = sheet.homework.filter((item) => !item.ended_at)
     .sort((a, b) => Number(b.paused !== null) - Number(a.paused !== null)).map(drillCard); // what is paused is told first

@@ -17,7 +17,7 @@ const UNITS = {
 export function measureName(item) {
   const key = `measure.${item.measure}`;
   const name = say(key);
-  return name === key ? item.words : name;
+  return name === key ? item.words ?? item.measure : name;
 }
 
 /** The measure and its moment. */

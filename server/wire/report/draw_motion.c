@@ -380,7 +380,7 @@ static const char *order_words(struct arena *arena, const char *phase, const str
     if (!order->observed) {
         return arena_printf(arena, "%s: the order index could not be measured.", phase);
     }
-    double error = WORDS_SURE * measure_sd(order);
+    double error = CODES_SURE * measure_sd(order);
     const char *verdict = order->value > error    ? first
                           : order->value < -error ? other
                                                   : "Too close to tell which came first.";

@@ -2,20 +2,13 @@
 #include "wire/report/motion.h"
 
 #include "core/motion/motion.h"
-#include "wire/report/words_motion.h"
+#include "wire/markers/map.h"
+#include "wire/report/codes.h"
 
 struct block {
     struct json_out *out;
-    struct arena *arena;
     const struct motion_summary *motion;
-    enum hand hand;
 };
-
-static void sentence_write(struct block *block, const char *key, const char *text)
-{
-    block->out->failed = block->out->failed || text == NULL;
-    json_out_text(block->out, key, text);
-}
 
 static void checkpoints_write(struct block *block)
 {
@@ -57,7 +50,29 @@ static void peaks_write(struct block *block)
         json_out_end_object(out);
     }
     json_out_end_array(out);
-    sentence_write(block, "sequence", words_sequence(block->arena, block->motion));
+}
+
+/* Of neighbours in the usual order which came first; segments whose speed has no clear peak or was not measured. */
+static void order_write(struct block *block)
+{
+    struct json_out *out = block->out;
+    const struct motion_summary *motion = block->motion;
+    int before = -1;
+    json_out_array(out, "order");
+    for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
+        json_out_object(out, NULL);
+        json_out_text(out, "segment", motion_segment_name((enum motion_segment)s));
+        if (!motion->peaks[s].found) {
+            json_out_text(out, "code", motion->curve_known[s] ? "no_peak" : "not_measured");
+        } else {
+            const int sign = before < 0 ? 1 : codes_lag(&motion->peaks[before], &motion->peaks[s]);
+            json_out_text(out, "code", before < 0 ? "first" : sign > 0 ? "after" : sign < 0 ? "before" : "too_close");
+            json_out_text(out, "of", before < 0 ? NULL : motion_segment_name((enum motion_segment)before));
+            before = s;
+        }
+        json_out_end_object(out);
+    }
+    json_out_end_array(out);
 }
 
 static void plane_write(struct block *block)
@@ -85,7 +100,6 @@ static void findings_write(struct block *block)
         json_out_bool(out, "fault", finding->fault);
         json_out_text(out, "point", finding->issue == MOTION_GAP ? point_name(finding->point) : NULL);
         json_out_number(out, "value", finding->value, 3);
-        sentence_write(block, "sentence", words_motion_finding(block->arena, block->motion, finding, block->hand));
         json_out_end_object(out);
     }
     json_out_end_array(out);
@@ -127,19 +141,19 @@ static void swing_write(struct block *block, int swing, const struct marker_matc
     json_out_number(out, "hands_speed_ms", motion->hands_speed_ms, 2);
     checkpoints_write(block);
     peaks_write(block);
+    order_write(block);
     plane_write(block);
     findings_write(block);
     markers_write(out, match);
     json_out_end_object(out);
 }
 
-void report_motion_write(struct json_out *out, const struct report *report, const struct report_context *context,
-                         struct arena *arena)
+void report_motion_write(struct json_out *out, const struct report *report, const struct report_context *context)
 {
     json_out_array(out, "motion");
     for (int i = 0; i < report->swing_count; i++) {
         if (report->motions[i] != NULL) {
-            struct block block = {out, arena, report->motions[i], context->hand};
+            struct block block = {out, report->motions[i]};
             swing_write(&block, i, context->markers == NULL ? NULL : context->markers[i]);
         }
     }

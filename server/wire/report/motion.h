@@ -7,7 +7,6 @@
 #include "wire/report/write.h"
 
 /* "motion": one entry for every swing that has motion data. */
-void report_motion_write(struct json_out *out, const struct report *report, const struct report_context *context,
-                         struct arena *arena);
+void report_motion_write(struct json_out *out, const struct report *report, const struct report_context *context);
 
 #endif

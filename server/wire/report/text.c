@@ -101,7 +101,7 @@ static void drill_tell(struct sheet *sheet, const struct practice_pick *pick)
         paragraph(sheet, "          ", arena_printf(sheet->arena, "Feel: %s", drill->feel));
     }
     if (drill->cautions != NULL && drill->cautions[0] != '\0') {
-        paragraph(sheet, "          ", arena_printf(sheet->arena, "Mind: %s", drill->cautions));
+        paragraph(sheet, "          ", arena_printf(sheet->arena, "Take care: %s", drill->cautions));
     }
     paragraph(sheet, "          ", words_dose(sheet->arena, &dose));
 }
@@ -122,7 +122,7 @@ static void fixes_tell(struct sheet *sheet)
     if (report->fixes.count == 0) {
         paragraph(sheet, "   ",
                   count_verdicts(sheet, VERDICT_CANT_TELL) > 0
-                      ? "Nothing that could be shown for certain. See below for what would settle the rest."
+                      ? "Nothing is certain enough to work on yet. See below for what would settle the rest."
                       : "Nothing that was looked at is out of order. Keep it as it is.");
         return;
     }
@@ -174,7 +174,7 @@ static void unsure_tell(struct sheet *sheet)
         paragraph(sheet, " - ",
                   settle[0] == '\0' ? arena_printf(sheet->arena, "%s: %s (%.0f %%).", words_fault((enum fault_id)i),
                                                    perhaps, 100 * fault->p)
-                                    : arena_printf(sheet->arena, "%s: %s (%.0f %%). To settle it: %s.",
+                                    : arena_printf(sheet->arena, "%s: %s (%.0f %%). To be sure we need: %s.",
                                                    words_fault((enum fault_id)i), perhaps, 100 * fault->p, settle));
     }
 }
@@ -294,7 +294,7 @@ static void motions_tell(struct sheet *sheet)
             continue;
         }
         if (!any) {
-            heading(sheet, "THE MOTION (times from the start of the record; ± is about 95 %)");
+            heading(sheet, "THE MOTION (times from the start of the record; ± is about 95%)");
         }
         any = true;
         motion_tell(sheet, i, sheet->report->motions[i]);
@@ -304,7 +304,7 @@ static void motions_tell(struct sheet *sheet)
 static void care_tell(struct sheet *sheet)
 {
     const struct drill *given[FIRSTFIX_MAX * SCORE_DRILLS_MAX];
-    const char *cautions[CAUTIONS_MAX];
+    enum codes_caution cautions[CAUTION_COUNT];
     int count = 0;
     for (int i = 0; i < sheet->report->fixes.count; i++) {
         for (int k = 0; k < sheet->report->drill_count[i]; k++) {
@@ -314,20 +314,18 @@ static void care_tell(struct sheet *sheet)
             }
         }
     }
-    int said = words_cautions(sheet->arena, given, count, sheet->context->age_years, sheet->context->pain, cautions);
-    if (said < 0) {
-        text_put(&sheet->text, NULL);
-    }
+    int said = codes_cautions(given, count, sheet->context->age_years, sheet->context->pain, cautions);
     heading(sheet, "TAKE CARE");
     for (int i = 0; i < said; i++) {
-        paragraph(sheet, " - ", cautions[i]);
+        paragraph(sheet, " - ",
+                  words_caution(sheet->arena, cautions[i], sheet->context->age_years, sheet->context->pain));
     }
 }
 
 static void table_tell(struct sheet *sheet)
 {
     bool guessed = false;
-    heading(sheet, "THE NUMBERS (± is about 95 %)");
+    heading(sheet, "THE NUMBERS (± is about 95%)");
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &sheet->report->measures.items[i];
         const struct range_rule *rule = sheet->report->ranges[i];

@@ -14,7 +14,7 @@ static double whole(double value)
 
 const char *words_value(struct arena *arena, enum measure_item item, double value, double sd)
 {
-    double error = WORDS_SURE * sd;
+    double error = CODES_SURE * sd;
     switch (measure_info(item)->unit) {
     case UNIT_DEG:
         return arena_printf(arena, "%.0f° ± %.0f°", whole(value), fmax(error, 1));
@@ -81,25 +81,12 @@ static const char *capital(struct arena *arena, const char *text)
     return copy;
 }
 
-/* The observed sign that speaks loudest; NULL when none does. */
-static const struct sign_result *loudest(const struct fault_result *fault)
-{
-    const struct sign_result *best = NULL;
-    for (int i = 0; i < fault->sign_count; i++) {
-        const struct sign_result *sign = &fault->signs[i];
-        if (sign->observed && (best == NULL || sign->weight * sign->severity > best->weight * best->severity)) {
-            best = sign;
-        }
-    }
-    return best;
-}
-
 /* "it is clear, and 97 % sure: ..." */
 static const char *evidence_of(struct arena *arena, const struct report *report, enum fault_id id)
 {
     const struct fault_result *fault = &report->faults[id];
-    const struct sign_result *sign = loudest(fault);
-    if (fault->basis == BASIS_SEEN || sign == NULL) {
+    const struct sign_result *sign = codes_loudest(fault);
+    if (sign == NULL) {
         return arena_printf(arena, "your coach saw it, and calls it %s", severity_word_name(fault->word));
     }
     const struct measure *measure = &report->measures.items[sign->item];
@@ -113,9 +100,9 @@ static const char *evidence_of(struct arena *arena, const struct report *report,
                         value, range, severity_word_name(fault->word), sure);
 }
 
-static const char *share_word(double share)
+static const char *share_word(const char *code)
 {
-    return share < 0.3 ? "some of" : share < 0.6 ? "about half of" : "most of";
+    return code[0] == 'p' ? "some of" : code[0] == 'h' ? "about half of" : "most of";
 }
 
 /* "It usually explains most of a and some of b." or "". */
@@ -124,8 +111,9 @@ static const char *explains(struct arena *arena, const struct first_fix *fix)
     const char *phrases[FAULT_COUNT];
     int count = 0;
     for (int i = 0; i < FAULT_COUNT; i++) {
-        if (fix->explains[i] >= 0.1) {
-            phrases[count] = arena_printf(arena, "%s %s", share_word(fix->explains[i]), words_fault((enum fault_id)i));
+        const char *code = codes_share(fix->explains[i]);
+        if (code != NULL) {
+            phrases[count] = arena_printf(arena, "%s %s", share_word(code), words_fault((enum fault_id)i));
             if (phrases[count++] == NULL) {
                 return NULL;
             }
@@ -149,7 +137,7 @@ const char *words_why(struct arena *arena, const struct report *report, int inde
         return NULL;
     }
     const char *fits = "";
-    if (fix->flight_match >= 0.3 && ball[0] != '\0') {
+    if (fix->flight_match >= CODES_FLIGHT_FITS && ball[0] != '\0') {
         fits = arena_printf(arena, " It fits what the ball does: %s.", ball);
     }
     return fits == NULL ? NULL
@@ -163,22 +151,17 @@ const char *words_leave_alone(struct arena *arena, const struct report *report, 
     if (name == NULL) {
         return NULL;
     }
-    const struct first_fix *cause = NULL;
-    for (int i = 0; i < report->fixes.count; i++) {
-        const struct first_fix *fix = &report->fixes.items[i];
-        if (fix->explains[fault] >= 0.1 && (cause == NULL || fix->explains[fault] > cause->explains[fault])) {
-            cause = fix;
-        }
-    }
+    const struct first_fix *cause = codes_cause(report, fault);
     if (cause != NULL) {
+        const char *code = codes_share(cause->explains[fault]);
         return arena_printf(
-            arena, "%s: leave it for now. It usually comes %s from %s; look at it again when that is better.", name,
-            cause->explains[fault] < 0.3   ? "in part"
-            : cause->explains[fault] < 0.6 ? "about half"
-                                           : "mostly",
+            arena, "%s: leave it for now. It usually comes %s from this: %s; check it again when that is better.", name,
+            code[0] == 'p'   ? "in part"
+            : code[0] == 'h' ? "about half"
+                             : "mostly",
             words_fault(cause->fault));
     }
-    return arena_printf(arena, "%s: leave it for now. It is there, but it costs less than what comes first.", name);
+    return arena_printf(arena, "%s: leave it for now. It is there, but it matters less than what comes first.", name);
 }
 
 static const char *side(double value)
@@ -249,10 +232,10 @@ const char *words_settle(struct arena *arena, unsigned settle)
                                                    "a picture from behind along the target line",
                                                    "a picture from the front",
                                                    "three swings or more",
-                                                   "a camera that takes more pictures a second",
+                                                   "a camera that films more frames a second",
                                                    "a scale, mat or plates under the feet",
                                                    "motion-capture data",
-                                                   "a coach's look at the points that were found by software",
+                                                   "a coach's check of the points that were found by software",
                                                    "one swing filmed from behind and from the front"};
     const char *phrases[SETTLE_BITS];
     int count = 0;
@@ -267,10 +250,10 @@ const char *words_settle(struct arena *arena, unsigned settle)
 const char *words_scope(struct arena *arena, const struct report *report)
 {
     if (report->habit) {
-        return arena_printf(arena, "This speaks of the habit that %d swings show together.", report->swing_count);
+        return arena_printf(arena, "This is about the habit that %d swings show together.", report->swing_count);
     }
-    return report->swing_count == 1 ? "This speaks of one swing only; three or more show a habit."
-                                    : "This speaks of these two swings only; three or more show a habit.";
+    return report->swing_count == 1 ? "This is about one swing only; it takes three or more to show a habit."
+                                    : "This is about these two swings only; it takes three or more to show a habit.";
 }
 
 /* As the player sees it: the core's right is a left-hander's left. */

@@ -8,8 +8,7 @@
 
 #include "base/arena.h"
 #include "core/score.h"
-
-#define WORDS_SURE 1.96 /* standard deviations shown after a "+-"; server/pages/lib/units.js shows as many */
+#include "wire/report/codes.h"
 
 /* "shaft direction at waist height going back" */
 const char *words_measure(enum measure_item item);
@@ -48,10 +47,7 @@ const char *words_no_drill(struct arena *arena, const struct practice_pick *pick
 /* "a", "a and b", "a, b and c" of count phrases. */
 const char *words_list(struct arena *arena, const char *const *phrases, int count, const char *last);
 
-/* The cautions of a sheet. Fills out with at most max borrowed sentences; returns how many, -1 when
- * memory is short. */
-#define CAUTIONS_MAX 12
-int words_cautions(struct arena *arena, const struct drill *const *given, int given_count, int age_years, unsigned pain,
-                   const char *out[CAUTIONS_MAX]);
+/* The sentence of a caution. */
+const char *words_caution(struct arena *arena, enum codes_caution caution, int age_years, unsigned pain);
 
 #endif

@@ -1,12 +1,20 @@
 /* Doses and cautions: what a sheet always carries, and what a junior's or a sore player's carries besides. */
 #include "wire/report/words.h"
 
+/* "second", "third", "fourth", "5th" */
+static const char *ordinal(struct arena *arena, int n)
+{
+    static const char *const names[] = {"", "single", "second", "third", "fourth"};
+    return n >= 1 && n <= 4 ? names[n] : arena_printf(arena, "%dth", n);
+}
+
 const char *words_dose(struct arena *arena, const struct dose *dose)
 {
-    return arena_printf(arena,
-                        "%d short sessions a week of about %d minutes; check yourself every %d repetitions; look again "
-                        "after %d days.",
-                        dose->sessions_per_week, dose->minutes, dose->self_check_every, dose->retest_days);
+    return arena_printf(
+        arena,
+        "%d short sessions a week of about %d minutes; check yourself every %s try; next check after %d "
+        "days.",
+        dose->sessions_per_week, dose->minutes, ordinal(arena, dose->self_check_every), dose->retest_days);
 }
 
 /* "low back and knee" */
@@ -24,19 +32,18 @@ static const char *areas(struct arena *arena, unsigned bits)
 
 const char *words_needs_word(struct arena *arena, const struct drill *drill, unsigned pain, bool unsteady)
 {
-    const unsigned ruled_out = drill->contraindicated & pain;
-    const unsigned loaded = drill->loads & pain & ~ruled_out;
+    const struct codes_word word = codes_word(drill, pain, unsteady);
     const char *phrases[3];
     int count = 0;
-    if (ruled_out != 0) {
-        const char *where = areas(arena, ruled_out);
+    if (word.ruled_out != 0) {
+        const char *where = areas(arena, word.ruled_out);
         phrases[count++] = where == NULL ? NULL : arena_printf(arena, "it is not for a sore %s", where);
     }
-    if (loaded != 0) {
-        const char *where = areas(arena, loaded);
+    if (word.loaded != 0) {
+        const char *where = areas(arena, word.loaded);
         phrases[count++] = where == NULL ? NULL : arena_printf(arena, "it loads the %s", where);
     }
-    if (drill->balance && unsteady) {
+    if (word.balance) {
         phrases[count++] = "it asks for balance";
     }
     for (int i = 0; i < count; i++) {
@@ -49,7 +56,7 @@ const char *words_needs_word(struct arena *arena, const struct drill *drill, uns
 
 const char *words_no_drill(struct arena *arena, const struct practice_pick *picks, int count, unsigned pain)
 {
-    if (count > 0 && !picks[0].needs_confirmation) {
+    if (codes_no_drill(picks, count) == NULL) {
         return "";
     }
     const char *where = pain == 0 ? "" : areas(arena, pain);
@@ -65,53 +72,28 @@ const char *words_no_drill(struct arena *arena, const struct practice_pick *pick
                : arena_printf(arena, "No drill fits body, place and kit%s: the coach must decide what to do.", sore);
 }
 
-struct gathered {
-    const char **out;
-    int count;
-    bool failed;
-};
-
-static void say(struct gathered *list, const char *text)
+const char *words_caution(struct arena *arena, enum codes_caution caution, int age_years, unsigned pain)
 {
-    list->failed = list->failed || text == NULL;
-    if (text != NULL && list->count < CAUTIONS_MAX) {
-        list->out[list->count++] = text;
+    static const char *const fixed[CAUTION_COUNT] = {
+        [CAUTION_WARM_UP] = "Warm up first with some easy movement.",
+        [CAUTION_STOP_ON_PAIN] = "If it hurts, stop; if the pain does not pass, see a doctor or a physiotherapist.",
+        [CAUTION_CLEAR_SPACE] = "Keep two club lengths clear all round, and keep children well away. Watch out for "
+                                "ceilings indoors.",
+        [CAUTION_NO_BALL] = "Don't use a ball for drills marked \"rehearsal only\".",
+        [CAUTION_SUPPORT] = "Do a balance drill only beside something steady that you can hold.",
+        [CAUTION_BUILD_UP] = "Build up gradually. A dip at first is normal; judge a drill after two weeks.",
+        [CAUTION_ADULT] = "Have an adult with you.",
+        [CAUTION_NOT_TREATMENT] = "This is coaching, not treatment. Local safeguarding rules, data-protection law and "
+                                  "licensed practitioners come first.",
+    };
+    if (caution == CAUTION_HOURS) {
+        return arena_printf(arena, "Do no more than %d hours of sport a week, all sports together.", age_years);
     }
-}
-
-int words_cautions(struct arena *arena, const struct drill *const *given, int given_count, int age_years, unsigned pain,
-                   const char *out[CAUTIONS_MAX])
-{
-    struct gathered list = {out, 0, false};
-    bool rehearsal = false;
-    bool balance = false;
-    for (int i = 0; i < given_count; i++) {
-        rehearsal = rehearsal || !given[i]->ball;
-        balance = balance || given[i]->balance || (given[i]->kit & KIT_SUPPORT) != 0;
+    if (caution != CAUTION_SORE) {
+        return fixed[caution];
     }
-    say(&list, "Warm up first, moving.");
-    say(&list, "If it hurts, stop; if the pain does not pass, see a doctor or a physiotherapist.");
-    say(&list,
-        "Clear the space all round: nobody, children above all, within two club lengths. Mind ceilings indoors.");
-    if (rehearsal) {
-        say(&list, "Use no ball for a drill marked as rehearsal only.");
-    }
-    if (balance) {
-        say(&list, "Do a balance drill only beside something steady that you can hold.");
-    }
-    say(&list, "Build up gradually. A dip at first is normal; judge a drill after two weeks.");
-    if (age_years >= 0 && age_years < 18) {
-        say(&list, "An adult is present.");
-        say(&list, arena_printf(arena, "No more hours of sport a week, all sports together, than the age in years: %d.",
-                                age_years));
-    }
-    if (pain != 0) {
-        const char *where = areas(arena, pain);
-        say(&list, where == NULL
-                       ? NULL
-                       : arena_printf(arena, "Sore: %s. A drill that loads it needs the coach's word first.", where));
-    }
-    say(&list, "This is coaching, not treatment. Local safeguarding rules, data-protection law and licensed "
-               "practitioners come first.");
-    return list.failed ? -1 : list.count;
+    const char *where = areas(arena, pain);
+    return where == NULL
+               ? NULL
+               : arena_printf(arena, "Sore: %s. Ask your coach before doing drills that work these areas.", where);
 }

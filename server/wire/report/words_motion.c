@@ -65,7 +65,7 @@ static const char *lead_time(struct arena *arena, const struct motion_peak *peak
                              bool first)
 {
     double lag = MS * (peak->time_s - from->time_s);
-    double error = fmax(1, WORDS_SURE * MS * hypot(peak->sd_s, from->sd_s));
+    double error = fmax(1, CODES_SURE * MS * hypot(peak->sd_s, from->sd_s));
     double size = fabs(round(lag));
     const char *side = size == 0 ? "" : lag > 0 ? " after" : " before";
     if (first) {
@@ -93,14 +93,6 @@ static const char *sequence_list(struct arena *arena, const struct motion_summar
     return text;
 }
 
-/* Which of two neighbours in the expected order came first: +1 as expected, -1 the other way, 0 too close to tell. */
-static int lag_sign(const struct motion_peak *early, const struct motion_peak *late)
-{
-    double lag = late->time_s - early->time_s;
-    double error = WORDS_SURE * hypot(early->sd_s, late->sd_s);
-    return lag > error ? 1 : lag < -error ? -1 : 0;
-}
-
 /* What is to be said of the order: of every expected pair of neighbours that was seen. */
 struct verdicts {
     int swapped_count, close_count;
@@ -116,7 +108,7 @@ static struct verdicts verdicts_of(struct arena *arena, const struct motion_summ
         if (!motion->peaks[s].found) {
             continue;
         }
-        const int sign = before < 0 ? 1 : lag_sign(&motion->peaks[before], &motion->peaks[s]);
+        const int sign = before < 0 ? 1 : codes_lag(&motion->peaks[before], &motion->peaks[s]);
         if (sign < 0) {
             const char *pair = arena_printf(arena, "the %s came before the %s", words_segment((enum motion_segment)s),
                                             words_segment((enum motion_segment)before));
@@ -193,7 +185,7 @@ const char *words_sequence(struct arena *arena, const struct motion_summary *mot
 
 const char *words_motion_time(struct arena *arena, const struct motion_time *time)
 {
-    return arena_printf(arena, "%.3f s ± %.0f ms", time->time_s, fmax(1, WORDS_SURE * MS * time->sd_s));
+    return arena_printf(arena, "%.3f s ± %.0f ms", time->time_s, fmax(1, CODES_SURE * MS * time->sd_s));
 }
 
 const char *words_motion_tempo(struct arena *arena, const struct motion_summary *motion)
@@ -204,7 +196,7 @@ const char *words_motion_tempo(struct arena *arena, const struct motion_summary 
     if (!start->found || !top->found || !end->found) {
         return start->found && top->found
                    ? arena_printf(arena, "Back %.2f s ± %.2f s; without impact the downswing has no time, so no tempo.",
-                                  top->time_s - start->time_s, WORDS_SURE * hypot(start->sd_s, top->sd_s))
+                                  top->time_s - start->time_s, CODES_SURE * hypot(start->sd_s, top->sd_s))
                    : "No tempo: it needs the last still instant, the top and impact.";
     }
     const double back = top->time_s - start->time_s;
@@ -216,8 +208,8 @@ const char *words_motion_tempo(struct arena *arena, const struct motion_summary 
     /* the top's error lengthens one part and shortens the other */
     const double error = hypot(hypot(start->sd_s / down, top->sd_s * (1 + tempo) / down), end->sd_s * tempo / down);
     return arena_printf(arena, "Back %.2f s ± %.2f s, down %.2f s ± %.2f s: a tempo of %.1f ± %.1f to one.", back,
-                        WORDS_SURE * hypot(start->sd_s, top->sd_s), down, WORDS_SURE * hypot(top->sd_s, end->sd_s),
-                        tempo, fmax(0.1, WORDS_SURE * error));
+                        CODES_SURE * hypot(start->sd_s, top->sd_s), down, CODES_SURE * hypot(top->sd_s, end->sd_s),
+                        tempo, fmax(0.1, CODES_SURE * error));
 }
 
 const char *words_motion_record(struct arena *arena, const struct motion_summary *motion)

@@ -2,25 +2,17 @@
 #include "wire/report/write.h"
 
 #include "wire/json/out.h"
+#include "wire/report/codes.h"
 #include "wire/report/motion.h"
-#include "wire/report/words.h"
 
 struct writer {
     struct json_out out;
-    struct arena *arena;
     const struct report *report;
     const struct standard *standard;
     const struct drill *drills;
     int drill_count;
     const struct report_context *context;
 };
-
-/* A text made of words: NULL means that memory was short, and then there is no report. */
-static void sentence_write(struct writer *w, const char *key, const char *text)
-{
-    w->out.failed = w->out.failed || text == NULL;
-    json_out_text(&w->out, key, text);
-}
 
 int report_decimals(enum measure_item item)
 {
@@ -57,7 +49,6 @@ static void measure_write(struct writer *w, enum measure_item item)
     int decimals = report_decimals(item);
     json_out_object(out, NULL);
     item_write(out, item);
-    json_out_text(out, "words", words_measure(item));
     json_out_text(out, "unit", unit_name(measure_info(item)->unit));
     json_out_number(out, "value", measure->value, decimals);
     json_out_number(out, "sd", measure_sd(measure), decimals + 1);
@@ -121,7 +112,9 @@ static void camera_write(struct writer *w)
         json_out_number(out, "turn_right_deg", f->turn_right_deg, 1);
         json_out_number(out, "roll_clockwise_deg", f->roll_clockwise_deg, 1);
         json_out_end_object(out);
-        sentence_write(w, "sentence", words_camera(w->arena, f));
+        if (f->issue == CAMERA_CLIPPED && f->value >= 0 && f->value < CHECKPOINT_COUNT) {
+            json_out_text(out, "checkpoint", checkpoint_name((enum checkpoint)(int)f->value));
+        }
         json_out_end_object(out);
     }
     json_out_end_array(out);
@@ -155,11 +148,10 @@ static void settle_write(struct writer *w, unsigned settle)
     json_out_array(out, "settle");
     for (int i = 0; i < SETTLE_BITS; i++) {
         if (settle & 1U << i) {
-            json_out_text(out, NULL, settle_name((enum settle)(1U << i)));
+            json_out_text(out, NULL, codes_settle((enum settle)(1U << i)));
         }
     }
     json_out_end_array(out);
-    sentence_write(w, "settle_sentence", words_settle(w->arena, settle));
 }
 
 static void fault_write(struct writer *w, enum fault_id id)
@@ -169,7 +161,6 @@ static void fault_write(struct writer *w, enum fault_id id)
     const struct fault_rule *rule = &w->standard->faults[id];
     json_out_object(out, NULL);
     json_out_text(out, "fault", fault_name(id));
-    json_out_text(out, "words", words_fault(id));
     json_out_text(out, "stage", stage_name(rule->stage));
     json_out_text(out, "verdict", verdict_name(fault->verdict));
     json_out_text(out, "basis", verdict_basis_name(fault->basis));
@@ -218,13 +209,21 @@ static void flight_write(struct writer *w)
     maybe_write(out, "start_deg", flight->start_deg);
     maybe_write(out, "axis_tilt_deg", flight->axis_tilt_deg);
     json_out_bool(out, "mirrored", w->context->hand == HAND_LEFT);
-    sentence_write(w, "sentence", words_flight(w->arena, flight, w->context->hand));
     json_out_end_object(out);
 }
 
 static const struct drill *drill_at(const struct writer *w, int index)
 {
     return index >= 0 && index < w->drill_count ? &w->drills[index] : NULL;
+}
+
+static void confirm_write(struct json_out *out, const struct codes_word *word)
+{
+    json_out_object(out, "confirm");
+    codes_areas_write(out, "ruled_out", word->ruled_out);
+    codes_areas_write(out, "loads", word->loaded);
+    json_out_bool(out, "balance", word->balance);
+    json_out_end_object(out);
 }
 
 static void drill_write(struct writer *w, const struct practice_pick *pick)
@@ -241,7 +240,8 @@ static void drill_write(struct writer *w, const struct practice_pick *pick)
     json_out_bool(out, "ball", drill->ball);
     json_out_bool(out, "needs_confirmation", pick->needs_confirmation);
     if (pick->needs_confirmation) {
-        sentence_write(w, "confirm_why", words_needs_word(w->arena, drill, w->context->pain, w->report->unsteady));
+        const struct codes_word word = codes_word(drill, w->context->pain, w->report->unsteady);
+        confirm_write(out, &word);
     }
     json_out_object(out, "dose");
     json_out_number(out, "sessions_per_week", dose.sessions_per_week, 0);
@@ -253,6 +253,24 @@ static void drill_write(struct writer *w, const struct practice_pick *pick)
     json_out_end_object(out);
 }
 
+/* Why the fix comes where it comes: the measure that speaks loudest for it, or a coach's eye, and whether it fits the
+ * ball. */
+static void why_write(struct writer *w, const struct first_fix *fix)
+{
+    struct json_out *out = &w->out;
+    const struct sign_result *sign = codes_loudest(&w->report->faults[fix->fault]);
+    const struct flight_class *flight = &w->report->flight;
+    const bool known =
+        flight->start != FLIGHT_UNKNOWN || flight->curve != FLIGHT_UNKNOWN || flight->strike != STRIKE_UNKNOWN;
+    json_out_object(out, "why");
+    json_out_text(out, "code", sign == NULL ? "seen" : "measured");
+    if (sign != NULL) {
+        item_write(out, sign->item);
+    }
+    json_out_bool(out, "fits_ball", known && fix->flight_match >= CODES_FLIGHT_FITS);
+    json_out_end_object(out);
+}
+
 static void fix_write(struct writer *w, int index)
 {
     struct json_out *out = &w->out;
@@ -260,7 +278,6 @@ static void fix_write(struct writer *w, int index)
     json_out_object(out, NULL);
     json_out_number(out, "order", index + 1, 0);
     json_out_text(out, "fault", fault_name(fix->fault));
-    json_out_text(out, "words", words_fault(fix->fault));
     json_out_number(out, "priority", fix->priority, 4);
     json_out_number(out, "own", fix->own, 4);
     json_out_number(out, "flight_match", fix->flight_match, 2);
@@ -270,20 +287,33 @@ static void fix_write(struct writer *w, int index)
             json_out_object(out, NULL);
             json_out_text(out, "fault", fault_name((enum fault_id)i));
             json_out_number(out, "share", fix->explains[i], 3);
+            json_out_text(out, "code", codes_share(fix->explains[i]));
             json_out_end_object(out);
         }
     }
     json_out_end_array(out);
-    sentence_write(w, "why", words_why(w->arena, w->report, index, w->context->hand));
+    why_write(w, fix);
     json_out_array(out, "drills");
     for (int i = 0; i < w->report->drill_count[index]; i++) {
         drill_write(w, &w->report->drills[index][i]);
     }
     json_out_end_array(out);
     if (w->drill_count > 0) {
-        const char *none =
-            words_no_drill(w->arena, w->report->drills[index], w->report->drill_count[index], w->context->pain);
-        sentence_write(w, "no_drill", none);
+        json_out_text(out, "no_drill", codes_no_drill(w->report->drills[index], w->report->drill_count[index]));
+    }
+    json_out_end_object(out);
+}
+
+static void leave_write(struct writer *w, enum fault_id fault)
+{
+    struct json_out *out = &w->out;
+    const struct first_fix *cause = codes_cause(w->report, fault);
+    json_out_object(out, NULL);
+    json_out_text(out, "fault", fault_name(fault));
+    json_out_text(out, "code", cause == NULL ? "matters_less" : "explained");
+    if (cause != NULL) {
+        json_out_text(out, "cause", fault_name(cause->fault));
+        json_out_text(out, "share", codes_share(cause->explains[fault]));
     }
     json_out_end_object(out);
 }
@@ -299,10 +329,7 @@ static void fixes_write(struct writer *w)
     json_out_array(out, "leave_alone");
     for (int i = 0; i < FAULT_COUNT; i++) {
         if (w->report->fixes.leave_alone[i]) {
-            json_out_object(out, NULL);
-            json_out_text(out, "fault", fault_name((enum fault_id)i));
-            sentence_write(w, "sentence", words_leave_alone(w->arena, w->report, (enum fault_id)i));
-            json_out_end_object(out);
+            leave_write(w, (enum fault_id)i);
         }
     }
     json_out_end_array(out);
@@ -313,7 +340,6 @@ static void care_write(struct writer *w)
 {
     struct json_out *out = &w->out;
     const struct drill *given[FIRSTFIX_MAX * SCORE_DRILLS_MAX];
-    const char *cautions[CAUTIONS_MAX];
     int count = 0;
     json_out_array(out, "suggested_drills");
     for (int i = 0; i < w->report->fixes.count; i++) {
@@ -326,13 +352,7 @@ static void care_write(struct writer *w)
         }
     }
     json_out_end_array(out);
-    int said = words_cautions(w->arena, given, count, w->context->age_years, w->context->pain, cautions);
-    out->failed = out->failed || said < 0;
-    json_out_array(out, "cautions");
-    for (int i = 0; i < said; i++) {
-        json_out_text(out, NULL, cautions[i]);
-    }
-    json_out_end_array(out);
+    codes_cautions_write(out, given, count, w->context->age_years, w->context->pain);
 }
 
 static void notes_write(struct writer *w)
@@ -359,7 +379,10 @@ static void head_write(struct writer *w)
     json_out_text(out, "recorded_at", w->context->recorded_at);
     json_out_number(out, "swings", report->swing_count, 0);
     json_out_bool(out, "habit", report->habit);
-    sentence_write(w, "scope", words_scope(w->arena, report));
+    json_out_object(out, "scope");
+    json_out_text(out, "code", codes_scope(report));
+    json_out_number(out, "swings", report->swing_count, 0);
+    json_out_end_object(out);
     json_out_object(out, "player");
     json_out_text(out, "hand", w->context->hand == HAND_LEFT ? "left" : "right");
     json_out_text(out, "club", club_class_name(report->player.club));
@@ -371,19 +394,15 @@ static void head_write(struct writer *w)
 char *report_write(const struct report *report, const struct standard *standard, const struct drill *drills,
                    int drill_count, const struct report_context *context, struct arena *arena, size_t *length)
 {
-    struct writer w = {.arena = arena,
-                       .report = report,
-                       .standard = standard,
-                       .drills = drills,
-                       .drill_count = drill_count,
-                       .context = context};
+    struct writer w = {
+        .report = report, .standard = standard, .drills = drills, .drill_count = drill_count, .context = context};
     json_out_start(&w.out, arena);
     json_out_object(&w.out, NULL);
     head_write(&w);
     fixes_write(&w);
     care_write(&w);
     camera_write(&w);
-    report_motion_write(&w.out, report, context, arena);
+    report_motion_write(&w.out, report, context);
     faults_write(&w);
     measures_write(&w);
     flight_write(&w);
