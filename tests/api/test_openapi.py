@@ -189,6 +189,10 @@ def main():
     description = Description(document)
     ids = [operation.get("operationId") for _, _, operation, _ in description.operations()]
     checks.ok(len(ids) > 30 and len(set(ids)) == len(ids), "every operation has a name of its own", len(ids))
+    tags = {tag["name"] for tag in document.get("tags", ()) if tag.get("description")}
+    stray = [operation["operationId"] for _, _, operation, _ in description.operations()
+             if len(operation.get("tags", ())) != 1 or operation["tags"][0] not in tags]
+    checks.ok(len(tags) == 4 and not stray, "every operation stands under one of the four explained tags", stray)
     form = subprocess.run([support.ROOT + "/tests/format_openapi.py", "--check"], stderr=subprocess.PIPE, text=True)
     checks.ok(form.returncode == 0, "the file is as tests/format_openapi.py writes it", form.stderr)
     walk(checks, server, description)
