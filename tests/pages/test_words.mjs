@@ -68,7 +68,7 @@ none(ended.length ? new Set(ended.filter((key) => !(key in en))) : ["no list was
 
 // A key is used when a page names it, or makes it of a beginning (`fault.${id}`) and an end that is one of the trade's names,
 // stands in that very file, or is what the server (or the link to it) answers; or when it is a named key with an end (`${key}.why`).
-const answers = [...below("core", ".c"), "core/measure/measure.h", ...below("server", ".c"), "server/pages/lib/api.js"].map(read).join("\n");
+const answers = [...below("core", ".c"), ...below("core", ".h"), ...below("server", ".c"), "server/pages/lib/api.js"].map(read).join("\n");
 const named = new Set([...literals, ...marked]);
 const made = scripts.flatMap(({ text }) => [...text.matchAll(/`([\w.]+\.)\$\{/g)].map((found) => ({ beginning: found[1], text })));
 const added = scripts.flatMap(({ text }) => [...text.matchAll(/say\(`\$\{\w+\}(\.\w+)`/g)].map((found) => ({ end: found[1], text })));
