@@ -6,7 +6,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 import { en } from "./words.mjs";
-import { POINTS } from "../../server/pages/bay/catalogue.js";
+import { POINTS, readBy } from "../../server/pages/bay/catalogue.js";
 import { accessible, browser, build, check, club, finish, keep, open, phone, quiet, signIn, skip, tablet, targets } from "./support.mjs";
 
 const library = process.env.LEADSIDE_POSE ?? fileURLToPath(new URL("../../deploy/pose/node_modules/@mediapipe/pose", import.meta.url));
@@ -20,6 +20,10 @@ try {
 }
 execFileSync("/usr/bin/python3", [fileURLToPath(new URL("film.py", import.meta.url)), folder, FAULT], { stdio: "inherit" });
 const truth = JSON.parse(readFileSync(join(folder, "truth.json"), "utf8"));
+for (const kind of ["down_the_line", "face_on"]) {
+  const read = readBy(kind).flatMap(([, names]) => names); // the other pictures are not asked for
+  truth[kind].frames = Object.fromEntries(read.map((checkpoint) => [checkpoint, truth[kind].frames[checkpoint]]));
+}
 const FILMS = { down_the_line: "behind.mp4", face_on: "front.mp4" };
 const name = (key) => en[key];
 const posed = existsSync(library);
@@ -113,6 +117,8 @@ await fresh();
 for (const kind of ["down_the_line", "face_on"]) {
   const { taken, stored, frames } = truth[kind];
   await choose(kind);
+  const asked = await page.locator(".strip section").evaluateAll((parts) => parts.map((part) => [...part.querySelectorAll("button")].map((button) => button.dataset.key)));
+  check(asked.length === 3 && asked.flat().join() === Object.keys(frames).join(), `${kind}: asked for in three groups, and only what this view reads: ${asked.map((part) => part.length).join(" + ")}`);
   check((await draft())[kind]?.rate === stored || (await page.locator(".side select").inputValue()) === String(stored),
     `${kind}: the film's own ${stored} pictures a second are read`);
   if (posed && kind === "face_on") {

@@ -1,6 +1,12 @@
-// The names as written in documents: checkpoints in swing order, points by view, and which of them a checkpoint's measures read.
+// Names of the swing document: checkpoints in swing order, points by view, and which of them a checkpoint's measures read.
 
-export const CHECKPOINTS = ["address", "shaft_back", "arm_back", "top", "arm_down", "shaft_down", "impact", "shaft_through", "arm_through", "finish"];
+/** Checkpoints by the part of the swing they belong to, in the order of time. */
+const PHASES = {
+  back: ["address", "shaft_back", "arm_back", "top"],
+  down: ["arm_down", "shaft_down", "impact"],
+  through: ["shaft_through", "arm_through", "finish"],
+};
+export const CHECKPOINTS = Object.values(PHASES).flat();
 export const VIEWS = ["down_the_line", "face_on"];
 export const FAULTS = ["upright_posture", "crowding", "reaching", "inside_takeaway", "outside_takeaway", "reverse_pivot", "hips_slide_away", "lift_before_turn",
   "level_shoulders", "across_the_line", "laid_off", "overswing", "turn_before_drop", "steep_delivery", "stuck_delivery", "standing_up",
@@ -39,6 +45,9 @@ export const POINTS = {
     finish: BODY,
   },
 };
+
+/** The checkpoints that a view reads something at, by part of the swing: [[part, checkpoints]]. */
+export const readBy = (kind) => Object.entries(PHASES).map(([part, names]) => [part, names.filter((name) => POINTS[kind][name].length > 0)]);
 
 const iron = (number) => ({ kind: "iron", number, length_m: Math.round((0.94 + (7 - number) * 0.0127) * 100) / 100 });
 

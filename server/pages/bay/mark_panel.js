@@ -5,7 +5,7 @@ import { say } from "../lib/words.js";
 import { cameraCheck } from "./check.js";
 import { Marker } from "./mark.js";
 import { canRun, canvasOf, landmarks, suggest } from "./pose.js";
-import { CHECKPOINTS, POINTS } from "./catalogue.js";
+import { POINTS } from "./catalogue.js";
 
 const STICKS = ["feetNear", "feetFar", "ballNear", "ballFar"]; // two sticks, both ends of each
 
@@ -50,7 +50,7 @@ export class MarkPanel {
 
   onward() {
     const { sheet } = this;
-    const name = CHECKPOINTS.slice(CHECKPOINTS.indexOf(sheet.checkpoint) + 1).find((checkpoint) => sheet.frame(checkpoint));
+    const name = sheet.checkpoints.slice(sheet.checkpoints.indexOf(sheet.checkpoint) + 1).find((checkpoint) => sheet.frame(checkpoint));
     if (!name) return null;
     return el("button", { type: "button", class: "main", "data-key": "onward", onclick: () => sheet.open(name, { lead: true }) },
       say("bay.onward", { checkpoint: say(`checkpoint.${name}`) }));
@@ -92,7 +92,7 @@ export class MarkPanel {
     }
     announce(say("bay.find.working"));
     const open = sheet.checkpoint;
-    const names = [open, ...CHECKPOINTS.filter((name) => name !== open && sheet.frame(name)?.sure && POINTS[sheet.kind][name].length > 0)];
+    const names = [open, ...sheet.checkpoints.filter((name) => name !== open && sheet.frame(name)?.sure)];
     let n = 0;
     try {
       for (const name of names) {

@@ -29,7 +29,7 @@ const far = (a, b) => Math.hypot(a.u - b.u, a.v - b.v);
 
 /** path: [{frame, u, v, body}] by frame, v downward. {address, top, impact, finish} as frames; {} when no swing is seen.
  * The downswing is the highest hands from which they fall by a fifth of the body soonest; its lowest hands are near impact. */
-export function moments(path) {
+function moments(path) {
   const body = Math.max(0, ...path.map((place) => place.body));
   let down = null;
   for (let i = 0; i < path.length; i++) {
@@ -74,7 +74,7 @@ function armLevel(path, from, to, up) {
 const SHAFT_LEVEL = { shaft_back: ["address", "arm_back", 0.5], shaft_down: ["arm_down", "impact", 0.65], shaft_through: ["impact", "arm_through", 0.5] };
 
 /** All ten checkpoints as far as the path tells them, in swing order and no two alike. */
-export function checkpoints(path) {
+function checkpoints(path) {
   const out = moments(path);
   if (out.top === undefined) return {};
   const arms = {

@@ -144,7 +144,7 @@ async function round() {
 }
 
 /** Sends what waits. Where nobody is signed in any more the page is told. */
-export function sendAll() {
+function sendAll() {
   running ??= alone("outbox", round)
     .catch((problem) => { if (problem.status === 401) window.dispatchEvent(new Event("leadside-ended")); })
     .finally(() => { running = null; return tell(); });

@@ -8,7 +8,7 @@ import { fail } from "./fix.js";
 import { discard, outbox, reopen, sendAgain } from "./outbox.js";
 
 /** What stands beside an entry's name. */
-export function stateOf(entry) {
+function stateOf(entry) {
   if (entry.state === "refused") return say(entry.swing ? "bay.stillsRefused" : "bay.refused", { why: entry.problem });
   if (entry.problem) return say("bay.waits.again", { why: entry.problem, at: moment(entry.again) });
   return say(entry.swing ? "bay.waits.stills" : "bay.waits");

@@ -1,4 +1,4 @@
-// The contact sheet of one view: ten checkpoints, one picture each. One of them is open: stepped to in the film until its
+// The contact sheet of one view: one picture for each checkpoint that the view reads, in three groups. One of them is open: stepped to in the film until its
 // picture is taken, then marked.
 
 import { $, addressOf, announce, busy, el, show } from "../lib/dom.js";
@@ -8,15 +8,17 @@ import { dropStills, findFilm, keepDraft, keepFilm, marksOf, ownMarks, viewOf } 
 import { Film, record } from "./film.js";
 import { poseOffered } from "./pose.js";
 import { StepPanel } from "./step_panel.js";
-import { CHECKPOINTS } from "./catalogue.js";
+import { CHECKPOINTS, readBy } from "./catalogue.js";
 
 export class Sheet {
   constructor(draft, kind, changed) {
     Object.assign(this, { draft, kind, changed, pose: false, look: { close: false, around: () => this.around() } });
     this.view = viewOf(draft, kind);
+    this.parts = readBy(kind);
+    this.checkpoints = this.parts.flatMap(([, names]) => names);
     this.film = new Film(() => this.panel.stepped?.());
     this.place = el("section", { "aria-label": say(`view.${kind}`) });
-    this.open(this.view.open ?? CHECKPOINTS[0]);
+    this.open(this.checkpoints.includes(this.view.open) ? this.view.open : this.checkpoints[0]);
     void poseOffered().then((yes) => { if (yes) { this.pose = true; this.draw(); } });
     void this.filmAgain();
   }
@@ -51,9 +53,9 @@ export class Sheet {
 
   /** The next checkpoint whose picture is still to be taken; when all are, the first to mark. */
   next() {
-    const after = CHECKPOINTS.slice(CHECKPOINTS.indexOf(this.checkpoint) + 1);
-    const open = [...after, ...CHECKPOINTS].find((name) => !this.frame(name)?.sure);
-    this.open(open ?? CHECKPOINTS[0], { lead: true });
+    const after = this.checkpoints.slice(this.checkpoints.indexOf(this.checkpoint) + 1);
+    const open = [...after, ...this.checkpoints].find((name) => !this.frame(name)?.sure);
+    this.open(open ?? this.checkpoints[0], { lead: true });
   }
 
   /** Loads a film for the pictures that are there; false when it can't be theirs or can't be read. */
@@ -103,7 +105,7 @@ export class Sheet {
   async clear() {
     await dropStills(this.draft, this.kind);
     Object.assign(this.view, { frames: {}, sticks: [], target: null, rate: null });
-    this.checkpoint = CHECKPOINTS[0];
+    this.checkpoint = this.checkpoints[0];
     this.stepping = true;
     await this.save();
   }
@@ -150,13 +152,15 @@ export class Sheet {
   }
 
   strip() {
-    return el("ol", { class: "plain strip" }, CHECKPOINTS.map((name) => {
+    const moment = (name) => {
       const frame = this.frame(name);
       return el("li", {}, el("button", {
         type: "button", class: frame && !frame.sure ? "unsure" : "", "aria-pressed": String(name === this.checkpoint), "data-key": name, onclick: () => this.open(name),
       }, frame ? el("img", { src: addressOf(frame.still), alt: "" }) : null, el("span", {}, say(`checkpoint.${name}`)),
       el("span", { class: "hint" }, this.state(name))));
-    }));
+    };
+    return el("div", { class: "strip" }, this.parts.map(([part, names]) => el("section", { "aria-label": say(`part.${part}`) },
+      el("h3", {}, say(`part.${part}`)), el("ol", { class: "plain" }, names.map(moment)))));
   }
 
   /** The camera check once more: something beside the marks has changed. */

@@ -6,7 +6,6 @@ import { keepStill } from "./draft.js";
 import { rateField } from "./film.js";
 import { coarse, lookThrough, slowMotion, wristsOf } from "./moments.js";
 import { canRun, landmarks } from "./pose.js";
-import { CHECKPOINTS } from "./catalogue.js";
 
 const LOOK_WIDE = 640; // px across of the pictures that are looked through
 
@@ -105,14 +104,14 @@ export class StepPanel {
     await this.sheet.save();
     const n = Object.keys(found).length;
     announce([n ? say("bay.moments.found", { n }) : say("bay.moments.none"), taken && view.fps === taken ? say("bay.moments.slow", { n: taken }) : ""].join(" ").trim(), { urgent: true });
-    this.sheet.open(CHECKPOINTS.find((name) => !this.sheet.frame(name)?.sure) ?? this.sheet.checkpoint, { lead: true });
+    this.sheet.open(this.sheet.checkpoints.find((name) => !this.sheet.frame(name)?.sure) ?? this.sheet.checkpoint, { lead: true });
   }
 
   /** Puts suggested pictures where the coach has taken none. */
   async fill(found) {
     const { film, view, draft, kind } = this.sheet;
     for (const [name, picture] of Object.entries(found)) {
-      if (view.frames[name]?.sure) continue;
+      if (view.frames[name]?.sure || !this.sheet.checkpoints.includes(name)) continue;
       await film.go(picture);
       view.frames[name] = { picture, still: await film.still(), points: {}, sure: false };
       await keepStill(draft, kind, name);

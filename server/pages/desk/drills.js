@@ -1,11 +1,11 @@
 // The drill library: what there is, the club's own drills, out of use and back.
 
+import { AREAS } from "../lib/body.js";
 import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { say, sayProblem } from "../lib/words.js";
 
 const PLACES = ["range", "home", "garden"];
-const AREAS = ["neck", "shoulder", "elbow", "wrist", "upper back", "low back", "hip", "knee", "ankle"];
 
 const fail = (problem) => announce(problem.path ? `${problem.path}: ${problem.message}` : sayProblem(problem), { urgent: true });
 const words = (input) => input.value.split(",").map((word) => word.trim()).filter(Boolean);

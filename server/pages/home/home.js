@@ -1,5 +1,6 @@
 // A student's or guardian's homework: the drills, what to mind, ticking off, and whether it is moving.
 
+import { AREAS } from "../lib/body.js";
 import { all, call, get, newKey } from "../lib/api.js";
 import { consentPart } from "../lib/consent.js";
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
@@ -10,7 +11,6 @@ import { say, sayProblem, speak } from "../lib/words.js";
 import { drillFigure, ticks } from "../lib/figures.js";
 import { chart } from "../lib/chart.js";
 
-const AREAS = ["neck", "shoulder", "elbow", "wrist", "upper back", "low back", "hip", "knee", "ankle"];
 const state = { student: null, shown: null, role: null };
 
 const asked = () => (state.student ? `?student=${state.student}` : "");

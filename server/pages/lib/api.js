@@ -33,6 +33,10 @@ export const device = {
 };
 
 let account = null;
+let prove = null;
+
+/** What asks for a proof of who is here when the server wants one: a function that resolves to whether it was given. */
+export const proveBy = (ask) => { prove = ask; };
 
 /** From here on every request says for whom this page speaks: the server refuses it when another tab has meanwhile signed in
  * as somebody else, and the page begins anew as theirs. */
@@ -76,8 +80,7 @@ export async function call(method, path, options = {}) {
     if (problem.slug === "not-signed-in") await forgetLists().catch(() => {});
     if (problem.slug === "other-account") beginAnew();
     if (problem.slug !== "confirm-needed") throw problem;
-    const { confirmIt } = await import("./confirm.js");
-    if (!(await confirmIt())) throw problem;
+    if (!(await prove?.())) throw problem;
     return request(method, path, options);
   }
 }

@@ -2,11 +2,11 @@
 // going again. The bay and the desk share it.
 
 import { call, get } from "./api.js";
+import { AREAS } from "./body.js";
 import { announce, busy, el, field, show } from "./dom.js";
 import { day, joined, moment } from "./units.js";
 import { say, sayProblem } from "./words.js";
 
-export const AREAS = ["neck", "shoulder", "elbow", "wrist", "upper back", "low back", "hip", "knee", "ankle"];
 
 const fail = (problem) => announce(sayProblem(problem), { urgent: true });
 const areasOf = (areas) => joined(areas.map((area) => say(`area.${area}`)));
@@ -83,7 +83,7 @@ export function sorePlace(student, changed) {
 }
 
 /** Why a drill stands still. */
-export const pausedWords = (paused) => (paused.why === "pain"
+const pausedWords = (paused) => (paused.why === "pain"
   ? say("care.paused.pain", { level: paused.level, areas: areasOf(paused.areas), day: day(paused.since) })
   : say("care.paused.sore", { areas: areasOf(paused.areas) }));
 

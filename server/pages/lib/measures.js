@@ -45,7 +45,7 @@ export function rangeWords(item) {
 
 /** What may be said of a value, given its error: {word, sure}. Fine is only sure when all that the error allows is fine, a
  * severity when none of it is. The word is null for a value that is beyond fine by too little. Null without a range. */
-export function judged(item) {
+function judged(item) {
   const [low, high] = limits(item);
   if (!item.word || (low === null && high === null)) return null;
   const least = item.value - WITHIN * item.sd;

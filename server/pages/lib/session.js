@@ -1,6 +1,7 @@
 // Whose page this is, and leaving it. A tablet and its browser are shared: what one tab does ends what the others show.
 
-import { beginAnew, leaving, signOut, speakFor } from "./api.js";
+import { beginAnew, leaving, proveBy, signOut, speakFor } from "./api.js";
+import { confirmIt } from "./confirm.js";
 import { el } from "./dom.js";
 import { onTabs, tellTabs } from "./tabs.js";
 import { say } from "./words.js";
@@ -11,6 +12,7 @@ let who = null;
 export function begin(account) {
   who = account;
   speakFor(account.id);
+  proveBy(confirmIt);
   tellTabs("here", { account: account.id });
 }
 

@@ -65,7 +65,6 @@ function owned(item) {
 const mine = (item) => item !== undefined && whose.account !== null && item.owner === whose.account;
 
 export const put = (store, item) => putAll([[store, item]]);
-export const drop = (store, id) => dropAll([[store, id]]);
 
 /** All of it or nothing: [[store, item], ...]; away: [[store, id], ...] that go at the same time. */
 export const putAll = async (items, away = []) => within([...new Set([...items, ...away].map(([store]) => store))], "readwrite", (of) => {

@@ -27,7 +27,7 @@ export const joined = (phrases, any = false) => new Intl.ListFormat(language, { 
 export const daysSince = (text) => Math.floor((Date.now() - new Date(text)) / 86400000);
 
 /** A distance on the course: metres or yards by place. */
-export function distance(metres) {
+function distance(metres) {
   return YARDS.includes(region()) ? `${number(metres * METRE_IN_YARDS)} yd` : `${number(metres)} m`;
 }
 
