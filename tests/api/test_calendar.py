@@ -121,7 +121,7 @@ def ends(checks, server, head, ours, old, path):
     row = [row for row in support.listed(head.get("/v1/accounts?limit=200")) if row["role"] == "guardian"][0]
     head.patch("/v1/accounts/" + row["id"], {"students": []}, match='"%d"' % row["version"])
     checks.status(feed(server, theirs), 404, "a guardian who no longer stands for the child sees nothing")
-    checks.status(guardian.request("POST", "/v1/me/calendar"), 422, "and must say whose")
+    checks.status(guardian.request("POST", "/v1/me/calendar"), 404, "and has nobody to make a feed for")
     head.patch("/v1/accounts/" + row["id"], {"students": [ours["students"]]}, match='"%d"' % (row["version"] + 1))
     checks.status(feed(server, theirs), 404, "standing for it again does not bring the old address back")
     theirs = guardian.request("POST", "/v1/me/calendar").json["url_path"]

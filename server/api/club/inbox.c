@@ -50,10 +50,7 @@ void inbox_list(struct call *call)
     for (size_t i = 0; i < list.count; i++) {
         item_write(&out, &list.items[i]);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
-    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
 static enum store_status seen_job(struct store_db *db, struct write *write)

@@ -79,22 +79,6 @@ static void student_write(struct json_out *out, const struct store_student_row *
     json_out_end_object(out);
 }
 
-/* One moment of both lists. */
-static enum store_status overview_read(struct call *call, const struct store_page *page,
-                                       struct store_coach_rows *coaches, struct store_student_rows *students)
-{
-    enum store_status status = store_read_begin(call->db);
-    if (status != STORE_OK) {
-        return status;
-    }
-    status = store_overview_coaches(call->db, homework_week_start(call->now), call->arena, coaches);
-    if (status == STORE_OK) {
-        status = store_overview_students(call->db, page, call->arena, students);
-    }
-    store_read_end(call->db);
-    return status;
-}
-
 void overview_get(struct call *call)
 {
     struct store_page page;
@@ -104,7 +88,10 @@ void overview_get(struct call *call)
     if (!call_page(call, &page)) {
         return;
     }
-    const enum store_status status = overview_read(call, &page, &coaches, &students);
+    enum store_status status = store_overview_coaches(call->db, homework_week_start(call->now), call->arena, &coaches);
+    if (status == STORE_OK) {
+        status = store_overview_students(call->db, &page, call->arena, &students);
+    }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
@@ -120,8 +107,5 @@ void overview_get(struct call *call)
     for (size_t i = 0; i < students.count; i++) {
         student_write(&out, &students.items[i], call->now);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
-    call_link_next(call, students.more, students.count > 0 ? students.items[students.count - 1].student_id : NULL);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, students.more ? students.items[students.count - 1].student_id : NULL);
 }

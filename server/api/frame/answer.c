@@ -29,6 +29,28 @@ void answer_no_memory(struct call *call)
     call_problem_store(call, STORE_NO_MEMORY);
 }
 
+bool answer_list_begin(struct call *call, struct json_out *out, enum store_status status, const char *name)
+{
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    json_out_start(out, call->arena);
+    json_out_object(out, NULL);
+    json_out_array(out, name);
+    return true;
+}
+
+void answer_list_end(struct call *call, struct json_out *out, const char *next_after)
+{
+    json_out_end_array(out);
+    json_out_end_object(out);
+    if (next_after != NULL) {
+        call_link_next(call, next_after);
+    }
+    answer_json(call, out, 0);
+}
+
 void answer_json(struct call *call, struct json_out *out, int64_t etag)
 {
     size_t length;

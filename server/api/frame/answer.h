@@ -14,6 +14,12 @@ void answer_time(struct json_out *out, const char *key, int64_t ms);
 void answer_id(struct json_out *out, const char *key, const char *id);
 void answer_integer(struct json_out *out, const char *key, int64_t value);
 
+/* A list's answer, {"students": […]}: begin, each item, end. status not STORE_OK: false, and answered. */
+bool answer_list_begin(struct call *call, struct json_out *out, enum store_status status, const char *name);
+/* next_after: the last item's id while there are more (ANSWER_NEXT), else NULL. Answers. */
+void answer_list_end(struct call *call, struct json_out *out, const char *next_after);
+#define ANSWER_NEXT(list) ((list).more ? (list).items[(list).count - 1].id : NULL)
+
 /* Finishes the JSON and answers 200 with it (500 when memory is short). etag 0 = none. */
 void answer_json(struct call *call, struct json_out *out, int64_t etag);
 /* The same for what also shows things that move without an edit of it: ticks, the team, when it was last seen. */

@@ -158,8 +158,8 @@ enum store_status write_refuse(struct write *write, int status, const char *type
 
 /* ?limit= and ?after= (the last id of the page before): false and already answered when malformed. */
 bool call_page(struct call *call, struct store_page *page);
-/* Link rel="next" when more. */
-void call_link_next(struct call *call, bool more, const char *last_id);
+/* Link rel="next". */
+void call_link_next(struct call *call, const char *last_id);
 
 /* ---- passwords, off the HTTP threads (hashing.c) ----
  * Both park the exchange; then runs on its HTTP thread. A full queue is answered 429 with Retry-After, short memory

@@ -101,9 +101,9 @@ static char *next_address(struct call *call, const char *last_id)
     return address == NULL ? NULL : arena_printf(call->arena, "<%s%cafter=%s>; rel=\"next\"", address, mark, last_id);
 }
 
-void call_link_next(struct call *call, bool more, const char *last_id)
+void call_link_next(struct call *call, const char *last_id)
 {
-    char *link = more ? next_address(call, last_id) : NULL;
+    char *link = next_address(call, last_id);
     if (link != NULL) {
         exchange_add_header(call->exchange, "Link", link);
     }

@@ -5,7 +5,6 @@
 
 #include "api/frame/call.h"
 #include "api/practice/drill_row.h"
-#include "api/practice/homework_write.h"
 #include "store/club/standard.h"
 #include "wire/rules/standard_read.h"
 
@@ -73,7 +72,7 @@ static bool write_sheets(struct rules_cache *rules)
     rules->drill_sheets = arena_alloc(rules->arena, (count + 1) * sizeof *rules->drill_sheets);
     for (size_t i = 0; i < count && good && rules->drill_sheets != NULL; i++) {
         struct arena *arena = arena_new(0);
-        const char *sheet = arena == NULL ? NULL : homework_drill_sheet(&rules->drills[i], arena);
+        const char *sheet = arena == NULL ? NULL : drill_row_sheet(&rules->drills[i], arena);
         rules->drill_sheets[i] = sheet == NULL ? NULL : arena_strdup(rules->arena, sheet);
         good = rules->drill_sheets[i] != NULL;
         arena_free(arena);

@@ -239,13 +239,9 @@ void lessons_list(struct call *call)
         return;
     }
     const enum store_status status = store_lesson_list(call->db, call->student_id, &page, call->arena, &list);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
+    if (!answer_list_begin(call, &out, status, "lessons")) {
         return;
     }
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_array(&out, "lessons");
     for (size_t i = 0; i < list.count; i++) {
         const struct store_lesson *lesson = &list.items[i];
         json_out_object(&out, NULL);
@@ -258,10 +254,7 @@ void lessons_list(struct call *call)
         json_out_text(&out, "note", to_coach ? lesson->note : NULL);
         json_out_end_object(&out);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
-    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
 void lessons_report(struct call *call)

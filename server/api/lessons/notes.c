@@ -63,22 +63,15 @@ void notes_list(struct call *call)
         return;
     }
     enum store_status status = store_note_list(call->db, call->student_id, readers, &page, call->arena, &list);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
+    if (!answer_list_begin(call, &out, status, "notes")) {
         return;
     }
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_array(&out, "notes");
     for (size_t i = 0; i < list.count; i++) {
         json_out_object(&out, NULL);
         note_json(&out, &list.items[i]);
         json_out_end_object(&out);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
-    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
 static void read_readers(struct body *body, struct store_note *note)

@@ -34,22 +34,19 @@ void accounts_list(struct call *call)
         return;
     }
     enum store_status status = store_account_list(call->db, &page, call->arena, &list);
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_array(&out, "accounts");
+    if (!answer_list_begin(call, &out, status, "accounts")) {
+        return;
+    }
     for (size_t i = 0; status == STORE_OK && i < list.count; i++) {
         json_out_object(&out, NULL);
         status = account_json(&out, call->db, call->arena, &list.items[i]);
         json_out_end_object(&out);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
-    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
 void accounts_get(struct call *call)

@@ -34,22 +34,15 @@ void devices_list(struct call *call)
         return;
     }
     enum store_status status = store_device_list(call->db, &page, call->arena, &list);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
+    if (!answer_list_begin(call, &out, status, "devices")) {
         return;
     }
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_array(&out, "devices");
     for (size_t i = 0; i < list.count; i++) {
         json_out_object(&out, NULL);
         device_json(&out, &list.items[i]);
         json_out_end_object(&out);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
-    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
 void devices_get(struct call *call)

@@ -144,13 +144,9 @@ void me_sessions(struct call *call)
     struct store_session_list list;
     struct json_out out;
     enum store_status status = store_session_list(call->db, call->principal->account_id, call->now, call->arena, &list);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
+    if (!answer_list_begin(call, &out, status, "sessions")) {
         return;
     }
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_array(&out, "sessions");
     for (size_t i = 0; i < list.count; i++) {
         const struct store_session *session = &list.items[i];
         json_out_object(&out, NULL);
@@ -163,9 +159,7 @@ void me_sessions(struct call *call)
         answer_time(&out, "expires", session->expires);
         json_out_end_object(&out);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, NULL);
 }
 
 static enum store_status end_job(struct store_db *db, struct write *write)

@@ -20,22 +20,15 @@ void students_list(struct call *call)
     enum store_status status = principal->role == STORE_HEAD ? store_student_list(call->db, &page, call->arena, &list)
                                                              : store_student_list_team(call->db, principal->account_id,
                                                                                        &page, call->arena, &list);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
+    if (!answer_list_begin(call, &out, status, "students")) {
         return;
     }
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_array(&out, "students");
     for (size_t i = 0; i < list.count; i++) {
         json_out_object(&out, NULL);
         student_json(&out, &list.items[i]);
         json_out_end_object(&out);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
-    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
 void students_get(struct call *call)

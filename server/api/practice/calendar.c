@@ -7,6 +7,7 @@
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
 #include "api/frame/handlers.h"
+#include "api/people/family.h"
 #include "api/practice/homework_write.h"
 #include "auth/token.h"
 #include "store/people/link.h"
@@ -20,36 +21,6 @@ struct making {
     char token[TOKEN_TEXT];
     uint8_t hash[TOKEN_HASH];
 };
-
-/* Whose feed: the student's own, or that of the guardian's junior named by wanted (one alone need not be named). False:
- * answered. */
-static bool whose(struct call *call, const char *wanted, char student_id[UUID_TEXT])
-{
-    const struct principal *principal = call->principal;
-    struct store_id_list juniors = {0};
-    enum store_status status = STORE_OK;
-    if (wanted != NULL && !uuid_valid(wanted)) {
-        status = STORE_NOT_FOUND;
-    } else if (principal->role == STORE_STUDENT) {
-        status = wanted == NULL || strcmp(wanted, principal->student_id) == 0 ? STORE_OK : STORE_NOT_FOUND;
-        wanted = principal->student_id;
-    } else if (wanted != NULL) {
-        status = store_guardian_may(call->db, principal->account_id, wanted);
-    } else {
-        status = store_guardian_students(call->db, principal->account_id, call->arena, &juniors);
-        if (status == STORE_OK && juniors.count != 1) {
-            exchange_problem(call->exchange, 422, "student-needed", "student", "student: say whose practice days.");
-            return false;
-        }
-        wanted = status == STORE_OK ? juniors.items[0] : NULL;
-    }
-    if (status != STORE_OK || wanted == NULL) {
-        call_problem_store(call, status == STORE_OK ? STORE_NOT_FOUND : status);
-        return false;
-    }
-    (void)snprintf(student_id, UUID_TEXT, "%s", wanted);
-    return true;
-}
 
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
@@ -73,9 +44,10 @@ void calendar_create(struct call *call)
         return;
     }
     body_text(&body, "student", false, UUID_TEXT, &student);
-    if (!body_end(&body) || !whose(call, student, making->calendar.student_id)) {
+    if (!body_end(&body) || !family_choose(call, student)) {
         return;
     }
+    memcpy(making->calendar.student_id, call->student_id, UUID_TEXT);
     memcpy(making->calendar.account_id, call->principal->account_id, UUID_TEXT);
     making->calendar.created = call->now;
     token_new(making->token, making->hash);
@@ -109,9 +81,10 @@ void calendar_remove(struct call *call)
         answer_no_memory(call);
         return;
     }
-    if (!whose(call, exchange_query(call->exchange, "student"), calendar->student_id)) {
+    if (!family_choose(call, exchange_query(call->exchange, "student"))) {
         return;
     }
+    memcpy(calendar->student_id, call->student_id, UUID_TEXT);
     memcpy(calendar->account_id, call->principal->account_id, UUID_TEXT);
     struct write *write = write_new(call, remove_job, calendar);
     if (write != NULL) {
@@ -204,7 +177,7 @@ void calendar_get(struct call *call)
         }
         return;
     }
-    enum store_status status = store_read_begin(call->db);
+    enum store_status status = store_read_begin(call->db); /* of an open route */
     if (status == STORE_OK) {
         status = feed_make(call, hash, &out);
         store_read_end(call->db);

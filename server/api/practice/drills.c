@@ -31,6 +31,23 @@ bool drill_row_read(const char *id, const char *name, const char *json, struct a
     return good;
 }
 
+const char *drill_row_sheet(const struct drill *drill, struct arena *arena)
+{
+    struct json_out out;
+    size_t length;
+    json_out_start(&out, arena);
+    json_out_object(&out, NULL);
+    json_out_text(&out, "id", drill->id);
+    json_out_text(&out, "name", drill->name);
+    json_out_text(&out, "how_to", drill->how_to);
+    json_out_text(&out, "feel", drill->feel);
+    json_out_text(&out, "cautions", drill->cautions);
+    json_out_bool(&out, "rehearsal_only", !drill->ball);
+    json_out_bool(&out, "beside_a_support", drill->balance || (drill->kit & KIT_SUPPORT) != 0);
+    json_out_end_object(&out);
+    return json_out_finish(&out, &length);
+}
+
 static void row_write(struct json_out *out, const struct store_drill *row, const struct drill *drill)
 {
     json_out_text(out, "id", row->id);
@@ -52,13 +69,9 @@ void drills_list(struct call *call)
     const char *retired = exchange_query(call->exchange, "retired");
     const bool with_retired = retired != NULL && strcmp(retired, "true") == 0;
     const enum store_status status = store_drill_list(call->db, with_retired, &page, call->arena, &list);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
+    if (!answer_list_begin(call, &out, status, "drills")) {
         return;
     }
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    json_out_array(&out, "drills");
     for (size_t i = 0; i < list.count; i++) {
         struct drill drill;
         const struct store_drill *row = &list.items[i];
@@ -70,10 +83,7 @@ void drills_list(struct call *call)
         row_write(&out, row, &drill);
         json_out_end_object(&out);
     }
-    json_out_end_array(&out);
-    json_out_end_object(&out);
-    call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
 void drills_get(struct call *call)

@@ -391,41 +391,13 @@ void fixes_create(struct call *call)
     call_write(write);
 }
 
-static enum store_status list_write(struct call *call, const struct store_page *page, bool open_only,
-                                    struct json_out *out)
-{
-    struct store_fix_list list;
-    struct store_homework_list homework;
-    const bool for_staff = (RIGHTS_STAFF & 1U << call->principal->role) != 0;
-    enum store_status status = store_fix_list(call->db, call->student_id, open_only, page, call->arena, &list);
-    if (status == STORE_OK) {
-        status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), call->arena,
-                                     &homework);
-    }
-    if (status != STORE_OK) {
-        return status;
-    }
-    json_out_start(out, call->arena);
-    json_out_object(out, NULL);
-    json_out_array(out, "fixes");
-    for (size_t i = 0; status == STORE_OK && i < list.count; i++) {
-        if (!for_staff && list.items[i].status == STORE_FIX_OPEN && list.items[i].waits) {
-            continue; /* one thing at a time */
-        }
-        status = fix_write(out, call->db, call->arena, &list.items[i], &homework, for_staff);
-    }
-    json_out_end_array(out);
-    json_out_end_object(out);
-    if (status == STORE_OK) {
-        call_link_next(call, list.more, list.count > 0 ? list.items[list.count - 1].id : NULL);
-    }
-    return status;
-}
-
 void fixes_list(struct call *call)
 {
     struct store_page page;
+    struct store_fix_list list;
+    struct store_homework_list homework;
     struct json_out out;
+    const bool for_staff = (RIGHTS_STAFF & 1U << call->principal->role) != 0;
     const char *wanted = exchange_query(call->exchange, "status");
     if (!call_page(call, &page)) {
         return;
@@ -434,16 +406,25 @@ void fixes_list(struct call *call)
         exchange_problem(call->exchange, 422, "invalid", "status", "status is open, or not said for all");
         return;
     }
-    enum store_status status = store_read_begin(call->db);
+    enum store_status status = store_fix_list(call->db, call->student_id, wanted != NULL, &page, call->arena, &list);
     if (status == STORE_OK) {
-        status = list_write(call, &page, wanted != NULL, &out);
-        store_read_end(call->db);
+        status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), call->arena,
+                                     &homework);
+    }
+    if (!answer_list_begin(call, &out, status, "fixes")) {
+        return;
+    }
+    for (size_t i = 0; status == STORE_OK && i < list.count; i++) {
+        if (!for_staff && list.items[i].status == STORE_FIX_OPEN && list.items[i].waits) {
+            continue; /* one thing at a time */
+        }
+        status = fix_write(&out, call->db, call->arena, &list.items[i], &homework, for_staff);
     }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
-    answer_json(call, &out, 0);
+    answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
 void fixes_get(struct call *call)

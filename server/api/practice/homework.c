@@ -4,6 +4,7 @@
 
 #include "api/frame/handlers.h"
 #include "api/lessons/scoring.h"
+#include "api/people/family.h"
 #include "api/practice/drill_row.h"
 #include "api/practice/homework_write.h"
 #include "wire/report/codes.h"
@@ -14,23 +15,6 @@ int64_t homework_week_start(int64_t now)
 {
     const int64_t days = now / DAY_MS; /* 1970-01-01 was a Thursday */
     return (days - (days + 3) % 7) * DAY_MS;
-}
-
-const char *homework_drill_sheet(const struct drill *drill, struct arena *arena)
-{
-    struct json_out out;
-    size_t length;
-    json_out_start(&out, arena);
-    json_out_object(&out, NULL);
-    json_out_text(&out, "id", drill->id);
-    json_out_text(&out, "name", drill->name);
-    json_out_text(&out, "how_to", drill->how_to);
-    json_out_text(&out, "feel", drill->feel);
-    json_out_text(&out, "cautions", drill->cautions);
-    json_out_bool(&out, "rehearsal_only", !drill->ball);
-    json_out_bool(&out, "beside_a_support", drill->balance || (drill->kit & KIT_SUPPORT) != 0);
-    json_out_end_object(&out);
-    return json_out_finish(&out, &length);
 }
 
 const char *homework_drill_find(const struct call *call, const char *id, const struct rules_cache *rules,
@@ -47,7 +31,7 @@ const char *homework_drill_find(const struct call *call, const char *id, const s
         !drill_row_read(row.id, row.name, row.json, call->arena, out)) {
         return NULL;
     }
-    return homework_drill_sheet(out, call->arena);
+    return drill_row_sheet(out, call->arena);
 }
 
 static void dose_write(struct json_out *out, const struct store_homework *homework)
@@ -197,7 +181,7 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
     return true;
 }
 
-/* Student, homework and rules at one moment: one read transaction, for this is the most frequent request of all. */
+/* Student, homework and rules. */
 static enum store_status sheet_make(struct call *call, bool current, struct json_out *out)
 {
     struct scoring scoring;
@@ -225,11 +209,7 @@ void homework_of_student(struct call *call)
     struct json_out out;
     const char *all = exchange_query(call->exchange, "all");
     const bool current = all == NULL || strcmp(all, "true") != 0;
-    enum store_status status = store_read_begin(call->db);
-    if (status == STORE_OK) {
-        status = sheet_make(call, current, &out);
-        store_read_end(call->db);
-    }
+    const enum store_status status = sheet_make(call, current, &out);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
@@ -266,48 +246,11 @@ void homework_get(struct call *call)
     answer_json_moving(call, &out, homework.version);
 }
 
-/* Which of a guardian's juniors? ?student= says; with one alone it need not. False: answered. */
-static bool guardian_choose(struct call *call)
-{
-    const char *wanted = exchange_query(call->exchange, "student");
-    if (wanted != NULL) {
-        const enum store_status status =
-            uuid_valid(wanted) ? store_guardian_may(call->db, call->principal->account_id, wanted) : STORE_NOT_FOUND;
-        if (status != STORE_OK) {
-            call_problem_store(call, status);
-            return false;
-        }
-        (void)snprintf(call->student_id, sizeof call->student_id, "%s", wanted);
-        return true;
-    }
-    struct store_id_list juniors;
-    const enum store_status status =
-        store_guardian_students(call->db, call->principal->account_id, call->arena, &juniors);
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
-        return false;
-    }
-    if (juniors.count == 0) {
-        exchange_problem(call->exchange, 404, "nobody-to-see", NULL,
-                         "You stand for nobody here any more: a guardian's view ends on the child's 18th birthday.");
-        return false;
-    }
-    if (juniors.count != 1) {
-        exchange_problem(call->exchange, 422, "student-needed", NULL, "Say whose homework with ?student=.");
-        return false;
-    }
-    memcpy(call->student_id, juniors.items[0], sizeof call->student_id);
-    return true;
-}
-
 void homework_mine(struct call *call)
 {
-    if (call->principal->role == STORE_GUARDIAN) {
-        if (!guardian_choose(call)) {
-            return;
-        }
-    } else {
-        memcpy(call->student_id, call->principal->student_id, sizeof call->student_id);
+    /* a student's own, whatever is asked for */
+    const bool guardian = call->principal->role == STORE_GUARDIAN;
+    if (family_choose(call, guardian ? exchange_query(call->exchange, "student") : NULL)) {
+        homework_of_student(call);
     }
-    homework_of_student(call);
 }

@@ -9,9 +9,6 @@
 /* Monday 00:00 UTC of the week that holds now. */
 int64_t homework_week_start(int64_t now);
 
-/* A drill as homework shows it: a JSON object in the arena; NULL when memory is short. */
-const char *homework_drill_sheet(const struct drill *drill, struct arena *arena) __attribute__((warn_unused_result));
-
 /* The drill from the rules, or from its row when it is no longer in use; gives its sheet. NULL: damaged. */
 const char *homework_drill_find(const struct call *call, const char *id, const struct rules_cache *rules,
                                 struct drill *out) __attribute__((warn_unused_result));
