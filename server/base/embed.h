@@ -15,6 +15,8 @@ struct embedded_file {
 
 extern const struct embedded_file embedded_migrations[];
 extern const size_t embedded_migrations_count;
+extern const struct embedded_file embedded_packed_with[];
+extern const size_t embedded_packed_with_count;
 extern const struct embedded_file embedded_pages[];
 extern const size_t embedded_pages_count;
 extern const struct embedded_file embedded_standard[];

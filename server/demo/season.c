@@ -98,6 +98,7 @@ static enum store_status report_keep(struct season *season, const struct swing *
     demo_id(world, season->held_at, kept.id);
     memcpy(kept.swing_id, swing_id, strlen(swing_id) + 1);
     memcpy(kept.lesson_id, lesson_id, strlen(lesson_id) + 1);
+    store_report_pack(season->db, &kept, season->arena);
     return store_report_insert(season->db, &kept);
 }
 
@@ -124,6 +125,7 @@ static enum store_status swing_make(struct season *season, int index)
     demo_id(world, swing.recorded_at, swing.id);
     memcpy(swing.student_id, season->who->id, UUID_TEXT);
     memcpy(swing.uploaded_by, season->who->coach, UUID_TEXT);
+    store_swing_pack(season->db, &swing, season->arena);
     enum store_status status = store_swing_insert(season->db, &swing);
     if (status == STORE_OK) {
         status = store_lesson_attach(season->db, season->lesson_id, swing.id);

@@ -375,10 +375,23 @@ class Server:
 
     def query(self, sql, *values):
         database = sqlite3.connect("file:%s/leadside.db?mode=ro" % self.data, uri=True)
+        database.create_function("unpacked", 2, unpacked)
         try:
             return database.execute(sql, values).fetchall()
         finally:
             database.close()
+
+
+def unpacked(packed, size):
+    """What the program keeps packed: a zlib stream begun with one of its dictionaries."""
+    for dictionary in sorted(glob.glob(os.path.join(ROOT, "server", "store", "engine", "packed_with", "*.json"))):
+        with open(dictionary, "rb") as file:
+            try:
+                text = zlib.decompressobj(zdict=file.read()).decompress(packed)
+                return text if len(text) == size else None
+            except zlib.error:
+                continue
+    return None
 
 
 # ---- documents ----

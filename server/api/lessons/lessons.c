@@ -179,6 +179,7 @@ static void lesson_hand_over(struct call *call, struct gathering *gathering)
     uuid7_new(gathering->report.id);
     memcpy(gathering->report.lesson_id, lesson->id, sizeof gathering->report.lesson_id);
     gathering->report.created = call->now;
+    store_report_pack(call->db, &gathering->report, call->arena);
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
     json_out_text(&out, "id", lesson->id);

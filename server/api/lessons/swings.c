@@ -219,6 +219,8 @@ void swings_create(struct call *call)
     }
     upload_fill(upload, call, document, body, length);
     if (upload_score(upload, call, &scoring, document)) {
+        store_swing_pack(call->db, &upload->swing, call->arena);
+        store_report_pack(call->db, &upload->report, call->arena);
         upload_hand_over(call, upload);
     }
 }

@@ -12,7 +12,7 @@ static const struct {
               [STORE_BLOB_PICTURE] = {"still", "picture", BLOB_PICTURE}};
 
 /* The row by its own id, not by a row number kept from before: those may change when the file is packed. */
-static enum store_status find_row(struct store_db *db, const struct store_blob *blob, sqlite3_int64 *row)
+static enum store_status find_row(struct store_db *db, const struct store_blob *blob, sqlite3_int64 *row, bool *packed)
 {
     struct query query;
     uint8_t hash[STORE_HASH];
@@ -22,6 +22,7 @@ static enum store_status find_row(struct store_db *db, const struct store_blob *
     if (status == STORE_OK) {
         *row = query_get_integer(&query, 0);
         query_get_hash(&query, 1, hash);
+        *packed = query_get_integer(&query, 2) != 0;
         status = query.status != STORE_OK                     ? query.status
                  : memcmp(hash, blob->hash, sizeof hash) != 0 ? STORE_NOT_FOUND
                                                               : STORE_OK;
@@ -47,10 +48,31 @@ static enum store_status read_piece(struct store_db *db, const struct store_blob
     return store_status_of(code != SQLITE_OK ? code : closed);
 }
 
+/* A packed one is at most one piece long (PACKED_MAX). */
+static enum store_status unpack_piece(struct store_db *db, const struct store_blob *blob, uint64_t at, void *out,
+                                      size_t size)
+{
+    struct query query;
+    query_open(&query, db, BLOB_UNPACKED);
+    query_text(&query, 1, blob->id);
+    enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        const char *text = sqlite3_column_blob(query.statement, 0);
+        if (text != NULL && (size_t)sqlite3_column_bytes(query.statement, 0) == blob->size) {
+            memcpy(out, text + at, size);
+        } else {
+            status = STORE_CORRUPT;
+        }
+    }
+    query_close(&query);
+    return status;
+}
+
 enum store_status store_blob_read(struct store_db *db, const struct store_blob *blob, uint64_t at, void *out,
                                   size_t size)
 {
     sqlite3_int64 row = 0;
+    bool packed = false;
     if (at > blob->size || size > blob->size - at) {
         return STORE_INVALID;
     }
@@ -58,9 +80,9 @@ enum store_status store_blob_read(struct store_db *db, const struct store_blob *
     if (status != STORE_OK) {
         return status;
     }
-    status = find_row(db, blob, &row);
+    status = find_row(db, blob, &row, &packed);
     if (status == STORE_OK) {
-        status = read_piece(db, blob, row, at, out, size);
+        status = packed ? unpack_piece(db, blob, at, out, size) : read_piece(db, blob, row, at, out, size);
     }
     store_read_end(db);
     return status;

@@ -1,11 +1,16 @@
 -- The rows whose large columns are read in pieces.
 
 -- name: BLOB_DOCUMENT :one
-SELECT rowid, document_hash
+SELECT rowid, document_hash, packed IS NOT NULL
 FROM swing
 WHERE id = ?1;
 
 -- name: BLOB_PICTURE :one
-SELECT rowid, picture_hash
+SELECT rowid, picture_hash, 0
 FROM still
+WHERE id = ?1;
+
+-- name: BLOB_UNPACKED :one
+SELECT unpacked(packed, size)
+FROM swing
 WHERE id = ?1;

@@ -28,6 +28,7 @@ static const struct {
     {CHECK_NO_AUDIT_FIX, "Fix ", " has no audit row."},
     {CHECK_READING, "What stands beside the marker file of swing ", " can't be read."},
     {CHECK_MAP, "Marker map ", " can't be read."},
+    {CHECK_REPORTS, "Report ", " is not what was kept."},
     {CHECK_UPLOADER, "Swing ", " was sent by an account that does not exist."},
 };
 

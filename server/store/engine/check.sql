@@ -164,9 +164,17 @@ WHERE NOT json_valid(json)
   OR json_extract(json, '$.schema') IS NOT 'leadside.markers/1'
 LIMIT 20;
 
+-- name: CHECK_REPORTS :many
+-- whole: a check looks at everything
+SELECT id
+FROM report
+WHERE packed IS NOT NULL
+  AND unpacked_or_null(packed, size) IS NULL
+LIMIT 20;
+
 -- name: CHECK_DOCUMENTS :many
 -- whole: a check looks at everything
-SELECT id, document_hash, document
+SELECT id, document_hash, iif(packed IS NULL, document, unpacked_or_null(packed, size))
 FROM swing;
 
 -- name: CHECK_STILLS :many

@@ -171,6 +171,57 @@ static enum store_status set_pragmas(struct store_db *db, enum store_open_mode m
     return store_db_execute(db, mode == STORE_OPEN_WRITER ? writer : reader);
 }
 
+/* The text of a packed column, in memory of SQLite's; NULL when it is damaged or memory is short. */
+static char *unpack(sqlite3_context *context, sqlite3_value **values, sqlite3_int64 size)
+{
+    struct store_db *db = sqlite3_user_data(context);
+    const void *packed = sqlite3_value_blob(values[0]);
+    const size_t packed_size = (size_t)sqlite3_value_bytes(values[0]);
+    char *text = NULL;
+    if (packed != NULL && size > 0 && size <= (sqlite3_int64)PACKED_MAX) {
+        text = sqlite3_malloc64((sqlite3_uint64)size);
+    }
+    if (text != NULL && !packed_open(db->packer, packed, packed_size, text, (size_t)size)) {
+        sqlite3_free(text);
+        text = NULL;
+    }
+    return text;
+}
+
+static void unpacked_or_null(sqlite3_context *context, int count, sqlite3_value **values)
+{
+    (void)count;
+    const sqlite3_int64 size = sqlite3_value_int64(values[1]);
+    char *text = unpack(context, values, size);
+    if (text != NULL) {
+        sqlite3_result_blob64(context, text, (sqlite3_uint64)size, sqlite3_free);
+    }
+}
+
+static void unpacked(sqlite3_context *context, int count, sqlite3_value **values)
+{
+    (void)count;
+    const sqlite3_int64 size = sqlite3_value_int64(values[1]);
+    char *text = unpack(context, values, size);
+    if (text != NULL) {
+        sqlite3_result_blob64(context, text, (sqlite3_uint64)size, sqlite3_free);
+    } else {
+        sqlite3_result_error(context, "a packed text is not what was packed", -1);
+        /* Not SQLITE_CORRUPT, upon which SQLite lets nothing more be written before the transaction ends. */
+        sqlite3_result_error_code(context, SQLITE_NOTADB);
+    }
+}
+
+static bool make_functions(struct store_db *db)
+{
+    const int how = SQLITE_UTF8 | SQLITE_DETERMINISTIC | SQLITE_DIRECTONLY;
+    db->packer = packer_new();
+    return db->packer != NULL &&
+           sqlite3_create_function_v2(db->handle, "unpacked", 2, how, db, unpacked, NULL, NULL, NULL) == SQLITE_OK &&
+           sqlite3_create_function_v2(db->handle, "unpacked_or_null", 2, how, db, unpacked_or_null, NULL, NULL, NULL) ==
+               SQLITE_OK;
+}
+
 void store_prepare_threads(void)
 {
     (void)sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
@@ -196,7 +247,7 @@ struct store_db *store_db_open(const char *path, enum store_open_mode mode, int 
         store_db_close(db);
         return NULL;
     }
-    if (configure(db, busy_timeout_ms) != STORE_OK) {
+    if (configure(db, busy_timeout_ms) != STORE_OK || !make_functions(db)) {
         (void)snprintf(error, error_size, "SQLite refuses a safeguard: %s.", sqlite3_errmsg(db->handle));
         store_db_close(db);
         return NULL;
@@ -222,5 +273,6 @@ void store_db_close(struct store_db *db)
         sqlite3_finalize(db->cache[i]);
     }
     sqlite3_close(db->handle);
+    packer_free(db->packer);
     free(db);
 }

@@ -6,6 +6,7 @@
 #include <sqlite3.h>
 
 #include "base/embed.h"
+#include "store/engine/packed.h"
 #include "store/engine/store.h"
 #include "store/statements.h"
 
@@ -15,6 +16,7 @@
 
 struct store_db {
     sqlite3 *handle;
+    struct packer *packer;
     sqlite3_stmt *cache[STATEMENT_COUNT]; /* prepared on first use, and kept */
     enum store_status last;               /* the newest failure's meaning */
     int reading;                          /* read transactions begun, one inside the other */

@@ -35,6 +35,20 @@ static void read_swing_document(struct query *query, struct arena *arena, void *
     out->document = query_get_bytes(query, 10, arena, &out->document_size);
 }
 
+void store_swing_pack(struct store_db *db, struct store_swing *swing, struct arena *arena)
+{
+    if (swing->reading == NULL) {
+        swing->packed = packed_make(db->packer, PACKED_WITH_SWING, swing->document, swing->document_size, arena,
+                                    &swing->packed_size);
+    }
+}
+
+void store_report_pack(struct store_db *db, struct store_report *report, struct arena *arena)
+{
+    report->packed =
+        packed_make(db->packer, PACKED_WITH_REPORT, report->json, report->json_size, arena, &report->packed_size);
+}
+
 enum store_status store_swing_insert(struct store_db *db, const struct store_swing *swing)
 {
     struct query query;
@@ -46,11 +60,14 @@ enum store_status store_swing_insert(struct store_db *db, const struct store_swi
     query_integer(&query, 5, swing->recorded_at);
     query_integer(&query, 6, swing->received_at);
     query_bytes(&query, 7, swing->document_hash, STORE_HASH);
-    query_integer(&query, 8, (int64_t)swing->document_size);
-    query_bytes(&query, 9, swing->document, swing->document_size);
-    query_text(&query, 10, swing->media_type);
+    query_bytes(&query, 8, swing->document, swing->packed == NULL ? swing->document_size : 0);
+    query_text(&query, 9, swing->media_type);
     if (swing->reading != NULL) {
-        query_long_text(&query, 11, swing->reading, swing->reading_size);
+        query_long_text(&query, 10, swing->reading, swing->reading_size);
+    }
+    if (swing->packed != NULL) {
+        query_integer(&query, 11, (int64_t)swing->document_size);
+        query_bytes(&query, 12, swing->packed, swing->packed_size);
     }
     return query_run(&query);
 }
@@ -108,7 +125,11 @@ enum store_status store_report_insert(struct store_db *db, const struct store_re
     query_id(&query, 3, report->lesson_id);
     query_integer(&query, 4, report->standard);
     query_integer(&query, 5, report->created);
-    query_long_text(&query, 6, report->json, report->json_size);
+    query_long_text(&query, 6, report->json, report->packed == NULL ? report->json_size : 0);
+    if (report->packed != NULL) {
+        query_integer(&query, 7, (int64_t)report->json_size);
+        query_bytes(&query, 8, report->packed, report->packed_size);
+    }
     const enum store_status status = query_run(&query);
     if (status != STORE_OK || report->measures == NULL) {
         return status;

@@ -17,6 +17,8 @@ struct store_swing {
     uint8_t document_hash[STORE_HASH];
     const char *document; /* document or marker file, as sent; NULL in lists */
     size_t document_size; /* filled in lists too */
+    const char *packed;   /* on the way in: store_swing_pack; NULL = kept as it is */
+    size_t packed_size;
 };
 
 struct store_swing_list {
@@ -33,6 +35,8 @@ struct store_report {
     int64_t created;
     const char *json;
     size_t json_size;
+    const char *packed; /* on the way in: store_report_pack; NULL = kept as it is */
+    size_t packed_size;
     const char *measures; /* packed, to be kept beside it (store_measures_put); NULL = made when first asked for */
     size_t measures_size;
 };
@@ -42,6 +46,11 @@ struct store_report_list {
     size_t count;
     bool more;
 };
+
+/* Makes what is kept smaller, on the caller's thread (of any reader) so that the writer need not; read back, both are
+ * what they were. Nothing changes for what is too large, or when memory is short. */
+void store_swing_pack(struct store_db *db, struct store_swing *swing, struct arena *arena);
+void store_report_pack(struct store_db *db, struct store_report *report, struct arena *arena);
 
 enum store_status store_swing_insert(struct store_db *db, const struct store_swing *swing) STORE_CHECKED;
 /* With the document when want_document; without, its reading is there all the same. */

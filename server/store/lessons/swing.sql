@@ -2,20 +2,21 @@
 
 -- part: swing_columns
 s.id, s.student_id, s.uploaded_by, s.lesson_id, s.recorded_at, s.received_at, s.document_hash,
-  s.document_size, s.media_type
+  coalesce(s.size, s.document_size), s.media_type
 
 -- part: swing_with_document
-{swing_columns}, s.reading, s.document
+{swing_columns}, s.reading, iif(s.packed IS NULL, s.document, unpacked(s.packed, s.size))
 
 -- part: report_columns
-r.id, r.swing_id, r.lesson_id, r.standard, r.created, r.json
+r.id, r.swing_id, r.lesson_id, r.standard, r.created,
+  iif(r.packed IS NULL, r.json, unpacked(r.packed, r.size))
 
 -- name: SWING_INSERT :exec
 INSERT INTO swing (
   id, student_id, uploaded_by, lesson_id, recorded_at, received_at, document_hash, document_size,
-  document, media_type, reading
+  document, media_type, reading, size, packed
 )
-VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, coalesce(?10, 'application/json'), ?11);
+VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, length(?8), ?8, coalesce(?9, 'application/json'), ?10, ?11, ?12);
 
 -- name: SWING_BY_ID :one
 SELECT {swing_columns}, s.reading
@@ -48,8 +49,8 @@ ORDER BY s.id
 LIMIT ?2;
 
 -- name: SWING_REPORT_INSERT :exec
-INSERT INTO report (id, swing_id, lesson_id, standard, created, json)
-VALUES (?1, ?2, ?3, ?4, ?5, ?6);
+INSERT INTO report (id, swing_id, lesson_id, standard, created, json, size, packed)
+VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8);
 
 -- name: SWING_REPORT_GET :one
 SELECT {report_columns}

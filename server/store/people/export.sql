@@ -60,14 +60,14 @@ ORDER BY id;
 
 -- name: EXPORT_SWING :many
 SELECT id, lesson_id, uploaded_by, recorded_at, received_at, media_type, reading AS reading_json,
-  iif(media_type = 'application/json', document, NULL) AS document_json,
-  iif(media_type = 'application/json', NULL, document) AS file
+  iif(media_type = 'application/json', iif(packed IS NULL, document, unpacked(packed, size)), NULL) AS document_json,
+  iif(media_type = 'application/json', NULL, iif(packed IS NULL, document, unpacked(packed, size))) AS file
 FROM swing
 WHERE student_id = ?1
 ORDER BY id;
 
 -- name: EXPORT_REPORT :many
-SELECT r.id, r.swing_id, r.lesson_id, r.standard, r.created, r.json AS report_json
+SELECT r.id, r.swing_id, r.lesson_id, r.standard, r.created, iif(r.packed IS NULL, r.json, unpacked(r.packed, r.size)) AS report_json
 FROM report AS r
 WHERE r.swing_id IN {own_swings}
   OR r.lesson_id IN (SELECT id FROM lesson WHERE student_id = ?1)

@@ -39,7 +39,7 @@ ORDER BY r.number DESC
 LIMIT 1;
 
 -- name: PROGRESS_REPORT :one
-SELECT json
+SELECT iif(packed IS NULL, json, unpacked(packed, size))
 FROM report
 WHERE number = ?1;
 
