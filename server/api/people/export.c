@@ -61,7 +61,7 @@ static void field_write(struct exporting *exporting, const struct store_field *f
     const bool json = ends_in(field->name, "_json");
     const char *name = json ? arena_strndup(exporting->arena, field->name, strlen(field->name) - 5) : field->name;
     if (name == NULL) {
-        out->failed = true;
+        out->text.failed = true;
         return;
     }
     switch (field->kind) {
@@ -114,10 +114,10 @@ static enum store_status row_write(void *context, const char *table, const struc
         field_write(exporting, &fields[i]);
     }
     json_out_end_object(out);
-    return !out->failed ? STORE_OK : exporting->disk_full ? STORE_FULL : STORE_NO_MEMORY;
+    return !out->text.failed ? STORE_OK : exporting->disk_full ? STORE_FULL : STORE_NO_MEMORY;
 }
 
-static bool text_take(void *context, const char *text, size_t length)
+static bool piece_take(void *context, const char *text, size_t length)
 {
     struct exporting *exporting = context;
     exporting->disk_full = !spool_write(exporting->spool, text, length);
@@ -133,7 +133,7 @@ static void export_make(struct call *call, void *data)
     const unsigned readers = role == STORE_STUDENT    ? STORE_NOTE_STUDENT
                              : role == STORE_GUARDIAN ? STORE_NOTE_READ_BY_GUARDIAN
                                                       : STORE_NOTE_STUDENT | STORE_NOTE_GUARDIAN;
-    json_out_start_to(out, call->arena, text_take, exporting);
+    json_out_start_to(out, call->arena, piece_take, exporting);
     json_out_object(out, NULL);
     json_out_text(out, "schema", "leadside.export/1");
     answer_time(out, "made_at", call->now);

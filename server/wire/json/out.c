@@ -6,118 +6,125 @@
 #include <stdint.h>
 #include <string.h>
 
-#define FIRST_CAPACITY 16384u
+#define FIRST_CAPACITY ((size_t)16 << 10)
 #define SINK_CAPACITY ((size_t)64 << 10) /* text handed on at once */
 #define BASE64_PIECE ((size_t)3 << 10)   /* bytes; whole groups of three, so that the pieces join */
+#define ESCAPE_MAX 6                     /* bytes of one escaped character */
 
 void json_out_start(struct json_out *out, struct arena *arena)
 {
-    *out = (struct json_out){.arena = arena};
+    json_out_start_to(out, arena, NULL, NULL);
 }
 
 void json_out_start_to(struct json_out *out, struct arena *arena,
                        bool (*sink)(void *context, const char *text, size_t length), void *context)
 {
-    *out = (struct json_out){.arena = arena, .sink = sink, .context = context};
-    out->data = arena_take(arena, SINK_CAPACITY);
-    out->capacity = SINK_CAPACITY;
-    out->failed = out->data == NULL;
+    *out = (struct json_out){.sink = sink, .context = context};
+    text_start(&out->text, arena, TEXT_NO_LIMIT);
+    (void)text_grow(&out->text, (sink == NULL ? FIRST_CAPACITY : SINK_CAPACITY) - 1);
+}
+
+static bool hand_on(struct json_out *out, const char *bytes, size_t length)
+{
+    if (!out->text.failed && length > 0 && !out->sink(out->context, bytes, length)) {
+        text_put(&out->text, NULL);
+    }
+    return !out->text.failed;
 }
 
 bool json_out_flush(struct json_out *out)
 {
-    if (!out->failed && out->length > 0) {
-        out->failed = !out->sink(out->context, out->data, out->length);
-        out->length = 0;
+    const bool good = hand_on(out, out->text.data, out->text.length);
+    if (good) {
+        out->text.length = 0;
     }
-    return !out->failed;
+    return good;
 }
 
-static bool room(struct json_out *out, size_t more)
+/* Where so many bytes may be written, to be followed by wrote; NULL when the writer failed. */
+static char *room(struct json_out *out, size_t more)
 {
-    if (out->failed) {
-        return false;
-    }
-    if (out->capacity - out->length >= more) {
-        return true;
-    }
-    size_t capacity = out->capacity == 0 ? FIRST_CAPACITY : out->capacity * 2;
-    while (capacity - out->length < more) {
-        capacity *= 2;
-    }
-    char *data = arena_take(out->arena, capacity);
-    if (data == NULL) {
-        out->failed = true;
-        return false;
-    }
-    if (out->length > 0) {
-        memcpy(data, out->data, out->length);
-    }
-    out->data = data;
-    out->capacity = capacity;
-    return true;
-}
-
-static void put(struct json_out *out, const char *bytes, size_t length)
-{
-    if (out->sink != NULL && out->capacity - out->length < length) {
+    if (out->sink != NULL && out->text.capacity - out->text.length <= more) {
         (void)json_out_flush(out);
-        if (length > out->capacity) {
-            out->failed = out->failed || !out->sink(out->context, bytes, length);
-            return;
-        }
     }
-    if (room(out, length)) {
-        memcpy(out->data + out->length, bytes, length);
-        out->length += length;
-    }
+    return text_room(&out->text, more);
 }
 
-/* Comma and key before a value. */
-static void lead_in(struct json_out *out, const char *key)
+static void wrote(struct json_out *out, const char *to)
 {
+    out->text.length = (size_t)(to - out->text.data);
+}
+
+/* Comma and key before a value, with room for so many bytes of it; NULL when the writer failed. */
+static char *lead_in(struct json_out *out, const char *key, size_t more)
+{
+    const size_t length = key == NULL ? 0 : strlen(key);
+    char *to = room(out, length + 4 + more);
+    if (to == NULL) {
+        return NULL;
+    }
     if (out->comma) {
-        put(out, ",", 1);
+        *to++ = ',';
     }
     if (key != NULL) {
-        put(out, "\"", 1);
-        put(out, key, strlen(key));
-        put(out, "\":", 2);
+        *to++ = '"';
+        memcpy(to, key, length);
+        to += length;
+        *to++ = '"';
+        *to++ = ':';
     }
     out->comma = true;
+    return to;
 }
 
-static void open_mark(struct json_out *out, const char *key, const char *mark)
+/* A value, or a mark, as it stands. What is too long for a sink's buffer goes past it. */
+static void value_put(struct json_out *out, const char *key, const char *bytes, size_t length)
 {
-    lead_in(out, key);
-    put(out, mark, 1);
-    out->comma = false;
+    const bool past = out->sink != NULL && length >= SINK_CAPACITY / 2;
+    char *to = lead_in(out, key, past ? 0 : length);
+    if (to == NULL) {
+        return;
+    }
+    if (!past && length > 0) {
+        memcpy(to, bytes, length);
+        to += length;
+    }
+    wrote(out, to);
+    if (past && json_out_flush(out)) {
+        (void)hand_on(out, bytes, length);
+    }
 }
 
-static void close_mark(struct json_out *out, const char *mark)
+static void close_mark(struct json_out *out, char mark)
 {
-    put(out, mark, 1);
+    char *to = room(out, 1);
+    if (to != NULL) {
+        *to++ = mark;
+        wrote(out, to);
+    }
     out->comma = true;
 }
 
 void json_out_object(struct json_out *out, const char *key)
 {
-    open_mark(out, key, "{");
+    value_put(out, key, "{", 1);
+    out->comma = false;
 }
 
 void json_out_end_object(struct json_out *out)
 {
-    close_mark(out, "}");
+    close_mark(out, '}');
 }
 
 void json_out_array(struct json_out *out, const char *key)
 {
-    open_mark(out, key, "[");
+    value_put(out, key, "[", 1);
+    out->comma = false;
 }
 
 void json_out_end_array(struct json_out *out)
 {
-    close_mark(out, "]");
+    close_mark(out, ']');
 }
 
 static bool needs_escape(char c)
@@ -125,18 +132,18 @@ static bool needs_escape(char c)
     return c == '"' || c == '\\' || (unsigned char)c < 0x20;
 }
 
-static void escape_put(struct json_out *out, char c)
+static char *escape_write(char *to, char c)
 {
     static const char digits[] = "0123456789abcdef";
-    if (c == '"' || c == '\\') {
-        const char pair[2] = {'\\', c};
-        put(out, pair, sizeof pair);
-    } else if (c == '\n') {
-        put(out, "\\n", 2);
-    } else {
-        const char six[6] = {'\\', 'u', '0', '0', digits[(unsigned char)c >> 4], digits[c & 15]};
-        put(out, six, sizeof six);
+    *to++ = '\\';
+    if (c == '"' || c == '\\' || c == '\n') {
+        *to++ = (char)(c == '\n' ? 'n' : c);
+        return to;
     }
+    memcpy(to, "u00", 3);
+    to[3] = digits[(unsigned char)c >> 4];
+    to[4] = digits[c & 15];
+    return to + 5;
 }
 
 void json_out_text(struct json_out *out, const char *key, const char *text)
@@ -145,18 +152,26 @@ void json_out_text(struct json_out *out, const char *key, const char *text)
         json_out_null(out, key);
         return;
     }
-    lead_in(out, key);
-    put(out, "\"", 1);
-    const char *run = text;
-    for (; *text != '\0'; text++) {
-        if (needs_escape(*text)) {
-            put(out, run, (size_t)(text - run));
-            escape_put(out, *text);
-            run = text + 1;
-        }
+    size_t left = strlen(text);
+    char *to = lead_in(out, key, left + 2);
+    if (to == NULL) {
+        return;
     }
-    put(out, run, (size_t)(text - run));
-    put(out, "\"", 1);
+    *to++ = '"';
+    for (; left > 0; left--, text++) {
+        if (!needs_escape(*text)) {
+            *to++ = *text;
+            continue;
+        }
+        wrote(out, to);
+        to = room(out, ESCAPE_MAX + left);
+        if (to == NULL) {
+            return;
+        }
+        to = escape_write(to, *text);
+    }
+    *to++ = '"';
+    wrote(out, to);
 }
 
 static const double scales[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
@@ -190,7 +205,6 @@ void json_out_number(struct json_out *out, const char *key, double value, int de
         json_out_null(out, key);
         return;
     }
-    lead_in(out, key);
     char digits[32];
     size_t at = sizeof digits;
     int left = decimals;
@@ -213,49 +227,52 @@ void json_out_number(struct json_out *out, const char *key, double value, int de
     if (negative) {
         digits[--at] = '-';
     }
-    put(out, digits + at, sizeof digits - at);
+    value_put(out, key, digits + at, sizeof digits - at);
 }
 
 void json_out_bool(struct json_out *out, const char *key, bool value)
 {
-    lead_in(out, key);
-    put(out, value ? "true" : "false", value ? 4 : 5);
+    value_put(out, key, value ? "true" : "false", value ? 4 : 5);
 }
 
 void json_out_null(struct json_out *out, const char *key)
 {
-    lead_in(out, key);
-    put(out, "null", 4);
+    value_put(out, key, "null", 4);
 }
 
 void json_out_base64(struct json_out *out, const char *key, const void *bytes, size_t size)
 {
-    char text[BASE64_PIECE / 3 * 4 + 1];
     const unsigned char *at = bytes;
-    lead_in(out, key);
-    put(out, "\"", 1);
+    char *to = lead_in(out, key, 1);
+    if (to == NULL) {
+        return;
+    }
+    *to++ = '"';
+    wrote(out, to);
     while (size > 0) {
         const size_t piece = size < BASE64_PIECE ? size : BASE64_PIECE;
-        (void)sodium_bin2base64(text, sizeof text, at, piece, sodium_base64_VARIANT_ORIGINAL);
-        put(out, text, strlen(text));
+        to = room(out, BASE64_PIECE / 3 * 4 + 1);
+        if (to == NULL) {
+            return;
+        }
+        (void)sodium_bin2base64(to, BASE64_PIECE / 3 * 4 + 1, at, piece, sodium_base64_VARIANT_ORIGINAL);
+        wrote(out, to + strlen(to));
         at += piece;
         size -= piece;
     }
-    put(out, "\"", 1);
+    close_mark(out, '"');
 }
 
 void json_out_raw(struct json_out *out, const char *key, const char *json, size_t length)
 {
-    lead_in(out, key);
-    put(out, json, length);
+    value_put(out, key, json, length);
 }
 
 char *json_out_finish(struct json_out *out, size_t *length)
 {
-    put(out, "", 1);
-    if (out->failed) {
-        return NULL;
+    char *all = text_take(&out->text, length);
+    if (all != NULL) {
+        all[*length] = '\0';
     }
-    *length = out->length - 1;
-    return out->data;
+    return all;
 }

@@ -6,13 +6,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "base/arena.h"
+#include "base/text.h"
 
 struct json_out {
-    struct arena *arena;
-    char *data;
-    size_t length, capacity;
-    bool failed;
+    struct text text;
     bool comma; /* the next value needs one before it */
     bool (*sink)(void *context, const char *text, size_t length);
     void *context;
