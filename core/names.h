@@ -30,7 +30,7 @@ static inline const char *names_at(const char *const *names, size_t count, int i
 static inline int names_index(const char *const *names, size_t count, const char *name)
 {
     for (size_t i = 0; name != NULL && i < count; i++) {
-        if (strcmp(names[i], name) == 0) {
+        if (names[i][0] == name[0] && strcmp(names[i], name) == 0) {
             return (int)i;
         }
     }

@@ -43,7 +43,7 @@ int swing_key(struct swing_reader *reader, const struct wire_at *place, const ch
         return -1;
     }
     for (int i = 0; names[i] != NULL; i++) {
-        if (strcmp(names[i], key) != 0) {
+        if (names[i][0] != key[0] || strcmp(names[i], key) != 0) {
             continue;
         }
         struct wire_at here = {place, names[i], 0};
