@@ -6,7 +6,6 @@
 
 #include "core/sigma.h"
 
-#define AHEAD_MIN 0.05        /* a ray more than ~87 deg off the line of sight is no use */
 #define STICK_YAW_SD_MAX 5.0  /* deg; a vanishing point looser than this is no better than one stick */
 #define STICK_YAW_MAX 45.0    /* deg; sticks that say more do not lie along the target line */
 #define STICK_PITCH_MAX 30.0  /* deg */
@@ -43,20 +42,6 @@ void camera_turn(double yaw_deg, double pitch_deg, double roll_deg, struct camer
     out->ahead = vec_make(cp * cy, -sp, cp * sy);
     out->right = vec_add(vec_scale(right, cr), vec_scale(down, sr));
     out->down = vec_add(vec_scale(right, -sr), vec_scale(down, cr));
-}
-
-bool camera_ray(const struct camera *camera, const struct camera_axes *axes, double u, double v, struct vec3 *ray)
-{
-    double x = (u - camera->centre_u) / camera->focal_px;
-    double y = (v - camera->centre_v) / camera->focal_px;
-    struct vec3 d = vec_add(vec_add(vec_scale(axes->right, x), vec_scale(axes->down, y)), axes->ahead);
-
-    if (!(d.x > 0.0) || !(d.x * d.x > AHEAD_MIN * AHEAD_MIN * vec_dot(d, d))) {
-        return false;
-    }
-    double scale = 1.0 / d.x;
-    *ray = vec_make(1.0, d.y * scale, d.z * scale);
-    return true;
 }
 
 /* Inputs of every pose formula: pitch, roll, then u and v of each mark. */

@@ -58,6 +58,7 @@ struct camera_findings {
 #define CAMERA_LEVEL_SD_DEG 0.5   /* the tablet's own level, pitch and roll */
 #define CAMERA_PITCH_SD_DEG 2.0   /* pitch taken as level (simulated set-ups) */
 #define CAMERA_ROLL_SD_DEG 1.0    /* roll taken as level */
+#define CAMERA_AHEAD_MIN 0.05     /* a ray more than ~87 deg off the line of sight is no use */
 #define CAMERA_YAW_LIMIT_DEG 10.0
 #define CAMERA_ROLL_SLIGHT_DEG 1.0
 #define CAMERA_ROLL_LIMIT_DEG 3.0
@@ -93,9 +94,22 @@ double camera_focal(const struct swing_view *view);
 
 void camera_turn(double yaw_deg, double pitch_deg, double roll_deg, struct camera_axes *out);
 
-/* The ray of a picture point in the view's level frame, scaled to x = 1. False when it does not go ahead. */
-__attribute__((warn_unused_result)) bool camera_ray(const struct camera *camera, const struct camera_axes *axes,
-                                                    double u, double v, struct vec3 *ray);
+/* The ray of a picture point in the view's level frame, scaled to x = 1. False when it does not go ahead. In the
+ * header, for nothing is asked more often. */
+__attribute__((warn_unused_result)) static inline bool
+camera_ray(const struct camera *camera, const struct camera_axes *axes, double u, double v, struct vec3 *ray)
+{
+    double x = (u - camera->centre_u) / camera->focal_px;
+    double y = (v - camera->centre_v) / camera->focal_px;
+    struct vec3 d = vec_add(vec_add(vec_scale(axes->right, x), vec_scale(axes->down, y)), axes->ahead);
+
+    if (!(d.x > 0.0) || !(d.x * d.x > CAMERA_AHEAD_MIN * CAMERA_AHEAD_MIN * vec_dot(d, d))) {
+        return false;
+    }
+    double scale = 1.0 / d.x;
+    *ray = vec_make(1.0, d.y * scale, d.z * scale);
+    return true;
+}
 
 /* Pose from target, sticks and level, in that order of trust; the pose's own findings are added. False when the
  * picture has no usable size. index = the view's place in the document. */

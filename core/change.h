@@ -1,9 +1,7 @@
-/* Did it change? Two readings of one measure compared with what their errors could have done by themselves, and how
- * well a measure repeats.
+/* Did it change? Two readings of one measure compared with what their errors could have done by themselves.
  *
  * A difference is believed beyond 1.96 standard errors of it (95 %). The systematic parts are the same error twice when
- * nothing was set up anew, and cancel then; otherwise they stay in. Repeatability: Weir 2005, J Strength Cond Res
- * 19:231. */
+ * nothing was set up anew, and cancel then; otherwise they stay in. */
 #ifndef LEADSIDE_CORE_CHANGE_H
 #define LEADSIDE_CORE_CHANGE_H
 
@@ -45,22 +43,5 @@ struct change_result change_judge(const struct change_set *before, const struct 
                                   const struct measure_range *range);
 
 const char *change_name(enum change change); /* "not_comparable", "no_real_change", "improved", "worse" */
-
-/* ---- repeatability ---- */
-
-/* SEM = SD sqrt(1 - ICC), 0 <= icc <= 1. */
-double change_sem(double sd, double icc);
-/* The smallest change of one player that is believed: 1.96 sqrt(2) SEM. */
-double change_mdc95(double sem);
-
-struct change_repeat {
-    double icc;   /* ICC(3,1): two-way, trials fixed, one trial */
-    double sem;   /* sqrt of the error mean square: what trials add in common is not in it */
-    double mdc95; /* of that sem */
-};
-
-/* values[player * trials + trial]. False with fewer than two of either, or when the players do not differ at all. */
-__attribute__((warn_unused_result)) bool change_repeatability(const double *values, int players, int trials,
-                                                              struct change_repeat *out);
 
 #endif

@@ -49,14 +49,6 @@ static void shares_in_order(const struct standard *standard, const struct fault_
     }
 }
 
-void firstfix_shares(const struct standard *standard, const struct fault_result faults[FAULT_COUNT], enum fault_id from,
-                     double share[FAULT_COUNT])
-{
-    int order[FAULT_COUNT];
-    int count = causal_order(standard, order);
-    shares_in_order(standard, faults, order, count, (int)from, share);
-}
-
 void firstfix_choose(const struct standard *standard, const struct fault_result faults[FAULT_COUNT],
                      const struct flight_class *flight, struct first_fixes *out)
 {

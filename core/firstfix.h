@@ -26,10 +26,6 @@ struct first_fixes {
     bool leave_alone[FAULT_COUNT]; /* present, but not to be worked on now */
 };
 
-/* r_i(j) for one i: the share of every j that i explains. */
-void firstfix_shares(const struct standard *standard, const struct fault_result faults[FAULT_COUNT], enum fault_id from,
-                     double share[FAULT_COUNT]);
-
 /* Only present faults are chosen. Ties go to the earlier fault of the catalogue. */
 void firstfix_choose(const struct standard *standard, const struct fault_result faults[FAULT_COUNT],
                      const struct flight_class *flight, struct first_fixes *out);

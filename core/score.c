@@ -56,48 +56,57 @@ static void keep_findings(struct camera_findings *all, const struct camera_findi
     }
 }
 
-/* own: of the points that people marked; all: the same, and what only guesses can give. */
-static void measure_one(const struct swing *swing, struct measure_set *own, struct measure_set *all,
+/* Measures a swing without the points that software found and nobody touched; its camera check is the swing's. */
+static void measure_marked(const struct swing *swing, struct measure_set *out, struct camera_findings *findings)
+{
+    struct swing marked = *swing;
+    (void)swing_drop_found(&marked);
+    measure_swing(&marked, out, findings);
+}
+
+/* marked: of the points that people marked; all: the same, and what only guesses can give. */
+static void measure_one(const struct swing *swing, struct measure_set *marked, struct measure_set *all,
                         struct camera_findings *findings)
 {
-    struct swing people = *swing;
     struct camera_findings of_guesses = {.count = 0};
-    int found = swing_drop_found(&people);
-    measure_swing(&people, own, findings);
-    *all = *own;
-    if (found == 0) {
+    if (!swing_has_found(swing)) {
+        measure_swing(swing, marked, findings);
+        *all = *marked;
         return;
     }
+    measure_marked(swing, marked, findings);
     measure_swing(swing, all, &of_guesses);
     for (int i = 0; i < MEASURE_COUNT; i++) {
-        if (own->items[i].observed) {
-            all->items[i] = own->items[i];
+        if (marked->items[i].observed) {
+            all->items[i] = marked->items[i];
         }
     }
 }
 
-/* Fills in the report's measures; own receives those that rest on no guess. Returns whether any does. */
+/* Fills in the report's measures; certain receives the means of those that rest on no guess. Returns whether any
+ * rests on one. */
 static bool measure_all(const struct swing *const *swings, int count, const struct standard *standard,
-                        const struct score_player *player, struct measure_set *own, struct report *out)
+                        const struct score_player *player, struct measure_set *certain, struct report *out)
 {
     struct sums sums[MEASURE_COUNT] = {{0}};
-    struct sums own_sums[MEASURE_COUNT] = {{0}};
+    struct sums marked_sums[MEASURE_COUNT] = {{0}};
     bool guessed = false;
     for (int i = 0; i < count; i++) {
         out->motions[i] = swings[i]->motion;
         struct measure_set all;
+        struct measure_set marked;
         struct camera_findings findings = {.count = 0};
-        measure_one(swings[i], own, &all, &findings);
+        measure_one(swings[i], &marked, &all, &findings);
         add_swing(sums, &all);
-        add_swing(own_sums, own);
+        add_swing(marked_sums, &marked);
         keep_findings(&out->camera, &findings, i);
     }
     for (int i = 0; i < MEASURE_COUNT; i++) {
         double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
         struct measure *measure = &out->measures.items[i];
         *measure = mean_of(&sums[i], spread);
-        own->items[i] = mean_of(&own_sums[i], spread);
-        measure->guessed = own_sums[i].count < sums[i].count;
+        certain->items[i] = mean_of(&marked_sums[i], spread);
+        measure->guessed = marked_sums[i].count < sums[i].count;
         guessed = guessed || measure->guessed;
         out->observed_in[i] = sums[i].count;
         out->ranges[i] =
@@ -205,15 +214,15 @@ void score_swings(const struct swing *const *swings, int count, const struct sta
     out->player = (struct player){.sex = player->sex,
                                   .age = age_band_of(player->age_years),
                                   .club = count > 0 ? club_class_of(swings[0]->club) : CLUB_CLASS_ANY};
-    struct measure_set own;
-    bool guessed = measure_all(swings, count, standard, player, &own, out);
+    struct measure_set certain;
+    bool guessed = measure_all(swings, count, standard, player, &certain, out);
     out->flight = classify_all(swings, count, standard);
     struct seen_fault seen[FAULT_COUNT];
     int seen_count = seen_all(swings, count, seen);
     fault_judge(standard, &out->measures, &out->player, seen, seen_count, out->faults);
     if (guessed) {
         struct fault_result held[FAULT_COUNT];
-        fault_judge(standard, &own, &out->player, seen, seen_count, held);
+        fault_judge(standard, &certain, &out->player, seen, seen_count, held);
         fault_hold_guesses(held, out->faults);
     }
     firstfix_choose(standard, out->faults, &out->flight, &out->fixes);

@@ -3,14 +3,6 @@
 
 #include <math.h>
 
-double sigma_wrap(double degrees)
-{
-    if (degrees >= -180.0 && degrees <= 180.0) {
-        return degrees;
-    }
-    return remainder(degrees, 360.0);
-}
-
 /* Difference from the central value; false when the formula has no finite value here. */
 static bool difference(const double *x, sigma_function function, void *context, bool circular, double centre,
                        double *out)

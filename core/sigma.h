@@ -7,6 +7,7 @@
 #ifndef LEADSIDE_CORE_SIGMA_H
 #define LEADSIDE_CORE_SIGMA_H
 
+#include <math.h>
 #include <stdbool.h>
 
 #define SIGMA_INPUTS_MAX 72
@@ -31,6 +32,12 @@ __attribute__((warn_unused_result)) bool sigma_transform(const struct sigma_inpu
                                                          struct sigma_result *out);
 
 /* An angle difference brought into [-180, 180]. */
-double sigma_wrap(double degrees);
+static inline double sigma_wrap(double degrees)
+{
+    if (degrees >= -180.0 && degrees <= 180.0) {
+        return degrees;
+    }
+    return remainder(degrees, 360.0);
+}
 
 #endif

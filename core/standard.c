@@ -291,7 +291,10 @@ const struct range_rule *standard_range(const struct standard *standard, enum me
     int best_rank = -1;
     for (int i = 0; i < standard->range_count; i++) {
         const struct range_rule *rule = &standard->ranges[i];
-        bool fits = rule->item == item && (rule->club == CLUB_CLASS_ANY || rule->club == club) &&
+        if (rule->item != item) {
+            continue;
+        }
+        bool fits = (rule->club == CLUB_CLASS_ANY || rule->club == club) &&
                     (rule->sex == SEX_ANY || rule->sex == sex) && (rule->age == AGE_ANY || rule->age == age);
         int rank =
             (rule->club != CLUB_CLASS_ANY ? 4 : 0) + (rule->sex != SEX_ANY ? 2 : 0) + (rule->age != AGE_ANY ? 1 : 0);

@@ -29,6 +29,21 @@ enum severity_word severity_word(double severity)
     return severity <= 2.0 / 3.0 ? SEVERITY_CLEAR : SEVERITY_STRONG;
 }
 
+bool swing_has_found(const struct swing *swing)
+{
+    for (int v = 0; v < swing->view_count; v++) {
+        for (int f = 0; f < swing->views[v].frame_count; f++) {
+            for (int p = 0; p < POINT_COUNT; p++) {
+                const struct swing_mark *mark = &swing->views[v].frames[f].points[p];
+                if (mark->seen && mark->found) {
+                    return true;
+                }
+            }
+        }
+    }
+    return false;
+}
+
 int swing_drop_found(struct swing *swing)
 {
     int dropped = 0;

@@ -201,6 +201,9 @@ struct swing {
  * Does nothing to a right-hander. Call it once, on reading. */
 void swing_mirror(struct swing *swing);
 
+/* Whether any point was found by software. */
+bool swing_has_found(const struct swing *swing);
+
 /* Leaves only the points that people marked or touched: takes those away that software found. Returns how many. */
 int swing_drop_found(struct swing *swing);
 

@@ -18,12 +18,6 @@ static const struct segment thigh = {0.100, 0.433};
 static const struct segment trunk = {0.497, 0.500};
 static const double head_mass = 0.081; /* centre 1.0 from C7: at the ear, where `head` is marked */
 
-double weight_mass_sum(void)
-{
-    return head_mass + trunk.mass +
-           2.0 * (hand.mass + forearm.mass + upper_arm.mass + foot.mass + shank.mass + thigh.mass);
-}
-
 double weight_picture_sd(enum checkpoint checkpoint)
 {
     if (checkpoint == CHECKPOINT_ADDRESS || checkpoint == CHECKPOINT_FINISH) {

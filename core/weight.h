@@ -32,7 +32,4 @@ __attribute__((warn_unused_result)) bool weight_share(const struct weight_point 
 /* Error of a picture's share in percentage points; 0 where a picture must not be used. */
 double weight_picture_sd(enum checkpoint checkpoint);
 
-/* Sum of all segment masses of the table, as a fraction of the body: 1. */
-double weight_mass_sum(void);
-
 #endif

@@ -26,50 +26,6 @@ bool series_filter_design(double cutoff_hz, double rate_hz, struct series_filter
     return true;
 }
 
-size_t series_filter_work(const struct series_filter *filter, int n)
-{
-    return (size_t)n + 2 * (size_t)filter->pad;
-}
-
-/* One pass, transposed direct form II, from the state of a signal that always stood at its first value. step is +1
- * forward, -1 backward. */
-static void pass(const struct series_filter *f, double *y, int n, int step)
-{
-    double z1 = (1.0 - f->b0) * y[0];
-    double z2 = (f->b2 - f->a2) * y[0];
-
-    for (int i = 0; i < n; i++, y += step) {
-        double x = *y;
-        double out = f->b0 * x + z1;
-        z1 = f->b1 * x - f->a1 * out + z2;
-        z2 = f->b2 * x - f->a2 * out;
-        *y = out;
-    }
-}
-
-void series_filter_run(const struct series_filter *filter, double *x, int n, int stride, double *work)
-{
-    if (n < 4) {
-        return;
-    }
-    int pad = filter->pad < n - 1 ? filter->pad : n - 1;
-    int all = n + 2 * pad;
-    double first = x[0];
-    double last = x[(ptrdiff_t)(n - 1) * stride];
-    for (int i = 0; i < n; i++) {
-        work[pad + i] = x[(ptrdiff_t)i * stride];
-    }
-    for (int i = 1; i <= pad; i++) {
-        work[pad - i] = 2.0 * first - x[(ptrdiff_t)i * stride];
-        work[pad + n - 1 + i] = 2.0 * last - x[(ptrdiff_t)(n - 1 - i) * stride];
-    }
-    pass(filter, work, all, 1);
-    pass(filter, work + all - 1, all, -1);
-    for (int i = 0; i < n; i++) {
-        x[(ptrdiff_t)i * stride] = work[pad + i];
-    }
-}
-
 /* Three channels in lockstep, in the direct form: what the input adds does not wait for the output before. */
 static void pass3(const struct series_filter *f, double *y, int n, ptrdiff_t step)
 {
@@ -194,26 +150,9 @@ static int fill(double *x, int n, int stride, int lanes, const bool *seen, bool 
     return missing;
 }
 
-int series_fill(double *x, int n, int stride, const bool *seen, bool *filled, int longest)
-{
-    return fill(x, n, stride, 1, seen, filled, longest);
-}
-
 int series_fill3(double *x, int n, const bool *seen, bool *filled, int longest)
 {
     return fill(x, n, 3, 3, seen, filled, longest);
-}
-
-void series_derivative(const double *x, int n, int stride, double rate_hz, double *out)
-{
-    for (int i = 1; i + 1 < n; i++) {
-        out[i] = 0.5 * rate_hz * (x[(ptrdiff_t)(i + 1) * stride] - x[(ptrdiff_t)(i - 1) * stride]);
-    }
-    if (n >= 3) {
-        const double *last = x + (ptrdiff_t)(n - 1) * stride;
-        out[0] = 0.5 * rate_hz * (4.0 * x[stride] - 3.0 * x[0] - x[(ptrdiff_t)2 * stride]);
-        out[n - 1] = 0.5 * rate_hz * (3.0 * last[0] - 4.0 * last[-(ptrdiff_t)stride] + last[(ptrdiff_t)-2 * stride]);
-    }
 }
 
 bool series_parabola(double before, double here, double after, double *offset, double *value)

@@ -1,6 +1,5 @@
-/* Series of samples taken at a fixed rate: gaps, a zero-lag low-pass filter, the derivative, peaks. Samples may be
- * interleaved: `stride` is the distance from one to the next (1 = packed). Allocates nothing; `work` memory is the
- * caller's.
+/* Series of samples taken at a fixed rate: gaps, a zero-lag low-pass filter, peaks. Allocates nothing; `work`
+ * memory is the caller's.
  *
  * Filter: 4th-order zero-lag Butterworth, a 2nd-order filter run forward and backward, its warped corner
  * tan(pi fc / fs) divided by (sqrt 2 - 1)^(1/4) so that the dual pass has a gain of 1/sqrt 2 at the asked corner
@@ -22,30 +21,18 @@ struct series_filter {
 __attribute__((warn_unused_result)) bool series_filter_design(double cutoff_hz, double rate_hz,
                                                               struct series_filter *out);
 
-/* Doubles of work that series_filter_run needs for n samples. */
-size_t series_filter_work(const struct series_filter *filter, int n);
-
-/* Filters n >= 1 samples in place; fewer than 4 are left as they are. */
-void series_filter_run(const struct series_filter *filter, double *x, int n, int stride, double *work);
-
-/* Three channels side by side (n x 3 values, as an array of places has them), in lockstep; work: three times as much.
- */
+/* Filters n >= 1 places (three channels side by side) in place; fewer than 4 are left as they are. work: 3 (n + 2 pad)
+ * doubles. */
 void series_filter_run3(const struct series_filter *filter, double *x, int n, double *work);
 
 /* The part of white noise (its sd) that passes the filter, 0...1. */
 double series_filter_noise(const struct series_filter *filter);
 
-/* Fills gaps of at most `longest` samples, between samples that are seen, by the cubic through the two nearest seen
- * samples on each side (three points or two where the record has no more on a side), and marks what it filled as seen
+/* Fills gaps of at most `longest` places, between places that are seen, by the cubic through the two nearest seen
+ * places on each side (three points or two where the record has no more on a side), and marks what it filled as seen
  * in `filled`. seen and filled: n flags; filled may be seen itself. Gaps at the ends and longer ones stay. Returns how
- * many samples are still missing. */
-int series_fill(double *x, int n, int stride, const bool *seen, bool *filled, int longest);
-
-/* The same for three channels side by side that share their flags. */
+ * many places are still missing. */
 int series_fill3(double *x, int n, const bool *seen, bool *filled, int longest);
-
-/* Rate of change per second by central differences, second order at the ends too; n >= 3, out packed. */
-void series_derivative(const double *x, int n, int stride, double rate_hz, double *out);
 
 /* Top of the parabola through three samples around the middle one: offset in samples, -0.5...0.5 at a true peak, and
  * the value there. False for three samples on a line. */

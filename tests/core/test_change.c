@@ -83,19 +83,3 @@ Test(change, names)
     cr_assert_str_eq(change_name(CHANGE_WORSE), "worse");
     cr_assert_null(change_name(CHANGE_COUNT));
 }
-
-Test(change, repeatability)
-{
-    static const double twice[] = {1, 2, 3, 4, 5, 6}; /* the second trial adds one to everybody */
-    static const double alike[] = {4, 4, 4, 4};
-    struct change_repeat out;
-    cr_assert(change_repeatability(twice, 3, 2, &out));
-    cr_assert_float_eq(out.icc, 1, 1e-12);
-    cr_assert_float_eq(out.sem, 0, 1e-7);
-    cr_assert_not(change_repeatability(alike, 2, 2, &out));
-    cr_assert_not(change_repeatability(twice, 1, 2, &out));
-    cr_assert_not(change_repeatability(twice, 2, 1, &out));
-    cr_assert_float_eq(change_sem(10, 0.84), 4, 1e-12);
-    cr_assert_float_eq(change_sem(10, 1), 0, 1e-12);
-    cr_assert_float_eq(change_mdc95(1), 2.7718586, 1e-6);
-}

@@ -86,12 +86,16 @@ Test(firstfix, shares_pass_only_through_faults_that_may_be_there)
     standard.causes[standard.cause_count++] = (struct cause){FAULT_ACROSS_THE_LINE, FAULT_OUTSIDE_TAKEAWAY, 0.5};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct fault_result faults[FAULT_COUNT] = {0};
-        double share[FAULT_COUNT];
+        struct first_fixes fixes;
+        present(faults, FAULT_INSIDE_TAKEAWAY, 1, 1);
+        present(faults, FAULT_OUTSIDE_TAKEAWAY, 1, 0.01);
         faults[FAULT_ACROSS_THE_LINE].verdict = rows[i].middle;
-        firstfix_shares(&standard, faults, FAULT_INSIDE_TAKEAWAY, share);
-        cr_assert_eq(share[FAULT_INSIDE_TAKEAWAY], 1);
-        cr_assert_float_eq(share[FAULT_ACROSS_THE_LINE], 0.4, 1e-12);
-        cr_assert_float_eq(share[FAULT_OUTSIDE_TAKEAWAY], rows[i].share, 1e-12, "row %zu", i);
+        firstfix_choose(&standard, faults, &no_flight, &fixes);
+        const struct first_fix *fix = &fixes.items[0];
+        cr_assert_eq(fix->fault, FAULT_INSIDE_TAKEAWAY);
+        cr_assert_float_eq(fix->explains[FAULT_OUTSIDE_TAKEAWAY], rows[i].share, 1e-12, "row %zu", i);
+        double middle = rows[i].middle == VERDICT_PRESENT ? 0.4 : 0;
+        cr_assert_float_eq(fix->explains[FAULT_ACROSS_THE_LINE], middle, 1e-12, "row %zu", i);
     }
 }
 

@@ -15,11 +15,6 @@ static void pose(double shift)
     }
 }
 
-Test(weight, masses_sum_to_the_body)
-{
-    cr_assert_float_eq(weight_mass_sum(), 1.0, 1e-12);
-}
-
 Test(weight, translation_moves_the_centre_and_not_the_share)
 {
     double x, y, moved, share, again;

@@ -23,18 +23,6 @@ static int read_numbers(const char *text, double *numbers)
     return n;
 }
 
-static void repeat(const double *numbers, int count)
-{
-    struct change_repeat out;
-    const int players = (int)numbers[0];
-    const int trials = (int)numbers[1];
-    if (count == 2 + players * trials && change_repeatability(numbers + 2, players, trials, &out)) {
-        printf("%.15g %.15g %.15g\n", out.icc, out.sem, out.mdc95);
-    } else {
-        puts("none");
-    }
-}
-
 static void judge(const double *numbers)
 {
     const struct change_set before = {true, false, numbers[0], numbers[1], numbers[2]};
@@ -51,13 +39,7 @@ int main(void)
     while (fgets(line, sizeof line, stdin) != NULL) {
         const char *rest = strchr(line, ' ');
         const int count = rest != NULL ? read_numbers(rest, numbers) : 0;
-        if (strncmp(line, "repeat ", 7) == 0 && count >= 2) {
-            repeat(numbers, count);
-        } else if (strncmp(line, "sem ", 4) == 0 && count == 2) {
-            printf("%.15g\n", change_sem(numbers[0], numbers[1]));
-        } else if (strncmp(line, "mdc ", 4) == 0 && count == 1) {
-            printf("%.15g\n", change_mdc95(numbers[0]));
-        } else if (strncmp(line, "judge ", 6) == 0 && count == 9) {
+        if (strncmp(line, "judge ", 6) == 0 && count == 9) {
             judge(numbers);
         } else {
             puts("bad");

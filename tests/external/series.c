@@ -51,6 +51,23 @@ static struct vec_frame frame(int at)
     return (struct vec_frame){place(at), place(at + 3), place(at + 6)};
 }
 
+/* One channel through the three that the product works on together. */
+static double three[3 * MOST];
+
+static void spread(const double *x, int n)
+{
+    for (int i = 0; i < n; i++) {
+        three[3 * i] = three[3 * i + 1] = three[3 * i + 2] = x[i];
+    }
+}
+
+static void gather(double *x, int n)
+{
+    for (int i = 0; i < n; i++) {
+        x[i] = three[3 * i];
+    }
+}
+
 static void filter(bool design, int lanes, int n)
 {
     struct series_filter f;
@@ -58,13 +75,15 @@ static void filter(bool design, int lanes, int n)
         puts("none");
     } else if (design) {
         answer((double[]){f.b0, f.b1, f.b2, f.a1, f.a2, f.pad, series_filter_noise(&f)}, 7);
-    } else if ((size_t)lanes * series_filter_work(&f, n) > MOST) {
+    } else if ((size_t)3 * ((size_t)n + 2 * (size_t)f.pad) > MOST) {
         puts("bad");
     } else if (lanes == 3) {
         series_filter_run3(&f, numbers + 3, n, work);
         answer(numbers + 3, 3 * n);
     } else {
-        series_filter_run(&f, numbers + 3, n, 1, work);
+        spread(numbers + 3, n);
+        series_filter_run3(&f, three, n, work);
+        gather(numbers + 3, n);
         answer(numbers + 3, n);
     }
 }
@@ -75,7 +94,10 @@ static void fill(int n)
         seen[i] = numbers[2 + i] != 0.0;
     }
     double *x = numbers + 2 + n;
-    x[n] = series_fill(x, n, 1, seen, filled, (int)numbers[0]);
+    spread(x, n);
+    int missing = series_fill3(three, n, seen, filled, (int)numbers[0]);
+    gather(x, n);
+    x[n] = missing;
     answer(x, n + 1);
 }
 
@@ -105,9 +127,6 @@ static void serve(const char *line, int count)
         filter(false, 1, third);
     } else if (is(line, "filter3", count == 3 + 3 * third)) {
         filter(false, 3, third);
-    } else if (is(line, "derivative", count == 2 + second && second >= 3)) {
-        series_derivative(numbers + 2, second, 1, numbers[0], work);
-        answer(work, second);
     } else if (is(line, "fill", count == 2 + 2 * second)) {
         fill(second);
     } else if (is(line, "parabola", count == 3)) {

@@ -13,10 +13,6 @@ int main(void)
         struct weight_point points[POINT_COUNT] = {0};
         double x, y, share;
         char *word = strtok(line, " \n");
-        if (word != NULL && strcmp(word, "sum") == 0) {
-            printf("%.15g\n", weight_mass_sum());
-            continue;
-        }
         for (int p = 0; p < POINT_COUNT && word != NULL; p++) {
             if (strcmp(word, "-") != 0) {
                 points[p].seen = true;

@@ -15,7 +15,6 @@
 
 #define SWING_SCHEMA "leadside.swing/1"
 #define SWING_MOTION_SAMPLES_MAX 5000
-#define SWING_MOTION_POINTS_MAX 40
 #define SWING_SOURCE_TEXT 64 /* of a measured value, final NUL included */
 
 struct marker_match; /* marker_map.h */
