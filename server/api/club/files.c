@@ -7,12 +7,12 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include "api/frame/call.h"
 #include "api/frame/handlers.h"
+#include "api/frame/precondition.h"
 #include "base/embed.h"
 
 #define KEEP_ASKING "no-cache" /* may be shown again once the server said that it is still so */
@@ -162,24 +162,6 @@ void pose_ready(struct call *call)
     exchange_reply_empty(call->exchange, 204);
 }
 
-/* Does the list of If-None-Match name it? By the weak comparison (RFC 9110, 13.1.2), which of strong tags is the plain
- * one. */
-static bool tag_known(const char *known, const char *tag)
-{
-    const size_t length = strlen(tag);
-    for (const char *at = known; at != NULL && *at != '\0'; at += strcspn(at, ",")) {
-        at += strspn(at, ", \t");
-        if (*at == '*') {
-            return true;
-        }
-        at += strncmp(at, "W/", 2) == 0 ? 2 : 0;
-        if (strncmp(at, tag, length) == 0 && strchr(", \t", at[length]) != NULL) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Packed and plain are two representations, each with a strong tag of its own. */
 static void reply_file(struct call *call, const char *path)
 {
@@ -201,7 +183,7 @@ static void reply_file(struct call *call, const char *path)
     if (file->packed != NULL) {
         exchange_add_header(exchange, "Vary", "Accept-Encoding");
     }
-    if (tag_known(exchange_header(exchange, "If-None-Match"), tag)) {
+    if (precondition_judge(exchange_header(exchange, "If-None-Match"), tag, true, false) == PRECONDITION_MATCHES) {
         exchange_reply_empty(exchange, 304);
         return;
     }
