@@ -147,6 +147,14 @@ export async function accessible(page, name) {
     return result.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 3).join("; ")}`);
   });
   check(found.length === 0, `${name}: accessibility rules hold${found.length ? ` -- ${found.join(" | ")}` : ""}`);
+  await spoken(page, name);
+}
+
+/** Nothing a reader sees is a name of the interface ("spine_tilt", "student.create"). */
+async function spoken(page, name) {
+  const text = await page.evaluate(() => document.body.innerText);
+  const raw = text.match(/\b[a-z]+(_[a-z]+)+\b|^[a-z]+\.[a-z_]+$/gm) ?? [];
+  check(raw.length === 0, `${name}: no raw identifier is shown${raw.length ? ` -- ${raw.slice(0, 5).join(", ")}` : ""}`);
 }
 
 /** Every target that can be pressed is at least 44 px either way. */

@@ -79,7 +79,7 @@ await mark("stick at the feet, far end", 0.494, 0.6);
 await mark("stick at the ball, near end", 0.36, 0.93);
 await mark("stick at the ball, far end", 0.469, 0.6);
 const spoken = await page.textContent(".check");
-check(/camera stands well|Turn the tablet|Move the tablet|the tablet by/.test(spoken), `the camera check speaks before anything is sent: ${spoken.trim()}`);
+check(/camera is well placed|Turn the tablet|Move the tablet|the tablet by/.test(spoken), `the camera check speaks before anything is sent: ${spoken.trim()}`);
 await page.locator("button", { hasText: "Undo" }).tap();
 await mark("stick at the ball, far end", 0.469, 0.6);
 await page.locator(".stage").press("ArrowLeft");

@@ -66,7 +66,7 @@ for (const room of ["accounts", "devices", "drills", "standard", "audit"]) {
 // A range is changed, tried on the club's swings, and kept as the next version.
 await page.goto(`${house.origin}/desk.html#standard`);
 await page.waitForFunction(() => document.querySelector("#room h2")?.textContent === "House standard");
-const limit = page.getByLabel("shaft_elevation @ top, fine from");
+const limit = page.getByLabel("Shaft above level, top, fine from");
 check((await limit.inputValue()) === "-8", "the ranges that count are shown");
 await limit.fill("-20");
 await limit.press("Tab");

@@ -9,6 +9,30 @@
 #include "api/frame/precondition.h"
 #include "wire/rules/standard_read.h"
 
+/* Has an item before this one the same name? */
+static bool named_before(int item)
+{
+    for (int i = 0; i < item; i++) {
+        if (strcmp(measure_info((enum measure_item)i)->name, measure_info((enum measure_item)item)->name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* The unit of every measure that a range may name. */
+static void units_write(struct json_out *out)
+{
+    json_out_object(out, "units");
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        if (!named_before(i)) {
+            const struct measure_info *info = measure_info((enum measure_item)i);
+            json_out_text(out, info->name, unit_name(info->unit));
+        }
+    }
+    json_out_end_object(out);
+}
+
 static void standard_write(struct json_out *out, const struct store_standard *standard)
 {
     json_out_object(out, NULL);
@@ -17,6 +41,7 @@ static void standard_write(struct json_out *out, const struct store_standard *st
     answer_id(out, "created_by", standard->created_by);
     answer_time(out, "created", standard->created);
     json_out_raw(out, "standard", standard->json, strlen(standard->json));
+    units_write(out);
     json_out_end_object(out);
 }
 

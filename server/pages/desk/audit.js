@@ -15,12 +15,12 @@ function deed(row, names) {
   const maker = row.detail?.made_by;
   const verb = row.action.split(".").pop();
   const fields = (row.detail?.fields ?? []).filter((name) => NAMED.includes(name));
-  return [VERBS.includes(verb) ? say(`desk.verb.${verb}`) : row.action,
-    maker ? el("div", { class: "hint" }, say("desk.audit.link_by", { name: names.get(maker) ?? maker })) : null,
+  return [VERBS.includes(verb) ? say(`desk.verb.${verb}`) : say("desk.verb.other"),
+    maker ? el("div", { class: "hint" }, say("desk.audit.link_by", { name: names.get(maker) ?? "–" })) : null,
     fields.length ? el("div", { class: "hint" }, joined(fields.map((name) => say(`desk.named.${name}`)))) : null];
 }
 
-const thing = (row) => (NOUNS.includes(row.entity) ? say(`desk.noun.${row.entity}`) : row.entity ?? "");
+const thing = (row) => (NOUNS.includes(row.entity) ? say(`desk.noun.${row.entity}`) : "");
 
 export async function auditRoom(place) {
   const names = new Map((await all("/v1/accounts?limit=200", "accounts")).map((account) => [account.id, account.name]));
@@ -32,7 +32,7 @@ export async function auditRoom(place) {
   async function load() {
     const page = await call("GET", next);
     body.append(...page.data.audit.map((row) => el("tr", {},
-      el("td", {}, moment(row.at)), el("td", {}, names.get(row.account_id) ?? row.account_id ?? "–"),
+      el("td", {}, moment(row.at)), el("td", {}, names.get(row.account_id) ?? "–"),
       el("td", {}, deed(row, names)), el("td", {}, thing(row)), el("td", {}, whose(row)))));
     next = page.next;
     more.hidden = !next;

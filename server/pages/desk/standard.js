@@ -2,14 +2,22 @@
 
 import { call } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
-import { say, sayProblem } from "../lib/words.js";
+import { fullName } from "../lib/measures.js";
+import { capital, say, sayProblem } from "../lib/words.js";
 
 const LIMITS = ["strong_low", "ok_low", "ok_high", "strong_high"];
 
-const fail = (problem) => announce(problem.path ? `${problem.path}: ${problem.message}` : sayProblem(problem), { urgent: true });
+/** "Forward bend at address, fairway wood" */
+const nameOf = (rule) => capital([fullName(rule), rule.club && say(`club.${rule.club}`), rule.sex && say(`desk.of.${rule.sex}`),
+  rule.age_band && say(`desk.of.${rule.age_band}`)].filter(Boolean).join(", "));
+const UNITS = { deg: "°", m: "m", "%": "%" };
 
-const nameOf = (rule) =>
-  [rule.measure, rule.checkpoint ? `@ ${rule.checkpoint}` : "", rule.club ?? "", rule.sex ?? "", rule.age_band ?? ""].filter(Boolean).join(" ");
+/** A refusal, said of the row it is about. */
+function fail(problem, standard) {
+  const row = /^ranges\[(\d+)\]/.exec(problem.path ?? "");
+  const rule = row && standard?.ranges[Number(row[1])];
+  announce(rule ? say("desk.standard.wrong", { row: nameOf(rule) }) : problem.path ? `${problem.path}: ${problem.message}` : sayProblem(problem), { urgent: true });
+}
 
 /** A limit of a range: empty = none on that side. */
 function limitCell(rule, limit) {
@@ -22,11 +30,11 @@ function limitCell(rule, limit) {
   return el("td", {}, input);
 }
 
-function rangeTable(standard) {
-  const heads = ["measure", ...LIMITS, "evidence"];
+function rangeTable(standard, units) {
+  const heads = ["measure", "unit", ...LIMITS, "evidence"];
   return el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("desk.standard") },
     el("table", {}, el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, say(`desk.standard.${head}`))))),
-      el("tbody", {}, standard.ranges.map((rule) => el("tr", {}, el("th", { scope: "row" }, nameOf(rule)),
+      el("tbody", {}, standard.ranges.map((rule) => el("tr", {}, el("th", { scope: "row" }, nameOf(rule)), el("td", {}, UNITS[units[rule.measure]] ?? ""),
         LIMITS.map((limit) => limitCell(rule, limit)), el("td", {}, rule.evidence ?? ""))))));
 }
 
@@ -55,9 +63,9 @@ export async function standardRoom(place) {
     await standardRoom(place);
   };
   const press = (task) => (event) => busy(event.currentTarget, task).catch((problem) =>
-    problem instanceof SyntaxError ? announce(say("desk.standard.notJson", { where: problem.message }), { urgent: true }) : fail(problem));
+    problem instanceof SyntaxError ? announce(say("desk.standard.notJson", { where: problem.message }), { urgent: true }) : fail(problem, details.open ? null : standard));
   show(place, el("h2", {}, say("desk.standard")), el("p", {}, say("desk.standard.how", { n: data.number })),
-    field(say("desk.standard.label"), label), rangeTable(standard), details,
+    field(say("desk.standard.label"), label), rangeTable(standard, data.units), details,
     el("p", { class: "row" }, el("button", { type: "button", onclick: press(attempt) }, say("desk.standard.try")),
       el("button", { type: "button", class: "main", onclick: press(keep) }, say("common.save"))), result);
 }
