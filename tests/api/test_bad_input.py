@@ -3,6 +3,7 @@ every row of the file as it was."""
 import collections
 import concurrent.futures
 import json
+import os
 import time
 
 import motion_files
@@ -133,70 +134,64 @@ def types(probe, head, student):
     probe.answer("a key of 129 letters", head.post(path, document(), key="k" * 129), 400, "idempotency-key")
 
 
-def changed(path, value):
-    """The good document with one place changed. path: keys and indices; value DELETE removes."""
-    made = document()
-    at = made
-    for step in path[:-1]:
-        at = at[step]
-    at[path[-1]] = value
-    return made
+def patched(good, patch):
+    """good after a JSON Patch of "add", "replace" and "remove"."""
+    made = json.loads(good)
+    for operation in patch:
+        *steps, last = operation["path"].split("/")[1:]
+        at = made
+        for step in steps:
+            at = at[int(step) if isinstance(at, list) else step]
+        if last == "-":
+            at.append(operation["value"])
+        elif operation["op"] == "remove":
+            del at[last]
+        else:
+            at[int(last) if isinstance(at, list) else last] = operation["value"]
+    return json.dumps(made)
 
 
-def documents():
-    """(name, body, words that path or detail must have)"""
-    point = ["views", 0, "frames", 0, "points"]
-    many = {"rate_hz": 240, "frame": "target_up_right", "points": {"lead_wrist": [[0, 1, 0]] * 10001}}
-    text = json.dumps(document())
-    frames = document()
-    frames["views"][0]["frames"][1]["checkpoint"] = "address"
-    return [
-        ("truncated JSON", text[:len(text) // 2], ["line", "column"]),
-        ("an empty body", "", []),
-        ("rubbish after the document", text + "{}", ["line"]),
-        ("an array", "[]", ["object"]),
-        ("a number as the document", "7", ["object"]),
-        ("bytes that are not UTF-8", text.encode().replace(b"by eye", b"by \xff\xfe"), []),
-        ("a doubled key", text.replace('"hand"', '"hand": "right", "hand"', 1), ["hand", "twice"]),
-        ("nesting 10 000 deep", "[" * 10000 + "]" * 10000, []),
-        ("another schema", document(schema="leadside.swing/2"), ["schema", "leadside.swing/1"]),
-        ("no hand", {key: value for key, value in document().items() if key != "hand"}, ["hand"]),
-        ("hand as a number", document(hand=1), ["hand", "text"]),
-        ("views as an object", document(views={}), ["views", "array"]),
-        ("a point as a text", changed(point + ["grip"], "middle"), ["views[0].frames[0].points.grip"]),
-        ("a point of four numbers", changed(point + ["grip"], [1, 2, 3, 4]), ["views[0].frames[0].points.grip"]),
-        ("an unknown key at the top", document(hands="right"), ["hands"]),
-        ("an unknown key in a frame", changed(["views", 1, "frames", 0, "tine_s"], 0), ["views[1].frames[0].tine_s"]),
-        ("an unknown point", changed(point + ["nose"], [5, 5]), ["views[0].frames[0].points.nose"]),
-        ("a nonsense checkpoint", changed(["views", 0, "frames", 0, "checkpoint"], "zenith"),
-         ["views[0].frames[0].checkpoint", "zenith"]),
-        ("NaN", text.replace("4.0", "NaN", 1), ["views[0].camera.distance_m", "number"]),
-        ("Infinity", text.replace("4.0", "-Infinity", 1), ["line"]),
-        ("1e999", text.replace("4.0", "1e999", 1), ["distance_m"]),
-        ("1e300 as a pixel", text.replace("[1001, 655]", "[1e300, 655]", 1), ["grip"]),
-        ("a number of 10 000 digits", text.replace("4.0", "4." + "0" * 10000, 1), []),
-        ("10 001 samples", document(motion=many), ["motion.points.lead_wrist", "5000"]),
-        ("10 001 points in a frame", changed(point[:-1] + ["points"], {"p%d" % n: [1, 1] for n in range(10001)}),
-         ["views[0].frames[0].points.p0"]),
-        ("five views", document(views=document()["views"][:1] * 5), ["views", "4"]),
-        ("a putting stroke", document(shot="putt"), ["shot", "full swings"]),
-        ("a point left of the picture", changed(point + ["grip"], [-4, 655]), ["views[0].frames[0].points.grip"]),
-        ("a point below the picture", changed(point + ["grip"], [1001, 1200]),
-         ["views[0].frames[0].points.grip", "1920", "1080"]),
-        ("a club of 12 m", changed(["club", "length_m"], 12), ["club.length_m", "1.5"]),
-        ("two frames for one checkpoint", frames, ["views[0].frames[1]", "address"]),
-        ("a lens of 200 degrees", changed(["views", 0, "camera", "hfov_deg"], 200), ["views[0].camera.hfov_deg"]),
-        ("weight of 34 instead of 0.34", changed(["weight", 0, "lead_share"], 34), ["weight[0].lead_share", "1"]),
-        ("an unknown measure", changed(["measured", 0, "measure"], "swing_weight"), ["measured[0].measure"]),
-        ("an unknown fault", changed(["seen", 0, "fault"], "slice"), ["seen[0].fault", "slice"]),
-        ("a time without a zone", document(recorded_at="2026-05-02 09:14"), ["recorded_at"]),
-        ("nothing in it", {"schema": "leadside.swing/1", "hand": "right", "recorded_at": "2026-05-02T09:14:05Z"},
-         ["views"]),
-    ]
+def contents(*steps):
+    with open(os.path.join(support.ROOT, *steps), "rb") as file:
+        return file.read()
+
+
+def cases(kind, good=()):
+    """(name, bytes of the input, path, words) of every case of tests/data/bad_input/KIND."""
+    where = os.path.join("tests", "data", "bad_input", kind)
+    for name in sorted(os.listdir(os.path.join(support.ROOT, where))):
+        path, *words = contents(where, name, "error").decode().splitlines()
+        change = os.path.join(where, name, "change.json")
+        body = patched(contents(*good), json.loads(contents(change))) if os.path.exists(os.path.join(support.ROOT, change)) \
+            else contents(where, name, "input.json")
+        yield kind + "/" + name, body, path, words
+
+
+def refused(probe, name, reply, path, words):
+    probe.answer(name, reply, (400, 422), *words)
+    probe.checks.same(str(reply.problem.get("path", "")), path, name + ": the path")
 
 
 def bad_documents(probe, head, student):
-    for name, body, words in documents():
+    """Every case that the readers refuse is refused here too, with the same words."""
+    for case in cases("swing", ("tests", "data", "every_part.json")):
+        refused(probe, case[0], head.post("/v1/students/%s/swings" % student, case[1]), *case[2:])
+    for kind, good in (("standard", ("server", "standard", "default.json")), ("markers", ())):
+        tag = head.get("/v1/" + kind).header("ETag")
+        for case in cases(kind, good):
+            refused(probe, case[0], head.put("/v1/" + kind, case[1], match=tag), *case[2:])
+
+
+def long_documents(probe, head, student):
+    text = json.dumps(document())
+    many = {"rate_hz": 240, "frame": "target_up_right", "points": {"lead_wrist": [[0, 1, 0]] * 10001}}
+    crowd = document()
+    crowd["views"][0]["frames"][0]["points"] = {"p%d" % n: [1, 1] for n in range(10001)}
+    for name, body, words in (
+            ("nesting 10 000 deep", "[" * 10000 + "]" * 10000, []),
+            ("a number of 10 000 digits", text.replace("4.0", "4." + "0" * 10000, 1), []),
+            ("10 001 samples", document(motion=many), ["motion.points.lead_wrist", "5000"]),
+            ("10 001 points in a frame", crowd, ["views[0].frames[0].points.p0"])):
         probe.answer(name, head.post("/v1/students/%s/swings" % student, body), (400, 422), *words)
 
 
@@ -358,7 +353,8 @@ def main():
     checks.status(head.put("/v1/students/%s/team/%s" % (student, coach_id)), (200, 201, 204), "the coach joins one team")
     probe = Prober(checks, server)
     for group, arguments in ((framing, (head.token, student)), (slowness, (head.token, student)), (sizes, (head, student)),
-                             (types, (head, student)), (bad_documents, (head, student)), (bad_objects, (head, student)),
+                             (types, (head, student)), (bad_documents, (head, student)),
+                             (long_documents, (head, student)), (bad_objects, (head, student)),
                              (bad_motion, (head, student)),
                              (versions, (head, student)), (tokens, (server, head, coach, student, other))):
         group(probe, *arguments)
