@@ -8,30 +8,6 @@
 #define SHARE_MOST 0.6
 #define OF_AGE 18
 
-const char *codes_settle(enum settle bit)
-{
-    switch (bit) {
-    case SETTLE_STICKS:
-        return "sticks";
-    case SETTLE_DOWN_THE_LINE:
-        return "down_the_line";
-    case SETTLE_FACE_ON:
-        return "face_on";
-    case SETTLE_MORE_SWINGS:
-        return "more_swings";
-    case SETTLE_FASTER_CAMERA:
-        return "faster_camera";
-    case SETTLE_SCALE:
-        return "scale";
-    case SETTLE_CONFIRM:
-        return "confirm";
-    case SETTLE_BOTH_VIEWS:
-        return "both_views";
-    default:
-        return "motion";
-    }
-}
-
 const char *codes_share(double share)
 {
     return share < SHARE_SAID ? NULL : share < SHARE_HALF ? "part" : share < SHARE_MOST ? "half" : "mostly";

@@ -10,10 +10,6 @@
 #define CODES_SURE 1.96       /* standard deviations shown after a "±"; server/pages/lib/units.js shows as many */
 #define CODES_FLIGHT_FITS 0.3 /* flight_match from which a fix is said to fit the ball */
 
-/* "down_the_line" of one settle bit. */
-const char *codes_settle(enum settle bit);
-#define SETTLE_BITS 9
-
 /* "part", "half" or "mostly": how much of a fault another one usually explains; NULL = too little to be said. */
 const char *codes_share(double share);
 /* "one_swing", "two_swings" or "habit": how far the report may be believed. */

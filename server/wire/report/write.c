@@ -148,7 +148,7 @@ static void settle_write(struct writer *w, unsigned settle)
     json_out_array(out, "settle");
     for (int i = 0; i < SETTLE_BITS; i++) {
         if (settle & 1U << i) {
-            json_out_text(out, NULL, codes_settle((enum settle)(1U << i)));
+            json_out_text(out, NULL, settle_name((enum settle)(1U << i)));
         }
     }
     json_out_end_array(out);
