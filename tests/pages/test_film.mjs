@@ -77,7 +77,7 @@ async function stepTo(wanted) {
     if (now === wanted) return;
     const by = Math.abs(wanted - now) >= 6 ? 10 : 1;
     await tap(key(`step${wanted > now ? by : -by}`));
-    await page.waitForFunction((before) => !document.querySelector(".at").textContent.startsWith(before), `picture ${now + 1} `);
+    await page.waitForFunction((before) => !document.querySelector(".at").textContent.startsWith(before), `frame ${now + 1} `);
   }
 }
 
@@ -158,7 +158,7 @@ check((await key("face_on").getAttribute("aria-pressed")) === "true" && (await k
 await tap(key("down_the_line"));
 await tap(key("top"));
 await tap(key("again"));
-await page.waitForFunction((n) => document.querySelector(".at")?.textContent.startsWith(`picture ${n} `), truth.down_the_line.frames.top + 1, { timeout: 20000 });
+await page.waitForFunction((n) => document.querySelector(".at")?.textContent.startsWith(`frame ${n} `), truth.down_the_line.frames.top + 1, { timeout: 20000 });
 check(true, "and the film is at hand again, at its picture");
 
 for (const kind of ["down_the_line", "face_on"]) {
@@ -291,7 +291,7 @@ for (const checkpoint of ["address", "top"]) {
   await tabTo((node) => node.key === "position", "the slider");
   const wanted = truth.down_the_line.frames[checkpoint];
   for (let now = Number(await keys.locator("input[type=range]").inputValue()); now !== wanted; now += Math.sign(wanted - now)) await keys.keyboard.press(wanted > now ? "ArrowRight" : "ArrowLeft");
-  await keys.waitForFunction((n) => document.querySelector(".at").textContent.startsWith(`picture ${n} `), wanted + 1);
+  await keys.waitForFunction((n) => document.querySelector(".at").textContent.startsWith(`frame ${n} `), wanted + 1);
   await press(name("bay.take").replace("{checkpoint}", name(`checkpoint.${checkpoint}`)));
   await keys.waitForFunction((text) => document.querySelector("#said")?.textContent === text, name("bay.taken").replace("{checkpoint}", name(`checkpoint.${checkpoint}`)));
   check((await focused()).key === "take", "after a picture is taken the focus is at the next one's button");
@@ -326,7 +326,7 @@ await keys.waitForFunction(() => document.activeElement.id === "room");
 check(true, "the report opens with the focus at its beginning");
 await press(name("report.other"));
 await tabTo((node) => node.tag === "SELECT", "another fix");
-await keys.keyboard.type("hurrying");
+await keys.keyboard.type("too hurried");
 await tabTo((node) => node.tag === "INPUT", "the reason");
 await keys.keyboard.type("rushed all morning");
 await press(name("report.other.give"));
