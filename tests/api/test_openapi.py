@@ -101,6 +101,23 @@ def answer_fits(description, operation, reply):
     return "; ".join(faults[:4]) if faults else None
 
 
+def example_of(content):
+    """(content type, example) of a body; (None, None) where there is none."""
+    for kind, media in (content or {}).items():
+        if "example" in media:
+            return kind, media["example"]
+    return None, None
+
+
+def unexplained(operation):
+    """What an operation lacks of description and examples (test_examples.py sends them)."""
+    bodies = {"its request": operation.get("requestBody", {}).get("content")}
+    bodies.update((code, response["content"]) for code, response in operation["responses"].items()
+                  if code.startswith("2") and "content" in response)
+    lacking = [] if operation.get("description", "").endswith(".") else ["a description"]
+    return lacking + ["an example of " + name for name, content in bodies.items() if content and example_of(content)[0] is None]
+
+
 class Club:
     """One of everything, so that every address can be filled in."""
 
@@ -153,7 +170,8 @@ def walk(checks, server, description):
                       "%s %s" % (reply.status, reply.body[:200]))
         wrong = answer_fits(description, operation, reply)
         checks.ok(not wrong, "%s: the answer %d is as described" % (name, reply.status), wrong)
-        checks.ok(operation.get("operationId") and operation.get("summary"), name + " is named and explained", roles)
+        checks.ok(operation.get("operationId") and operation.get("summary"), name + " is named", roles)
+        checks.same(unexplained(operation), [], name + " has a description and examples")
 
 
 def lint(checks, text):
