@@ -210,7 +210,8 @@ int swing_drop_found(struct swing *swing);
 /* The frame of a checkpoint in a view, or NULL. Borrowed. */
 const struct frame *swing_frame(const struct swing_view *view, enum checkpoint checkpoint);
 
-/* The names as written in documents; NULL for a value out of range. The _parse functions return false for an unknown name. */
+/* The names as written in documents; NULL for a value out of range. The _parse functions return false for an unknown
+ * name. */
 const char *checkpoint_name(enum checkpoint checkpoint);
 bool checkpoint_parse(const char *name, enum checkpoint *out);
 const char *point_name(enum point point);
