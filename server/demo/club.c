@@ -104,7 +104,7 @@ static enum store_status people_of(struct filling *filling, struct store_db *db,
         (void)snprintf(name, sizeof name, "Guardian of %s", who->name);
         status = account_make(filling, db, STORE_GUARDIAN, name, sign_in, "", guardian);
         if (status == STORE_OK) {
-            status = store_guardian_link(db, guardian, who->id, filling->began);
+            status = store_guardian_add(db, guardian, who->id, filling->began);
         }
     }
     if (status == STORE_OK) {

@@ -11,7 +11,8 @@
 
 #include "store/club/audit.h"
 #include "store/club/standard.h"
-#include "store/engine/internal.h"
+#include "store/engine/parts.h"
+#include "store/engine/query.h"
 #include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"
 #include "store/people/account.h"

@@ -252,7 +252,7 @@ Test(rights, finds_ties, .init = open_club, .fini = close_club)
     cr_assert_eq(make_account(club.db, STORE_COACH, "coach", "", coach), STORE_OK);
     cr_assert_eq(make_account(club.db, STORE_GUARDIAN, "guardian", "", guardian), STORE_OK);
     cr_assert_eq(store_team_add(club.db, mine, coach, NOW), STORE_OK);
-    cr_assert_eq(store_guardian_link(club.db, guardian, mine, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_add(club.db, guardian, mine, NOW), STORE_OK);
     static const enum rights_tie wanted[STORE_ROLE_COUNT] = {[STORE_HEAD] = RIGHTS_OVERSEES,
                                                              [STORE_COACH] = RIGHTS_ON_TEAM,
                                                              [STORE_STUDENT] = RIGHTS_OWN,

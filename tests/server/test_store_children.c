@@ -5,7 +5,7 @@
 
 #include "store/lessons/note.h"
 #include "store/people/export.h"
-#include "store/people/link.h"
+#include "store/people/invitation.h"
 #include "store_fixture.h"
 
 #define DAY (24 * HOUR)
@@ -119,7 +119,7 @@ Test(store_children, a_guardians_right_ends_on_the_day)
     struct store_student student = born(day_of("'-18 years', '+1 day'"), 0, false);
     struct store_calendar feed = {.created = NOW};
     cr_assert_eq(make_account(f.db, STORE_GUARDIAN, "mother", "", guardian), STORE_OK);
-    cr_assert_eq(store_guardian_link(f.db, guardian, student.id, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_add(f.db, guardian, student.id, NOW), STORE_OK);
     strcpy(feed.account_id, guardian);
     strcpy(feed.student_id, student.id);
     cr_assert_eq(store_calendar_make(f.db, &feed, token), STORE_OK);

@@ -661,8 +661,8 @@ Test(store_file, an_erased_student_is_gone)
     cr_assert_eq(make_account(fixture.db, STORE_STUDENT, "ada", student, account), STORE_OK);
     cr_assert_eq(make_account(fixture.db, STORE_GUARDIAN, "mother", "", guardian), STORE_OK);
     cr_assert_eq(make_account(fixture.db, STORE_GUARDIAN, "aunt", "", both), STORE_OK);
-    cr_assert_eq(store_guardian_link(fixture.db, guardian, student, NOW), STORE_OK);
-    cr_assert_eq(store_guardian_link(fixture.db, both, student, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_add(fixture.db, guardian, student, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_add(fixture.db, both, student, NOW), STORE_OK);
     cr_assert_eq(store_guardian_may(fixture.db, both, student), STORE_NOT_FOUND, "nobody stands for a grown-up");
     execute(fixture.db, juniors);
     cr_assert_eq(store_guardian_may(fixture.db, both, student), STORE_OK);
@@ -702,8 +702,8 @@ Test(store_file, a_guardian_of_two_stays_for_the_other)
     fixture_open(&fixture);
     furnish(&fixture);
     cr_assert_eq(make_account(fixture.db, STORE_GUARDIAN, "mother", "", guardian), STORE_OK);
-    cr_assert_eq(store_guardian_link(fixture.db, guardian, student, NOW), STORE_OK);
-    cr_assert_eq(store_guardian_link(fixture.db, guardian, other, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_add(fixture.db, guardian, student, NOW), STORE_OK);
+    cr_assert_eq(store_guardian_add(fixture.db, guardian, other, NOW), STORE_OK);
     execute(fixture.db, juniors);
     cr_assert_eq(store_student_erase(fixture.db, student), STORE_OK);
     cr_assert_eq(store_guardian_students(fixture.db, guardian, fixture.arena, &students), STORE_OK);

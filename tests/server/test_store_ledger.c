@@ -6,8 +6,8 @@
 #include "store/engine/check.h"
 #include "store/engine/writer.h"
 #include "store/people/device.h"
+#include "store/people/invitation.h"
 #include "store/people/ledger.h"
-#include "store/people/link.h"
 #include "store_fixture.h"
 
 static char coach[UUID_TEXT], pupil[UUID_TEXT], ada[UUID_TEXT], bea[UUID_TEXT], parent[UUID_TEXT], tablet[UUID_TEXT];
@@ -28,7 +28,7 @@ static enum store_status settle_in(struct store_db *db, void *argument)
     struct store_session session = {
         .kind = STORE_BEARER, .created = NOW, .last_seen = NOW, .expires = NOW * 2, .idle_ms = NOW};
     struct store_device device = {.name = "Bay 1", .created = NOW, .last_seen = NOW};
-    struct store_link link = {.created = NOW, .expires = NOW * 2};
+    struct store_invitation link = {.created = NOW, .expires = NOW * 2};
     struct store_calendar feed = {.created = NOW};
     cr_assert_eq(make_student(db, "Ada Secret", ada), STORE_OK);
     cr_assert_eq(make_student(db, "Bea", bea), STORE_OK);
@@ -44,7 +44,7 @@ static enum store_status settle_in(struct store_db *db, void *argument)
     cr_assert_eq(store_session_insert(db, &session, coach_token), STORE_OK);
     strcpy(link.account_id, parent);
     strcpy(link.made_by, coach);
-    cr_assert_eq(store_link_make(db, &link, link_token), STORE_OK);
+    cr_assert_eq(store_invitation_make(db, &link, link_token), STORE_OK);
     strcpy(feed.account_id, pupil);
     strcpy(feed.student_id, bea);
     return store_calendar_make(db, &feed, feed_token);
@@ -100,10 +100,10 @@ static bool stands(struct store *store)
 {
     struct store_session_identity who;
     struct store_calendar feed;
-    struct store_link link;
+    struct store_invitation link;
     const int found = (store_session_find(store_reader(store), coach_token, NOW + 1, &who) == STORE_OK) +
                       (store_calendar_find(store_reader(store), feed_token, &feed) == STORE_OK) +
-                      (store_link_find(store_reader(store), link_token, NOW + 1, &link) == STORE_OK);
+                      (store_invitation_find(store_reader(store), link_token, NOW + 1, &link) == STORE_OK);
     cr_assert(found == 0 || found == 3 || number(store, "SELECT count(*) FROM account WHERE sign_in = 'other'") == 0);
     return found > 0;
 }

@@ -8,7 +8,7 @@ struct call;
 void sign_in_create(struct call *call);
 void sign_out_create(struct call *call);
 /* join.c */
-void join_link(struct call *call);
+void join_invite(struct call *call);
 void join_create(struct call *call);
 /* calendar.c */
 void calendar_create(struct call *call);

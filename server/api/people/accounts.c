@@ -178,7 +178,7 @@ static enum store_status link_students(struct store_db *db, struct write *write)
             stays = stays || strcmp(person->students[k], old.items[i]) == 0;
         }
         if (!stays) {
-            status = store_guardian_unlink(db, person->account.id, old.items[i]);
+            status = store_guardian_remove(db, person->account.id, old.items[i]);
         }
     }
     for (int i = 0; status == STORE_OK && i < person->student_count; i++) {
@@ -188,7 +188,7 @@ static enum store_status link_students(struct store_db *db, struct write *write)
             return write_refuse(write, 422, "invalid", "students", "students: a guardian stands for juniors only.");
         }
         if (status == STORE_OK) {
-            status = store_guardian_link(db, person->account.id, person->students[i], write->call.now);
+            status = store_guardian_add(db, person->account.id, person->students[i], write->call.now);
         }
         if (status == STORE_NOT_FOUND) {
             return write_refuse(write, 422, "invalid", "students", "students: no such student.");

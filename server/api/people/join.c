@@ -1,5 +1,5 @@
-/* One-time links into an account: made by the head or a coach of the student, opened once with a password of one's own
- * choosing. The token is shown to who makes the link, and its hash alone is kept. */
+/* Invitations, one-time links into an account: made by the head or a coach of the student, opened once with a password
+ * of one's own choosing. The token is shown to who makes the invitation, and its hash alone is kept. */
 #include <string.h>
 
 #include "api/frame/answer.h"
@@ -8,20 +8,20 @@
 #include "api/people/own_password.h"
 #include "api/people/second_factor.h"
 #include "api/people/sign_in.h"
-#include "store/people/link.h"
+#include "store/people/invitation.h"
 
-#define LINK_MS (7 * DAY_MS)
+#define INVITATION_MS (7 * DAY_MS)
 
 struct making {
     struct store_account account;
-    struct store_link link;
+    struct store_invitation invitation;
     char token[TOKEN_TEXT];
     uint8_t hash[TOKEN_HASH];
 };
 
-/* The reach of a link's maker as it is now: a head's is every account; a coach's the account of an own student, or of a
- * guardian whose juniors are all own students, for the link opens everything that account sees. STORE_NOT_FOUND when
- * the account is out of reach, or its maker out of use. */
+/* The reach of an invitation's maker as it is now: a head's is every account; a coach's the account of an own student,
+ * or of a guardian whose juniors are all own students, for the invitation opens everything that account sees.
+ * STORE_NOT_FOUND when the account is out of reach, or its maker out of use. */
 static enum store_status reach(struct store_db *db, const char *maker_id, const struct store_account *account,
                                struct arena *arena)
 {
@@ -51,25 +51,25 @@ static enum store_status reach(struct store_db *db, const char *maker_id, const 
 }
 
 /* Looked at here, where nobody can take a student off the team in between. */
-static enum store_status link_job(struct store_db *db, struct write *write)
+static enum store_status invite_job(struct store_db *db, struct write *write)
 {
     struct making *making = write->data;
     struct store_account *account = &making->account;
-    enum store_status status = store_account_get(db, making->link.account_id, write->call.arena, account);
+    enum store_status status = store_account_get(db, making->invitation.account_id, write->call.arena, account);
     if (status == STORE_OK) {
-        status = reach(db, making->link.made_by, account, write->call.arena);
+        status = reach(db, making->invitation.made_by, account, write->call.arena);
     }
     if (status == STORE_OK && account->disabled != 0) {
         return write_refuse(write, 409, "account-disabled", NULL, "This account is out of use.");
     }
     if (status == STORE_OK) {
-        status = store_link_make(db, &making->link, making->hash);
+        status = store_invitation_make(db, &making->invitation, making->hash);
     }
     answer_audit(write, "account.link", "account", account->id, account->student_id);
     return status;
 }
 
-void join_link(struct call *call)
+void join_invite(struct call *call)
 {
     static const char *const keys[] = {NULL};
     const char *id = exchange_capture(call->exchange, 0);
@@ -83,13 +83,13 @@ void join_link(struct call *call)
     if (!body_begin(&body, call, keys, true) || !body_end(&body)) {
         return;
     }
-    struct store_link *link = &making->link;
-    memcpy(link->account_id, id, sizeof link->account_id);
-    memcpy(link->made_by, call->principal->account_id, sizeof link->made_by);
-    link->created = call->now;
-    link->expires = call->now + LINK_MS;
+    struct store_invitation *invitation = &making->invitation;
+    memcpy(invitation->account_id, id, sizeof invitation->account_id);
+    memcpy(invitation->made_by, call->principal->account_id, sizeof invitation->made_by);
+    invitation->created = call->now;
+    invitation->expires = call->now + INVITATION_MS;
     token_new(making->token, making->hash);
-    struct write *write = write_new(call, link_job, making);
+    struct write *write = write_new(call, invite_job, making);
     if (write == NULL) {
         return;
     }
@@ -97,7 +97,7 @@ void join_link(struct call *call)
     json_out_object(&out, NULL);
     write->location = arena_printf(call->arena, "/#join=%s", making->token);
     json_out_text(&out, "url_path", write->location);
-    answer_time(&out, "expires", link->expires);
+    answer_time(&out, "expires", invitation->expires);
     json_out_end_object(&out);
     if (!answer_write(write, &out, 201)) {
         answer_no_memory(call);
@@ -110,23 +110,23 @@ void join_link(struct call *call)
 
 #define OVER "This link is over: it was used, replaced or has expired. Ask for a new one."
 
-/* Uses the link up, unless what it rested on is gone. */
-static enum store_status link_take(struct store_db *db, struct write *write, struct store_link *link)
+/* Uses the invitation up, unless what it rested on is gone. */
+static enum store_status invitation_take(struct store_db *db, struct write *write, struct store_invitation *invitation)
 {
     const struct sign_in *joining = write->data;
     struct store_account account;
-    enum store_status status = store_link_find(db, joining->link_hash, write->call.now, link);
-    status = status == STORE_OK ? store_account_get(db, link->account_id, write->call.arena, &account) : status;
-    status = status == STORE_OK ? reach(db, link->made_by, &account, write->call.arena) : status;
-    return status == STORE_OK ? store_link_use(db, joining->link_hash, write->call.now) : status;
+    enum store_status status = store_invitation_find(db, joining->invitation_hash, write->call.now, invitation);
+    status = status == STORE_OK ? store_account_get(db, invitation->account_id, write->call.arena, &account) : status;
+    status = status == STORE_OK ? reach(db, invitation->made_by, &account, write->call.arena) : status;
+    return status == STORE_OK ? store_invitation_use(db, joining->invitation_hash, write->call.now) : status;
 }
 
 static enum store_status join_job(struct store_db *db, struct write *write)
 {
     const struct sign_in *joining = write->data;
     const char *account_id = joining->account.id;
-    struct store_link link;
-    enum store_status status = link_take(db, write, &link);
+    struct store_invitation invitation;
+    enum store_status status = invitation_take(db, write, &invitation);
     if (status == STORE_NOT_FOUND) {
         return write_refuse(write, 410, "link-over", NULL, OVER);
     }
@@ -140,7 +140,7 @@ static enum store_status join_job(struct store_db *db, struct write *write)
         status = store_session_revoke_all(db, account_id, NULL, write->call.now);
     }
     if (status == STORE_OK) {
-        write->audit.detail = arena_printf(write->call.arena, "{\"made_by\":\"%s\"}", link.made_by);
+        write->audit.detail = arena_printf(write->call.arena, "{\"made_by\":\"%s\"}", invitation.made_by);
         status = write->audit.detail == NULL ? STORE_NO_MEMORY : sign_in_insert(db, write, "account.join");
     }
     return status;
@@ -164,13 +164,13 @@ static void join_hashed(struct call *call, bool right, const char *new_hash, voi
 /* The account behind the token. False: answered. */
 static bool account_find(struct call *call, struct sign_in *joining, const char *token)
 {
-    struct store_link link;
+    struct store_invitation invitation;
     enum store_status status = STORE_NOT_FOUND;
-    if (token_hash(token, joining->link_hash)) {
-        status = store_link_find(call->db, joining->link_hash, call->now, &link);
+    if (token_hash(token, joining->invitation_hash)) {
+        status = store_invitation_find(call->db, joining->invitation_hash, call->now, &invitation);
     }
     if (status == STORE_OK) {
-        status = store_account_get(call->db, link.account_id, call->arena, &joining->account);
+        status = store_account_get(call->db, invitation.account_id, call->arena, &joining->account);
     }
     if (status == STORE_NOT_FOUND) {
         exchange_problem(call->exchange, 410, "link-over", NULL, OVER);

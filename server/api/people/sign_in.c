@@ -13,7 +13,7 @@
 #include "store/engine/idempotency.h"
 #include "store/engine/running.h"
 #include "store/people/device.h"
-#include "store/people/link.h"
+#include "store/people/invitation.h"
 
 #define BEARER_MS (30 * DAY_MS)
 #define BEARER_IDLE_MS (14 * DAY_MS)
@@ -80,7 +80,7 @@ static enum store_status forget_old(struct store_db *db, int64_t now)
     enum store_status status = store_session_purge(db, now - SESSION_KEPT_MS, NULL);
     status = status == STORE_OK ? store_running_save(db) : status;
     status = status == STORE_OK ? store_idempotency_purge(db, now, ANSWER_KEPT_MS, NULL) : status;
-    return status == STORE_OK ? store_link_purge(db, now) : status;
+    return status == STORE_OK ? store_invitation_purge(db, now) : status;
 }
 
 enum store_status sign_in_insert(struct store_db *db, struct write *write, const char *action)

@@ -17,8 +17,8 @@ struct sign_in {
     char token[TOKEN_TEXT];
     uint8_t token_hash[TOKEN_HASH];
     char new_hash[PASSWORD_HASH_TEXT];
-    uint8_t link_hash[TOKEN_HASH]; /* of joining */
-    bool replaces;                 /* this browser carries a session already: it ends */
+    uint8_t invitation_hash[TOKEN_HASH]; /* of joining */
+    bool replaces;                       /* this browser carries a session already: it ends */
     uint8_t replaced_hash[TOKEN_HASH];
 };
 

@@ -10,7 +10,7 @@
 #include "api/people/family.h"
 #include "api/practice/homework_write.h"
 #include "auth/token.h"
-#include "store/people/link.h"
+#include "store/people/invitation.h"
 #include "wire/report/calendar.h"
 
 #define PAST_DAYS 60    /* how far back the feed still shows practice days */

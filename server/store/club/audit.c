@@ -1,7 +1,7 @@
 /* The audit: one row for each write. */
 #include "store/club/audit.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static void read_audit(struct query *query, struct arena *arena, void *item)
 {

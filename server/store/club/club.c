@@ -1,7 +1,7 @@
 /* The club's own row. */
 #include "store/club/club.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static void read_club(struct query *query, struct arena *arena, void *item)
 {

@@ -1,7 +1,7 @@
 /* What waits for a student's coaches. */
 #include "store/club/inbox.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 enum store_status store_inbox_insert(struct store_db *db, const struct store_inbox *item, bool always_head)
 {

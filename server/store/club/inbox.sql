@@ -15,20 +15,20 @@ FROM team AS t
 CROSS JOIN inbox AS i ON i.student_id = t.student_id
 
 -- name: INBOX_INSERT :exec
+-- head: urgent, and either asked for (?7) or no coach of the team would see it
 INSERT INTO inbox (id, student_id, kind, done_id, urgent, created, head)
 VALUES (
-  ?1, ?2, ?3, ?4, ?5, ?6, ?5
-    AND (
-      ?7
-        OR NOT EXISTS (
-          SELECT 1
-          FROM team AS t
-          CROSS JOIN account AS a ON a.id = t.account_id
-          WHERE t.student_id = ?2
-            AND a.role = 'coach'
-            AND a.disabled IS NULL
-        )
+  ?1, ?2, ?3, ?4, ?5, ?6,
+  ?5 AND (
+    ?7 OR NOT EXISTS (
+      SELECT 1
+      FROM team AS t
+      CROSS JOIN account AS a ON a.id = t.account_id
+      WHERE t.student_id = ?2
+        AND a.role = 'coach'
+        AND a.disabled IS NULL
     )
+  )
 );
 
 -- name: INBOX_LIST :many

@@ -1,7 +1,7 @@
 /* Figures over the whole club, for the head professional alone. */
 #include "store/club/overview.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 #define DRILL_ROWS_MAX 500
 

@@ -1,7 +1,7 @@
 /* Versions of the house standard. */
 #include "store/club/standard.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static void read_standard(struct query *query, struct arena *arena, void *item)
 {

@@ -10,7 +10,7 @@
 #include <unistd.h>
 
 #include "store/engine/check.h"
-#include "store/engine/internal.h"
+#include "store/engine/parts.h"
 #include "store/engine/seal.h"
 
 static enum store_status copy_pages(struct store_db *from, const char *to, char *error, size_t error_size)

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static const struct {
     const char *table, *column;

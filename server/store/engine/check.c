@@ -6,7 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/parts.h"
+#include "store/engine/query.h"
 #include "store/people/ledger_replay.h"
 
 /* Each row of the statement is one finding: what stands before and after its first column. */

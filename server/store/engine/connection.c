@@ -3,7 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/connection.h"
 #include "store/engine/seal.h"
 
 static const char *const status_names[STORE_STATUS_COUNT] = {
@@ -86,42 +86,6 @@ enum store_status store_db_number(struct store_db *db, const char *sql, int64_t 
 int64_t store_db_changes(const struct store_db *db)
 {
     return sqlite3_total_changes64(db->handle);
-}
-
-enum store_status store_db_recognise(struct store_db *db, char *error, size_t error_size)
-{
-    int64_t application = 0;
-    int64_t version = 0;
-    int64_t objects = 0;
-    enum store_status status = store_db_number(db, "PRAGMA application_id", &application);
-    if (status == STORE_OK) {
-        status = store_db_number(db, "PRAGMA user_version", &version);
-    }
-    if (status == STORE_OK) {
-        status = store_db_number(db, "SELECT count(*) FROM sqlite_schema", &objects);
-    }
-    if (status != STORE_OK) {
-        (void)snprintf(error, error_size, "The file can't be read as a club's file: %s.", store_fault(db->handle));
-        return status;
-    }
-    if (application == 0 && version == 0 && objects == 0) {
-        return STORE_OK;
-    }
-    if (application != STORE_APPLICATION_ID) {
-        (void)snprintf(error, error_size, "The file belongs to another program.");
-        return STORE_INVALID;
-    }
-    const int64_t latest = store_migrate_latest(embedded_migrations, embedded_migrations_count);
-    if (version > latest) {
-        (void)snprintf(error, error_size, "The file is newer (version %lld) than this program (version %lld).",
-                       (long long)version, (long long)latest);
-        return STORE_INVALID;
-    }
-    if (version >= SEAL_SINCE && !store_db_sealed(db)) {
-        (void)snprintf(error, error_size, "The file's first page is damaged.");
-        return STORE_CORRUPT;
-    }
-    return STORE_OK;
 }
 
 bool store_db_sealed(struct store_db *db)
@@ -227,8 +191,8 @@ void store_prepare_threads(void)
     (void)sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
 }
 
-struct store_db *store_db_open(const char *path, enum store_open_mode mode, int busy_timeout_ms, char *error,
-                               size_t error_size)
+struct store_db *store_db_connect(const char *path, enum store_open_mode mode, int busy_timeout_ms, char *error,
+                                  size_t error_size)
 {
     struct store_db *db = calloc(1, sizeof *db);
     if (!db) {
@@ -252,16 +216,19 @@ struct store_db *store_db_open(const char *path, enum store_open_mode mode, int 
         store_db_close(db);
         return NULL;
     }
-    if (store_db_recognise(db, error, error_size) != STORE_OK) {
-        store_db_close(db);
-        return NULL;
-    }
-    if ((mode == STORE_OPEN_WRITER && leave_room(db) != STORE_OK) || set_pragmas(db, mode) != STORE_OK) {
-        (void)snprintf(error, error_size, "The file can't be prepared: %s.", store_fault(db->handle));
-        store_db_close(db);
-        return NULL;
-    }
     return db;
+}
+
+enum store_status store_db_prepare(struct store_db *db, enum store_open_mode mode, char *error, size_t error_size)
+{
+    enum store_status status = mode == STORE_OPEN_WRITER ? leave_room(db) : STORE_OK;
+    if (status == STORE_OK) {
+        status = set_pragmas(db, mode);
+    }
+    if (status != STORE_OK) {
+        (void)snprintf(error, error_size, "The file can't be prepared: %s.", store_fault(db->handle));
+    }
+    return status;
 }
 
 void store_db_close(struct store_db *db)

@@ -1,7 +1,7 @@
 /* Kept answers. */
 #include "store/engine/idempotency.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 #include "store/engine/running.h"
 
 enum store_status store_idempotency_find(struct store_db *db, const char *principal, const char *key,

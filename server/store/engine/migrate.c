@@ -1,9 +1,10 @@
 /* Brings a file up to this program's version: migrations/NNNN_name.sql in order, each in its own transaction together
- * with the version mark, so a file is never between two versions. */
+ * with the version mark, so a file is never between two versions. Opens none of another program or of a newer one. */
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/parts.h"
+#include "store/engine/seal.h"
 
 /* The number a name starts with; 0 when it has none. */
 static int64_t number_of(const char *name)
@@ -83,4 +84,53 @@ enum store_status store_migrate(struct store_db *db, const struct embedded_file 
         status = store_db_execute(db, "PRAGMA foreign_keys = ON");
     }
     return status;
+}
+
+/* Looks at the file's marks before anything is changed: is it ours (or empty), and not newer than this program? */
+static enum store_status recognise(struct store_db *db, char *error, size_t error_size)
+{
+    int64_t application = 0;
+    int64_t version = 0;
+    int64_t objects = 0;
+    enum store_status status = store_db_number(db, "PRAGMA application_id", &application);
+    if (status == STORE_OK) {
+        status = store_db_number(db, "PRAGMA user_version", &version);
+    }
+    if (status == STORE_OK) {
+        status = store_db_number(db, "SELECT count(*) FROM sqlite_schema", &objects);
+    }
+    if (status != STORE_OK) {
+        (void)snprintf(error, error_size, "The file can't be read as a club's file: %s.", store_fault(db->handle));
+        return status;
+    }
+    if (application == 0 && version == 0 && objects == 0) {
+        return STORE_OK;
+    }
+    if (application != STORE_APPLICATION_ID) {
+        (void)snprintf(error, error_size, "The file belongs to another program.");
+        return STORE_INVALID;
+    }
+    const int64_t latest = store_migrate_latest(embedded_migrations, embedded_migrations_count);
+    if (version > latest) {
+        (void)snprintf(error, error_size, "The file is newer (version %lld) than this program (version %lld).",
+                       (long long)version, (long long)latest);
+        return STORE_INVALID;
+    }
+    if (version >= SEAL_SINCE && !store_db_sealed(db)) {
+        (void)snprintf(error, error_size, "The file's first page is damaged.");
+        return STORE_CORRUPT;
+    }
+    return STORE_OK;
+}
+
+struct store_db *store_db_open(const char *path, enum store_open_mode mode, int busy_timeout_ms, char *error,
+                               size_t error_size)
+{
+    struct store_db *db = store_db_connect(path, mode, busy_timeout_ms, error, error_size);
+    if (db &&
+        (recognise(db, error, error_size) != STORE_OK || store_db_prepare(db, mode, error, error_size) != STORE_OK)) {
+        store_db_close(db);
+        return NULL;
+    }
+    return db;
 }

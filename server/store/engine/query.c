@@ -1,7 +1,7 @@
 /* Binding and reading cached statements. Only static text is ever prepared; every value is bound. */
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static void fail(struct query *query, enum store_status status)
 {

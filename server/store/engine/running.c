@@ -1,7 +1,7 @@
 /* See running.h. */
 #include "store/engine/running.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 enum store_status store_running_get(struct store_db *db, int64_t *ms)
 {

@@ -8,7 +8,7 @@
 #include <sys/statvfs.h>
 #include <unistd.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/parts.h"
 #include "store/engine/seal.h"
 
 #define SPARE_BYTES (16 << 20) /* room left on the disk beside the new file */

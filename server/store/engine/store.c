@@ -9,6 +9,7 @@
 #include <sys/statvfs.h>
 #include <unistd.h>
 
+#include "store/engine/parts.h"
 #include "store/engine/seal.h"
 #include "store/engine/writer.h"
 #include "store/people/ledger_replay.h"

@@ -4,7 +4,7 @@
 
 #include <pthread.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/connection.h"
 #include "store/engine/ledger_file.h"
 
 struct writer_job {

@@ -1,7 +1,7 @@
 /* Lessons and the swings that belong to them. */
 #include "store/lessons/lesson.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static void read_lesson(struct query *query, struct arena *arena, void *item)
 {

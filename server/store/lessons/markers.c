@@ -1,7 +1,7 @@
 /* Versions of the club's map of marker names. */
 #include "store/lessons/markers.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static enum store_status current_number(struct store_db *db, int64_t *out)
 {

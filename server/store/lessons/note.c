@@ -1,7 +1,7 @@
 /* Notes about a student. */
 #include "store/lessons/note.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static void read_note(struct query *query, struct arena *arena, void *item)
 {

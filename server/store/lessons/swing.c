@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 #include "store/practice/progress.h"
 
 static void read_swing(struct query *query, struct arena *arena, void *item)

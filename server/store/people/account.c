@@ -1,10 +1,10 @@
-/* Accounts and guardian links. */
+/* Accounts, and which juniors a guardian stands for. */
 #include "store/people/account.h"
 
 #include <string.h>
 
-#include "store/engine/internal.h"
-#include "store/people/link.h"
+#include "store/engine/query.h"
+#include "store/people/invitation.h"
 #include "store/people/membership.h"
 
 static const char *const role_names[STORE_ROLE_COUNT] = {"head", "coach", "student", "guardian"};
@@ -117,8 +117,8 @@ static enum store_status end_all(struct store_db *db, const char *id, int64_t no
     query_text(&query, 1, id);
     query_integer(&query, 2, now);
     enum store_status status = query_run(&query);
-    status = status == STORE_OK ? store_link_end_account(db, id) : status;
-    return status == STORE_OK ? store_link_end_maker(db, id) : status;
+    status = status == STORE_OK ? store_invitation_end_account(db, id) : status;
+    return status == STORE_OK ? store_invitation_end_maker(db, id) : status;
 }
 
 enum store_status store_account_update(struct store_db *db, struct store_account *account)
@@ -152,7 +152,7 @@ enum store_status store_account_set_password(struct store_db *db, const char *id
     query_text(&query, 2, password_hash);
     query_integer(&query, 3, temporary);
     const enum store_status status = query_run_one(&query);
-    return status == STORE_OK ? store_link_end_account(db, id) : status;
+    return status == STORE_OK ? store_invitation_end_account(db, id) : status;
 }
 
 enum store_status store_account_rehash(struct store_db *db, const char *id, const char *password_hash)
@@ -171,25 +171,27 @@ enum store_status store_account_count_heads(struct store_db *db, int64_t *out)
     return query_number(&query, out);
 }
 
-enum store_status store_guardian_link(struct store_db *db, const char *account_id, const char *student_id, int64_t now)
+enum store_status store_guardian_add(struct store_db *db, const char *account_id, const char *student_id, int64_t now)
 {
-    const enum store_status status = membership_add(db, ACCOUNT_LINK, account_id, student_id, now);
-    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_link_end_account(db, account_id) : status;
+    const enum store_status status = membership_add(db, ACCOUNT_GUARDIAN_ADD, account_id, student_id, now);
+    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_invitation_end_account(db, account_id)
+                                                                   : status;
 }
 
-enum store_status store_guardian_unlink(struct store_db *db, const char *account_id, const char *student_id)
+enum store_status store_guardian_remove(struct store_db *db, const char *account_id, const char *student_id)
 {
-    const enum store_status status = membership_remove(db, ACCOUNT_UNLINK, account_id, student_id);
-    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_link_end_account(db, account_id) : status;
+    const enum store_status status = membership_remove(db, ACCOUNT_GUARDIAN_REMOVE, account_id, student_id);
+    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_invitation_end_account(db, account_id)
+                                                                   : status;
 }
 
 enum store_status store_guardian_may(struct store_db *db, const char *account_id, const char *student_id)
 {
-    return membership_may(db, ACCOUNT_MAY, account_id, student_id);
+    return membership_may(db, ACCOUNT_GUARDIAN_MAY, account_id, student_id);
 }
 
 enum store_status store_guardian_students(struct store_db *db, const char *account_id, struct arena *arena,
                                           struct store_id_list *out)
 {
-    return membership_list(db, ACCOUNT_STUDENTS, account_id, arena, out);
+    return membership_list(db, ACCOUNT_GUARDIAN_STUDENTS, account_id, arena, out);
 }

@@ -40,26 +40,27 @@ enum store_status store_account_by_sign_in(struct store_db *db, const char *sign
 enum store_status store_account_list(struct store_db *db, const struct store_page *page, struct arena *arena,
                                      struct store_account_list *out) STORE_CHECKED;
 /* Role, name, disabled. With another role, or out of use, the account's sessions end in the same job, and so do its
- * links and feeds and the links it made. */
+ * invitations and feeds and the invitations it made. */
 enum store_status store_account_update(struct store_db *db, struct store_account *account) STORE_CHECKED;
-/* A new password; ends the account's links and feeds. Sessions are left to the caller (store_session_revoke_all). The
- * version stays, or whoever holds the old password could keep the head's change from ever fitting. */
+/* A new password; ends the account's invitations and feeds. Sessions are left to the caller (store_session_revoke_all).
+ * The version stays, or whoever holds the old password could keep the head's change from ever fitting. */
 enum store_status store_account_set_password(struct store_db *db, const char *id, const char *password_hash,
                                              bool temporary) STORE_CHECKED;
-/* For good, with sessions, links, feeds and ties. What the account did keeps its id; homework it ticked loses even
- * that. */
+/* For good, with sessions, invitations, feeds and memberships. What the account did keeps its id; homework it ticked
+ * loses even that. */
 enum store_status store_account_erase(struct store_db *db, const char *id) STORE_CHECKED;
 /* The same password hashed anew: nothing ends. */
 enum store_status store_account_rehash(struct store_db *db, const char *id, const char *password_hash) STORE_CHECKED;
 /* How many heads are not disabled: the last one must stay. */
 enum store_status store_account_count_heads(struct store_db *db, int64_t *out) STORE_CHECKED;
 
-/* Guardian ties. Tying twice is STORE_OK; a change ends the guardian's links and feeds. */
-enum store_status store_guardian_link(struct store_db *db, const char *account_id, const char *student_id,
-                                      int64_t now) STORE_CHECKED;
-enum store_status store_guardian_unlink(struct store_db *db, const char *account_id,
+/* The juniors a guardian stands for. Adding twice, or removing one who is not there, is STORE_OK; a change ends the
+ * guardian's invitations and feeds. */
+enum store_status store_guardian_add(struct store_db *db, const char *account_id, const char *student_id,
+                                     int64_t now) STORE_CHECKED;
+enum store_status store_guardian_remove(struct store_db *db, const char *account_id,
                                         const char *student_id) STORE_CHECKED;
-/* STORE_OK when linked and the student is a junior still, STORE_NOT_FOUND when not. */
+/* STORE_OK when the guardian stands for the student and the student is a junior still, STORE_NOT_FOUND when not. */
 enum store_status store_guardian_may(struct store_db *db, const char *account_id, const char *student_id) STORE_CHECKED;
 
 struct store_id_list {

@@ -1,4 +1,4 @@
--- Accounts and guardian links.
+-- Accounts, and which juniors a guardian stands for.
 
 -- part: select_account
 SELECT id, role, name, sign_in, password_hash, password_temporary, student_id, created, disabled,
@@ -70,17 +70,17 @@ FROM account
 WHERE role = 'head'
   AND disabled IS NULL;
 
--- name: ACCOUNT_LINK :exec
+-- name: ACCOUNT_GUARDIAN_ADD :exec
 INSERT INTO guardian (account_id, student_id, created)
 VALUES (?1, ?2, ?3)
 ON CONFLICT (account_id, student_id) DO NOTHING;
 
--- name: ACCOUNT_UNLINK :exec
+-- name: ACCOUNT_GUARDIAN_REMOVE :exec
 DELETE FROM guardian
 WHERE account_id = ?1
   AND student_id = ?2;
 
--- name: ACCOUNT_MAY :one
+-- name: ACCOUNT_GUARDIAN_MAY :one
 SELECT 1
 FROM guardian AS g
 JOIN student AS s ON s.id = g.student_id
@@ -88,7 +88,7 @@ JOIN student AS s ON s.id = g.student_id
 WHERE g.account_id = ?1
   AND g.student_id = ?2;
 
--- name: ACCOUNT_STUDENTS :many
+-- name: ACCOUNT_GUARDIAN_STUDENTS :many
 SELECT g.student_id
 FROM guardian AS g
 JOIN student AS s ON s.id = g.student_id

@@ -2,14 +2,14 @@
  * id that leads nowhere. */
 #include "store/people/account.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
+#include "store/people/invitation.h"
 #include "store/people/ledger.h"
-#include "store/people/link.h"
 
 enum store_status store_account_erase(struct store_db *db, const char *id)
 {
     struct query query;
-    enum store_status status = store_link_end_maker(db, id); /* while the team's rows are there */
+    enum store_status status = store_invitation_end_maker(db, id); /* while the team's rows are there */
     for (int step = ACCOUNT_ERASE_KEPT_ANSWERS; step < ACCOUNT_ERASE_ROW && status == STORE_OK; step++) {
         query_open(&query, db, step);
         query_text(&query, 1, id);

@@ -17,6 +17,6 @@ WHERE object_id = ?1
   AND detail IS NOT NULL;
 
 -- name: ACCOUNT_ERASE_ROW :exec
--- sessions, links, calendar feeds, team and guardian rows go with it
+-- sessions, invitations, calendar feeds, team and guardian rows go with it
 DELETE FROM account
 WHERE id = ?1;

@@ -1,7 +1,7 @@
 /* Consents. */
 #include "store/people/consent.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 const char *const store_consent_scopes[STORE_CONSENT_SCOPES] = {"store_pictures", "share_with_club", "teach_with"};
 

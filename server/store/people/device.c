@@ -1,7 +1,7 @@
 /* Range tablets. */
 #include "store/people/device.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 #include "store/people/ledger.h"
 #include "store/people/session.h"
 

@@ -2,7 +2,7 @@
  * compares this register with the schema. */
 #include "store/people/export.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static const struct {
     enum statement statement;

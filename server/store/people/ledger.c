@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "store/club/audit.h"
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 #include "store/people/session.h"
 #include "store/people/student.h"
 
@@ -208,13 +208,13 @@ static enum store_status is_restored(const struct replay *replay, bool *restored
     return status;
 }
 
-/* Who was signed in, which links and feeds stood when the copy was made is no longer true. */
+/* Who was signed in, which invitations and feeds stood when the copy was made is no longer true. */
 static enum store_status end_all_tokens(const struct replay *replay)
 {
     char detail[128];
     enum store_status status = run_with(replay->db, LEDGER_END_SESSIONS, NULL, replay->now);
     if (status == STORE_OK) {
-        status = run_with(replay->db, LEDGER_END_LINKS, NULL, 0);
+        status = run_with(replay->db, LEDGER_END_INVITATIONS, NULL, 0);
     }
     if (status == STORE_OK) {
         status = run_with(replay->db, LEDGER_END_FEEDS, NULL, 0);

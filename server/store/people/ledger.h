@@ -12,7 +12,7 @@ enum store_ended { STORE_ENDED_STUDENT, STORE_ENDED_ACCOUNT, STORE_ENDED_DEVICE,
 
 /* What the start of a server found and did. */
 struct store_restored {
-    bool restored; /* the club's file is a restored copy: every session, link and calendar feed was ended */
+    bool restored; /* the club's file is a restored copy: every session, invitation and calendar feed was ended */
     int ended[STORE_ENDED_COUNT];
 };
 

@@ -37,7 +37,7 @@ UPDATE session
 SET revoked = ?1
 WHERE revoked IS NULL;
 
--- name: LEDGER_END_LINKS :exec
+-- name: LEDGER_END_INVITATIONS :exec
 -- whole: a restored file's all end
 DELETE FROM account_link;
 

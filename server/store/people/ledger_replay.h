@@ -6,7 +6,7 @@
 
 /* Compares the two ledgers and makes them one, before anything is served: what only the file beside knows is ended
  * again; what only the club's file knows is written beside it. If the club's file is a restored copy, every session,
- * link and calendar feed is ended too. False with a sentence in error: nothing was changed. */
+ * invitation and calendar feed is ended too. False with a sentence in error: nothing was changed. */
 bool store_ledger_start(struct store_db *db, struct ledger *ledger, struct store_restored *told, char *error,
                         size_t error_size) STORE_CHECKED;
 

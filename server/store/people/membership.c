@@ -1,4 +1,4 @@
-/* See membership.h. */
+/* Adding, removing, asking for and listing memberships, whichever table the statement is about. */
 #include "store/people/membership.h"
 
 static void open_between(struct query *query, struct store_db *db, enum statement statement, const char *account_id,

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 enum store_status store_second_factor_get(struct store_db *db, const char *account_id, struct store_second_factor *out)
 {

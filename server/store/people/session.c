@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static enum store_session_kind kind_of(const char *name)
 {

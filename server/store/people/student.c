@@ -1,9 +1,9 @@
 /* Students, their teams, and forgetting a student for good. */
 #include "store/people/student.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
+#include "store/people/invitation.h"
 #include "store/people/ledger.h"
-#include "store/people/link.h"
 #include "store/people/membership.h"
 
 /* As SQL_PICTURES has it; here once for each row and not for each column. */
@@ -144,7 +144,7 @@ enum store_status store_student_erase(struct store_db *db, const char *id)
 {
     static const int steps[] = {STUDENT_ERASE_OWN_ANSWERS, STUDENT_ERASE_DETAILS};
     struct query query;
-    enum store_status status = store_link_end_student(db, id);
+    enum store_status status = store_invitation_end_student(db, id);
     status = status == STORE_OK ? erase_guardians(db, id) : status;
     for (size_t i = 0; status == STORE_OK && i < sizeof steps / sizeof steps[0]; i++) {
         query_open(&query, db, steps[i]);
@@ -168,7 +168,8 @@ enum store_status store_team_add(struct store_db *db, const char *student_id, co
 enum store_status store_team_remove(struct store_db *db, const char *student_id, const char *account_id)
 {
     const enum store_status status = membership_remove(db, STUDENT_TEAM_REMOVE, account_id, student_id);
-    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_link_end_student(db, student_id) : status;
+    return status == STORE_OK && sqlite3_changes64(db->handle) > 0 ? store_invitation_end_student(db, student_id)
+                                                                   : status;
 }
 
 enum store_status store_team_may(struct store_db *db, const char *account_id, const char *student_id)

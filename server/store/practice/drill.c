@@ -1,7 +1,7 @@
 /* The club's drills. */
 #include "store/practice/drill.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static void read_drill(struct query *query, struct arena *arena, void *item)
 {

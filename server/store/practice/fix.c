@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 #define HISTORY_MAX 1000
 

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 static void read_homework(struct query *query, struct arena *arena, void *item)
 {

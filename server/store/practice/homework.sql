@@ -63,16 +63,18 @@ WHERE id = ?1
   AND version = ?6;
 
 -- name: HOMEWORK_PAIN_BEFORE :one
-SELECT (
-  SELECT d.pain_level
-  FROM homework AS h
-  CROSS JOIN homework_done AS d ON d.homework_id = h.id
-  WHERE h.id = ?1
-    AND d.done_at <= ?4
-    AND d.pain_level IS NOT NULL
-  ORDER BY d.done_at DESC, d.id DESC
-  LIMIT 1
-),
+-- the newest level said of this homework, and the newest of this area in any homework of the student
+SELECT
+  (
+    SELECT d.pain_level
+    FROM homework AS h
+    CROSS JOIN homework_done AS d ON d.homework_id = h.id
+    WHERE h.id = ?1
+      AND d.done_at <= ?4
+      AND d.pain_level IS NOT NULL
+    ORDER BY d.done_at DESC, d.id DESC
+    LIMIT 1
+  ),
   (
     SELECT d.pain_level
     FROM homework AS h

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
 #define EACH_MAX 100
 

@@ -1,32 +1,32 @@
-/* Links and calendar feeds. */
-#include "store/people/link.h"
+/* Invitations and calendar feeds. */
+#include "store/people/invitation.h"
 
-#include "store/engine/internal.h"
+#include "store/engine/query.h"
 
-enum store_status store_link_make(struct store_db *db, const struct store_link *link,
-                                  const uint8_t token_hash[STORE_HASH])
+enum store_status store_invitation_make(struct store_db *db, const struct store_invitation *invitation,
+                                        const uint8_t token_hash[STORE_HASH])
 {
     struct query query;
-    query_open(&query, db, LINK_MAKE_CLEAR);
-    query_text(&query, 1, link->account_id);
+    query_open(&query, db, INVITATION_MAKE_CLEAR);
+    query_text(&query, 1, invitation->account_id);
     const enum store_status status = query_run(&query);
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, LINK_MAKE);
+    query_open(&query, db, INVITATION_MAKE);
     query_bytes(&query, 1, token_hash, STORE_HASH);
-    query_text(&query, 2, link->account_id);
-    query_text(&query, 3, link->made_by);
-    query_integer(&query, 4, link->created);
-    query_integer(&query, 5, link->expires);
+    query_text(&query, 2, invitation->account_id);
+    query_text(&query, 3, invitation->made_by);
+    query_integer(&query, 4, invitation->created);
+    query_integer(&query, 5, invitation->expires);
     return query_run(&query);
 }
 
-enum store_status store_link_find(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now,
-                                  struct store_link *out)
+enum store_status store_invitation_find(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now,
+                                        struct store_invitation *out)
 {
     struct query query;
-    query_open(&query, db, LINK_FIND);
+    query_open(&query, db, INVITATION_FIND);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_integer(&query, 2, now);
     enum store_status status = query_row(&query);
@@ -41,24 +41,24 @@ enum store_status store_link_find(struct store_db *db, const uint8_t token_hash[
     return status;
 }
 
-enum store_status store_link_use(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now)
+enum store_status store_invitation_use(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now)
 {
-    struct store_link link;
+    struct store_invitation invitation;
     struct query query;
-    const enum store_status status = store_link_find(db, token_hash, now, &link);
+    const enum store_status status = store_invitation_find(db, token_hash, now, &invitation);
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, LINK_USE);
+    query_open(&query, db, INVITATION_USE);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_integer(&query, 2, now);
     return query_run_one(&query);
 }
 
-enum store_status store_link_purge(struct store_db *db, int64_t before)
+enum store_status store_invitation_purge(struct store_db *db, int64_t before)
 {
     struct query query;
-    query_open(&query, db, LINK_PURGE);
+    query_open(&query, db, INVITATION_PURGE);
     query_integer(&query, 1, before);
     return query_run(&query);
 }
@@ -68,7 +68,7 @@ enum store_status store_link_purge(struct store_db *db, int64_t before)
 static enum store_status calendar_clear(struct store_db *db, const char *account_id, const char *student_id, bool must)
 {
     struct query query;
-    query_open(&query, db, LINK_CALENDAR_CLEAR);
+    query_open(&query, db, INVITATION_CALENDAR_CLEAR);
     query_text(&query, 1, account_id);
     query_text(&query, 2, student_id);
     return must ? query_run_one(&query) : query_run(&query);
@@ -82,7 +82,7 @@ enum store_status store_calendar_make(struct store_db *db, const struct store_ca
     if (status != STORE_OK) {
         return status;
     }
-    query_open(&query, db, LINK_CALENDAR_MAKE);
+    query_open(&query, db, INVITATION_CALENDAR_MAKE);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     query_text(&query, 2, calendar->account_id);
     query_text(&query, 3, calendar->student_id);
@@ -94,7 +94,7 @@ enum store_status store_calendar_find(struct store_db *db, const uint8_t token_h
                                       struct store_calendar *out)
 {
     struct query query;
-    query_open(&query, db, LINK_CALENDAR_FIND);
+    query_open(&query, db, INVITATION_CALENDAR_FIND);
     query_bytes(&query, 1, token_hash, STORE_HASH);
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {
@@ -127,17 +127,17 @@ static enum store_status end_two(struct store_db *db, int first, int second, con
     return status;
 }
 
-enum store_status store_link_end_account(struct store_db *db, const char *account_id)
+enum store_status store_invitation_end_account(struct store_db *db, const char *account_id)
 {
-    return end_two(db, LINK_MAKE_CLEAR, LINK_END_FEEDS, account_id);
+    return end_two(db, INVITATION_MAKE_CLEAR, INVITATION_END_FEEDS, account_id);
 }
 
-enum store_status store_link_end_maker(struct store_db *db, const char *account_id)
+enum store_status store_invitation_end_maker(struct store_db *db, const char *account_id)
 {
-    return end_two(db, LINK_END_MADE, LINK_END_TAUGHT, account_id);
+    return end_two(db, INVITATION_END_MADE, INVITATION_END_TAUGHT, account_id);
 }
 
-enum store_status store_link_end_student(struct store_db *db, const char *student_id)
+enum store_status store_invitation_end_student(struct store_db *db, const char *student_id)
 {
-    return end_two(db, LINK_END_STUDENT_LINKS, LINK_END_STUDENT_FEEDS, student_id);
+    return end_two(db, INVITATION_END_STUDENT, INVITATION_END_STUDENT_FEEDS, student_id);
 }

@@ -1,69 +1,8 @@
-/* What the files of this room share: a connection, its cached statements, and a small vocabulary to bind and read them.
- * The only header that knows SQLite's types. */
-#ifndef LEADSIDE_STORE_ENGINE_INTERNAL_H
-#define LEADSIDE_STORE_ENGINE_INTERNAL_H
+/* The vocabulary to bind and read cached statements. Private to the store. */
+#ifndef LEADSIDE_STORE_ENGINE_QUERY_H
+#define LEADSIDE_STORE_ENGINE_QUERY_H
 
-#include <sqlite3.h>
-
-#include "base/embed.h"
-#include "store/engine/packed.h"
-#include "store/engine/store.h"
-#include "store/statements.h"
-
-#define STORE_FILE "leadside.db"
-#define STORE_LOCK "leadside.lock"
-#define STORE_APPLICATION_ID 0x4C656164 /* "Lead" */
-
-struct store_db {
-    sqlite3 *handle;
-    struct packer *packer;
-    sqlite3_stmt *cache[STATEMENT_COUNT]; /* prepared on first use, and kept */
-    enum store_status last;               /* the newest failure's meaning */
-    int reading;                          /* read transactions begun, one inside the other */
-    bool ended;                           /* the group under way has erased something (store_ledger_add) */
-    bool audited;                         /* the job under way has written its audit row, or waived it */
-    int64_t running_base_ms; /* running.c: as the file had it, and since when this process adds to it; 0 = not read */
-    int64_t running_from_ns;
-    struct store *store;   /* of a reader */
-    struct ledger *ledger; /* of the writer: where lines wait for the commit; NULL = none is kept */
-    struct store_db *next, *previous;
-};
-
-enum store_open_mode { STORE_OPEN_WRITER, STORE_OPEN_READER };
-
-/* A configured connection; NULL with a sentence in error. The writer's may create the file. */
-struct store_db *store_db_open(const char *path, enum store_open_mode mode, int busy_timeout_ms, char *error,
-                               size_t error_size) STORE_CHECKED;
-void store_db_close(struct store_db *db);
-/* Runs fixed text (pragmas, migrations) outside the cache. */
-enum store_status store_db_execute(struct store_db *db, const char *sql);
-/* The first column of the first row, as a number. */
-enum store_status store_db_number(struct store_db *db, const char *sql, int64_t *out) STORE_CHECKED;
-enum store_status store_status_of(int sqlite_code);
-/* The newest failure in words. */
-const char *store_fault(sqlite3 *handle);
-/* Rows changed through this connection since it was opened. */
-int64_t store_db_changes(const struct store_db *db);
-/* Looks at the file's marks before anything is changed: is it ours (or empty), and not newer than this program? */
-enum store_status store_db_recognise(struct store_db *db, char *error, size_t error_size) STORE_CHECKED;
-
-/* Do the file's pages carry seals (store/engine/seal.h)? Of a reader. */
-bool store_db_sealed(struct store_db *db);
-/* Brings a file of the first versions into sealed pages, once: copied anew beside it, proved, put in its place. Nothing
- * to do for an empty or a sealed file. The directory is held by the caller. */
-enum store_status store_seal_file(const char *path, int busy_timeout_ms, char *error, size_t error_size) STORE_CHECKED;
-/* Must store_seal_file do something? */
-bool store_seal_needed(const char *path);
-/* Is a copy sound: its pages, its references? */
-enum store_status store_prove(const char *path, char *error, size_t error_size) STORE_CHECKED;
-/* Flushes the copy at part, gives it the name file in one step and flushes their directory. */
-bool store_put_in_place(const char *part, const char *file, char *error, size_t error_size) STORE_CHECKED;
-
-/* Applies, in order, each file whose number is above user_version, one transaction each. */
-enum store_status store_migrate(struct store_db *db, const struct embedded_file *files, size_t count, char *error,
-                                size_t error_size) STORE_CHECKED;
-/* The greatest number of those files: the version this program writes. */
-int64_t store_migrate_latest(const struct embedded_file *files, size_t count);
+#include "store/engine/connection.h"
 
 /* One use of a statement of the .sql files. The first failure sticks in status, so binding needs no checks:
  *     query_open(&query, db, ACCOUNT_BY_ID);
