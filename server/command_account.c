@@ -10,6 +10,7 @@
 #include "prompt.h"
 #include "store/club/audit.h"
 #include "store/club/club.h"
+#include "store/open.h"
 #include "store/people/account.h"
 #include "store/people/second_factor.h"
 #include "store/people/session.h"

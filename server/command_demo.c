@@ -10,6 +10,7 @@
 #include "auth/password.h"
 #include "command.h"
 #include "demo/club.h"
+#include "store/open.h"
 
 const char usage_demo[] = "usage: leadside demo --data DIR [--seed N] [--password TEXT]\n"
                           "  --data DIR       an empty directory, or one that does not exist yet\n"

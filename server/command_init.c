@@ -10,6 +10,7 @@
 #include "seed.h"
 #include "store/club/audit.h"
 #include "store/club/club.h"
+#include "store/open.h"
 #include "store/people/account.h"
 
 const char usage_init[] = "usage: leadside init --data DIR --club NAME --name NAME --sign-in NAME\n"

@@ -15,7 +15,8 @@
 #include "api/frame/api.h"
 #include "command.h"
 #include "seed.h"
-#include "store/people/ledger.h"
+#include "store/engine/ledger.h"
+#include "store/open.h"
 
 /* Files and the like that are not connections: for the whole, and for each thread (two of SQLite's, two of epoll's,
  * one for a moment). */

@@ -1,6 +1,7 @@
 /* Bodies that are asked for, counted and refused, answers made while they are sent, and the heavy threads with the
  * store's readers, all at once; for ThreadSanitizer. Plain main: exit status 0 when nothing was wrong. */
 #include "api/frame/heavy.h"
+#include "store/open.h"
 #include "tests/server/store_fixture.h"
 #include "tests/server/support.h"
 

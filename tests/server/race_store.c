@@ -3,6 +3,7 @@
 #include <pthread.h>
 #include <stdatomic.h>
 
+#include "store/open.h"
 #include "store_fixture.h"
 
 #define WRITERS 4

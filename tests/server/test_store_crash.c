@@ -4,6 +4,7 @@
 #include <sys/wait.h>
 
 #include "store/engine/check.h"
+#include "store/open.h"
 #include "store_fixture.h"
 
 struct one {

@@ -7,7 +7,8 @@
 #include <sys/stat.h>
 
 #include "store/engine/check.h"
-#include "store/people/ledger.h"
+#include "store/engine/ledger.h"
+#include "store/open.h"
 #include "store_fixture.h"
 
 #define ERASURES 240

@@ -8,6 +8,7 @@
 #include "store/engine/check.h"
 #include "store/engine/idempotency.h"
 #include "store/lessons/note.h"
+#include "store/open.h"
 #include "store/people/export.h"
 #include "store_fixture.h"
 

@@ -4,10 +4,11 @@
 #include <sys/stat.h>
 
 #include "store/engine/check.h"
+#include "store/engine/ledger.h"
 #include "store/engine/writer.h"
+#include "store/open.h"
 #include "store/people/device.h"
 #include "store/people/invitation.h"
-#include "store/people/ledger.h"
 #include "store_fixture.h"
 
 static char coach[UUID_TEXT], pupil[UUID_TEXT], ada[UUID_TEXT], bea[UUID_TEXT], parent[UUID_TEXT], tablet[UUID_TEXT];

@@ -8,9 +8,10 @@
 #include <sys/wait.h>
 
 #include "store/engine/check.h"
+#include "store/engine/ledger.h"
 #include "store/engine/seal.h"
 #include "store/lessons/note.h"
-#include "store/people/ledger.h"
+#include "store/open.h"
 #include "store_fixture.h"
 
 #define PAGE 4096

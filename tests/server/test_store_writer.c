@@ -4,6 +4,7 @@
 #include <pthread.h>
 #include <sys/mount.h>
 
+#include "store/open.h"
 #include "store_fixture.h"
 
 static struct store *open_store(struct fixture *fixture, struct store_config config)

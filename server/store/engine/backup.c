@@ -33,7 +33,7 @@ static enum store_status copy_pages(struct store_db *from, const char *to, char 
         code = sqlite3_exec(copy, "PRAGMA journal_mode = DELETE", NULL, NULL, NULL);
     }
     if (code == SQLITE_OK && sealed) {
-        code = sqlite3_exec(copy, "UPDATE ledger SET copied = 1", NULL, NULL, NULL);
+        code = sqlite3_exec(copy, store_statements[LEDGER_MARK_COPY].sql, NULL, NULL, NULL);
     }
     if (code != SQLITE_OK) {
         (void)snprintf(error, error_size, "The copy failed: %s.",

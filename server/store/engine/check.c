@@ -6,9 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "store/engine/ledger_file.h"
 #include "store/engine/parts.h"
 #include "store/engine/query.h"
-#include "store/people/ledger_replay.h"
 
 /* Each row of the statement is one finding: what stands before and after its first column. */
 static const struct {

@@ -15,7 +15,7 @@ int store_check(const char *directory, store_finding_fn finding, void *context, 
 
 /* Copies directory/leadside.db to file while a server may be writing: one moment's state, checked, flushed, then put in
  * place under its name in one step. An older file of that name is replaced, a link, directory, pipe
- * or device is not: STORE_INVALID. The ledger of erasures is not copied (store/people/ledger.h). */
+ * or device is not: STORE_INVALID. The ledger of erasures is not copied (store/engine/ledger.h). */
 enum store_status store_backup(const char *directory, const char *file, char *error, size_t error_size) STORE_CHECKED;
 
 #endif

@@ -3,7 +3,7 @@
 #ifndef LEADSIDE_STORE_ENGINE_LEDGER_FILE_H
 #define LEADSIDE_STORE_ENGINE_LEDGER_FILE_H
 
-#include "store/people/ledger.h"
+#include "store/engine/ledger.h"
 
 #define LEDGER_FILE "erasures"
 #define LEDGER_START "start"

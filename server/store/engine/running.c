@@ -8,15 +8,11 @@ enum store_status store_running_get(struct store_db *db, int64_t *ms)
     if (db->running_from_ns == 0) { /* what this process adds counts from here */
         struct query query;
         query_open(&query, db, RUNNING_GET);
-        enum store_status status = query_row(&query);
-        if (status == STORE_OK) {
-            db->running_base_ms = query_get_integer(&query, 0);
-            db->running_from_ns = clock_monotonic_ns();
-        }
-        query_close(&query);
+        const enum store_status status = query_number(&query, &db->running_base_ms);
         if (status != STORE_OK) {
             return status == STORE_NOT_FOUND ? STORE_CORRUPT : status;
         }
+        db->running_from_ns = clock_monotonic_ns();
     }
     *ms = db->running_base_ms + (clock_monotonic_ns() - db->running_from_ns) / 1000000;
     return STORE_OK;

@@ -12,7 +12,6 @@
 #include "store/engine/parts.h"
 #include "store/engine/seal.h"
 #include "store/engine/writer.h"
-#include "store/people/ledger_replay.h"
 
 static char *join(const char *directory, const char *name)
 {
@@ -80,7 +79,8 @@ static bool make_file(struct store *store, bool must_exist, char *error, size_t 
     return true;
 }
 
-static bool prepare(struct store *store, const struct store_config *config, char *error, size_t error_size)
+static bool prepare(struct store *store, const struct store_config *config, const struct store_endings *endings,
+                    char *error, size_t error_size)
 {
     if (!config->must_exist && mkdir(config->directory, 0700) != 0 && errno != EEXIST) {
         (void)snprintf(error, error_size, "%s can't be made: %s.", config->directory, strerror(errno));
@@ -105,8 +105,8 @@ static bool prepare(struct store *store, const struct store_config *config, char
         return false;
     }
     store->ledger = ledger_open(config->directory, false, error, error_size);
-    if (!store->ledger ||
-        (!config->shared && !store_ledger_start(store->db, store->ledger, &store->restored, error, error_size))) {
+    if (!store->ledger || (!config->shared && !store_ledger_start(store->db, store->ledger, endings, &store->restored,
+                                                                  error, error_size))) {
         return false;
     }
     store->db->ledger = store->ledger;
@@ -156,7 +156,8 @@ static bool make_parts(struct store *store, const struct store_config *config)
     return store->has_key && store->path && store->queue && store->batch;
 }
 
-struct store *store_open(const struct store_config *config, char *error, size_t error_size)
+struct store *store_start(const struct store_config *config, const struct store_endings *endings, char *error,
+                          size_t error_size)
 {
     struct store *store = calloc(1, sizeof *store);
     if (!store) {
@@ -168,7 +169,7 @@ struct store *store_open(const struct store_config *config, char *error, size_t 
         store_close(store);
         return NULL;
     }
-    if (!prepare(store, config, error, error_size)) {
+    if (!prepare(store, config, endings, error, error_size)) {
         store_close(store);
         return NULL;
     }

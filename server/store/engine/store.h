@@ -36,7 +36,7 @@ enum store_status {
 const char *store_status_name(enum store_status status); /* "ok", "not found", ... */
 
 struct store;
-struct store_restored; /* store/people/ledger.h */
+struct store_restored; /* store/engine/ledger.h */
 struct store_db;       /* one connection, used by one thread at a time */
 
 /* Zero means the default, so {.directory = dir} is enough. */
@@ -56,11 +56,7 @@ struct store_config {
  * does under one lock for all. Too late, it goes on counting. */
 void store_prepare_threads(void);
 
-/* Opens, migrates, starts the writer. NULL with a sentence in error when the directory is held by another server, the
- * file is not ours, can be read by others and we may not mend it, is newer than this program, or is damaged. */
-struct store *store_open(const struct store_config *config, char *error, size_t error_size) STORE_CHECKED;
-
-/* What opening it made of the ledger of what was ended (store/people/ledger.h). */
+/* What opening it made of the ledger of what was ended (store/engine/ledger.h). */
 const struct store_restored *store_restored(const struct store *store);
 /* Could others on the machine read the file before this opened it? Opening makes it its owner's alone. */
 bool store_was_readable(const struct store *store);

@@ -2,12 +2,13 @@
  * only then tells the callers. Batches form by themselves while a commit is on its way to the disk; nobody waits for a
  * timer. */
 #include "store/engine/writer.h"
-#include "store/engine/query.h"
 
 #include <errno.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <time.h>
+
+#include "store/engine/query.h"
 
 static enum store_status control(struct store_db *db, int index)
 {

@@ -41,6 +41,9 @@ struct store {
     bool has_key;
 };
 
+/* Opens, migrates, follows the ledger with these endings (unless shared), starts the writer; see store_open. */
+struct store *store_start(const struct store_config *config, const struct store_endings *endings, char *error,
+                          size_t error_size) STORE_CHECKED;
 /* Starts the thread; the store's other fields are ready. */
 bool writer_start(struct store *store) STORE_CHECKED;
 /* Takes no more, finishes the queue, ends the thread. */

@@ -33,16 +33,13 @@ enum store_status store_lesson_insert(struct store_db *db, const struct store_le
 enum store_status store_lesson_attach(struct store_db *db, const char *lesson_id, const char *swing_id)
 {
     struct query query;
+    int64_t attachable;
     query_open(&query, db, LESSON_ATTACHABLE);
     query_text(&query, 1, lesson_id);
     query_text(&query, 2, swing_id);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK && query_get_integer(&query, 0) == 0) {
-        status = STORE_CONFLICT;
-    }
-    query_close(&query);
-    if (status != STORE_OK) {
-        return status;
+    const enum store_status status = query_number(&query, &attachable);
+    if (status != STORE_OK || !attachable) {
+        return status == STORE_OK ? STORE_CONFLICT : status;
     }
     query_open(&query, db, LESSON_ATTACH);
     query_text(&query, 1, lesson_id);

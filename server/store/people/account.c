@@ -93,20 +93,13 @@ enum store_status store_account_list(struct store_db *db, const struct store_pag
     return query_list(&query, arena, page_limit(page), read_account, out);
 }
 
-static enum store_status role_changes(struct store_db *db, const struct store_account *account, bool *changes)
+static enum store_status role_changes(struct store_db *db, const struct store_account *account, int64_t *changes)
 {
     struct query query;
-    char role[16];
-    query_open(&query, db, ACCOUNT_ROLE);
+    query_open(&query, db, ACCOUNT_ROLE_CHANGES);
     query_text(&query, 1, account->id);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        query_get_id(&query, 0, role, sizeof role);
-        status = query.status;
-        *changes = status == STORE_OK && strcmp(role, store_role_name(account->role)) != 0;
-    }
-    query_close(&query);
-    return status;
+    query_text(&query, 2, store_role_name(account->role));
+    return query_number(&query, changes);
 }
 
 /* What rested on the account as it was. */
@@ -124,7 +117,7 @@ static enum store_status end_all(struct store_db *db, const char *id, int64_t no
 enum store_status store_account_update(struct store_db *db, struct store_account *account)
 {
     struct query query;
-    bool other_role = false;
+    int64_t other_role;
     enum store_status status = role_changes(db, account, &other_role);
     if (status != STORE_OK) {
         return status;

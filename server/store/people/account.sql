@@ -43,8 +43,8 @@ SELECT 1
 FROM account
 WHERE id = ?1;
 
--- name: ACCOUNT_ROLE :one
-SELECT role
+-- name: ACCOUNT_ROLE_CHANGES :one
+SELECT role <> ?2
 FROM account
 WHERE id = ?1;
 

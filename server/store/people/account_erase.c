@@ -2,9 +2,9 @@
  * id that leads nowhere. */
 #include "store/people/account.h"
 
+#include "store/engine/ledger.h"
 #include "store/engine/query.h"
 #include "store/people/invitation.h"
-#include "store/people/ledger.h"
 
 enum store_status store_account_erase(struct store_db *db, const char *id)
 {

@@ -69,13 +69,10 @@ enum store_status store_consent_withdraw(struct store_db *db, const char *studen
 enum store_status store_consent_pictures(struct store_db *db, const char *student_id, bool *out)
 {
     struct query query;
-    *out = false;
+    int64_t may;
     query_open(&query, db, CONSENT_PICTURES);
     query_text(&query, 1, student_id);
-    const enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        *out = query_get_integer(&query, 0) != 0;
-    }
-    query_close(&query);
+    const enum store_status status = query_number(&query, &may);
+    *out = may != 0;
     return status;
 }

@@ -1,8 +1,8 @@
 /* Range tablets. */
 #include "store/people/device.h"
 
+#include "store/engine/ledger.h"
 #include "store/engine/query.h"
-#include "store/people/ledger.h"
 #include "store/people/session.h"
 
 static void read_device(struct query *query, struct arena *arena, void *item)
@@ -76,6 +76,16 @@ enum store_status store_device_update(struct store_db *db, struct store_device *
     }
     device->version += status == STORE_OK;
     return status;
+}
+
+enum store_status store_device_revoke(struct store_db *db, const char *id, int64_t at)
+{
+    struct query query;
+    query_open(&query, db, DEVICE_REVOKE);
+    query_text(&query, 1, id);
+    query_integer(&query, 2, at);
+    const enum store_status status = query_run(&query);
+    return status == STORE_OK ? store_session_revoke_device(db, id, at) : status;
 }
 
 enum store_status store_device_touch(struct store_db *db, const char *id, int64_t now)

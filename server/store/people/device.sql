@@ -34,6 +34,11 @@ SELECT 1
 FROM device
 WHERE id = ?1;
 
+-- name: DEVICE_REVOKE :exec
+UPDATE device
+SET revoked = coalesce(revoked, ?2), version = version + 1
+WHERE id = ?1;
+
 -- name: DEVICE_TOUCH :exec
 UPDATE device
 SET last_seen = max(last_seen, ?2)

@@ -1,12 +1,12 @@
 /* Students, their teams, and forgetting a student for good. */
 #include "store/people/student.h"
 
+#include "store/engine/ledger.h"
 #include "store/engine/query.h"
 #include "store/people/invitation.h"
-#include "store/people/ledger.h"
 #include "store/people/membership.h"
 
-/* As SQL_PICTURES has it; here once for each row and not for each column. */
+/* The rule of may_keep_pictures (consent.sql), here once for each row and not for each column. */
 static void read_consent(struct query *query, struct arena *arena, struct store_student *out)
 {
     const int64_t now = query_get_integer(query, 16);
@@ -129,12 +129,7 @@ static enum store_status erase_guardians(struct store_db *db, const char *id)
         struct query query;
         query_open(&query, db, STUDENT_LAST_GUARDIAN);
         query_text(&query, 1, id);
-        status = query_row(&query);
-        if (status == STORE_OK) {
-            query_get_id(&query, 0, guardian, sizeof guardian);
-            status = query.status;
-        }
-        query_close(&query);
+        status = query_one(&query, NULL, query_read_id, guardian);
         status = status == STORE_OK ? store_account_erase(db, guardian) : status;
     }
     return status == STORE_NOT_FOUND ? STORE_OK : status;

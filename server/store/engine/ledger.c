@@ -1,14 +1,12 @@
 /* The ledger in the club's file, and what a start makes of the two. */
-#include "store/people/ledger_replay.h"
+#include "store/engine/ledger.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "store/club/audit.h"
+#include "store/engine/ledger_file.h"
 #include "store/engine/query.h"
-#include "store/people/session.h"
-#include "store/people/student.h"
 
 static const char *const kinds[STORE_ENDED_COUNT] = {
     [STORE_ENDED_STUDENT] = "student", [STORE_ENDED_ACCOUNT] = "account", [STORE_ENDED_DEVICE] = "device"};
@@ -55,42 +53,13 @@ enum store_status store_ledger_add(struct store_db *db, enum store_ended kind, c
 struct replay {
     struct store_db *db;
     struct ledger *ledger;
+    const struct store_endings *endings;
     const struct ledger_line *lines;
     size_t count;
     struct arena *arena;
     int64_t now;
     struct store_restored *told;
 };
-
-static enum store_status run_with(struct store_db *db, enum statement statement, const char *id, int64_t now)
-{
-    struct query query;
-    query_open(&query, db, statement);
-    if (id) {
-        query_text(&query, 1, id);
-    }
-    if (now) {
-        query_integer(&query, id ? 2 : 1, now);
-    }
-    return query_run(&query);
-}
-
-static enum store_status audit(const struct replay *replay, const char *action, const char *kind, const char *id,
-                               const char *detail)
-{
-    struct store_audit row = {.at = replay->now, .action = action, .object_kind = kind, .detail = detail};
-    (void)snprintf(row.object_id, sizeof row.object_id, "%s", id);
-    if (strcmp(kind, "student") == 0) {
-        (void)snprintf(row.student_id, sizeof row.student_id, "%s", id);
-    }
-    return store_audit_add(replay->db, &row);
-}
-
-static enum store_status revoke_device(struct store_db *db, const char *id, int64_t at)
-{
-    const enum store_status status = run_with(db, LEDGER_REVOKE_DEVICE, id, at);
-    return status == STORE_OK ? store_session_revoke_device(db, id, at) : status;
-}
 
 /* Ends it once more. What the restored file doesn't hold at all was begun and ended after its copy was made. */
 static enum store_status end_again(const struct replay *replay, enum store_ended kind, const struct ledger_line *line)
@@ -103,25 +72,14 @@ static enum store_status end_again(const struct replay *replay, enum store_ended
         return status;
     }
     const int64_t before = store_db_changes(replay->db);
-    switch (kind) {
-    case STORE_ENDED_STUDENT:
-        status = store_student_erase(replay->db, line->id);
-        break;
-    case STORE_ENDED_ACCOUNT:
-        status = store_account_erase(replay->db, line->id);
-        break;
-    case STORE_ENDED_DEVICE:
-        status = revoke_device(replay->db, line->id, line->at);
-        break;
-    case STORE_ENDED_COUNT:
-        return STORE_INVALID;
-    }
+    status = replay->endings->end[kind](replay->db, line->id, line->at);
     status = status == STORE_NOT_FOUND ? STORE_OK : status;
     if (status != STORE_OK || store_db_changes(replay->db) == before) {
         return status;
     }
     replay->told->ended[kind]++;
-    return audit(replay, actions[kind], kinds[kind], line->id, "{\"after\":\"restore\"}");
+    return replay->endings->audit(replay->db, replay->now, actions[kind], kinds[kind], line->id,
+                                  "{\"after\":\"restore\"}");
 }
 
 static enum store_status end_missing(const struct replay *replay, bool *restored)
@@ -186,22 +144,30 @@ static enum store_status write_missing(const struct replay *replay)
     return status;
 }
 
+struct state {
+    char mark[UUID_TEXT];
+    bool copied;
+};
+
+static void read_state(struct query *query, struct arena *arena, void *item)
+{
+    struct state *out = item;
+    (void)arena;
+    query_get_id(query, 0, out->mark, sizeof out->mark);
+    out->copied = query_get_integer(query, 1) != 0;
+}
+
 /* A copy says so itself; any other older state was left by an earlier start than the newest in the file beside. */
 static enum store_status is_restored(const struct replay *replay, bool *restored)
 {
-    char mark[UUID_TEXT];
+    struct state state;
     struct query query;
     query_open(&query, replay->db, LEDGER_STATE);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        query_get_id(&query, 0, mark, sizeof mark);
-        *restored = query_get_integer(&query, 1) != 0;
-        status = query.status;
-    }
-    query_close(&query);
+    enum store_status status = query_one(&query, NULL, read_state, &state);
+    *restored = status == STORE_OK && state.copied;
     for (size_t i = replay->count; i-- > 0 && status == STORE_OK;) {
         if (strcmp(replay->lines[i].kind, LEDGER_START) == 0) {
-            *restored = *restored || strcmp(replay->lines[i].id, mark) != 0;
+            *restored = *restored || strcmp(replay->lines[i].id, state.mark) != 0;
             break;
         }
     }
@@ -212,17 +178,19 @@ static enum store_status is_restored(const struct replay *replay, bool *restored
 static enum store_status end_all_tokens(const struct replay *replay)
 {
     char detail[128];
-    enum store_status status = run_with(replay->db, LEDGER_END_SESSIONS, NULL, replay->now);
-    if (status == STORE_OK) {
-        status = run_with(replay->db, LEDGER_END_INVITATIONS, NULL, 0);
-    }
-    if (status == STORE_OK) {
-        status = run_with(replay->db, LEDGER_END_FEEDS, NULL, 0);
+    struct query query;
+    query_open(&query, replay->db, LEDGER_END_SESSIONS);
+    query_integer(&query, 1, replay->now);
+    enum store_status status = query_run(&query);
+    for (int next = LEDGER_END_INVITATIONS; next <= LEDGER_END_FEEDS && status == STORE_OK; next++) {
+        query_open(&query, replay->db, next);
+        status = query_run(&query);
     }
     (void)snprintf(detail, sizeof detail, "{\"students\":%d,\"accounts\":%d,\"devices\":%d}",
                    replay->told->ended[STORE_ENDED_STUDENT], replay->told->ended[STORE_ENDED_ACCOUNT],
                    replay->told->ended[STORE_ENDED_DEVICE]);
-    return status == STORE_OK ? audit(replay, "club.restore", "club", "1", detail) : status;
+    return status == STORE_OK ? replay->endings->audit(replay->db, replay->now, "club.restore", "club", "1", detail)
+                              : status;
 }
 
 static enum store_status replay_all(const struct replay *replay)
@@ -250,12 +218,13 @@ static enum store_status replay_all(const struct replay *replay)
     return status == STORE_OK ? ledger_wait(replay->ledger, LEDGER_START, mark, replay->now) : status;
 }
 
-bool store_ledger_start(struct store_db *db, struct ledger *ledger, struct store_restored *told, char *error,
-                        size_t error_size)
+bool store_ledger_start(struct store_db *db, struct ledger *ledger, const struct store_endings *endings,
+                        struct store_restored *told, char *error, size_t error_size)
 {
     struct arena *arena = arena_new(0);
     struct ledger_line *lines = NULL;
-    struct replay replay = {.db = db, .ledger = ledger, .arena = arena, .now = clock_now_ms(), .told = told};
+    struct replay replay = {
+        .db = db, .ledger = ledger, .endings = endings, .arena = arena, .now = clock_now_ms(), .told = told};
     *told = (struct store_restored){0};
     if (!arena || !ledger_read(ledger, arena, &lines, &replay.count, error, error_size)) {
         arena_free(arena);

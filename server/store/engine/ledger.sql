@@ -21,15 +21,15 @@ SELECT mark, copied
 FROM ledger
 WHERE id = 1;
 
+-- name: LEDGER_MARK_COPY :exec
+UPDATE ledger
+SET copied = 1
+WHERE id = 1;
+
 -- name: LEDGER_SET_STATE :exec
 UPDATE ledger
 SET mark = ?1, copied = 0
 WHERE id = 1;
-
--- name: LEDGER_REVOKE_DEVICE :exec
-UPDATE device
-SET revoked = coalesce(revoked, ?2), version = version + 1
-WHERE id = ?1;
 
 -- name: LEDGER_END_SESSIONS :exec
 -- whole: a restored file's all end
@@ -37,6 +37,7 @@ UPDATE session
 SET revoked = ?1
 WHERE revoked IS NULL;
 
+-- these two one after the other
 -- name: LEDGER_END_INVITATIONS :exec
 -- whole: a restored file's all end
 DELETE FROM account_link;
