@@ -376,7 +376,9 @@ static void *write_on(void *argument)
             return NULL;
         }
         if (store_run(flood->store, add_two, NULL) == STORE_OK) {
+            pthread_mutex_lock(&flood->mutex);
             flood->written++;
+            pthread_mutex_unlock(&flood->mutex);
         }
     }
 }
@@ -394,7 +396,11 @@ Test(store_file, a_copy_of_a_live_file_is_one_sound_moment)
     snprintf(copy, sizeof copy, "%s/" STORE_FILE, copy_directory);
     cr_assert_eq(mkdir(copy_directory, 0700), 0);
     cr_assert_eq(pthread_create(&thread, NULL, write_on, &flood), 0);
-    usleep(50000);
+    for (bool began = false; !began; usleep(10000)) { /* a slow machine may take a while to its first */
+        pthread_mutex_lock(&flood.mutex);
+        began = flood.written > 0;
+        pthread_mutex_unlock(&flood.mutex);
+    }
     for (int i = 0; i < 5; i++) {
         const enum store_status status = store_backup(fixture.directory, copy, fixture.error, sizeof fixture.error);
         cr_assert_eq(status, STORE_OK, "%s", fixture.error);

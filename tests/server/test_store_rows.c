@@ -596,7 +596,6 @@ Test(store_rows, drills_and_standards)
     struct store_drill drill;
     struct store_drill_list drills;
     struct store_standard standard;
-    struct store_standard_list standards;
     int64_t number;
     cr_assert_eq(make_drill(f.db, "steps"), STORE_OK);
     cr_assert_eq(store_drill_get(f.db, "steps", f.arena, &drill), STORE_OK);
@@ -617,8 +616,6 @@ Test(store_rows, drills_and_standards)
     cr_assert_eq(store_standard_current(f.db, f.arena, &standard), STORE_OK);
     cr_assert_eq(standard.number, 3);
     cr_assert_str_eq(standard.json, "{\"ranges\":[]}");
-    cr_assert_eq(store_standard_list(f.db, 0, 2, f.arena, &standards), STORE_OK);
-    cr_assert(standards.more && standards.count == 2 && standards.items[0].number == 3);
 }
 
 Test(store_rows, kept_answers)

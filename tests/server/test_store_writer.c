@@ -4,6 +4,7 @@
 #include <pthread.h>
 #include <sys/mount.h>
 
+#include "store/engine/seal.h"
 #include "store/open.h"
 #include "store_fixture.h"
 
@@ -230,17 +231,31 @@ static void fill_and_recover(struct store *store, bool (*make_room)(struct store
     free(padding);
 }
 
+static enum store_status set_page_limit(struct store_db *db, void *argument)
+{
+    const int *pages = argument;
+    char pragma[64];
+    snprintf(pragma, sizeof pragma, "PRAGMA max_page_count = %d", *pages);
+    return store_db_execute(db, pragma);
+}
+
+static bool limit_pages(struct store *store, int pages)
+{
+    return store_run(store, set_page_limit, &pages) == STORE_OK;
+}
+
 static bool lift_limit(struct store *store, const char *context)
 {
     (void)context;
-    return store_limit_pages(store, 0) == STORE_OK;
+    return limit_pages(store, SEAL_PAGES_MAX);
 }
 
 Test(store_writer, a_full_file_refuses_and_recovers)
 {
     struct fixture fixture;
     fixture_directory(&fixture);
-    struct store *store = open_store(&fixture, (struct store_config){.page_limit = 400});
+    struct store *store = open_store(&fixture, (struct store_config){0});
+    cr_assert(limit_pages(store, 400));
     fill_and_recover(store, lift_limit, NULL);
     store_close(store);
     fixture_close(&fixture);
@@ -284,7 +299,8 @@ Test(store_writer, a_lost_transaction_fails_those_before_and_spares_those_after)
     memset(padding, 'x', 3000000);
     struct insert jobs[3] = {{.name = "before"}, {.name = "huge", .padding = padding}, {.name = "after"}};
     fixture_directory(&fixture);
-    struct store *store = open_store(&fixture, (struct store_config){.page_limit = 300});
+    struct store *store = open_store(&fixture, (struct store_config){0});
+    cr_assert(limit_pages(store, 300));
     hold(store, &gate);
     for (int i = 0; i < 3; i++) {
         cr_assert_eq(store_submit(store, insert_student, told, &jobs[i]), STORE_OK);

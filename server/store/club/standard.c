@@ -49,14 +49,3 @@ enum store_status store_standard_current(struct store_db *db, struct arena *aren
     query_open(&query, db, STANDARD_CURRENT);
     return query_one(&query, arena, read_standard, out);
 }
-
-enum store_status store_standard_list(struct store_db *db, int64_t before, int limit, struct arena *arena,
-                                      struct store_standard_list *out)
-{
-    const struct store_page page = {.limit = limit};
-    struct query query;
-    query_open(&query, db, STANDARD_LIST);
-    query_integer(&query, 1, before > 0 ? before : INT64_MAX);
-    query_integer(&query, 2, page_limit(&page) + 1);
-    return query_list(&query, arena, page_limit(&page), read_standard, out);
-}

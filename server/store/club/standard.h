@@ -12,12 +12,6 @@ struct store_standard {
     int64_t created;
 };
 
-struct store_standard_list {
-    struct store_standard *items; /* json NULL */
-    size_t count;
-    bool more;
-};
-
 /* Adds a version and sets its number. base = the number it was made from: STORE_STALE when that is no longer current;
  * -1 = not looked at; 0 = there must be none yet. */
 enum store_status store_standard_insert(struct store_db *db, struct store_standard *standard,
@@ -26,8 +20,5 @@ enum store_status store_standard_current(struct store_db *db, struct arena *aren
                                          struct store_standard *out) STORE_CHECKED;
 /* The current one's number alone, to know whether a parsed copy still holds. */
 enum store_status store_standard_current_number(struct store_db *db, int64_t *out) STORE_CHECKED;
-/* Newest first; page.after is ignored, before = 0 for the first page, then the last number seen. */
-enum store_status store_standard_list(struct store_db *db, int64_t before, int limit, struct arena *arena,
-                                      struct store_standard_list *out) STORE_CHECKED;
 
 #endif

@@ -12,10 +12,3 @@ WHERE number = (SELECT max(number) FROM standard);
 -- name: STANDARD_NUMBER :one
 SELECT max(number)
 FROM standard;
-
--- name: STANDARD_LIST :many
-SELECT number, label, created_by, created, NULL
-FROM standard
-WHERE number < ?1
-ORDER BY number DESC
-LIMIT ?2;

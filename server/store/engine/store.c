@@ -178,11 +178,6 @@ struct store *store_start(const struct store_config *config, const struct store_
         store_close(store);
         return NULL;
     }
-    if (config->page_limit && store_limit_pages(store, config->page_limit) != STORE_OK) {
-        (void)snprintf(error, error_size, "The limit of pages is refused.");
-        store_close(store);
-        return NULL;
-    }
     return store;
 }
 
@@ -253,20 +248,6 @@ struct store_db *store_reader(struct store *store)
     store->readers = db;
     pthread_mutex_unlock(&store->mutex);
     return db;
-}
-
-static enum store_status limit_pages(struct store_db *db, void *argument)
-{
-    const int64_t *pages = argument;
-    char pragma[64];
-    (void)snprintf(pragma, sizeof pragma, "PRAGMA max_page_count = %lld",
-                   (long long)(*pages ? *pages : SEAL_PAGES_MAX));
-    return store_db_execute(db, pragma);
-}
-
-enum store_status store_limit_pages(struct store *store, int64_t pages)
-{
-    return store_run(store, limit_pages, &pages);
 }
 
 static int64_t size_of(const char *path)

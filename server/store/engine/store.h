@@ -49,7 +49,6 @@ struct store_config {
     bool shared;           /* for short commands beside a running server: no exclusive hold on the directory */
     int busy_timeout_ms;   /* 5000 */
     int idle_ms;           /* quiet time before the log is folded back into the file; 2000 */
-    int64_t page_limit;    /* most pages of the file; 0 = no limit */
 };
 
 /* For a program of many threads, once and before its first store_open: SQLite no longer counts its memory, which it
@@ -84,9 +83,6 @@ typedef void (*store_done_fn)(enum store_status status, void *argument);
 enum store_status store_submit(struct store *store, store_job_fn job, store_done_fn done, void *argument) STORE_CHECKED;
 /* Queues a job, waits for room and for its outcome. Not from a job or a done call. */
 enum store_status store_run(struct store *store, store_job_fn job, void *argument) STORE_CHECKED;
-
-/* Most pages of the file from now on (0 = no limit); tests a full disk. */
-enum store_status store_limit_pages(struct store *store, int64_t pages) STORE_CHECKED;
 
 #define STORE_BATCH_BUCKETS 9 /* commits of 1, 2, 3-4, 5-8, ... 65-128, more jobs */
 
