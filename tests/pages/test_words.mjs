@@ -69,6 +69,11 @@ none(ended.length ? new Set(ended.filter((key) => !(key in en))) : ["no list was
 // A key is used when a page names it, or makes it of a beginning (`fault.${id}`) and an end that is one of the trade's names,
 // stands in that very file, or is what the server (or the link to it) answers; or when it is a named key with an end (`${key}.why`).
 const answers = [...below("core", ".c"), ...below("core", ".h"), ...below("server", ".c"), "server/pages/lib/api.js"].map(read).join("\n");
+// What the server refuses with a status that a page can meet, it is said in the reader's language.
+const refusals = below("server", ".c").flatMap((path) => [...read(path).matchAll(/\b(?:exchange_problem|write_refuse|reply_refuse)\(\s*[\w>.-]+,\s*(\w+),\s*"([a-z-]+)"/g)])
+  .filter(([, status]) => !/^(40[05]|41[345]|428|50\d)$/.test(status)).map(([, , slug]) => slug);
+none(refusals.length > 60 ? new Set(refusals.filter((slug) => !(`problem.${slug}` in de))) : ["few refusals were found"], `each of ${new Set(refusals).size} refusals that a page can meet has its words`);
+
 const named = new Set([...literals, ...marked]);
 const made = scripts.flatMap(({ text }) => [...text.matchAll(/`([\w.]+\.)\$\{/g)].map((found) => ({ beginning: found[1], text })));
 const added = scripts.flatMap(({ text }) => [...text.matchAll(/say\(`\$\{\w+\}(\.\w+)`/g)].map((found) => ({ end: found[1], text })));

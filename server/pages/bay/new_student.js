@@ -17,7 +17,7 @@ function isJunior(date, year) {
 
 /** A link into the homework: the student's, or for a junior a guardian's. Only the head may make an account. */
 function accountForm(student, place) {
-  const signIn = el("input", { required: true, autocapitalize: "none", autocomplete: "off", maxlength: "60" });
+  const signIn = el("input", { name: "sign_in", required: true, autocapitalize: "none", autocomplete: "off", maxlength: "60" });
   const whose = student.junior ? el("input", { required: true, maxlength: "200", value: student.consent?.by ?? "" }) : null;
   const button = el("button", { "data-key": "link" }, say("student.account.make"));
   const make = async () => {
@@ -50,8 +50,8 @@ async function afterward(student, place) {
 export function newStudent(added) {
   const name = el("input", { required: true, maxlength: "200", autocomplete: "off" });
   const hand = el("select", {}, ["right", "left"].map((side) => option(side, say(`hand.${side}`))));
-  const date = el("input", { type: "date", min: "1880-01-01", max: new Date().toISOString().slice(0, 10) });
-  const year = el("input", { type: "number", inputmode: "numeric", min: "1880", max: String(new Date().getFullYear()), step: "1" });
+  const date = el("input", { name: "birth_date", type: "date", min: "1880-01-01", max: new Date().toISOString().slice(0, 10) });
+  const year = el("input", { name: "birth_year", type: "number", inputmode: "numeric", min: "1880", max: String(new Date().getFullYear()), step: "1" });
   const sex = el("select", {}, option("", say("student.sex.unsaid")), ["female", "male"].map((which) => option(which, say(`student.sex.${which}`))));
   const consent = el("input", { maxlength: "200", autocomplete: "off" });
   const guardian = field(say("student.consent"), consent, say("student.consent.why"));

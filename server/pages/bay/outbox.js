@@ -160,7 +160,7 @@ export async function sendNow(draft) {
   const blobs = new Map(stillsOf(draft).map(({ view, checkpoint, blob }) => [`${view}-${checkpoint}`, blob]));
   await postSwing(entry);
   const refusal = await putStills(entry, ({ view, checkpoint }) => blobs.get(`${view}-${checkpoint}`), async () => {});
-  if (refusal) throw Object.assign(refusal, { message: say("bay.stillsRefused", { why: sayProblem(refusal) }) });
+  if (refusal) throw new Error(say("bay.stillsRefused", { why: sayProblem(refusal) }));
   await dropDraft(draft);
   return entry.swing;
 }

@@ -40,18 +40,17 @@ export function placeOf(path, text) {
   const [, view, frame] = /^views\[(\d+)\](?:\.frames\[(\d+)\])?/.exec(path ?? "") ?? [];
   if (view !== undefined) {
     const found = JSON.parse(text).views?.[view];
-    return { path, kind: found?.view, checkpoint: found?.frames?.[frame]?.checkpoint ?? "address" };
+    return { kind: found?.view, checkpoint: found?.frames?.[frame]?.checkpoint ?? "address" };
   }
-  if (/^club/.test(path ?? "")) return { path, field: "length" };
-  return /^(weight|flight|seen)/.test(path ?? "") ? { path, field: "more" } : { path };
+  if (/^club/.test(path ?? "")) return { field: "length" };
+  return /^(weight|flight|seen)/.test(path ?? "") ? { field: "more" } : {};
 }
 
 const FIELDS = { length: "bay.club.length", more: "bay.more" };
 
 /** "From behind, top of the backswing: …" */
-export function withPlace({ kind, checkpoint, field, path, why }) {
+export function withPlace({ kind, checkpoint, field, why }) {
   const sentence = why.replace(/[.\s]*$/, ".");
   if (kind) return say("bay.refused.at", { place: `${say(`view.${kind}`)}, ${say(`checkpoint.${checkpoint}`)}`, why: sentence });
-  const place = field ? say(FIELDS[field]) : path;
-  return place ? say("bay.refused.at", { place, why: sentence }) : sentence;
+  return field ? say("bay.refused.at", { place: say(FIELDS[field]), why: sentence }) : sentence;
 }

@@ -40,8 +40,8 @@ function actions(account, told, again) {
 }
 
 function newForm(students, told, again) {
-  const name = el("input", { required: true, maxlength: "200" });
-  const signIn = el("input", { required: true, autocapitalize: "none", maxlength: "60" });
+  const name = el("input", { name: "name", required: true, maxlength: "200" });
+  const signIn = el("input", { name: "sign_in", required: true, autocapitalize: "none", maxlength: "60" });
   const role = el("select", {}, ROLES.map((r) => el("option", { value: r }, say(`role.${r}`))));
   const student = el("select", {}, students.map((s) => el("option", { value: s.id }, s.name)));
   const whose = field(say("desk.account.student"), student);

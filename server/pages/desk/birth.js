@@ -8,8 +8,8 @@ import { say, sayProblem } from "../lib/words.js";
 /** again: called when it was changed. */
 export function birthForm(student, again) {
   const today = new Date().toISOString().slice(0, 10);
-  const date = el("input", { type: "date", min: "1880-01-01", max: today, value: student.birth_date ?? "" });
-  const year = el("input", { type: "number", inputmode: "numeric", min: "1880", max: today.slice(0, 4), step: "1", value: student.birth_date ? "" : String(student.birth_year ?? "") });
+  const date = el("input", { name: "birth_date", type: "date", min: "1880-01-01", max: today, value: student.birth_date ?? "" });
+  const year = el("input", { name: "birth_year", type: "number", inputmode: "numeric", min: "1880", max: today.slice(0, 4), step: "1", value: student.birth_date ? "" : String(student.birth_year ?? "") });
   const button = el("button", { "data-key": "birth" }, say("common.save"));
   const save = async () => {
     const body = date.value ? { birth_date: date.value } : year.value ? { birth_date: null, birth_year: Number(year.value) } : { birth_date: null, birth_year: null, junior: false };

@@ -7,44 +7,42 @@ import { say, sayProblem } from "../lib/words.js";
 
 const PLACES = ["range", "home", "garden"];
 
-const fail = (problem) => announce(problem.path ? `${problem.path}: ${problem.message}` : sayProblem(problem), { urgent: true });
-const words = (input) => input.value.split(",").map((word) => word.trim()).filter(Boolean);
+const fail = (problem) => announce(sayProblem(problem), { urgent: true });
+const words = (text) => text.split(",").map((word) => word.trim()).filter(Boolean);
 
-function boxes(legend, values, label, chosen) {
-  const inputs = values.map((value) => el("input", { type: "checkbox", value, checked: chosen.includes(value) }));
-  const set = el("fieldset", {}, el("legend", {}, legend), el("div", { class: "filters" }, inputs.map((input) => el("label", { class: "tick" }, input, label(input.value)))));
-  return [set, () => inputs.filter((input) => input.checked).map((input) => input.value)];
+/** Boxes to tick, of values or with one alone: a group is named by its legend, and read as the values that are ticked. */
+function boxes(name, legend, values, label, chosen) {
+  return el("fieldset", { name }, el("legend", {}, legend), el("div", { class: "filters" },
+    values.map((value) => el("label", { class: "tick" }, el("input", { type: "checkbox", name, value, checked: chosen.includes(value) }), label(value)))));
 }
 
+/** The form of a drill: its controls carry the names of the interface, by which a refusal finds what the page calls them. */
 function editor(faults, drill, save) {
-  const text = (value, tag = "textarea") => el(tag, { required: true, ...(tag === "input" ? { value: value ?? "" } : {}) }, tag === "textarea" ? value ?? "" : null);
-  const name = text(drill?.name, "input");
-  const howTo = text(drill?.how_to);
-  const feel = text(drill?.feel, "input");
-  const cautions = el("textarea", {}, drill?.cautions ?? "");
-  const kit = el("input", { value: (drill?.kit ?? ["club"]).join(", ") });
-  const minutes = el("input", { type: "number", min: "1", max: "60", value: String(drill?.minutes ?? 10) });
-  const ball = el("input", { type: "checkbox", checked: drill?.ball ?? false });
-  const balance = el("input", { type: "checkbox", checked: drill?.balance ?? false });
-  const [faultSet, faultsOf] = boxes(say("desk.drill.faults"), faults, (f) => say(`fault.${f}`), drill?.faults ?? []);
-  const [placeSet, placesOf] = boxes(say("desk.drill.place"), PLACES, (p) => say(`place.${p}`), drill?.place ?? ["range"]);
-  const [loadSet, loadsOf] = boxes(say("desk.drill.loads"), AREAS, (a) => say(`area.${a}`), drill?.loads ?? []);
-  const [bannedSet, bannedOf] = boxes(say("desk.drill.contraindicated"), AREAS, (a) => say(`area.${a}`), drill?.contraindicated ?? []);
+  const line = (name, label, properties) => field(say(`desk.drill.${label}`), el("input", { name, required: true, ...properties }));
+  const text = (name, label, required) => field(say(`desk.drill.${label}`), el("textarea", { name, required }, drill?.[name] ?? ""));
+  const tick = (name) => el("label", { class: "tick" }, el("input", { type: "checkbox", name, checked: drill?.[name] ?? false }), say(`desk.drill.${name}`));
   const button = el("button", { class: "main" }, say("common.save"));
+  const body = () => {
+    const data = new FormData(form);
+    const texts = ["name", "how_to", "feel", "cautions"].map((name) => [name, data.get(name).trim() || null]).filter(([, written]) => written || drill); // null takes one away
+    const groups = ["faults", "place", "loads", "contraindicated"].map((name) => [name, data.getAll(name)]);
+    return { ...Object.fromEntries([...texts, ...groups]), kit: words(data.get("kit")), minutes: Number(data.get("minutes")), ball: data.has("ball"), balance: data.has("balance") };
+  };
   const submit = (event) => {
     event.preventDefault();
-    busy(button, () => save({
-      name: name.value.trim(), how_to: howTo.value.trim(), feel: feel.value.trim(), cautions: cautions.value.trim(), kit: words(kit),
-      minutes: Number(minutes.value), ball: ball.checked, balance: balance.checked, faults: faultsOf(), place: placesOf(),
-      loads: loadsOf(), contraindicated: bannedOf(),
-    })).catch(fail);
+    busy(button, () => save(body())).catch(fail);
   };
-  return el("form", { class: "card", onsubmit: submit },
+  const form = el("form", { class: "card", onsubmit: submit },
     el("h3", {}, drill ? drill.name : say("desk.drill.new")),
-    field(say("desk.drill.name"), name), field(say("desk.drill.howTo"), howTo), field(say("desk.drill.feel"), feel),
-    field(say("desk.drill.cautions"), cautions), field(say("desk.drill.kit"), kit), field(say("desk.drill.minutes"), minutes),
-    el("label", { class: "tick" }, ball, say("desk.drill.ball")), el("label", { class: "tick" }, balance, say("desk.drill.balance")),
-    faultSet, placeSet, loadSet, bannedSet, el("p", {}, button));
+    line("name", "name", { value: drill?.name ?? "" }), text("how_to", "howTo", true), line("feel", "feel", { value: drill?.feel ?? "" }),
+    text("cautions", "cautions", false), line("kit", "kit", { required: false, value: (drill?.kit ?? ["club"]).join(", ") }),
+    line("minutes", "minutes", { required: false, type: "number", min: "1", max: "60", value: String(drill?.minutes ?? 10) }), tick("ball"), tick("balance"),
+    boxes("faults", say("desk.drill.faults"), faults, (fault) => say(`fault.${fault}`), drill?.faults ?? []),
+    boxes("place", say("desk.drill.place"), PLACES, (place) => say(`place.${place}`), drill?.place ?? ["range"]),
+    boxes("loads", say("desk.drill.loads"), AREAS, (area) => say(`area.${area}`), drill?.loads ?? []),
+    boxes("contraindicated", say("desk.drill.contraindicated"), AREAS, (area) => say(`area.${area}`), drill?.contraindicated ?? []),
+    el("p", {}, button));
+  return form;
 }
 
 export async function drillsRoom(place) {

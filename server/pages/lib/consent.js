@@ -21,8 +21,8 @@ function standing(scope, newest, pictures) {
 
 /** Asking for a yes: the team says whose word it was, the family gives its own. */
 function giveForm(scope, path, staff, again) {
-  const by = staff ? el("input", { required: true, maxlength: "200", autocomplete: "off" }) : null;
-  const until = el("input", { type: "date" });
+  const by = staff ? el("input", { name: "by", required: true, maxlength: "200", autocomplete: "off" }) : null;
+  const until = el("input", { name: "expires", type: "date" });
   const button = el("button", { "data-key": `give-${scope}` }, say(staff ? "consent.record" : "consent.agree"));
   let key = newKey();
   const give = async () => {

@@ -58,10 +58,19 @@ export function choose(tag) {
   location.reload();
 }
 
-/** The words of a problem: our own for a known slug, else the server's detail. */
-export function sayProblem(problem) {
-  const refused = problem.slug === "invalid" && ["new", "password"].includes(problem.path);
-  const key = `problem.${refused ? "password-refused" : problem.slug}`;
-  const own = table[key] ?? en[key];
-  return own ? say(key, { detail: problem.message, seconds: problem.retryAfter ?? 5 }) : problem.message || say("problem.unknown");
+/** What the page calls the control (or the group of them) that carries the name a path of the interface begins with. */
+function labelOf(path) {
+  const control = path && document.querySelector(`main [name="${/^\w*/.exec(path)[0]}"]`);
+  return (control?.labels?.[0] ?? control?.querySelector("legend"))?.textContent;
+}
+
+/** The words of a problem; what is wrong with a value, the server itself says best, in English. Of a field by its label. */
+export function sayProblem({ slug, path, message, retryAfter }) {
+  if (!slug) return message || say("problem.unknown");
+  const invalid = slug.startsWith("invalid");
+  const refused = invalid && ["new", "password"].includes(path);
+  const key = `problem.${refused ? "password-refused" : slug}`;
+  const told = invalid && !refused && language === "en" ? capital(message.replace(`${path}: `, "")) : key in en ? say(key, { seconds: retryAfter ?? 5 }) : say("problem.unknown");
+  const label = invalid || slug === "conflict" ? labelOf(path) : null;
+  return label ? `${label}: ${told}` : told;
 }

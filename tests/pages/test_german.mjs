@@ -1,0 +1,135 @@
+// The pages in German: what the server refuses is said from the table, a field by its label, and no page has English of its own,
+// a raw name, or anything that lies beyond its edge.
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet } from "./support.mjs";
+import { de } from "./words.mjs";
+
+const house = await club();
+const chromium = await browser();
+const head = await house.token("head");
+const german = (size, touch = true) => open(chromium, house.origin, { size, touch, locale: "de-DE" });
+
+/** What an announcement says once it has changed. */
+async function said(page, act) {
+  await page.evaluate(() => document.querySelector("#said")?.remove());
+  await act();
+  await page.waitForFunction(() => document.querySelector("#said")?.textContent);
+  return page.textContent("#said");
+}
+
+async function room(page, path, ready) {
+  await page.goto(house.origin + path);
+  await page.reload();
+  await page.waitForSelector(ready);
+  await page.waitForTimeout(300);
+}
+
+// ---- refusals ----
+
+const desk = await german(tablet);
+await signIn(desk, house.origin, "head", house.password);
+await desk.waitForSelector("tbody tr");
+
+await room(desk, "/desk.html#drills", "#room h2");
+await desk.locator("#room button.main").first().click();
+await desk.fill("[name=name]", "Eine Übung");
+await desk.fill("[name=how_to]", "Langsam.");
+await desk.fill("[name=feel]", "x".repeat(5000));
+await desk.locator("fieldset[name=faults] input").first().check();
+const wrong = await said(desk, () => desk.locator("form button.main").click());
+check(wrong === `${de["desk.drill.feel"]}: ${de["problem.invalid"]}`, `a drill's field is named as the form has it: ${wrong}`);
+await desk.fill("[name=feel]", "leicht");
+await desk.locator("form button.main").click();
+await desk.waitForFunction(() => !document.querySelector("#room form"));
+const mine = (await house.call("GET", "/v1/drills?limit=200", head)).data.drills.find(({ name }) => name === "Eine Übung");
+check(mine?.how_to === "Langsam." && !mine.cautions && mine.place[0] === "range" && mine.kit[0] === "club" && !mine.ball, "without cautions it is kept");
+await desk.getByRole("button", { name: de["desk.drill.editOf"].replace("{drill}", "Eine Übung") }).click();
+await house.call("PATCH", `/v1/drills/${mine.id}`, head, { minutes: 12 }, { "If-Match": `"${mine.version}"` });
+check((await said(desk, () => desk.locator("form button.main").click())) === de["problem.stale"], "a drill that somebody else changed is not written over");
+
+await room(desk, "/desk.html#accounts", "tbody tr");
+await desk.fill("[name=name]", "Wren Halloway");
+await desk.fill("[name=sign_in]", "coach1");
+const taken = await said(desk, () => desk.locator("#room form button.main").click());
+check(taken === `${de["desk.account.signIn"]}: ${de["problem.conflict"]}`, `a name that is taken: ${taken}`);
+
+const rows = (await house.call("GET", "/v1/overview?limit=200", head)).data.students;
+const student = rows.find((row) => row.open_fixes === 0 && row.last_swing);
+await room(desk, `/desk.html#story/${student.student_id}`, ".consent");
+const consent = desk.locator("[data-scope=teach_with] form");
+if (await consent.locator("[name=by]").count()) await consent.locator("[name=by]").fill("Wren Halloway");
+await consent.locator("[name=expires]").fill("2020-01-01");
+const past = await said(desk, () => consent.locator("button").click());
+check(past === `${de["consent.expires"]}: ${de["problem.invalid"]}`, `a consent that is over before it begins: ${past}`);
+
+const bay = await german(tablet);
+const coach = (await house.call("GET", "/v1/accounts?limit=200", head)).data.accounts.find(({ id }) => id === student.team[0]);
+await signIn(bay, house.origin, coach.sign_in, house.password);
+await bay.waitForSelector(".names a");
+const swings = (await house.call("GET", `/v1/students/${student.student_id}/swings?limit=200`, head)).data.swings;
+const reports = await Promise.all(swings.map(async ({ id }) => ({ id, report: (await house.call("GET", `/v1/swings/${id}/report`, head)).data })));
+const { id: swing, report } = reports.find((item) => item.report.first_fixes?.length);
+await room(bay, `/bay.html#report/${swing}`, ".numbers");
+await bay.locator("[data-key=give]").first().click();
+for (const input of await bay.locator(".card.first form input[required]").all()) await input.fill("Wir haben darüber gesprochen.");
+await house.call("POST", `/v1/students/${student.student_id}/fixes`, head, { fault: report.first_fixes[0].fault, from_swing: swing });
+const late = await said(bay, () => bay.locator("[data-key=sure]").click());
+check(late === de["problem.fix-open"], `a fix that somebody else gave first: ${late}`);
+
+// ---- every page, on a tablet and on a phone ----
+
+/** English words that are no German ones, in text that is not the club's own. */
+const ENGLISH = /\b(the|and|your|with|must|this|that|have|is|are|of|to|on|at|not yet|from)\b/;
+const leftOver = (page) => page.evaluate(() => {
+  const walker = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT);
+  const texts = [];
+  for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+    if (node.parentElement.closest("[lang=en], textarea, script, option") || !node.parentElement.checkVisibility()) continue;
+    texts.push(node.textContent.trim());
+  }
+  return texts;
+});
+
+async function look(page, name) {
+  const english = (await leftOver(page)).filter((text) => ENGLISH.test(text) && !clubs.has(text));
+  check(english.length === 0, `${name}: nothing English is left${english.length ? ` -- ${[...new Set(english)].slice(0, 6).join(" | ")}` : ""}`);
+  const beyond = await page.evaluate(() => [document.documentElement.scrollWidth - innerWidth, ...[...document.querySelectorAll("main *")]
+    .filter((node) => node.checkVisibility() && !node.closest(".wide, svg, textarea") && node.getBoundingClientRect().right > innerWidth + 1)
+    .map((node) => `${node.tagName} ${node.textContent.trim().slice(0, 30)}`)].filter((left) => typeof left === "string" || left > 0));
+  check(beyond.length === 0, `${name}: nothing lies beyond the edge${beyond.length ? ` -- ${beyond.slice(0, 4).join(" | ")}` : ""}`);
+  await accessible(page, name);
+  await keep(page, `german-${name.replaceAll(" ", "-")}`);
+}
+
+const drills = (await house.call("GET", "/v1/drills?limit=200&retired=true", head)).data.drills;
+const { accounts } = (await house.call("GET", "/v1/accounts?limit=200", head)).data;
+const { notes } = (await house.call("GET", `/v1/students/${student.student_id}/notes`, head)).data;
+const clubs = new Set([...drills.flatMap((drill) => [drill.name, drill.how_to, `“${drill.feel}”`, drill.cautions]), ...accounts.map(({ name }) => name), ...notes.map(({ text }) => text)]);
+
+for (const [size, kind] of [[tablet, "tablet"], [phone, "phone"]]) {
+  for (const page of [desk, bay]) await page.setViewportSize(size);
+  for (const [name, ready] of [["students", "tbody tr"], ["accounts", "tbody tr"], ["devices", "#room h2"], ["drills", "#room h2"], ["standard", "tbody tr"], ["audit", "tbody tr"]]) {
+    await room(desk, `/desk.html#${name}`, ready);
+    await look(desk, `desk ${name} ${kind}`);
+  }
+  await room(desk, `/desk.html#story/${student.student_id}`, ".consent");
+  await look(desk, `desk story ${kind}`);
+  await room(bay, "/bay.html", ".names a");
+  await look(bay, `bay students ${kind}`);
+  await room(bay, `/bay.html#student/${student.student_id}`, "#room h2");
+  await look(bay, `bay student ${kind}`);
+  await room(bay, `/bay.html#report/${swing}`, ".numbers");
+  await bay.locator("details.numbers").evaluate((node) => { node.open = true; });
+  await look(bay, `bay report ${kind}`);
+  const home = await german(size);
+  await signIn(home, house.origin, "student05", house.password);
+  await home.waitForSelector(".drill");
+  await home.waitForTimeout(300);
+  await look(home, `home ${kind}`);
+  quiet(home, `home ${kind}`);
+}
+quiet(desk, "desk");
+quiet(bay, "bay");
+
+await chromium.close();
+await house.end();
+finish("pages_german");
