@@ -1,7 +1,7 @@
 /* Names of faults and measures in documents of earlier releases. */
 #include <criterion/criterion.h>
 
-#include "wire/json/old_names.h"
+#include "wire/rules/old_names.h"
 
 Test(old_names, documents_are_read_with_either_spelling)
 {

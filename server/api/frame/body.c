@@ -119,15 +119,7 @@ bool body_number_clear(struct body *body, const char *key, double low, double hi
         *out = 0;
         return !body->failed;
     }
-    struct maybe value = {0};
-    if (body->failed || !judge(body, wire_number(body->json, key, false, low, high, &value, NULL, &body->error))) {
-        return false;
-    }
-    if (value.given) {
-        *has = true;
-        *out = value.value;
-    }
-    return true;
+    return !body->failed && judge(body, wire_number(body->json, key, false, low, high, out, has, NULL, &body->error));
 }
 
 bool body_time(struct body *body, const char *key, bool required, int64_t *out)

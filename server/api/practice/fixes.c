@@ -10,8 +10,8 @@
 #include "api/practice/homework_write.h"
 #include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"
-#include "wire/json/old_names.h"
 #include "wire/report/words.h"
+#include "wire/rules/old_names.h"
 
 #define REASON_MAX 2000
 #define FIX_DRILLS_MAX 2 /* two exercises are done better than eight (Henry et al. 1999) */

@@ -1,4 +1,4 @@
-/* The field readers of wire_json.h, on jansson. */
+/* The field readers of tree.h, on jansson. */
 #include "wire/json/tree.h"
 
 #include <math.h>
@@ -46,8 +46,8 @@ static const json_t *field(const json_t *object, const char *key, bool required,
     return value;
 }
 
-bool wire_number(const json_t *object, const char *key, bool required, double low, double high, struct maybe *out,
-                 const struct wire_at *at, struct wire_error *error)
+bool wire_number(const json_t *object, const char *key, bool required, double low, double high, double *out,
+                 bool *given, const struct wire_at *at, struct wire_error *error)
 {
     struct wire_at here = wire_key(at, key);
     bool ok;
@@ -62,7 +62,10 @@ bool wire_number(const json_t *object, const char *key, bool required, double lo
     if (!isfinite(number) || number < low || number > high) {
         return wire_fail(error, &here, "must be %g to %g", low, high);
     }
-    *out = (struct maybe){true, number};
+    *out = number;
+    if (given != NULL) {
+        *given = true;
+    }
     return true;
 }
 

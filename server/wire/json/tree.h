@@ -8,7 +8,6 @@
 #include <stddef.h>
 
 #include "base/arena.h"
-#include "core/swing.h"
 #include "wire/json/error.h"
 
 /* Parses text: duplicate keys refused. The caller owns the value (json_decref). NULL with *error set. */
@@ -17,9 +16,9 @@ json_t *wire_parse(const char *text, size_t length, struct wire_error *error);
 /* Value is an object and holds none but the NULL-terminated keys. */
 bool wire_object(const json_t *value, const char *const *keys, const struct wire_at *at, struct wire_error *error);
 
-/* A finite number in [low, high]. out->given tells whether it was there. */
-bool wire_number(const json_t *object, const char *key, bool required, double low, double high, struct maybe *out,
-                 const struct wire_at *at, struct wire_error *error);
+/* A finite number in [low, high]. *given (may be NULL) becomes true when it was there. */
+bool wire_number(const json_t *object, const char *key, bool required, double low, double high, double *out,
+                 bool *given, const struct wire_at *at, struct wire_error *error);
 
 bool wire_integer(const json_t *object, const char *key, bool required, int low, int high, int *out,
                   const struct wire_at *at, struct wire_error *error);

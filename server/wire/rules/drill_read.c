@@ -4,8 +4,8 @@
 #include <string.h>
 
 #include "base/embed.h"
-#include "wire/json/old_names.h"
 #include "wire/json/tree.h"
+#include "wire/rules/old_names.h"
 
 #define NAME_MAX_BYTES 80
 #define TEXT_MAX 2000

@@ -5,8 +5,8 @@
 #include <string.h>
 
 #include "base/embed.h"
-#include "wire/json/old_names.h"
 #include "wire/json/tree.h"
+#include "wire/rules/old_names.h"
 
 #define TEXT_MAX 600
 #define LIMIT 1e6 /* no measure comes near it */
@@ -101,10 +101,12 @@ static bool read_range(const struct reading *reading, const json_t *entry, const
     struct wire_error *error = reading->error;
     if (!wire_object(entry, keys, at, error) || !read_item(reading, entry, &rule->item, at) ||
         !read_qualifiers(reading, entry, rule, at) ||
-        !wire_number(entry, "ok_low", false, -LIMIT, LIMIT, &range->ok_low, at, error) ||
-        !wire_number(entry, "ok_high", false, -LIMIT, LIMIT, &range->ok_high, at, error) ||
-        !wire_number(entry, "strong_low", false, -LIMIT, LIMIT, &range->strong_low, at, error) ||
-        !wire_number(entry, "strong_high", false, -LIMIT, LIMIT, &range->strong_high, at, error) ||
+        !wire_number(entry, "ok_low", false, -LIMIT, LIMIT, &range->ok_low.value, &range->ok_low.given, at, error) ||
+        !wire_number(entry, "ok_high", false, -LIMIT, LIMIT, &range->ok_high.value, &range->ok_high.given, at, error) ||
+        !wire_number(entry, "strong_low", false, -LIMIT, LIMIT, &range->strong_low.value, &range->strong_low.given, at,
+                     error) ||
+        !wire_number(entry, "strong_high", false, -LIMIT, LIMIT, &range->strong_high.value, &range->strong_high.given,
+                     at, error) ||
         !read_evidence(reading, entry, &rule->evidence, &rule->source, at)) {
         return false;
     }
@@ -116,12 +118,10 @@ static bool read_spread(const struct reading *reading, const json_t *entry, cons
 {
     static const char *const keys[] = {"measure", "checkpoint", "sd", NULL};
     enum measure_item item;
-    struct maybe sd = {false, 0};
     if (!wire_object(entry, keys, at, reading->error) || !read_item(reading, entry, &item, at) ||
-        !wire_number(entry, "sd", true, 0, LIMIT, &sd, at, reading->error)) {
+        !wire_number(entry, "sd", true, 0, LIMIT, &reading->standard->spread[item], NULL, at, reading->error)) {
         return false;
     }
-    reading->standard->spread[item] = sd.value;
     return true;
 }
 
@@ -130,14 +130,12 @@ static bool read_sign(const struct reading *reading, const json_t *entry, struct
 {
     static const char *const keys[] = {"measure", "checkpoint", "side", "weight", "required", NULL};
     const char *side;
-    struct maybe weight = {false, 0};
     if (!wire_object(entry, keys, at, reading->error) || !read_item(reading, entry, &sign->item, at) ||
         !read_name(reading, entry, "side", true, &side, at) ||
-        !wire_number(entry, "weight", true, 0, 100, &weight, at, reading->error) ||
+        !wire_number(entry, "weight", true, 0, 100, &sign->weight, NULL, at, reading->error) ||
         !wire_boolean(entry, "required", false, &sign->required, at, reading->error)) {
         return false;
     }
-    sign->weight = weight.value;
     sign->side = strcmp(side, "low") == 0 ? SIDE_LOW : SIDE_HIGH;
     return sign->side == SIDE_LOW || strcmp(side, "high") == 0 || unknown_name(reading, at, "side", side);
 }
@@ -175,10 +173,10 @@ static bool read_fault(const struct reading *reading, const json_t *entry, const
     static const char *const keys[] = {"fault", "stage", "importance", "signs", "evidence", "source", NULL};
     enum fault_id id;
     const char *stage;
-    struct maybe importance = {false, 0};
+    double importance = 0.0;
     if (!wire_object(entry, keys, at, reading->error) || !read_fault_id(reading, entry, "fault", &id, at) ||
         !read_name(reading, entry, "stage", true, &stage, at) ||
-        !wire_number(entry, "importance", true, 0, 1, &importance, at, reading->error)) {
+        !wire_number(entry, "importance", true, 0, 1, &importance, NULL, at, reading->error)) {
         return false;
     }
     struct fault_rule *rule = &reading->standard->faults[id];
@@ -187,7 +185,7 @@ static bool read_fault(const struct reading *reading, const json_t *entry, const
         return wire_fail(reading->error, &here, "the same fault twice");
     }
     rule->defined = true;
-    rule->importance = importance.value;
+    rule->importance = importance;
     if (!stage_parse(stage, &rule->stage)) {
         return unknown_name(reading, at, "stage", stage);
     }
@@ -198,13 +196,11 @@ static bool read_cause(const struct reading *reading, const json_t *entry, const
 {
     static const char *const keys[] = {"from", "to", "share", NULL};
     struct cause *cause = &reading->standard->causes[reading->standard->cause_count];
-    struct maybe share = {false, 0};
     if (!wire_object(entry, keys, at, reading->error) || !read_fault_id(reading, entry, "from", &cause->from, at) ||
         !read_fault_id(reading, entry, "to", &cause->to, at) ||
-        !wire_number(entry, "share", true, 0, 1, &share, at, reading->error)) {
+        !wire_number(entry, "share", true, 0, 1, &cause->share, NULL, at, reading->error)) {
         return false;
     }
-    cause->share = share.value;
     reading->standard->cause_count++;
     return true;
 }
@@ -216,13 +212,12 @@ static bool read_typical(const struct reading *reading, const json_t *entry, con
     const char *start;
     const char *curve;
     const char *strike;
-    struct maybe match = {false, 0};
     *typical = (struct typical){.start = FLIGHT_UNKNOWN};
     if (!wire_object(entry, keys, at, reading->error) || !read_fault_id(reading, entry, "fault", &typical->fault, at) ||
         !read_name(reading, entry, "start", false, &start, at) ||
         !read_name(reading, entry, "curve", false, &curve, at) ||
         !read_name(reading, entry, "strike", false, &strike, at) ||
-        !wire_number(entry, "match", true, 0, 1, &match, at, reading->error)) {
+        !wire_number(entry, "match", true, 0, 1, &typical->match, NULL, at, reading->error)) {
         return false;
     }
     if (start != NULL && !flight_side_parse(start, &typical->start)) {
@@ -234,7 +229,6 @@ static bool read_typical(const struct reading *reading, const json_t *entry, con
     if (strike != NULL && !strike_parse(strike, &typical->strike)) {
         return unknown_name(reading, at, "strike", strike);
     }
-    typical->match = match.value;
     reading->standard->typical_count++;
     return true;
 }
@@ -269,11 +263,9 @@ static bool read_table(const struct reading *reading, const json_t *root, const 
         return false;
     }
     for (int i = 0; names[i] != NULL; i++) {
-        struct maybe value = {false, 0};
-        if (!wire_number(table, names[i], true, 0, high, &value, &at, reading->error)) {
+        if (!wire_number(table, names[i], true, 0, high, &out[i], NULL, &at, reading->error)) {
             return false;
         }
-        out[i] = value.value;
     }
     return true;
 }
@@ -316,9 +308,6 @@ static bool read_head(const struct reading *reading, const json_t *root)
                                        "balance",    NULL};
     struct standard *standard = reading->standard;
     const char *schema = NULL;
-    struct maybe threshold = {false, 0};
-    struct maybe present = {false, 0};
-    struct maybe absent = {false, 0};
     if (!wire_object(root, keys, NULL, reading->error) ||
         !wire_text_borrow(root, "schema", true, 64, &schema, NULL, reading->error)) {
         return false;
@@ -328,14 +317,11 @@ static bool read_head(const struct reading *reading, const json_t *root)
         return wire_fail(reading->error, &here, "must be \"%s\"", STANDARD_SCHEMA);
     }
     if (!wire_text(reading->arena, root, "version", true, 64, &standard->version, NULL, reading->error) ||
-        !wire_number(root, "threshold", true, 0, 1, &threshold, NULL, reading->error) ||
-        !wire_number(root, "present_from", true, 0, 1, &present, NULL, reading->error) ||
-        !wire_number(root, "absent_to", true, 0, 1, &absent, NULL, reading->error)) {
+        !wire_number(root, "threshold", true, 0, 1, &standard->threshold, NULL, NULL, reading->error) ||
+        !wire_number(root, "present_from", true, 0, 1, &standard->p_present, NULL, NULL, reading->error) ||
+        !wire_number(root, "absent_to", true, 0, 1, &standard->p_absent, NULL, NULL, reading->error)) {
         return false;
     }
-    standard->threshold = threshold.value;
-    standard->p_present = present.value;
-    standard->p_absent = absent.value;
     return read_tables(reading, root) && read_balance(reading, root);
 }
 

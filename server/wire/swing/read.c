@@ -5,7 +5,7 @@
 
 #include "core/fault.h"
 #include "core/measure/measure.h"
-#include "wire/json/old_names.h"
+#include "wire/rules/old_names.h"
 #include "wire/swing/parts.h"
 
 static bool club_read(struct swing_reader *reader, const struct wire_at *place)

@@ -1,5 +1,5 @@
 /* See old_names.h. */
-#include "wire/json/old_names.h"
+#include "wire/rules/old_names.h"
 
 #include <string.h>
 

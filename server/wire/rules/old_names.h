@@ -1,7 +1,7 @@
 /* Names of faults and measures as earlier releases wrote them: documents are kept as they came, so the old spellings
  * stay readable. What the club's file holds itself was renamed by migrations/0011_names.sql. */
-#ifndef LEADSIDE_WIRE_JSON_OLD_NAMES_H
-#define LEADSIDE_WIRE_JSON_OLD_NAMES_H
+#ifndef LEADSIDE_WIRE_RULES_OLD_NAMES_H
+#define LEADSIDE_WIRE_RULES_OLD_NAMES_H
 
 #include <stdbool.h>
 
