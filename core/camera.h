@@ -130,6 +130,6 @@ void camera_check(const struct swing_view *view, int index, const struct camera 
 void camera_report(struct camera_findings *findings, const struct camera_finding *finding);
 
 /* Stable machine name: "no_reference", "one_stick", "yaw", "too_high", ... */
-const char *camera_issue_name(enum camera_issue issue);
+const char *camera_issue_name(enum camera_issue value);
 
 #endif

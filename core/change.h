@@ -42,6 +42,6 @@ double change_needed(const struct change_set *before, const struct change_set *a
 struct change_result change_judge(const struct change_set *before, const struct change_set *after, bool same_setup,
                                   const struct measure_range *range);
 
-const char *change_name(enum change change); /* "not_comparable", "no_real_change", "improved", "worse" */
+const char *change_name(enum change value); /* "not_comparable", "no_real_change", "improved", "worse" */
 
 #endif

@@ -91,8 +91,8 @@ void fault_judge(const struct standard *standard, const struct measure_set *meas
  * the own stands; else all's, but a guess makes nothing present and nothing absent: that becomes "can't tell". */
 void fault_hold_guesses(const struct fault_result own[FAULT_COUNT], struct fault_result all[FAULT_COUNT]);
 
-const char *verdict_name(enum verdict verdict);
-const char *verdict_basis_name(enum verdict_basis basis);
+const char *verdict_name(enum verdict value);
+const char *verdict_basis_name(enum verdict_basis value);
 const char *settle_name(enum settle bit);
 
 #endif

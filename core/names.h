@@ -2,7 +2,7 @@
  *
  * In a header:   #define SEX_NAMES(X) X(SEX_ANY, "any") X(SEX_FEMALE, "female") X(SEX_MALE, "male")
  *                enum sex { SEX_NAMES(NAMES_ENUM) SEX_COUNT };
- *                const char *sex_name(enum sex sex);
+ *                const char *sex_name(enum sex value);
  *                bool sex_parse(const char *name, enum sex *out);
  * In its source: NAMES(sex, enum sex, SEX_NAMES);
  *                NAMES_PARSE(sex, enum sex, SEX_NAMES);
@@ -54,10 +54,10 @@ static inline int names_bit(unsigned bit)
         static const char *const names[] = {LIST(NAMES_ENTRY)};                                                        \
         return names_at(names, sizeof names / sizeof *names, (int)value);                                              \
     }                                                                                                                  \
-    _Static_assert(sizeof(type) > 0, "an enum")
+    struct names_end /* takes the semicolon */
 
 #define NAMES_PARSE(what, type, LIST)                                                                                  \
-    bool what##_parse(const char *name, type *out)                                                                     \
+    bool what##_parse(const char *name, type *out) /* NOLINT(bugprone-macro-parentheses) */                            \
     {                                                                                                                  \
         static const char *const names[] = {LIST(NAMES_ENTRY)};                                                        \
         int index = names_index(names, sizeof names / sizeof *names, name);                                            \
@@ -66,7 +66,7 @@ static inline int names_bit(unsigned bit)
         }                                                                                                              \
         return index >= 0;                                                                                             \
     }                                                                                                                  \
-    _Static_assert(sizeof(type) > 0, "an enum")
+    struct names_end /* takes the semicolon */
 
 #define NAMES_BITS(what, type, LIST)                                                                                   \
     const char *what##_name(type bit)                                                                                  \
@@ -74,7 +74,7 @@ static inline int names_bit(unsigned bit)
         static const char *const names[] = {LIST(NAMES_ENTRY_AT)};                                                     \
         return names_at(names, sizeof names / sizeof *names, names_bit((unsigned)bit));                                \
     }                                                                                                                  \
-    _Static_assert(sizeof(type) > 0, "an enum of bits")
+    struct names_end /* takes the semicolon */
 
 #define NAMES_BITS_PARSE(what, type, LIST)                                                                             \
     bool what##_parse(const char *name, unsigned *bit)                                                                 \
@@ -86,6 +86,6 @@ static inline int names_bit(unsigned bit)
         }                                                                                                              \
         return index >= 0;                                                                                             \
     }                                                                                                                  \
-    _Static_assert(sizeof(type) > 0, "an enum of bits")
+    struct names_end /* takes the semicolon */
 
 #endif

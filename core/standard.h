@@ -172,17 +172,17 @@ double range_severity(const struct measure_range *range, enum sign_side side, do
 enum club_class club_class_of(enum club_kind kind); /* driver, wood, hybrid: wood; unknown: any */
 enum age_band age_band_of(int age_years);           /* < 0: any */
 
-const char *fault_name(enum fault_id fault);
+const char *fault_name(enum fault_id value);
 bool fault_parse(const char *name, enum fault_id *out);
-const char *stage_name(enum fault_stage stage); /* "set-up", "takeaway", ... */
+const char *stage_name(enum fault_stage value); /* "set-up", "takeaway", ... */
 bool stage_parse(const char *name, enum fault_stage *out);
-const char *club_class_name(enum club_class club); /* "any", "wood", "iron", "wedge" */
+const char *club_class_name(enum club_class value); /* "any", "wood", "iron", "wedge" */
 bool club_class_parse(const char *name, enum club_class *out);
-const char *sex_name(enum sex sex); /* "any", "female", "male" */
+const char *sex_name(enum sex value); /* "any", "female", "male" */
 bool sex_parse(const char *name, enum sex *out);
-const char *age_band_name(enum age_band age); /* "any", "junior", "adult", "senior" */
+const char *age_band_name(enum age_band value); /* "any", "junior", "adult", "senior" */
 bool age_band_parse(const char *name, enum age_band *out);
-const char *evidence_name(enum evidence evidence); /* "common practice", "published", "contested" */
+const char *evidence_name(enum evidence value); /* "common practice", "published", "contested" */
 bool evidence_parse(const char *name, enum evidence *out);
 
 #endif

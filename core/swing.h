@@ -212,20 +212,20 @@ const struct frame *swing_frame(const struct swing_view *view, enum checkpoint c
 
 /* The names as written in documents; NULL for a value out of range. The _parse functions return false for an unknown
  * name. */
-const char *checkpoint_name(enum checkpoint checkpoint);
+const char *checkpoint_name(enum checkpoint value);
 bool checkpoint_parse(const char *name, enum checkpoint *out);
-const char *point_name(enum point point);
+const char *point_name(enum point value);
 bool point_parse(const char *name, enum point *out);
-const char *view_kind_name(enum view_kind kind);
+const char *view_kind_name(enum view_kind value);
 bool view_kind_parse(const char *name, enum view_kind *out);
-const char *club_kind_name(enum club_kind kind);
+const char *club_kind_name(enum club_kind value);
 bool club_kind_parse(const char *name, enum club_kind *out);
-const char *flight_side_name(enum flight_side side);
+const char *flight_side_name(enum flight_side value);
 bool flight_side_parse(const char *name, enum flight_side *out);
-const char *strike_name(enum strike strike);
+const char *strike_name(enum strike value);
 bool strike_parse(const char *name, enum strike *out);
 bool weight_source_parse(const char *name, enum weight_source *out);
-const char *severity_word_name(enum severity_word word);
+const char *severity_word_name(enum severity_word value);
 bool severity_word_parse(const char *name, enum severity_word *out);
 
 /* The word of a severity in [0, 1]: 0 none, <= 1/3 slight, <= 2/3 clear, above strong. */

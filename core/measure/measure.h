@@ -124,8 +124,8 @@ const struct measure_info *measure_info(enum measure_item item);
 /* Finds the item of a name and checkpoint (CHECKPOINT_NONE matches a name that has only one item). */
 bool measure_find(const char *name, enum checkpoint checkpoint, enum measure_item *out);
 
-const char *unit_name(enum unit unit);
-const char *measure_source_name(enum measure_source source);
+const char *unit_name(enum unit value);
+const char *measure_source_name(enum measure_source value);
 bool measure_source_parse(const char *name, enum measure_source *out);
 
 /* sqrt(random^2 + systematic^2). */

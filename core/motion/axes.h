@@ -23,7 +23,7 @@ struct motion_axes {
 };
 
 /* "+x" "-x" "+y" "-y" "+z" "-z". */
-const char *lab_axis_name(enum lab_axis axis);
+const char *lab_axis_name(enum lab_axis value);
 bool lab_axis_parse(const char *name, enum lab_axis *out);
 
 bool motion_axes_valid(struct motion_axes axes);

@@ -134,7 +134,7 @@ size_t motion_work_bytes(const struct motion_record *record);
  * as a record that is too short. */
 bool motion_analyse(const struct motion_record *record, void *work, struct motion_summary *out);
 
-const char *motion_issue_name(enum motion_issue issue);
-const char *motion_segment_name(enum motion_segment segment);
+const char *motion_issue_name(enum motion_issue value);
+const char *motion_segment_name(enum motion_segment value);
 
 #endif

@@ -29,7 +29,7 @@ struct swing_reading {
 
 /* "application/json", "application/c3d", "text/tab-separated-values"; parsing takes the type without parameters. A body
  * sent as application/octet-stream is told by its first bytes: swing_media_guess. */
-const char *swing_media_name(enum swing_media media);
+const char *swing_media_name(enum swing_media value);
 bool swing_media_parse(const char *name, enum swing_media *out);
 bool swing_media_guess(const void *bytes, size_t length, enum swing_media *out);
 
