@@ -182,7 +182,7 @@ static enum store_status end_all_tokens(const struct replay *replay)
     query_open(&query, replay->db, LEDGER_END_SESSIONS);
     query_integer(&query, 1, replay->now);
     enum store_status status = query_run(&query);
-    for (int next = LEDGER_END_INVITATIONS; next <= LEDGER_END_FEEDS && status == STORE_OK; next++) {
+    for (enum statement next = LEDGER_END_INVITATIONS; next <= LEDGER_END_FEEDS && status == STORE_OK; next++) {
         query_open(&query, replay->db, next);
         status = query_run(&query);
     }

@@ -10,7 +10,7 @@
 
 #include "store/engine/query.h"
 
-static enum store_status control(struct store_db *db, int index)
+static enum store_status control(struct store_db *db, enum statement index)
 {
     struct query query;
     query_open(&query, db, index);

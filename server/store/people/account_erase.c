@@ -10,7 +10,7 @@ enum store_status store_account_erase(struct store_db *db, const char *id)
 {
     struct query query;
     enum store_status status = store_invitation_end_maker(db, id); /* while the team's rows are there */
-    for (int step = ACCOUNT_ERASE_KEPT_ANSWERS; step < ACCOUNT_ERASE_ROW && status == STORE_OK; step++) {
+    for (enum statement step = ACCOUNT_ERASE_KEPT_ANSWERS; step < ACCOUNT_ERASE_ROW && status == STORE_OK; step++) {
         query_open(&query, db, step);
         query_text(&query, 1, id);
         status = query_run(&query);

@@ -114,9 +114,9 @@ enum store_status store_calendar_remove(struct store_db *db, const char *account
 
 /* ---- ending ---- */
 
-static enum store_status end_two(struct store_db *db, int first, int second, const char *id)
+static enum store_status end_two(struct store_db *db, enum statement first, enum statement second, const char *id)
 {
-    const int steps[] = {first, second};
+    const enum statement steps[] = {first, second};
     enum store_status status = STORE_OK;
     for (size_t i = 0; status == STORE_OK && i < sizeof steps / sizeof steps[0]; i++) {
         struct query query;

@@ -137,7 +137,7 @@ static enum store_status erase_guardians(struct store_db *db, const char *id)
 
 enum store_status store_student_erase(struct store_db *db, const char *id)
 {
-    static const int steps[] = {STUDENT_ERASE_OWN_ANSWERS, STUDENT_ERASE_DETAILS};
+    static const enum statement steps[] = {STUDENT_ERASE_OWN_ANSWERS, STUDENT_ERASE_DETAILS};
     struct query query;
     enum store_status status = store_invitation_end_student(db, id);
     status = status == STORE_OK ? erase_guardians(db, id) : status;
