@@ -29,19 +29,25 @@ enum severity_word severity_word(double severity)
     return severity <= 2.0 / 3.0 ? SEVERITY_CLEAR : SEVERITY_STRONG;
 }
 
-bool swing_has_found(const struct swing *swing)
+static bool frame_has_found(const struct frame *frame)
 {
-    for (int v = 0; v < swing->view_count; v++) {
-        for (int f = 0; f < swing->views[v].frame_count; f++) {
-            for (int p = 0; p < POINT_COUNT; p++) {
-                const struct swing_mark *mark = &swing->views[v].frames[f].points[p];
-                if (mark->seen && mark->found) {
-                    return true;
-                }
-            }
+    for (int p = 0; p < POINT_COUNT; p++) {
+        if (frame->points[p].seen && frame->points[p].found) {
+            return true;
         }
     }
     return false;
+}
+
+bool swing_has_found(const struct swing *swing)
+{
+    bool found = false;
+    for (int v = 0; v < swing->view_count; v++) {
+        for (int f = 0; f < swing->views[v].frame_count && !found; f++) {
+            found = frame_has_found(&swing->views[v].frames[f]);
+        }
+    }
+    return found;
 }
 
 int swing_drop_found(struct swing *swing)
