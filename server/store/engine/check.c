@@ -12,7 +12,7 @@
 
 /* Each row of the statement is one finding: what stands before and after its first column. */
 static const struct {
-    int statement;
+    enum statement statement;
     const char *before, *after;
 } rules[] = {
     {CHECK_PAGES, "The file is damaged: ", "."},
