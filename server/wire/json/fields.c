@@ -97,19 +97,41 @@ bool json_fields_word(struct json_fields *fields, const struct wire_at *place, c
            (strcmp(text, word) == 0 || json_fields_refuse(fields, place, "must be \"%s\", not \"%s\"", word, text));
 }
 
-bool json_fields_numbers(struct json_fields *fields, const struct wire_at *place, int least, int most, double low,
-                         double high, const char *shape, double *out, int *count)
+/* The usual list: numbers alone, as many as wanted, all within their limits. Takes nothing when it is another. */
+static bool numbers_quick(struct json_fields *fields, int least, int most, const double (*limits)[2], double *out,
+                          int *count)
+{
+    double value[JSON_IN_NUMBERS_MAX];
+    const struct json_in before = fields->in;
+    const int taken = fields->failed ? 0 : json_in_numbers(&fields->in, most, value);
+    bool good = taken >= least && taken > 0;
+    for (int i = 0; good && i < taken; i++) {
+        good = value[i] >= limits[i][0] && value[i] <= limits[i][1];
+        out[i] = value[i];
+    }
+    if (!good) {
+        fields->in = before;
+    }
+    *count = taken;
+    return good;
+}
+
+bool json_fields_numbers(struct json_fields *fields, const struct wire_at *place, int least, int most,
+                         const double (*limits)[2], const char *shape, double *out, int *count)
 {
     int taken = 0;
+    if (numbers_quick(fields, least, most, limits, out, count == NULL ? &taken : count)) {
+        return true;
+    }
     if (!open_list(fields, place)) {
         return false;
     }
-    while (json_in_next_item(&fields->in, &taken)) {
+    for (taken = 0; json_in_next_item(&fields->in, &taken);) {
         const struct wire_at here = wire_index(place, taken - 1);
         if (taken > most) {
             return json_fields_refuse(fields, place, "%s", shape);
         }
-        if (!json_fields_number(fields, &here, low, high, &out[taken - 1])) {
+        if (!json_fields_number(fields, &here, limits[taken - 1][0], limits[taken - 1][1], &out[taken - 1])) {
             return false;
         }
     }
@@ -120,9 +142,10 @@ bool json_fields_numbers(struct json_fields *fields, const struct wire_at *place
 }
 
 bool json_fields_list(struct json_fields *fields, const struct wire_at *place, int max, const char *what, int *length,
-                      json_fields_item *item, void *to)
+                      json_fields_take *take, void *to)
 {
     int count = 0;
+    *length = 0;
     if (!open_list(fields, place)) {
         return false;
     }
@@ -131,12 +154,10 @@ bool json_fields_list(struct json_fields *fields, const struct wire_at *place, i
         if (count > max) {
             return json_fields_refuse(fields, place, "has more than %d %s", max, what);
         }
-        if (!item(fields, &here, count - 1, to)) {
+        if (!take(fields, &here, count - 1, to)) {
             return false;
         }
-        if (length != NULL) {
-            *length = count;
-        }
+        *length = count;
     }
     return closed(fields, place);
 }
@@ -165,11 +186,11 @@ static int key_find(struct json_fields *fields, const struct wire_at *place, con
 }
 
 static bool field_read(struct json_fields *fields, const struct wire_at *place, const struct json_field *field, int key,
-                       json_fields_read *read, void *to)
+                       json_fields_take *take, void *to)
 {
     const struct wire_at here = wire_key(place, field->name);
     if (field->low >= field->high) {
-        return read(fields, &here, key, to);
+        return take(fields, &here, key, to);
     }
     char *at = to;
     const bool good = json_fields_number(fields, &here, field->low, field->high, (double *)(void *)(at + field->value));
@@ -180,7 +201,7 @@ static bool field_read(struct json_fields *fields, const struct wire_at *place, 
 }
 
 bool json_fields_object(struct json_fields *fields, const struct wire_at *place, const struct json_field *table,
-                        json_fields_read *read, void *to, unsigned *seen)
+                        json_fields_take *take, void *to, unsigned *seen)
 {
     char text[JSON_FIELDS_TEXT];
     unsigned taken = 0;
@@ -191,7 +212,7 @@ bool json_fields_object(struct json_fields *fields, const struct wire_at *place,
     }
     while (!fields->failed && json_in_next_key(&fields->in, &count, text, sizeof text)) {
         key = key_find(fields, place, table, text, key + 1, &taken);
-        if (key < 0 || !field_read(fields, place, &table[key], key, read, to)) {
+        if (key < 0 || !field_read(fields, place, &table[key], key, take, to)) {
             return false;
         }
     }
@@ -209,7 +230,7 @@ bool json_fields_object(struct json_fields *fields, const struct wire_at *place,
     return true;
 }
 
-bool json_fields_map(struct json_fields *fields, const struct wire_at *place, json_fields_named *read, void *to)
+bool json_fields_map(struct json_fields *fields, const struct wire_at *place, json_fields_take *take, void *to)
 {
     char key[JSON_FIELDS_TEXT];
     int count = 0;
@@ -218,7 +239,7 @@ bool json_fields_map(struct json_fields *fields, const struct wire_at *place, js
     }
     while (json_in_next_key(&fields->in, &count, key, sizeof key)) {
         const struct wire_at here = wire_key(place, key);
-        if (!read(fields, &here, key, to)) {
+        if (!take(fields, &here, count - 1, to)) {
             return false;
         }
     }

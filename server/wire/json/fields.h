@@ -32,40 +32,48 @@ bool json_fields_text(struct json_fields *fields, const struct wire_at *place, c
 /* A text that must be this one. */
 bool json_fields_word(struct json_fields *fields, const struct wire_at *place, const char *word);
 
-/* A list of `least` to `most` numbers between the limits; *count (may be NULL) = how many. shape: what to say of
- * another length, "must be two numbers, [u, v]". */
-bool json_fields_numbers(struct json_fields *fields, const struct wire_at *place, int least, int most, double low,
-                         double high, const char *shape, double *out, int *count);
+/* Takes what stands at `here`: entry `index` of a list, field `index` of a table, or the value after the index-th key
+ * (here->key) of a map. False when it was refused. */
+typedef bool json_fields_take(struct json_fields *fields, const struct wire_at *here, int index, void *to);
 
-/* A list. item reads the entry at index and gives false when it was refused; *length (may be NULL) = how many were
- * read. what: what more than max of them are called, "sticks". */
-typedef bool json_fields_item(struct json_fields *fields, const struct wire_at *here, int index, void *to);
+/* A list of `least` to `most` numbers (8 at most), each with its own limits; *count (may be NULL) = how many. shape:
+ * what to say of another length, "must be two numbers, [u, v]". */
+bool json_fields_numbers(struct json_fields *fields, const struct wire_at *place, int least, int most,
+                         const double (*limits)[2], const char *shape, double *out, int *count);
+
+/* A list; *length = how many entries were taken. what: what more than max of them are called, "sticks". */
 bool json_fields_list(struct json_fields *fields, const struct wire_at *place, int max, const char *what, int *length,
-                      json_fields_item *item, void *to);
+                      json_fields_take *take, void *to);
 
-/* One field of an object: a number that goes straight to its place, or (no limits given) one for `read` to take. */
+/* One field of an object: a number that goes straight to its place, or (no limits given) one for `take`. */
 struct json_field {
     const char *name;
     bool required;
     double low, high;
-    size_t value, given; /* offsets of the double and of the bool that says it was there; given = value when none does */
+    size_t value,
+        given; /* offsets of the double and of the bool that says it was there; given = value when none does */
 };
 
-#define JSON_FIELD(key, must) {.name = (key), .required = (must)}
+#define JSON_FIELD(key, must)                                                                                          \
+    {                                                                                                                  \
+        .name = (key), .required = (must)                                                                              \
+    }
 #define JSON_FIELD_NUMBER(key, must, type, member, least, most)                                                        \
-    {(key), (must), (least), (most), offsetof(type, member), offsetof(type, member)}
+    {                                                                                                                  \
+        (key), (must), (least), (most), offsetof(type, member), offsetof(type, member)                                 \
+    }
 #define JSON_FIELD_MAYBE(key, type, member, least, most)                                                               \
-    {(key), false, (least), (most), offsetof(type, member.value), offsetof(type, member.given)}
+    {                                                                                                                  \
+        (key), false, (least), (most), offsetof(type, member.value), offsetof(type, member.given)                      \
+    }
 
-/* An object by its table, which ends with a nameless field; at most 32. read takes the value of field `key` of the
- * table; *seen (may be NULL) gets a bit for each key that stood there. Unknown keys, keys given twice and required ones
- * that are missing are refused. */
-typedef bool json_fields_read(struct json_fields *fields, const struct wire_at *here, int key, void *to);
+/* An object by its table, which ends with a nameless field; at most 32. `to` is what the offsets count from. *seen (may
+ * be NULL) gets a bit for each key that stood there. Unknown keys, keys given twice and required ones that are missing
+ * are refused. */
 bool json_fields_object(struct json_fields *fields, const struct wire_at *place, const struct json_field *table,
-                        json_fields_read *read, void *to, unsigned *seen);
+                        json_fields_take *take, void *to, unsigned *seen);
 
-/* An object whose keys are names of something: read takes the value that stands after a key. */
-typedef bool json_fields_named(struct json_fields *fields, const struct wire_at *here, const char *key, void *to);
-bool json_fields_map(struct json_fields *fields, const struct wire_at *place, json_fields_named *read, void *to);
+/* An object whose keys are names of something. */
+bool json_fields_map(struct json_fields *fields, const struct wire_at *place, json_fields_take *take, void *to);
 
 #endif

@@ -374,6 +374,22 @@ bool json_in_number(struct json_in *in, double *out)
     return true;
 }
 
+int json_in_numbers(struct json_in *in, int most, double *out)
+{
+    int count = 0;
+    int taken = 0;
+    if (!json_in_open(in, '[')) {
+        return 0;
+    }
+    while (json_in_next_item(in, &count)) {
+        if (count > most || !json_in_number(in, &out[count - 1])) {
+            return 0;
+        }
+        taken = count;
+    }
+    return in->error == NULL ? taken : 0;
+}
+
 static bool word_take(struct json_in *in, const char *word)
 {
     size_t length = strlen(word);

@@ -9,6 +9,7 @@
 
 #define JSON_IN_DEPTH_MAX 32
 #define JSON_IN_NUMBER_MAX 64 /* characters of one number */
+#define JSON_IN_NUMBERS_MAX 8 /* numbers of one short list */
 
 struct json_in {
     const char *text;
@@ -34,6 +35,9 @@ bool json_in_next_item(struct json_in *in, int *count);
 /* Takes one value. A text that is longer than size - 1 bytes is an error; U+0000 in a text too. */
 bool json_in_text(struct json_in *in, char *out, size_t size);
 bool json_in_number(struct json_in *in, double *out);
+/* Takes a whole list of 1 to most numbers (JSON_IN_NUMBERS_MAX at most) and gives how many they are. 0 when anything
+ * else stands there: reading has then got anywhere within it. */
+int json_in_numbers(struct json_in *in, int most, double *out);
 /* Takes a null if one stands next. */
 bool json_in_null(struct json_in *in);
 /* Takes any value whatever, checking that it is JSON. */

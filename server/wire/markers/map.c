@@ -11,21 +11,21 @@
 #define DEFAULT_FILE "markers.json"
 
 /* "left_wrist" for the lead wrist, as of a right-hander; other names are the point's own. */
-static void key_write(enum point point, char out[KEY_TEXT])
+static void key_write(enum point point, char out[JSON_FIELDS_TEXT])
 {
     const char *name = point_name(point);
     if (strncmp(name, "lead_", 5) == 0) {
-        (void)snprintf(out, KEY_TEXT, "left_%s", name + 5);
+        (void)snprintf(out, JSON_FIELDS_TEXT, "left_%s", name + 5);
     } else if (strncmp(name, "trail_", 6) == 0) {
-        (void)snprintf(out, KEY_TEXT, "right_%s", name + 6);
+        (void)snprintf(out, JSON_FIELDS_TEXT, "right_%s", name + 6);
     } else {
-        (void)snprintf(out, KEY_TEXT, "%s", name);
+        (void)snprintf(out, JSON_FIELDS_TEXT, "%s", name);
     }
 }
 
 static bool key_parse(const char *key, enum point *out)
 {
-    char name[KEY_TEXT];
+    char name[JSON_FIELDS_TEXT];
     for (int p = 0; p < POINT_COUNT; p++) {
         key_write((enum point)p, name);
         if (strcmp(name, key) == 0) {
@@ -37,129 +37,87 @@ static bool key_parse(const char *key, enum point *out)
 }
 
 /* One marker's name. Something of it must be left once what is not compared is taken away. */
-static bool name_read(struct swing_reader *reader, const struct wire_at *place, const char **out)
+static bool name_read(struct json_fields *fields, const struct wire_at *place, const char **out)
 {
     char name[MARKER_NAME_TEXT];
-    if (!swing_text(reader, place, name, sizeof name)) {
+    if (!json_fields_text(fields, place, name, sizeof name)) {
         return false;
     }
     const char *colon = strrchr(name, ':');
     if (strspn(colon == NULL ? name : colon + 1, " _-.") == strlen(colon == NULL ? name : colon + 1)) {
-        return swing_refuse(reader, place, "must be the name of a marker");
+        return json_fields_refuse(fields, place, "must be the name of a marker");
     }
     char why[PLAIN_WHY];
     if (!plain_text_check(name, PLAIN_NAME, why)) {
-        return swing_refuse(reader, place, "%s", why);
+        return json_fields_refuse(fields, place, "%s", why);
     }
-    *out = arena_strdup(reader->arena, name);
-    return *out != NULL || swing_refuse(reader, place, "needs more memory than there is");
+    *out = arena_strdup(fields->arena, name);
+    return *out != NULL || json_fields_refuse(fields, place, "needs more memory than there is");
 }
 
-static bool choice_read(struct swing_reader *reader, const struct wire_at *place, struct marker_choice *out)
+static bool choice_name(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    int count = 0;
-    out->count = 0;
-    if (!swing_open(reader, place, '[')) {
+    struct marker_choice *choice = to;
+    return name_read(fields, here, &choice->names[index]);
+}
+
+static bool choice_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
+{
+    struct marker_choice *choice = (struct marker_choice *)to + index;
+    return json_fields_list(fields, here, MARKER_MIDDLE_MAX, "markers for one point", &choice->count, choice_name,
+                            choice) &&
+           (choice->count > 0 || json_fields_refuse(fields, here, "needs at least one marker"));
+}
+
+struct map_points {
+    struct marker_map *map;
+    bool given[POINT_COUNT];
+    bool any; /* a point whose list is empty is left out when the map is written */
+};
+
+static bool point_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
+{
+    struct map_points *points = to;
+    enum point point;
+    (void)index;
+    if (!key_parse(here->key, &point)) {
+        return json_fields_refuse(fields, here, "is not a point; they are called left_wrist, neck, clubhead ...");
+    }
+    if (points->given[point]) {
+        return json_fields_refuse(fields, here, "is given twice");
+    }
+    points->given[point] = true;
+    int *length = &points->map->alternatives[point];
+    if (!json_fields_list(fields, here, MARKER_ALTERNATIVES_MAX, "alternatives", length, choice_read,
+                          points->map->choices[point])) {
         return false;
     }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = wire_index(place, count - 1);
-        if (count > MARKER_MIDDLE_MAX) {
-            return swing_refuse(reader, place, "has more than %d markers for one point", MARKER_MIDDLE_MAX);
-        }
-        if (!name_read(reader, &here, &out->names[count - 1])) {
-            return false;
-        }
-        out->count = count;
-    }
-    if (reader->in.error != NULL) {
-        return swing_refuse_json(reader, place);
-    }
-    return out->count > 0 || swing_refuse(reader, place, "needs at least one marker");
+    points->any = points->any || *length > 0;
+    return true;
 }
 
-static bool choices_read(struct swing_reader *reader, const struct wire_at *place, struct marker_map *map,
-                         enum point point)
+static bool map_value(struct json_fields *fields, const struct wire_at *here, int key, void *to)
 {
-    int count = 0;
-    if (!swing_open(reader, place, '[')) {
-        return false;
+    struct map_points points = {.map = to};
+    if (key == 0) {
+        return json_fields_word(fields, here, MARKER_MAP_SCHEMA);
     }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = wire_index(place, count - 1);
-        if (count > MARKER_ALTERNATIVES_MAX) {
-            return swing_refuse(reader, place, "has more than %d alternatives", MARKER_ALTERNATIVES_MAX);
-        }
-        if (!choice_read(reader, &here, &map->choices[point][count - 1])) {
-            return false;
-        }
-        map->alternatives[point] = count;
-    }
-    return reader->in.error == NULL || swing_refuse_json(reader, place);
+    return json_fields_map(fields, here, point_read, &points) &&
+           (points.any || json_fields_refuse(fields, here, "needs at least one point with a marker"));
 }
 
-static bool points_read(struct swing_reader *reader, const struct wire_at *place, struct marker_map *map)
+bool marker_map_read_part(struct json_fields *fields, const struct wire_at *place, struct marker_map *out)
 {
-    bool given[POINT_COUNT] = {false};
-    bool any = false; /* a point whose list is empty is left out when the map is written */
-    char key[KEY_TEXT];
-    int count = 0;
-    if (!swing_open(reader, place, '{')) {
-        return false;
-    }
-    while (json_in_next_key(&reader->in, &count, key, sizeof key)) {
-        struct wire_at here = wire_key(place, key);
-        enum point point;
-        if (!key_parse(key, &point)) {
-            return swing_refuse(reader, &here, "is not a point; they are called left_wrist, neck, clubhead ...");
-        }
-        if (given[point]) {
-            return swing_refuse(reader, &here, "is given twice");
-        }
-        given[point] = true;
-        if (!choices_read(reader, &here, map, point)) {
-            return false;
-        }
-        any = any || map->alternatives[point] > 0;
-    }
-    if (reader->in.error != NULL) {
-        return swing_refuse_json(reader, place);
-    }
-    return any || swing_refuse(reader, place, "needs at least one point with a marker");
-}
-
-bool marker_map_read_part(struct swing_reader *reader, const struct wire_at *place, struct marker_map *out)
-{
-    static const char *const names[] = {"schema", "points", NULL};
-    unsigned seen = 0;
-    int count = 0;
-    int key;
-    char text[KEY_TEXT];
+    static const struct json_field table[] = {JSON_FIELD("schema", true), JSON_FIELD("points", true), {.name = NULL}};
     memset(out, 0, sizeof *out);
-    if (!swing_open(reader, place, '{')) {
-        return false;
-    }
-    while ((key = swing_key(reader, place, names, &seen, &count)) >= 0) {
-        struct wire_at here = wire_key(place, names[key]);
-        if (key == 1) {
-            points_read(reader, &here, out);
-        } else if (swing_text(reader, &here, text, sizeof text) && strcmp(text, MARKER_MAP_SCHEMA) != 0) {
-            swing_refuse(reader, &here, "must be \"%s\", not \"%s\"", MARKER_MAP_SCHEMA, text);
-        }
-    }
-    return swing_need(reader, place, names, seen, 3);
+    return json_fields_object(fields, place, table, map_value, out, NULL);
 }
 
 bool marker_map_read(const char *json, size_t length, struct arena *arena, struct marker_map *out,
                      struct wire_error *error)
 {
-    struct swing_reader reader = {.arena = arena, .error = error};
-    *error = (struct wire_error){"", ""};
-    json_in_start(&reader.in, json, length);
-    if (!marker_map_read_part(&reader, NULL, out)) {
-        return false;
-    }
-    return json_in_finish(&reader.in) || swing_refuse_json(&reader, NULL);
+    struct json_fields fields = json_fields_start(json, length, arena, error);
+    return marker_map_read_part(&fields, NULL, out) && json_fields_finish(&fields);
 }
 
 void marker_map_write(const struct marker_map *map, struct json_out *out, const char *key)
@@ -168,7 +126,7 @@ void marker_map_write(const struct marker_map *map, struct json_out *out, const 
     json_out_text(out, "schema", MARKER_MAP_SCHEMA);
     json_out_object(out, "points");
     for (int p = 0; p < POINT_COUNT; p++) {
-        char name[KEY_TEXT];
+        char name[JSON_FIELDS_TEXT];
         if (map->alternatives[p] == 0) {
             continue;
         }

@@ -2,9 +2,9 @@
 #ifndef LEADSIDE_WIRE_MARKERS_PARTS_H
 #define LEADSIDE_WIRE_MARKERS_PARTS_H
 
+#include "wire/json/fields.h"
 #include "wire/json/out.h"
 #include "wire/markers/map.h"
-#include "wire/swing/parts.h"
 
 /* ---- marker files ---- */
 
@@ -29,8 +29,8 @@ bool marker_file_scale(struct marker_file *file, double metres, const struct wir
 
 /* ---- the map ---- */
 
-/* The map where reader->in stands; names go to the arena. */
-bool marker_map_read_part(struct swing_reader *reader, const struct wire_at *place, struct marker_map *out);
+/* The map where fields->in stands; names go to the arena. */
+bool marker_map_read_part(struct json_fields *fields, const struct wire_at *place, struct marker_map *out);
 void marker_map_write(const struct marker_map *map, struct json_out *out, const char *key);
 
 #endif

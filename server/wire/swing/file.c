@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "wire/markers/parts.h"
+#include "wire/swing/parts.h"
 
 #define READING_SCHEMA "leadside.reading/1"
 #define HAND_ASK "say which hand the player plays, right or left: a marker file doesn't tell"
@@ -183,78 +184,62 @@ enum reading_key {
     KEY_MAP
 };
 
-static bool axis_keep(struct swing_reader *reader, const struct wire_at *here, const char *text, enum lab_axis *axis,
-                      bool *given)
+static bool axis_read(struct json_fields *fields, const struct wire_at *here, enum lab_axis *axis, bool *given)
 {
-    *given = lab_axis_parse(text, axis);
-    return *given || swing_refuse(reader, here, "must be +x, -x, +y, -y, +z or -z, not \"%s\"", text);
-}
-
-static bool text_keep(struct swing_reader *reader, const struct wire_at *here, int key, struct swing_reading *out)
-{
-    char text[KEY_TEXT];
-    int64_t ms;
-    if (!swing_text(reader, here, text, sizeof text)) {
+    char text[JSON_FIELDS_TEXT];
+    if (!json_fields_text(fields, here, text, sizeof text)) {
         return false;
     }
-    switch (key) {
+    *given = lab_axis_parse(text, axis);
+    return *given || json_fields_refuse(fields, here, "must be +x, -x, +y, -y, +z or -z, not \"%s\"", text);
+}
+
+static bool map_read(struct json_fields *fields, const struct wire_at *here, struct swing_reading *out)
+{
+    struct marker_map *map = arena_take(fields->arena, sizeof *map);
+    out->map = map;
+    return map == NULL ? json_fields_refuse(fields, NULL, "needs more memory than there is")
+                       : marker_map_read_part(fields, here, map);
+}
+
+static bool reading_value(struct json_fields *fields, const struct wire_at *here, int key, void *to)
+{
+    struct swing_reading *out = to;
+    int64_t ms;
+    switch ((enum reading_key)key) {
     case KEY_SCHEMA:
-        return strcmp(text, READING_SCHEMA) == 0 ||
-               swing_refuse(reader, here, "must be \"%s\", not \"%s\"", READING_SCHEMA, text);
+        return json_fields_word(fields, here, READING_SCHEMA);
     case KEY_HAND:
-        out->hand_given = true;
-        out->hand = strcmp(text, "left") == 0 ? HAND_LEFT : HAND_RIGHT;
-        return strcmp(text, "left") == 0 || strcmp(text, "right") == 0 ||
-               swing_refuse(reader, here, "must be \"right\" or \"left\", not \"%s\"", text);
+        out->hand_given = swing_read_hand(fields, here, &out->hand);
+        return out->hand_given;
     case KEY_CLUB:
-        return club_kind_parse(text, &out->club) || swing_refuse(reader, here, "\"%s\" is not a kind of club", text);
+        return swing_read_club(fields, here, &out->club);
     case KEY_TARGET:
-        return axis_keep(reader, here, text, &out->axes.target, &out->target_given);
+        return axis_read(fields, here, &out->axes.target, &out->target_given);
     case KEY_UP:
-        return axis_keep(reader, here, text, &out->axes.up, &out->up_given);
+        return axis_read(fields, here, &out->axes.up, &out->up_given);
+    case KEY_RECORDED_AT:
+        return swing_read_time(fields, here, &ms, out->recorded_at);
     default:
-        if (!time_parse(text, &ms)) {
-            return swing_refuse(reader, here, "must be a time such as 2026-05-02T09:14:05Z, not \"%s\"", text);
-        }
-        time_format(ms, out->recorded_at);
-        return true;
+        return map_read(fields, here, out);
     }
 }
 
 bool swing_reading_read(const char *json, size_t length, struct arena *arena, struct swing_reading *out,
                         struct wire_error *error)
 {
-    static const char *const names[] = {"schema", "hand", "club",        "club_number", "club_length_m",
-                                        "target", "up",   "recorded_at", "map",         NULL};
-    struct swing_reader reader = {.arena = arena, .error = error};
-    struct marker_map *map = arena_take(arena, sizeof *map);
-    unsigned seen = 0;
-    int count = 0;
-    int key;
-    *error = (struct wire_error){"", ""};
+    static const struct json_field table[] = {
+        JSON_FIELD("schema", true),
+        JSON_FIELD("hand", false),
+        JSON_FIELD("club", false),
+        JSON_FIELD_MAYBE("club_number", struct swing_reading, club_number, 1, 70),
+        JSON_FIELD_MAYBE("club_length_m", struct swing_reading, club_length_m, 0.3, 1.5),
+        JSON_FIELD("target", false),
+        JSON_FIELD("up", false),
+        JSON_FIELD("recorded_at", false),
+        JSON_FIELD("map", true),
+        {.name = NULL}};
+    struct json_fields fields = json_fields_start(json, length, arena, error);
     memset(out, 0, sizeof *out);
-    if (map == NULL) {
-        return refuse_memory(error);
-    }
-    json_in_start(&reader.in, json, length);
-    if (!swing_open(&reader, NULL, '{')) {
-        return false;
-    }
-    while ((key = swing_key(&reader, NULL, names, &seen, &count)) >= 0) {
-        struct wire_at here = wire_key(NULL, names[key]);
-        if (key == KEY_CLUB_NUMBER) {
-            swing_maybe(&reader, &here, 1, 70, &out->club_number);
-        } else if (key == KEY_CLUB_LENGTH) {
-            swing_maybe(&reader, &here, 0.3, 1.5, &out->club_length_m);
-        } else if (key == KEY_MAP) {
-            marker_map_read_part(&reader, &here, map);
-        } else {
-            text_keep(&reader, &here, key, out);
-        }
-    }
-    out->map = seen & 1U << KEY_MAP ? map : NULL;
-    if (!swing_need(&reader, NULL, names, seen, 1U << KEY_SCHEMA | 1U << KEY_MAP)) {
-        return false;
-    }
-    return json_in_finish(&reader.in) || swing_refuse_json(&reader, NULL);
+    return json_fields_object(&fields, NULL, table, reading_value, out, NULL) && json_fields_finish(&fields);
 }

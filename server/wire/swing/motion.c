@@ -3,39 +3,7 @@
 
 #include <string.h>
 
-#include "core/motion/axes.h"
-
 #define FIRST_SAMPLES 512 /* room taken before it is known how many there are */
-
-/* One sample: three coordinates, or null for a gap. */
-static bool sample_read(struct swing_reader *reader, const struct wire_at *place, struct vec3 *at, bool *seen)
-{
-    double value[3] = {0.0, 0.0, 0.0};
-    int count = 0;
-    *seen = false;
-    *at = vec_make(0.0, 0.0, 0.0);
-    if (json_in_null(&reader->in)) {
-        return true;
-    }
-    if (!swing_open(reader, place, '[')) {
-        return false;
-    }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        if (count > 3) {
-            return swing_refuse(reader, place, "must be [x, y, z] or null");
-        }
-        if (!swing_number(reader, &here, -100, 100, &value[count - 1])) {
-            return false;
-        }
-    }
-    if (reader->in.error != NULL) {
-        return swing_refuse_json(reader, place);
-    }
-    *at = vec_make(value[0], value[1], value[2]);
-    *seen = true;
-    return count == 3 || swing_refuse(reader, place, "must be [x, y, z] or null");
-}
 
 /* A point's samples as they grow. */
 struct samples {
@@ -44,10 +12,10 @@ struct samples {
     int room;
 };
 
-static bool samples_grow(struct swing_reader *reader, struct samples *samples, int room)
+static bool samples_grow(struct arena *arena, struct samples *samples, int room)
 {
-    struct vec3 *at = arena_alloc(reader->arena, (size_t)room * sizeof *at);
-    bool *seen = arena_alloc(reader->arena, (size_t)room * sizeof *seen);
+    struct vec3 *at = arena_alloc(arena, (size_t)room * sizeof *at);
+    bool *seen = arena_alloc(arena, (size_t)room * sizeof *seen);
     if (at == NULL || seen == NULL) {
         return false;
     }
@@ -59,67 +27,58 @@ static bool samples_grow(struct swing_reader *reader, struct samples *samples, i
     return true;
 }
 
-static bool samples_read(struct swing_reader *reader, const struct wire_at *place, struct samples *samples, int *total)
+/* One sample: three coordinates, or null for a gap. */
+static bool sample_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    int count = 0;
-    if (!swing_open(reader, place, '[')) {
+    static const double limits[3][2] = {{-100, 100}, {-100, 100}, {-100, 100}};
+    struct samples *samples = to;
+    double value[3] = {0.0, 0.0, 0.0};
+    if (index >= samples->room && !samples_grow(fields->arena, samples, samples->room * 2)) {
+        return json_fields_refuse(fields, here->up, "needs more memory than there is");
+    }
+    samples->seen[index] = !json_in_null(&fields->in);
+    if (samples->seen[index] &&
+        !json_fields_numbers(fields, here, 3, 3, limits, "must be [x, y, z] or null", value, NULL)) {
         return false;
     }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        if (count > SWING_MOTION_SAMPLES_MAX) {
-            return swing_refuse(reader, place, "has more than %d samples", SWING_MOTION_SAMPLES_MAX);
-        }
-        if (count > samples->room && !samples_grow(reader, samples, samples->room * 2)) {
-            return swing_refuse(reader, place, "needs more memory than there is");
-        }
-        if (!sample_read(reader, &here, &samples->at[count - 1], &samples->seen[count - 1])) {
-            return false;
-        }
-    }
-    *total = count;
-    return reader->in.error == NULL || swing_refuse_json(reader, place);
+    samples->at[index] = vec_make(value[0], value[1], value[2]);
+    return true;
 }
 
-static bool points_read(struct swing_reader *reader, const struct wire_at *place)
+static bool point_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    struct motion_record *record = &reader->out->motion;
-    char key[KEY_TEXT];
-    int count = 0;
-    if (!swing_open(reader, place, '{')) {
+    struct motion_record *record = to;
+    struct samples samples = {NULL, NULL, 0};
+    enum point point;
+    int total;
+    if (!point_parse(here->key, &point)) {
+        return json_fields_refuse(fields, here, "is not a point of the body or the club");
+    }
+    if (record->at[point] != NULL) {
+        return json_fields_refuse(fields, here, "is given twice");
+    }
+    if (!samples_grow(fields->arena, &samples, index > 0 ? record->count + 1 : FIRST_SAMPLES)) {
+        return json_fields_refuse(fields, here, "needs more memory than there is");
+    }
+    if (!json_fields_list(fields, here, SWING_MOTION_SAMPLES_MAX, "samples", &total, sample_read, &samples)) {
         return false;
     }
-    while (json_in_next_key(&reader->in, &count, key, sizeof key)) {
-        struct wire_at here = {place, key, 0};
-        struct samples samples = {NULL, NULL, 0};
-        enum point point;
-        int total = 0;
-        if (!point_parse(key, &point)) {
-            return swing_refuse(reader, &here, "is not a point of the body or the club");
-        }
-        if (record->at[point] != NULL) {
-            return swing_refuse(reader, &here, "is given twice");
-        }
-        if (!samples_grow(reader, &samples, count > 1 ? record->count + 1 : FIRST_SAMPLES)) {
-            return swing_refuse(reader, &here, "needs more memory than there is");
-        }
-        if (!samples_read(reader, &here, &samples, &total)) {
-            return false;
-        }
-        if (count > 1 && total != record->count) {
-            return swing_refuse(reader, &here, "has %d samples where the first point has %d", total, record->count);
-        }
-        record->count = total;
-        record->at[point] = samples.at;
-        record->seen[point] = samples.seen;
+    if (index > 0 && total != record->count) {
+        return json_fields_refuse(fields, here, "has %d samples where the first point has %d", total, record->count);
     }
-    if (reader->in.error != NULL) {
-        return swing_refuse_json(reader, place);
-    }
-    return record->count > 0 || swing_refuse(reader, place, "needs at least one point with one sample");
+    record->count = total;
+    record->at[point] = samples.at;
+    record->seen[point] = samples.seen;
+    return true;
 }
 
-static bool frame_read(struct swing_reader *reader, const struct wire_at *place, struct motion_axes *axes)
+static bool points_read(struct json_fields *fields, const struct wire_at *here, struct motion_record *record)
+{
+    return json_fields_map(fields, here, point_read, record) &&
+           (record->count > 0 || json_fields_refuse(fields, here, "needs at least one point with one sample"));
+}
+
+static bool frame_read(struct json_fields *fields, const struct wire_at *place, struct motion_axes *axes)
 {
     static const struct {
         const char *name;
@@ -135,8 +94,8 @@ static bool frame_read(struct swing_reader *reader, const struct wire_at *place,
                  {"z_up_target_minus_x", {LAB_PLUS_Z, LAB_MINUS_X}},
                  {"z_up_target_y", {LAB_PLUS_Z, LAB_PLUS_Y}},
                  {"z_up_target_minus_y", {LAB_PLUS_Z, LAB_MINUS_Y}}};
-    char name[KEY_TEXT];
-    if (!swing_text(reader, place, name, sizeof name)) {
+    char name[JSON_FIELDS_TEXT];
+    if (!json_fields_text(fields, place, name, sizeof name)) {
         return false;
     }
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
@@ -145,34 +104,35 @@ static bool frame_read(struct swing_reader *reader, const struct wire_at *place,
             return true;
         }
     }
-    return swing_refuse(reader, place,
-                        "must be \"target_up_right\", \"y_up\" or \"z_up\", the last two with \"_target_\" and the "
-                        "target's axis (\"z_up_target_minus_y\"; x when not said), not \"%s\"",
-                        name);
+    return json_fields_refuse(
+        fields, place,
+        "must be \"target_up_right\", \"y_up\" or \"z_up\", the last two with \"_target_\" and the "
+        "target's axis (\"z_up_target_minus_y\"; x when not said), not \"%s\"",
+        name);
 }
 
-bool swing_read_motion(struct swing_reader *reader, const struct wire_at *place)
+struct motion_block {
+    struct motion_record *record;
+    struct motion_axes *axes;
+};
+
+static bool motion_value(struct json_fields *fields, const struct wire_at *here, int key, void *to)
 {
-    static const char *const names[] = {"rate_hz", "frame", "points", NULL};
-    unsigned seen = 0;
-    int count = 0;
-    int key;
-    if (!swing_open(reader, place, '{')) {
-        return false;
-    }
-    reader->out->motion = (struct motion_record){.count = 0};
-    while ((key = swing_key(reader, place, names, &seen, &count)) >= 0) {
-        struct wire_at here = {place, names[key], 0};
-        if (key == 0) {
-            swing_number(reader, &here, 20, 2000, &reader->out->motion.rate_hz);
-        } else if (key == 1) {
-            frame_read(reader, &here, &reader->motion_axes);
-        } else {
-            points_read(reader, &here);
-        }
-    }
-    reader->out->has_motion = true;
-    return swing_need(reader, place, names, seen, 7);
+    struct motion_block *block = to;
+    return key == 0   ? json_fields_number(fields, here, 20, 2000, &block->record->rate_hz)
+           : key == 1 ? frame_read(fields, here, block->axes)
+                      : points_read(fields, here, block->record);
+}
+
+bool swing_read_motion(struct json_fields *fields, const struct wire_at *place, struct swing_document *document,
+                       struct motion_axes *axes)
+{
+    static const struct json_field table[] = {
+        JSON_FIELD("rate_hz", true), JSON_FIELD("frame", true), JSON_FIELD("points", true), {.name = NULL}};
+    struct motion_block block = {&document->motion, axes};
+    document->motion = (struct motion_record){.count = 0};
+    document->has_motion = true;
+    return json_fields_object(fields, place, table, motion_value, &block, NULL);
 }
 
 bool swing_motion_analyse(struct motion_axes axes, struct arena *arena, struct swing_document *document)

@@ -3,267 +3,129 @@
 
 #include <string.h>
 
-static bool pair_read(struct swing_reader *reader, const struct wire_at *place, double low, double high, double out[2])
-{
-    int count = 0;
-    if (!swing_open(reader, place, '[')) {
-        return false;
-    }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        if (count > 2) {
-            return swing_refuse(reader, place, "must be two numbers, [u, v]");
-        }
-        if (!swing_number(reader, &here, low, high, &out[count - 1])) {
-            return false;
-        }
-    }
-    if (reader->in.error != NULL) {
-        return swing_refuse_json(reader, place);
-    }
-    return count == 2 || swing_refuse(reader, place, "must be two numbers, [u, v]");
-}
-
-static bool image_read(struct swing_reader *reader, const struct wire_at *place, struct swing_view *view)
-{
-    static const char *const names[] = {"width", "height", NULL};
-    unsigned seen = 0;
-    int count = 0;
-    int key;
-    if (!swing_open(reader, place, '{')) {
-        return false;
-    }
-    while ((key = swing_key(reader, place, names, &seen, &count)) >= 0) {
-        struct wire_at here = {place, names[key], 0};
-        swing_number(reader, &here, 16, 16384, key == 0 ? &view->width_px : &view->height_px);
-    }
-    return swing_need(reader, place, names, seen, 3);
-}
-
-static bool camera_read(struct swing_reader *reader, const struct wire_at *place, struct swing_view *view)
-{
-    static const char *const names[] = {"hfov_deg", "distance_m", "height_m", "pitch_deg", "roll_deg", NULL};
-    unsigned seen = 0;
-    int count = 0;
-    int key;
-    if (!swing_open(reader, place, '{')) {
-        return false;
-    }
-    while ((key = swing_key(reader, place, names, &seen, &count)) >= 0) {
-        struct wire_at here = {place, names[key], 0};
-        switch (key) {
-        case 0:
-            swing_number(reader, &here, 10, 150, &view->hfov_deg);
-            break;
-        case 1:
-            swing_maybe(reader, &here, 0.5, 30, &view->distance_m);
-            break;
-        case 2:
-            swing_maybe(reader, &here, 0, 10, &view->height_m);
-            break;
-        case 3:
-            swing_maybe(reader, &here, -60, 60, &view->pitch_deg);
-            break;
-        default:
-            swing_maybe(reader, &here, -45, 45, &view->roll_deg);
-        }
-    }
-    return swing_need(reader, place, names, seen, 1);
-}
-
 /* Ends of a stick and a far flag may lie a little outside the picture: lines are drawn beyond it. Points may not. */
-static const double beyond = 16384;
+#define PICTURE 16384
+static const double far_limits[2][2] = {{-PICTURE, 2 * PICTURE}, {-PICTURE, 2 * PICTURE}};
 
-static bool stick_read(struct swing_reader *reader, const struct wire_at *place, double stick[2][2])
+static bool pair_read(struct json_fields *fields, const struct wire_at *place, double out[2])
 {
-    int count = 0;
-    if (!swing_open(reader, place, '[')) {
-        return false;
-    }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        if (count > 2) {
-            return swing_refuse(reader, place, "must have two ends");
-        }
-        if (!pair_read(reader, &here, -beyond, 2 * beyond, stick[count - 1])) {
-            return false;
-        }
-    }
-    if (reader->in.error != NULL) {
-        return swing_refuse_json(reader, place);
-    }
-    if (count != 2) {
-        return swing_refuse(reader, place, "must have two ends");
-    }
-    if (stick[0][0] == stick[1][0] && stick[0][1] == stick[1][1]) {
-        return swing_refuse(reader, place, "has both ends in one place");
-    }
-    return true;
+    return json_fields_numbers(fields, place, 2, 2, far_limits, "must be two numbers, [u, v]", out, NULL);
 }
 
-static bool sticks_read(struct swing_reader *reader, const struct wire_at *place, struct swing_view *view)
+static bool end_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    int count = 0;
-    if (!swing_open(reader, place, '[')) {
-        return false;
-    }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        if (count > SWING_STICKS_MAX) {
-            return swing_refuse(reader, place, "has more than %d sticks", SWING_STICKS_MAX);
-        }
-        if (!stick_read(reader, &here, view->sticks[count - 1])) {
-            return false;
-        }
-        view->stick_count = count;
-    }
-    return reader->in.error == NULL || swing_refuse_json(reader, place);
+    double(*stick)[2] = to;
+    return index > 1 ? json_fields_refuse(fields, here->up, "must have two ends")
+                     : pair_read(fields, here, stick[index]);
 }
 
-static bool mark_read(struct swing_reader *reader, const struct wire_at *place, struct swing_mark *mark)
+static bool stick_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    int count = 0;
-    double *const to[3] = {&mark->u, &mark->v, &mark->sd};
-    mark->sd = SWING_MARK_SD_PX;
-    if (!swing_open(reader, place, '[')) {
+    struct swing_view *view = to;
+    double(*stick)[2] = view->sticks[index];
+    int ends;
+    if (!json_fields_list(fields, here, 3, "ends", &ends, end_read, stick)) {
         return false;
     }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        if (count > 3) {
-            return swing_refuse(reader, place, "must be [u, v] or [u, v, sd]");
-        }
-        if (!swing_number(reader, &here, 0, count == 3 ? 500 : beyond, to[count - 1])) {
-            return false;
-        }
+    if (ends != 2) {
+        return json_fields_refuse(fields, here, "must have two ends");
     }
-    if (reader->in.error != NULL) {
-        return swing_refuse_json(reader, place);
+    return stick[0][0] != stick[1][0] || stick[0][1] != stick[1][1] ||
+           json_fields_refuse(fields, here, "has both ends in one place");
+}
+
+static bool mark_read(struct json_fields *fields, const struct wire_at *place, struct swing_mark *mark)
+{
+    static const double limits[3][2] = {{0, PICTURE}, {0, PICTURE}, {0, 500}};
+    double value[3] = {0, 0, SWING_MARK_SD_PX};
+    if (!json_fields_numbers(fields, place, 2, 3, limits, "must be [u, v] or [u, v, sd]", value, NULL)) {
+        return false;
     }
-    if (count < 2) {
-        return swing_refuse(reader, place, "must be [u, v] or [u, v, sd]");
+    if (value[2] <= 0) {
+        const struct wire_at here = wire_index(place, 2);
+        return json_fields_refuse(fields, &here, "must be above 0 and at most 500");
     }
-    if (mark->sd <= 0) {
-        struct wire_at here = {place, NULL, 2};
-        return swing_refuse(reader, &here, "must be above 0 and at most 500");
-    }
+    mark->u = value[0];
+    mark->v = value[1];
+    mark->sd = value[2];
     mark->seen = true;
     return true;
 }
 
-static bool points_read(struct swing_reader *reader, const struct wire_at *place, struct frame *frame)
+static bool point_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    char key[KEY_TEXT];
-    int count = 0;
-    if (!swing_open(reader, place, '{')) {
-        return false;
+    struct frame *frame = to;
+    enum point point;
+    (void)index;
+    if (!point_parse(here->key, &point)) {
+        return json_fields_refuse(fields, here, "is not a point of the body or the club");
     }
-    while (json_in_next_key(&reader->in, &count, key, sizeof key)) {
-        struct wire_at here = {place, key, 0};
-        enum point point;
-        if (!point_parse(key, &point)) {
-            return swing_refuse(reader, &here, "is not a point of the body or the club");
-        }
-        if (frame->points[point].seen) {
-            return swing_refuse(reader, &here, "is given twice");
-        }
-        if (!mark_read(reader, &here, &frame->points[point])) {
-            return false;
-        }
-    }
-    return reader->in.error == NULL || swing_refuse_json(reader, place);
+    return frame->points[point].seen ? json_fields_refuse(fields, here, "is given twice")
+                                     : mark_read(fields, here, &frame->points[point]);
 }
 
 /* Names of points that software found: "found": ["trail_hip"]. */
-static bool found_read(struct swing_reader *reader, const struct wire_at *place, struct frame *frame)
+static bool found_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    int count = 0;
-    if (!swing_open(reader, place, '[')) {
+    struct frame *frame = to;
+    char name[JSON_FIELDS_TEXT];
+    enum point point;
+    (void)index;
+    if (!json_fields_text(fields, here, name, sizeof name)) {
         return false;
     }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        char name[KEY_TEXT];
-        enum point point;
-        if (!swing_text(reader, &here, name, sizeof name)) {
-            return false;
-        }
-        if (!point_parse(name, &point)) {
-            return swing_refuse(reader, &here, "\"%s\" is not a point of the body or the club", name);
-        }
-        if (frame->points[point].found) {
-            return swing_refuse(reader, &here, "\"%s\" is given twice", name);
-        }
-        frame->points[point].found = true;
+    if (!point_parse(name, &point)) {
+        return json_fields_refuse(fields, here, "\"%s\" is not a point of the body or the club", name);
     }
-    return reader->in.error == NULL || swing_refuse_json(reader, place);
+    if (frame->points[point].found) {
+        return json_fields_refuse(fields, here, "\"%s\" is given twice", name);
+    }
+    frame->points[point].found = true;
+    return true;
 }
 
-static bool checkpoint_read(struct swing_reader *reader, const struct wire_at *place, const struct swing_view *view,
-                            struct frame *frame)
+enum frame_key { KEY_CHECKPOINT, KEY_TIME, KEY_POINTS, KEY_FOUND };
+
+static bool frame_value(struct json_fields *fields, const struct wire_at *here, int key, void *to)
 {
-    char name[KEY_TEXT];
-    if (!swing_text(reader, place, name, sizeof name)) {
+    struct frame *frame = to;
+    int found;
+    switch ((enum frame_key)key) {
+    case KEY_CHECKPOINT:
+        return swing_read_checkpoint(fields, here, &frame->checkpoint);
+    case KEY_POINTS:
+        return json_fields_map(fields, here, point_read, frame);
+    default:
+        /* no name is taken twice, so that there are never more of them */
+        return json_fields_list(fields, here, POINT_COUNT + 1, "names", &found, found_read, frame);
+    }
+}
+
+static bool frame_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
+{
+    static const struct json_field table[] = {JSON_FIELD("checkpoint", true),
+                                              JSON_FIELD_MAYBE("time_s", struct frame, time_s, 0, 60),
+                                              JSON_FIELD("points", true),
+                                              JSON_FIELD("found", false),
+                                              {.name = NULL}};
+    struct swing_view *view = to;
+    struct frame *frame = &view->frames[index];
+    memset(frame, 0, sizeof *frame);
+    if (!json_fields_object(fields, here, table, frame_value, frame, NULL)) {
         return false;
     }
-    if (!checkpoint_parse(name, &frame->checkpoint)) {
-        return swing_refuse(reader, place, "\"%s\" is not a checkpoint", name);
-    }
-    for (int i = 0; i < view->frame_count; i++) {
+    for (int i = 0; i < index; i++) {
         if (view->frames[i].checkpoint == frame->checkpoint) {
-            return swing_refuse(reader, place, "\"%s\" already has frame %d", name, i);
+            const struct wire_at checkpoint = wire_key(here, "checkpoint");
+            return json_fields_refuse(fields, &checkpoint, "\"%s\" already has frame %d",
+                                      checkpoint_name(frame->checkpoint), i);
         }
     }
     return true;
 }
 
-static bool frame_read(struct swing_reader *reader, const struct wire_at *place, const struct swing_view *view,
-                       struct frame *frame)
-{
-    static const char *const names[] = {"checkpoint", "time_s", "points", "found", NULL};
-    unsigned seen = 0;
-    int count = 0;
-    int key;
-    memset(frame, 0, sizeof *frame);
-    if (!swing_open(reader, place, '{')) {
-        return false;
-    }
-    while ((key = swing_key(reader, place, names, &seen, &count)) >= 0) {
-        struct wire_at here = {place, names[key], 0};
-        if (key == 0) {
-            checkpoint_read(reader, &here, view, frame);
-        } else if (key == 1) {
-            swing_maybe(reader, &here, 0, 60, &frame->time_s);
-        } else if (key == 2) {
-            points_read(reader, &here, frame);
-        } else {
-            found_read(reader, &here, frame);
-        }
-    }
-    return swing_need(reader, place, names, seen, 5);
-}
-
-static bool frames_read(struct swing_reader *reader, const struct wire_at *place, struct swing_view *view)
-{
-    int count = 0;
-    if (!swing_open(reader, place, '[')) {
-        return false;
-    }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        if (count > SWING_FRAMES_MAX) {
-            return swing_refuse(reader, place, "has more than %d frames", SWING_FRAMES_MAX);
-        }
-        if (!frame_read(reader, &here, view, &view->frames[count - 1])) {
-            return false;
-        }
-        view->frame_count = count;
-    }
-    return reader->in.error == NULL || swing_refuse_json(reader, place);
-}
-
 /* What can only be checked when the whole view is known: keys may stand in any order. */
-static bool view_check(struct swing_reader *reader, const struct wire_at *place, const struct swing_view *view)
+static bool view_check(struct json_fields *fields, const struct wire_at *place, const struct swing_view *view)
 {
     struct wire_at frames = {place, "frames", 0};
     for (int i = 0; i < view->frame_count; i++) {
@@ -274,79 +136,73 @@ static bool view_check(struct swing_reader *reader, const struct wire_at *place,
             struct wire_at here = {&points, point_name((enum point)p), 0};
             if (mark->found && !mark->seen) {
                 struct wire_at found = {&frame, "found", 0};
-                return swing_refuse(reader, &found, "names %s, which this frame does not give",
-                                    point_name((enum point)p));
+                return json_fields_refuse(fields, &found, "names %s, which this frame does not give",
+                                          point_name((enum point)p));
             }
             if (mark->seen && (mark->u > view->width_px || mark->v > view->height_px)) {
-                return swing_refuse(reader, &here, "lies outside the picture of %.0f by %.0f pixels", view->width_px,
-                                    view->height_px);
+                return json_fields_refuse(fields, &here, "lies outside the picture of %.0f by %.0f pixels",
+                                          view->width_px, view->height_px);
             }
         }
     }
     return true;
 }
 
+static bool view_kind_read(struct json_fields *fields, const struct wire_at *here, enum view_kind *out)
+{
+    char name[JSON_FIELDS_TEXT];
+    return json_fields_text(fields, here, name, sizeof name) &&
+           (view_kind_parse(name, out) ||
+            json_fields_refuse(fields, here, "must be \"down_the_line\" or \"face_on\", not \"%s\"", name));
+}
+
 enum view_key { KEY_VIEW, KEY_FPS, KEY_IMAGE, KEY_CAMERA, KEY_STICKS, KEY_TARGET, KEY_FRAMES };
 
-static bool view_value(struct swing_reader *reader, const struct wire_at *here, int key, struct swing_view *view)
+static bool view_value(struct json_fields *fields, const struct wire_at *here, int key, void *to)
 {
-    char name[KEY_TEXT];
+    static const struct json_field image[] = {
+        JSON_FIELD_NUMBER("width", true, struct swing_view, width_px, 16, 16384),
+        JSON_FIELD_NUMBER("height", true, struct swing_view, height_px, 16, 16384),
+        {.name = NULL}};
+    static const struct json_field camera[] = {
+        JSON_FIELD_NUMBER("hfov_deg", true, struct swing_view, hfov_deg, 10, 150),
+        JSON_FIELD_MAYBE("distance_m", struct swing_view, distance_m, 0.5, 30),
+        JSON_FIELD_MAYBE("height_m", struct swing_view, height_m, 0, 10),
+        JSON_FIELD_MAYBE("pitch_deg", struct swing_view, pitch_deg, -60, 60),
+        JSON_FIELD_MAYBE("roll_deg", struct swing_view, roll_deg, -45, 45),
+        {.name = NULL}};
+    struct swing_view *view = to;
     switch ((enum view_key)key) {
     case KEY_VIEW:
-        return swing_text(reader, here, name, sizeof name) &&
-               (view_kind_parse(name, &view->kind) ||
-                swing_refuse(reader, here, "must be \"down_the_line\" or \"face_on\", not \"%s\"", name));
-    case KEY_FPS:
-        return swing_maybe(reader, here, 1, 1000, &view->fps);
+        return view_kind_read(fields, here, &view->kind);
     case KEY_IMAGE:
-        return image_read(reader, here, view);
+        return json_fields_object(fields, here, image, NULL, view, NULL);
     case KEY_CAMERA:
-        return camera_read(reader, here, view);
+        return json_fields_object(fields, here, camera, NULL, view, NULL);
     case KEY_STICKS:
-        return sticks_read(reader, here, view);
+        return json_fields_list(fields, here, SWING_STICKS_MAX, "sticks", &view->stick_count, stick_read, view);
     case KEY_TARGET:
-        view->has_target = pair_read(reader, here, -beyond, 2 * beyond, view->target);
+        view->has_target = pair_read(fields, here, view->target);
         return view->has_target;
     default:
-        return frames_read(reader, here, view);
+        return json_fields_list(fields, here, SWING_FRAMES_MAX, "frames", &view->frame_count, frame_read, view);
     }
 }
 
-static bool view_read(struct swing_reader *reader, const struct wire_at *place, struct swing_view *view)
+static bool view_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    static const char *const names[] = {"view", "fps", "image", "camera", "sticks", "target", "frames", NULL};
-    unsigned seen = 0;
-    int count = 0;
-    int key;
+    static const struct json_field table[] = {
+        JSON_FIELD("view", true),    JSON_FIELD_MAYBE("fps", struct swing_view, fps, 1, 1000),
+        JSON_FIELD("image", true),   JSON_FIELD("camera", true),
+        JSON_FIELD("sticks", false), JSON_FIELD("target", false),
+        JSON_FIELD("frames", true),  {.name = NULL}};
+    struct swing *swing = to;
+    struct swing_view *view = &swing->views[index];
     memset(view, 0, offsetof(struct swing_view, frames));
-    if (!swing_open(reader, place, '{')) {
-        return false;
-    }
-    while ((key = swing_key(reader, place, names, &seen, &count)) >= 0) {
-        struct wire_at here = {place, names[key], 0};
-        view_value(reader, &here, key, view);
-    }
-    return swing_need(reader, place, names, seen,
-                      1U << KEY_VIEW | 1U << KEY_IMAGE | 1U << KEY_CAMERA | 1U << KEY_FRAMES) &&
-           view_check(reader, place, view);
+    return json_fields_object(fields, here, table, view_value, view, NULL) && view_check(fields, here, view);
 }
 
-bool swing_read_views(struct swing_reader *reader, const struct wire_at *place)
+bool swing_read_views(struct json_fields *fields, const struct wire_at *place, struct swing *swing)
 {
-    struct swing *swing = &reader->out->swing;
-    int count = 0;
-    if (!swing_open(reader, place, '[')) {
-        return false;
-    }
-    while (json_in_next_item(&reader->in, &count)) {
-        struct wire_at here = {place, NULL, count - 1};
-        if (count > SWING_VIEWS_MAX) {
-            return swing_refuse(reader, place, "has more than %d views", SWING_VIEWS_MAX);
-        }
-        if (!view_read(reader, &here, &swing->views[count - 1])) {
-            return false;
-        }
-        swing->view_count = count;
-    }
-    return reader->in.error == NULL || swing_refuse_json(reader, place);
+    return json_fields_list(fields, place, SWING_VIEWS_MAX, "views", &swing->view_count, view_read, swing);
 }
