@@ -51,6 +51,12 @@ void uuid7_format(int64_t unix_ms, const uint8_t random[10], char out[UUID_TEXT]
     uuid_text(bytes, out);
 }
 
+void uuid7_least(int64_t unix_ms, char out[UUID_TEXT])
+{
+    static const uint8_t least[10] = {0};
+    uuid7_format(unix_ms > 0 ? unix_ms : 0, least, out);
+}
+
 static pthread_mutex_t uuid_lock = PTHREAD_MUTEX_INITIALIZER;
 static int64_t uuid_last_ms;
 static uint32_t uuid_counter; /* 30 bits: 12 of rand_a, then the 18 high bits of rand_b (RFC 9562, 6.2, method 1) */

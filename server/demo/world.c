@@ -1,6 +1,7 @@
 /* The invented club's world: ids, audit rows, the standard and the drills that all its students share. */
 #include "demo/world.h"
 
+#include <sodium.h>
 #include <stdio.h>
 
 #include "base/ids.h"
@@ -29,6 +30,9 @@ enum store_status demo_audit(struct store_db *db, const char *action, const char
     (void)snprintf(audit.object_id, sizeof audit.object_id, "%s", id);
     (void)snprintf(audit.student_id, sizeof audit.student_id, "%s", student_id);
     (void)snprintf(audit.account_id, sizeof audit.account_id, "%s", by);
+    uint8_t random[10];
+    randombytes_buf(random, sizeof random);
+    uuid7_format(at, random, audit.id); /* rows are found by time by their ids */
     return store_audit_add(db, &audit);
 }
 

@@ -1,6 +1,7 @@
 """What a program that keeps itself in step with the server relies on: conditional requests (RFC 9110, 13), pages by a valid
 place, and a token's refusal that says so (RFC 6750, 3.1)."""
 import os
+import time
 
 import support
 from support import Checks, Server
@@ -80,6 +81,129 @@ def pages(checks, club):
     checks.status(head.get("/v1/drills?after=nonsense"), 200, "a drill's id may be a word")
 
 
+def ids(reply, path):
+    """The ids of a list; [] when the answer is none (its status is told)."""
+    name = path.partition("?")[0].rpartition("/")[2]
+    return [row["id"] for row in reply.json[name]] if reply.status == 200 else [reply.status]
+
+
+def narrowed(checks, club):
+    """Each list by each of its queries: what is in it, what is not, and what is malformed."""
+    head, ours = club["head"], club["ours"]
+    mine = "/v1/students/" + ours["students"]
+    umlaut = head.post("/v1/students", {"name": "Jörg Ähnlich", "hand": "left"}).json["id"]
+    gone = head.post("/v1/students", {"name": "Gone 100% Away", "hand": "left"})
+    archived = gone.json["id"]
+    checks.status(head.patch("/v1/students/" + archived, {"archived": True}, match=gone.header("ETag")), 200, "one is archived")
+    out = head.post("/v1/accounts", {"role": "coach", "sign_in": "out.coach", "name": "Out Coach"}).json["id"]
+    disabled = head.patch("/v1/accounts/" + out, {"disabled": True}, match="*")
+    checks.status(disabled, 200, "an account is disabled")
+    own = ours["students"]
+    lately, later = "2026-01-01T00:00:00Z", "2099-01-01T00:00:00%2B01:00"
+    table = (
+        ("/v1/students?name=J%C3%96RG", umlaut, own), ("/v1/students?name=%C3%A4hnl", umlaut, own),
+        ("/v1/students?name=own", own, umlaut), ("/v1/students?name=0%25%20a", archived, own), ("/v1/students?name=%25", archived, own),
+        ("/v1/students?archived=true", archived, own), ("/v1/students?archived=false", own, archived),
+        ("/v1/students?archived=true&name=away", archived, own), ("/v1/students?archived=false&name=away", None, archived),
+        ("/v1/students?updated_since=" + lately, own, None), ("/v1/students?updated_since=" + later, None, own),
+        ("/v1/students?updated_since=%s&name=own" % lately, own, umlaut),
+        ("/v1/accounts?name=OUT%20c", out, ours["accounts"]), ("/v1/accounts?disabled=true", out, ours["accounts"]),
+        ("/v1/accounts?disabled=false", ours["accounts"], out),
+        (mine + "/fixes?updated_since=" + lately, ours["fixes"], None), (mine + "/fixes?updated_since=" + later, None, ours["fixes"]),
+        (mine + "/fixes?status=open&updated_since=" + later, None, ours["fixes"]),
+        (mine + "/homework?updated_since=" + lately, ours["homework"], None),
+        (mine + "/homework?all=true&updated_since=" + later, None, ours["homework"]),
+        (mine + "/swings?updated_since=" + lately, ours["swings"], None), (mine + "/swings?updated_since=" + later, None, ours["swings"]),
+        (mine + "/swings?to=" + later, ours["swings"], None), (mine + "/swings?from=" + later, None, ours["swings"]),
+        (mine + "/lessons?from=2026-05-02T09:00:00Z&to=2026-05-02T09:00:00.001Z", ours["lessons"], None),
+        (mine + "/lessons?to=2026-05-02T09:00:00Z", None, ours["lessons"]),
+        (mine + "/lessons?from=2026-05-02T09:00:00.001Z", None, ours["lessons"]),
+        (mine + "/notes?from=%s&to=%s" % (lately, later), ours["notes"], None), (mine + "/notes?from=" + later, None, ours["notes"]),
+        (mine + "/notes?updated_since=" + later, None, ours["notes"]), (mine + "/notes?to=" + lately, None, ours["notes"]))
+    for path, inside, outside in table:
+        reply = head.get(path)
+        found = ids(reply, path)
+        checks.ok(reply.status == 200 and (inside is None or inside in found) and outside not in found, path, reply.body)
+    coach = ours["coach client"]
+    checks.same([row["id"] for row in support.listed(coach.get("/v1/students?name=own"))], [own], "a coach's own, by name")
+    checks.same(support.listed(coach.get("/v1/students?name=%C3%A4hnl")), [], "and nobody else's")
+    for path, query in (("/v1/students", "archived=yes"), ("/v1/students", "archived="), ("/v1/students", "name="),
+                        ("/v1/students", "updated_since=yesterday"), ("/v1/accounts", "disabled=1"), ("/v1/accounts", "name=" + 201 * "a"),
+                        ("/v1/audit", "from=2026-02-30T00:00:00Z"), ("/v1/audit", "to=1"), (mine + "/fixes", "updated_since="),
+                        (mine + "/homework", "updated_since=x"), (mine + "/swings", "from=x"), (mine + "/lessons", "to=2026-05-02"),
+                        (mine + "/notes", "updated_since=-1")):
+        reply = head.get(path + "?" + query)
+        checks.ok(reply.status == 422 and reply.problem.get("path") == query.partition("=")[0], path + "?%.40s: 422" % query, reply.body)
+    for path in ("/v1/devices?name=a", "/v1/accounts?archived=true", "/v1/students?disabled=true", mine + "/fixes?from=" + lately):
+        checks.status(head.get(path), 400, path + " is not known there")
+    link = head.get("/v1/students?limit=1&name=w&updated_since=2026-01-01T00:00:00%2B01:00").header("Link") or ""
+    checks.ok("name=w&updated_since=2026-01-01T00%3A00%3A00%2B01%3A00&limit=1&after=" in link, "the next page is narrowed alike", link)
+    follow = head.get(link[1:link.find(">")])
+    checks.ok(follow.status == 200 and follow.json["students"][0]["id"] != head.get("/v1/students?limit=1&name=w").json["students"][0]["id"],
+              "and follows", follow.body)
+
+
+def moment():
+    now = time.time()
+    return time.strftime("%Y-%m-%dT%H:%M:%S", time.gmtime(now)) + ".%03dZ" % (now % 1 * 1000)
+
+
+def in_step(checks, club):
+    """Whatever changes is among the changes since just before, and what was left alone is not; the audit holds the same moment."""
+    head, ours = club["head"], club["ours"]
+    coach, family, mine = ours["coach client"], ours["student client"], "/v1/students/" + ours["students"]
+    lists = {"students": "/v1/students?", "fixes": mine + "/fixes?", "homework": mine + "/homework?all=true&", "swings": mine + "/swings?",
+             "notes": mine + "/notes?"}
+
+    def edit():
+        return head.patch(mine, {"wants": "a draw"}, match="*")
+
+    def consent():
+        return coach.post(mine + "/consents", {"scope": "store_pictures", "by": "Own Guardian"})
+
+    def withdraw():
+        return coach.request("DELETE", mine + "/consents/store_pictures")
+
+    def tick():
+        return family.post("/v1/homework/%s/done" % ours["homework"], {"comment": "again"})
+
+    def lesson():
+        return coach.post(mine + "/lessons", {"held_at": "2026-05-04T09:00:00Z", "swings": [ours["swing 2"]]})
+
+    def close():
+        return coach.patch("/v1/fixes/" + ours["fixes"], {"status": "closed", "reason": "it holds"}, match="*")
+
+    with open(os.path.join(support.ROOT, "tests", "data", "two_views.json"), "rb") as file:
+        ours["swing 2"] = coach.post(mine + "/swings", file.read()).json["id"]
+    for change, changed in ((edit, {"students": ours["students"]}), (consent, {"students": ours["students"]}),
+                            (withdraw, {"students": ours["students"]}), (tick, {"homework": ours["homework"]}),
+                            (lesson, {"swings": ours["swing 2"]}),
+                            (close, {"fixes": ours["fixes"], "homework": ours["homework"]})):
+        time.sleep(0.02)
+        before = moment()
+        made = change()
+        checks.ok(made.status in (200, 201, 204), change.__name__, made.body)
+        for name, path in lists.items():
+            reply = head.get(path + "updated_since=" + before)
+            rows = ids(reply, path)
+            if name in changed:
+                checks.ok(changed[name] in rows, "%s: among the %s since" % (change.__name__, name), reply.body)
+            else:
+                checks.same(rows, [], "%s: no %s" % (change.__name__, name))
+        time.sleep(0.02)
+        after = moment()
+        rows = head.get("/v1/audit?from=%s&to=%s" % (before, after)).json["audit"]
+        about = head.get("/v1/audit?student=%s&from=%s&to=%s" % (ours["students"], before, after)).json["audit"]
+        checks.ok(rows and about and all(before <= row["at"] < after for row in rows), change.__name__ + ": the audit of that moment", rows)
+    everything = head.get("/v1/audit?limit=200").json["audit"]
+    middle = everything[len(everything) // 2]["at"]
+    checks.same([row["id"] for row in head.get("/v1/audit?limit=200&to=" + middle).json["audit"]],
+                [row["id"] for row in everything if row["at"] < middle], "all before a moment")
+    checks.same([row["id"] for row in head.get("/v1/audit?limit=200&from=" + middle).json["audit"]],
+                [row["id"] for row in everything if row["at"] >= middle], "and all from then on")
+    checks.status(coach.patch("/v1/fixes/" + ours["fixes"], {"status": "open", "reason": "it came back"}, match="*"), 200, "open again")
+
+
 def tokens(checks, club):
     nobody = club["server"].client()
     checks.same(nobody.get("/v1/me").header("WWW-Authenticate"), "Bearer", "without a token: Bearer")
@@ -103,7 +227,7 @@ def main():
     server = Server(checks, options=["--no-throttle"])
     head = server.sign_in()
     club = {"server": server, "head": head, "ours": support.one_of_everything(server, head)}
-    for part in (conditional, locations, pages, tokens, ended):
+    for part in (conditional, locations, pages, narrowed, in_step, tokens, ended):
         try:
             part(checks, club)
         except Exception as error:  # one part's surprise must not hide the others

@@ -241,6 +241,7 @@ static bool page_read(struct bench *bench, const char *path, const char *limit, 
 {
     bench_set(bench, "");
     bench->row.path = path;
+    bench->row.subject = strcmp(path, "/v1/drills") == 0 ? SUBJECT_DRILL : SUBJECT_NONE;
     if (limit != NULL) {
         bench->exchange.queries[bench->exchange.query_count].name = "limit";
         bench->exchange.queries[bench->exchange.query_count++].value = limit;

@@ -444,7 +444,7 @@ Test(store_rows, the_second_fix_waits_for_the_first)
     cr_assert_eq(make_homework(f.db, student, b, coach, "top-check", work), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, b, f.arena, &fix), STORE_OK);
     cr_assert(fix.waits && fix.status == STORE_FIX_OPEN);
-    cr_assert_eq(store_homework_list(f.db, student, true, 0, f.arena, &list), STORE_OK);
+    cr_assert_eq(store_homework_list(f.db, student, true, 0, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 0, "what waits is not yet to be done");
     cr_assert_eq(store_fix_running_drills(f.db, student, &drills), STORE_OK);
     cr_assert_eq(drills, 0);
@@ -456,7 +456,7 @@ Test(store_rows, the_second_fix_waits_for_the_first)
     cr_assert_eq(store_fix_update(f.db, &fix, fix.reason, coach, NOW + 24 * HOUR), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, b, f.arena, &fix), STORE_OK);
     cr_assert(!fix.waits && fix.version == 2);
-    cr_assert_eq(store_homework_list(f.db, student, true, 0, f.arena, &list), STORE_OK);
+    cr_assert_eq(store_homework_list(f.db, student, true, 0, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 1);
     cr_assert_eq(list.items[0].created, NOW + 24 * HOUR, "its days are counted from then");
     cr_assert_eq(list.items[0].retest_at, NOW + 15 * 24 * HOUR);
@@ -564,7 +564,7 @@ Test(store_rows, homework)
         strcpy(done.account_id, coach);
         cr_assert_eq(store_homework_done_insert(f.db, &done), STORE_OK);
     }
-    cr_assert_eq(store_homework_list(f.db, student, true, NOW + HOUR, f.arena, &list), STORE_OK);
+    cr_assert_eq(store_homework_list(f.db, student, true, NOW + HOUR, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 1);
     cr_assert_str_eq(list.items[0].fault, "hips_slide_away");
     cr_assert_str_eq(list.items[0].drill_name, "A drill");
@@ -577,15 +577,15 @@ Test(store_rows, homework)
     cr_assert_str_eq(done_list.items[2].comment, "stiff");
     cr_assert_eq(store_homework_end(f.db, id, 9, NOW), STORE_STALE);
     cr_assert_eq(store_homework_end(f.db, id, 1, NOW), STORE_OK);
-    cr_assert_eq(store_homework_list(f.db, student, true, 0, f.arena, &list), STORE_OK);
+    cr_assert_eq(store_homework_list(f.db, student, true, 0, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 0);
     cr_assert_eq(store_homework_end(f.db, id, 2, 0), STORE_OK);
     cr_assert_eq(store_fix_get(f.db, fix, f.arena, &row), STORE_OK);
     row.status = STORE_FIX_CLOSED;
     cr_assert_eq(store_fix_update(f.db, &row, row.reason, coach, NOW), STORE_OK);
-    cr_assert_eq(store_homework_list(f.db, student, true, 0, f.arena, &list), STORE_OK);
+    cr_assert_eq(store_homework_list(f.db, student, true, 0, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 0, "a closed fix gives no homework");
-    cr_assert_eq(store_homework_list(f.db, student, false, 0, f.arena, &list), STORE_OK);
+    cr_assert_eq(store_homework_list(f.db, student, false, 0, NULL, f.arena, &list), STORE_OK);
     cr_assert_eq(list.count, 1);
     cr_assert_eq(store_homework_get(f.db, id, 0, f.arena, &one), STORE_OK);
     cr_assert_eq(one.done_since, 3);

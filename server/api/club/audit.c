@@ -45,7 +45,7 @@ void audit_list(struct call *call)
     if (!call_page(call, &page) || !id_query(call, "account", &account) || !id_query(call, "student", &student)) {
         return;
     }
-    const enum store_status status = store_audit_list_about(call->db, account, student, &page, call->arena, &list);
+    const enum store_status status = store_audit_list(call->db, account, student, &page, call->arena, &list);
     if (!answer_list_begin(call, &out, status, "audit")) {
         return;
     }

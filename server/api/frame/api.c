@@ -13,7 +13,7 @@
 static bool row_sound(const struct api_row *row)
 {
     bool open = row->scope == RIGHTS_OPEN;
-    bool about = row->subject != SUBJECT_NONE;
+    bool about = row->subject != SUBJECT_NONE && row->subject != SUBJECT_DRILL;
     return row->path != NULL && row->operation != NULL && row->handler != NULL &&
            rights_declared(row->roles, row->scope) && row->throttle != THROTTLE_UNSET &&
            (row->scope == RIGHTS_TEAM) == about && !(open && (row->keyed || row->fresh)) &&

@@ -82,7 +82,8 @@ enum api_subject {
     SUBJECT_NOTE,
     SUBJECT_FIX,
     SUBJECT_HOMEWORK,
-    SUBJECT_INBOX
+    SUBJECT_INBOX,
+    SUBJECT_DRILL /* the whole club's; the ids may be words */
 };
 
 struct api_row {
@@ -156,8 +157,11 @@ struct write *write_new(struct call *call, enum store_status (*job)(struct store
 void call_write(struct write *write);
 enum store_status write_refuse(struct write *write, int status, const char *type, const char *path, const char *detail);
 
-/* ?limit= and ?after= (the last id of the page before): false and already answered when malformed. */
+/* ?limit=, ?after= (the last id of the page before) and what narrows the list: false and already answered when
+ * malformed. */
 bool call_page(struct call *call, struct store_page *page);
+/* What narrows a list alone, for one that comes whole. */
+bool call_narrow(struct call *call, struct store_page *page);
 /* Link rel="next". */
 void call_link_next(struct call *call, const char *last_id);
 

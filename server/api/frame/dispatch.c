@@ -190,6 +190,7 @@ static enum store_status find_subject(struct call *call)
     }
     switch (call->row->subject) {
     case SUBJECT_NONE:
+    case SUBJECT_DRILL:
         break;
     case SUBJECT_STUDENT:
         /* a tie proves that the student is there; a head's needs none */

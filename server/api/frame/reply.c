@@ -43,11 +43,55 @@ void call_reply_json(struct call *call, int status, const char *json, size_t len
     }
 }
 
+#define NAME_PART_MAX 200
+
 /* The ids of built-in drills are words. */
 static bool slug_valid(const char *text)
 {
     const size_t length = strlen(text);
     return length > 0 && length < STORE_SLUG && strspn(text, "abcdefghijklmnopqrstuvwxyz0123456789-_") == length;
+}
+
+static bool refuse_query(struct call *call, const char *name, const char *rule)
+{
+    exchange_problem(call->exchange, 422, "invalid", name, "%s must be %s.", name, rule);
+    return false;
+}
+
+/* 0 when it is not asked for; the first moment of 1970 is taken for the one after. False: answered. */
+static bool time_query(struct call *call, const char *name, int64_t *out)
+{
+    const char *text = exchange_query(call->exchange, name);
+    *out = 0;
+    if (text != NULL && !time_parse(text, out)) {
+        return refuse_query(call, name, "a time like 2026-05-02T09:00:00Z");
+    }
+    *out += text != NULL && *out == 0;
+    return true;
+}
+
+/* ?name=true or false; 0 when it is not asked for, else 1 or -1. False: answered. */
+static bool truth_query(struct call *call, const char *name, int *out)
+{
+    const char *text = exchange_query(call->exchange, name);
+    *out = text == NULL ? 0 : strcmp(text, "true") == 0 ? 1 : -1;
+    return *out >= 0 || strcmp(text, "false") == 0 || refuse_query(call, name, "true or false");
+}
+
+bool call_narrow(struct call *call, struct store_page *page)
+{
+    int disabled;
+    page->name = exchange_query(call->exchange, "name");
+    if (page->name != NULL && (page->name[0] == '\0' || strlen(page->name) > NAME_PART_MAX)) {
+        return refuse_query(call, "name", "a part of a name, at most 200 bytes");
+    }
+    if (!truth_query(call, "archived", &page->archived) || !truth_query(call, "disabled", &disabled) ||
+        !time_query(call, "updated_since", &page->updated_since) || !time_query(call, "from", &page->from) ||
+        !time_query(call, "to", &page->to)) {
+        return false;
+    }
+    page->archived += disabled; /* no list knows both */
+    return true;
 }
 
 bool call_page(struct call *call, struct store_page *page)
@@ -65,11 +109,29 @@ bool call_page(struct call *call, struct store_page *page)
     }
     /* An id is not looked up: whatever was erased meanwhile, the page after its place is what comes next. */
     if (page->after != NULL && !uuid_valid(page->after) &&
-        (strcmp(call->row->path, "/v1/drills") != 0 || !slug_valid(page->after))) {
-        exchange_problem(call->exchange, 422, "invalid", "after", "after must be the last id of the page before.");
-        return false;
+        (call->row->subject != SUBJECT_DRILL || !slug_valid(page->after))) {
+        return refuse_query(call, "after", "the last id of the page before");
     }
-    return true;
+    return call_narrow(call, page);
+}
+
+/* As it may stand in an address (RFC 3986, 2.3); NULL when memory is short. */
+static char *percent_written(struct arena *arena, const char *text)
+{
+    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
+    char *out = arena_alloc(arena, 3 * strlen(text) + 1);
+    char *to = out;
+    for (; out != NULL && *text != '\0'; text++) {
+        if (strchr(plain, *text) != NULL) {
+            *to++ = *text;
+        } else {
+            to += sprintf(to, "%%%02X", (unsigned char)*text);
+        }
+    }
+    if (out != NULL) {
+        *to = '\0';
+    }
+    return out;
 }
 
 /* The path and the queries as they came, but for after. */
@@ -92,8 +154,9 @@ static char *next_address(struct call *call, const char *last_id)
         size_t length = strcspn(names, " ");
         char *name = arena_strndup(call->arena, names, length);
         const char *value = name == NULL || strcmp(name, "after") == 0 ? NULL : exchange_query(call->exchange, name);
-        if (value != NULL && strspn(value, "abcdefghijklmnopqrstuvwxyz0123456789-_") == strlen(value)) {
-            address = arena_printf(call->arena, "%s%c%s=%s", address, mark, name, value);
+        const char *written = value == NULL ? NULL : percent_written(call->arena, value);
+        if (written != NULL) {
+            address = arena_printf(call->arena, "%s%c%s=%s", address, mark, name, written);
             mark = '&';
         }
         names += length + (names[length] == ' ');

@@ -6,6 +6,7 @@
 
 #define ANYBODY RIGHTS_NOBODY_SIGNED_IN, RIGHTS_OPEN, SUBJECT_NONE
 #define CLUB(roles) RIGHTS_##roles, RIGHTS_CLUB, SUBJECT_NONE
+#define DRILLS(roles) RIGHTS_##roles, RIGHTS_CLUB, SUBJECT_DRILL
 #define SELF(roles) RIGHTS_##roles, RIGHTS_SELF, SUBJECT_NONE
 #define TEAM(roles, subject) RIGHTS_##roles, RIGHTS_TEAM, SUBJECT_##subject
 #define KB(n) ((size_t)(n) << 10)
@@ -40,7 +41,7 @@ const struct api_row api_rows[] = {
     {HTTP_DELETE, "/v1/me/calendar",        "removeCalendar",  calendar_remove,     SELF(FAMILY),          0,        THROTTLE_WRITE,   PLAIN, "student"},
     {HTTP_GET,    "/calendar/{token}",      "getCalendar",     calendar_get,        ANYBODY,               0,        THROTTLE_READ,    PLAIN, NULL},
 
-    {HTTP_GET,    "/v1/accounts",           "listAccounts",    accounts_list,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    "/v1/accounts",           "listAccounts",    accounts_list,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, "name disabled " PAGED},
     {HTTP_POST,   "/v1/accounts",           "createAccount",   accounts_create,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH_KEYED, NULL},
     {HTTP_GET,    "/v1/accounts/{id}",      "getAccount",      accounts_get,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/accounts/{id}",      "updateAccount",   accounts_update,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH, NULL},
@@ -51,7 +52,7 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/devices/{id}",       "getDevice",       devices_get,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/devices/{id}",       "updateDevice",    devices_update,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   PLAIN, NULL},
 
-    {HTTP_GET,    "/v1/students",           "listStudents",    students_list,       CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    "/v1/students",           "listStudents",    students_list,       CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, "name archived updated_since " PAGED},
     {HTTP_POST,   "/v1/students",           "createStudent",   students_create,     CLUB(STAFF),           KB(32),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S,                        "getStudent",      students_get,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  S,                        "updateStudent",   students_update,     TEAM(STAFF, STUDENT),  KB(32),   THROTTLE_WRITE,   PLAIN, NULL},
@@ -62,12 +63,12 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    S "/consents",            "listConsents",    consents_list,       TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/consents",            "giveConsent",     consents_give,       TEAM(EVERYONE, STUDENT), KB(4),  THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_DELETE, S "/consents/{scope}",    "withdrawConsent", consents_withdraw,   TEAM(EVERYONE, STUDENT), 0,      THROTTLE_WRITE,   PLAIN, NULL},
-    {HTTP_GET,    S "/notes",               "listNotes",       notes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    S "/notes",               "listNotes",       notes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "updated_since from to " PAGED},
     {HTTP_GET,    "/v1/notes/{id}",         "getNote",         notes_get,          TEAM(EVERYONE, NOTE),  0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/notes",               "createNote",      notes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
 
     {HTTP_POST,   S "/swings",              "createSwing",     swings_create,       TEAM(STAFF, STUDENT),  KB(8192), THROTTLE_WRITE,   SWINGS, MARKER_QUERIES},
-    {HTTP_GET,    S "/swings",              "listSwings",      swings_list,         TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    S "/swings",              "listSwings",      swings_list,         TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "updated_since from to " PAGED},
     {HTTP_GET,    "/v1/swings/{id}",        "getSwing",        swings_get,          TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_GET,    "/v1/swings/{id}/report", "getSwingReport",  swings_report,       TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_GET,    W "/file",                "getSwingFile",    swings_file,         TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
@@ -76,26 +77,26 @@ const struct api_row api_rows[] = {
     {HTTP_PUT,    W "/stills/{still}",      "putStill",        stills_put,          TEAM(STAFF, SWING),    KB(512),  THROTTLE_WRITE,   PICTURE, NULL},
     {HTTP_DELETE, W "/stills/{still}",      "removeStill",     stills_remove,       TEAM(STAFF, SWING),    0,        THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   S "/lessons",             "createLesson",    lessons_create,      TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
-    {HTTP_GET,    S "/lessons",             "listLessons",     lessons_list,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, PAGED},
+    {HTTP_GET,    S "/lessons",             "listLessons",     lessons_list,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "from to " PAGED},
     {HTTP_GET,    "/v1/lessons/{id}/report", "getLessonReport", lessons_report,     TEAM(EVERYONE, LESSON), 0,       THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/fixes",               "createFix",       fixes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
-    {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "status " PAGED},
+    {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "status updated_since " PAGED},
     {HTTP_GET,    "/v1/fixes/{id}",         "getFix",          fixes_get,          TEAM(EVERYONE, FIX),   0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/fixes/{id}",         "updateFix",       fixes_update,        TEAM(STAFF, FIX),      KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    S "/progress",            "getProgress",     progress_get,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "fix"},
-    {HTTP_GET,    S "/homework",            "listHomework",    homework_of_student, TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "all"},
+    {HTTP_GET,    S "/homework",            "listHomework",    homework_of_student, TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "all updated_since"},
     {HTTP_GET,    "/v1/homework/{id}",      "getHomework",     homework_get,       TEAM(EVERYONE, HOMEWORK), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/homework/{id}",      "updateHomework",  homework_update,     TEAM(STAFF, HOMEWORK), KB(8),    THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   "/v1/homework/{id}/done", "markHomeworkDone", homework_done,      TEAM(FAMILY, HOMEWORK), KB(8),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    "/v1/inbox",              "listInbox",       inbox_list,          CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/inbox/{id}/seen",    "markInboxSeen",   inbox_seen,          TEAM(STAFF, INBOX),    KB(1),    THROTTLE_WRITE,   PLAIN, NULL},
 
-    {HTTP_GET,    "/v1/drills",             "listDrills",      drills_list,         CLUB(EVERYONE),        0,        THROTTLE_READ,    PLAIN, "retired " PAGED},
-    {HTTP_POST,   "/v1/drills",             "createDrill",     drills_create,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   KEYED, NULL},
-    {HTTP_GET,    "/v1/drills/{id}",        "getDrill",        drills_get,         CLUB(EVERYONE),        0,        THROTTLE_READ,    PLAIN, NULL},
-    {HTTP_PATCH,  "/v1/drills/{id}",        "updateDrill",     drills_update,       CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_GET,    "/v1/drills",             "listDrills",      drills_list,         DRILLS(EVERYONE),      0,        THROTTLE_READ,    PLAIN, "retired " PAGED},
+    {HTTP_POST,   "/v1/drills",             "createDrill",     drills_create,       DRILLS(HEAD),          KB(64),   THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_GET,    "/v1/drills/{id}",        "getDrill",        drills_get,         DRILLS(EVERYONE),      0,        THROTTLE_READ,    PLAIN, NULL},
+    {HTTP_PATCH,  "/v1/drills/{id}",        "updateDrill",     drills_update,       DRILLS(HEAD),          KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/overview",           "getOverview",     overview_get,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
-    {HTTP_GET,    "/v1/audit",              "listAudit",       audit_list,          CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, "account student " PAGED},
+    {HTTP_GET,    "/v1/audit",              "listAudit",       audit_list,          CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, "account student from to " PAGED},
     {HTTP_GET,    "/v1/standard",           "getStandard",     standard_get,        CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    "/v1/standard",           "putStandard",     standard_put,        CLUB(HEAD),            KB(512),  THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   "/v1/standard/try",       "tryStandard",     standard_try,        CLUB(HEAD),            KB(512),  THROTTLE_HEAVY,   PLAIN, NULL},

@@ -132,7 +132,7 @@ static enum store_status feed_make(struct call *call, const uint8_t hash[TOKEN_H
         status = store_student_get(call->db, calendar.student_id, call->arena, &student);
     }
     if (status == STORE_OK) {
-        status = store_homework_list(call->db, calendar.student_id, true, 0, call->arena, &list);
+        status = store_homework_list(call->db, calendar.student_id, true, 0, NULL, call->arena, &list);
     }
     const struct rules_cache *rules = status == STORE_OK ? rules_borrow(call->api, call->db, call->rules_edits) : NULL;
     if (status != STORE_OK || rules == NULL) {

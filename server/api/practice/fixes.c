@@ -37,7 +37,7 @@ static enum store_status fix_answer(struct store_db *db, struct write *write, co
     struct store_homework_list homework;
     struct arena *arena = write->call.arena;
     enum store_status result =
-        store_homework_list(db, fix->student_id, false, homework_week_start(write->call.now), arena, &homework);
+        store_homework_list(db, fix->student_id, false, homework_week_start(write->call.now), NULL, arena, &homework);
     json_out_start(&out, arena);
     if (result == STORE_OK) {
         result = fix_write(&out, db, arena, fix, &homework, true);
@@ -408,8 +408,8 @@ void fixes_list(struct call *call)
     }
     enum store_status status = store_fix_list(call->db, call->student_id, wanted != NULL, &page, call->arena, &list);
     if (status == STORE_OK) {
-        status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), call->arena,
-                                     &homework);
+        status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), NULL,
+                                     call->arena, &homework);
     }
     if (!answer_list_begin(call, &out, status, "fixes")) {
         return;
@@ -438,8 +438,8 @@ void fixes_get(struct call *call)
         status = STORE_NOT_FOUND; /* one thing at a time, as in the list */
     }
     if (status == STORE_OK) {
-        status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), call->arena,
-                                     &homework);
+        status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), NULL,
+                                     call->arena, &homework);
     }
     json_out_start(&out, call->arena);
     status = status == STORE_OK ? fix_write(&out, call->db, call->arena, &fix, &homework, for_staff) : status;

@@ -182,14 +182,15 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
 }
 
 /* Student, homework and rules. */
-static enum store_status sheet_make(struct call *call, bool current, struct json_out *out)
+static enum store_status sheet_make(struct call *call, bool current, const struct store_page *page,
+                                    struct json_out *out)
 {
     struct scoring scoring;
     struct store_homework_list list;
     enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scoring.student);
     if (status == STORE_OK) {
-        status = store_homework_list(call->db, call->student_id, current, homework_week_start(call->now), call->arena,
-                                     &list);
+        status = store_homework_list(call->db, call->student_id, current, homework_week_start(call->now), page,
+                                     call->arena, &list);
     }
     if (status != STORE_OK) {
         return status;
@@ -209,7 +210,11 @@ void homework_of_student(struct call *call)
     struct json_out out;
     const char *all = exchange_query(call->exchange, "all");
     const bool current = all == NULL || strcmp(all, "true") != 0;
-    const enum store_status status = sheet_make(call, current, &out);
+    struct store_page page = {0};
+    if (!call_narrow(call, &page)) {
+        return;
+    }
+    const enum store_status status = sheet_make(call, current, &page, &out);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;

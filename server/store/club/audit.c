@@ -1,6 +1,8 @@
 /* The audit: one row for each write. */
 #include "store/club/audit.h"
 
+#include <string.h>
+
 #include "store/engine/query.h"
 
 static void read_audit(struct query *query, struct arena *arena, void *item)
@@ -21,7 +23,11 @@ enum store_status store_audit_add(struct store_db *db, const struct store_audit 
 {
     char id[UUID_TEXT];
     struct query query;
-    uuid7_new(id);
+    if (audit->id[0]) {
+        memcpy(id, audit->id, sizeof id);
+    } else {
+        uuid7_new(id);
+    }
     query_open(&query, db, AUDIT_INSERT);
     query_text(&query, 1, id);
     query_integer(&query, 2, audit->at);
@@ -40,10 +46,9 @@ enum store_status store_audit_add(struct store_db *db, const struct store_audit 
 
 enum store_status store_audit_add_reading(struct store_db *db, const struct store_audit *audit, int64_t since)
 {
-    static const uint8_t least[10] = {0};
     char from[UUID_TEXT];
     struct query query;
-    uuid7_format(since, least, from);
+    uuid7_least(since, from);
     query_open(&query, db, audit->student_id[0] != '\0' ? AUDIT_NEW_READING : AUDIT_NEW_LISTING);
     query_id(&query, 1, audit->student_id);
     query_text(&query, 2, from);
@@ -63,27 +68,30 @@ void store_audit_waive(struct store_db *db)
     db->audited = true;
 }
 
-enum store_status store_audit_list(struct store_db *db, const struct store_page *page, struct arena *arena,
-                                   struct store_audit_list *out)
-{
-    return store_audit_list_about(db, NULL, NULL, page, arena, out);
-}
+/* How much later than its time a row may be written. */
+#define WRITTEN_WITHIN_MS INT64_C(3600000)
 
-enum store_status store_audit_list_about(struct store_db *db, const char *account_id, const char *student_id,
-                                         const struct store_page *page, struct arena *arena,
-                                         struct store_audit_list *out)
+enum store_status store_audit_list(struct store_db *db, const char *account_id, const char *student_id,
+                                   const struct store_page *page, struct arena *arena, struct store_audit_list *out)
 {
     struct query query;
-    query_open(&query, db,
-               student_id != NULL   ? AUDIT_LIST_STUDENT
-               : account_id != NULL ? AUDIT_LIST_ACCOUNT
-                                    : AUDIT_LIST);
-    query_page_before(&query, 1, page);
-    if (student_id != NULL) {
-        query_text(&query, 3, student_id);
-        query_text(&query, 4, account_id);
-    } else if (account_id != NULL) {
-        query_text(&query, 3, account_id);
+    char least[UUID_TEXT];
+    char end[UUID_TEXT];
+    struct store_page within = *page;
+    uuid7_least(page->from, least);
+    uuid7_least(page->to + WRITTEN_WITHIN_MS, end);
+    if (page->to && (!page->after || strcmp(end, page->after) < 0)) {
+        within.after = end;
+    }
+    query_open(&query, db, student_id ? AUDIT_LIST_STUDENT : account_id ? AUDIT_LIST_ACCOUNT : AUDIT_LIST);
+    query_page_before(&query, 1, &within);
+    query_page_times(&query, 3, page);
+    query_text(&query, 5, least);
+    if (student_id || account_id) {
+        query_text(&query, 6, account_id);
+    }
+    if (student_id) {
+        query_text(&query, 7, student_id);
     }
     return query_list(&query, arena, page_limit(page), read_audit, out);
 }

@@ -5,7 +5,7 @@
 #include "store/engine/store.h"
 
 struct store_audit {
-    char id[UUID_TEXT]; /* "" on the way in: given by the store */
+    char id[UUID_TEXT]; /* on the way in: "" = given by the store */
     int64_t at;
     char account_id[UUID_TEXT]; /* "" = the program itself (a command, a purge) */
     const char *action;         /* "student.create", "fix.close", ... */
@@ -29,12 +29,9 @@ enum store_status store_audit_add_reading(struct store_db *db, const struct stor
                                           int64_t since) STORE_CHECKED;
 /* This job has nothing worth a row (a session seen again, old answers forgotten). */
 void store_audit_waive(struct store_db *db);
-/* Newest first, of the whole club. */
-enum store_status store_audit_list(struct store_db *db, const struct store_page *page, struct arena *arena,
+/* Newest first, heeding from and to: of one account's doing, about one student, or both; NULL = whoever. */
+enum store_status store_audit_list(struct store_db *db, const char *account_id, const char *student_id,
+                                   const struct store_page *page, struct arena *arena,
                                    struct store_audit_list *out) STORE_CHECKED;
-/* The same of one account's doing, about one student, or both; NULL = whoever. */
-enum store_status store_audit_list_about(struct store_db *db, const char *account_id, const char *student_id,
-                                         const struct store_page *page, struct arena *arena,
-                                         struct store_audit_list *out) STORE_CHECKED;
 
 #endif

@@ -4,28 +4,35 @@
 SELECT id, at, account_id, action, object_kind, object_id, student_id, detail
 FROM audit
 
+-- From ?3 to ?4. The id is made when the row is written, a moment after its time; ?1 and ?5 hold it between.
+-- part: audit_times
+id < ?1
+  AND id >= ?5
+  AND at >= ?3
+  AND at < ?4
+
 -- name: AUDIT_INSERT :exec
 INSERT INTO audit (id, at, account_id, action, object_kind, object_id, student_id, detail)
 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8);
 
 -- name: AUDIT_LIST :many
 {select_audit}
-WHERE id < ?1
+WHERE {audit_times}
 ORDER BY id DESC
 LIMIT ?2;
 
 -- name: AUDIT_LIST_ACCOUNT :many
 {select_audit}
-WHERE account_id = ?3
-  AND id < ?1
+WHERE account_id = ?6
+  AND {audit_times}
 ORDER BY id DESC
 LIMIT ?2;
 
 -- name: AUDIT_LIST_STUDENT :many
 {select_audit}
-WHERE student_id = ?3
-  AND id < ?1
-  AND (?4 IS NULL OR account_id = ?4)
+WHERE student_id = ?7
+  AND {audit_times}
+  AND (?6 IS NULL OR account_id = ?6)
 ORDER BY id DESC
 LIMIT ?2;
 

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "store/engine/connection.h"
+#include "store/engine/name_search.h"
 #include "store/engine/seal.h"
 
 static const char *const status_names[STORE_STATUS_COUNT] = {
@@ -183,7 +184,8 @@ static bool make_functions(struct store_db *db)
     return db->packer != NULL &&
            sqlite3_create_function_v2(db->handle, "unpacked", 2, how, db, unpacked, NULL, NULL, NULL) == SQLITE_OK &&
            sqlite3_create_function_v2(db->handle, "unpacked_or_null", 2, how, db, unpacked_or_null, NULL, NULL, NULL) ==
-               SQLITE_OK;
+               SQLITE_OK &&
+           name_search_install(db->handle);
 }
 
 void store_prepare_threads(void)

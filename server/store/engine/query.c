@@ -338,3 +338,20 @@ void query_page_before(struct query *query, int at, const struct store_page *pag
     /* Above every UUID. */
     bind_page(query, at, page && page->after && page->after[0] ? page->after : "~", page);
 }
+
+void query_page_names(struct query *query, int at, const struct store_page *page)
+{
+    query_text(query, at, page ? page->name : NULL);
+    query_integer(query, at + 1, page ? page->archived : 0);
+}
+
+void query_page_since(struct query *query, int at, const struct store_page *page)
+{
+    query_integer(query, at, page ? page->updated_since : 0);
+}
+
+void query_page_times(struct query *query, int at, const struct store_page *page)
+{
+    query_integer(query, at, page && page->from ? page->from : INT64_MIN);
+    query_integer(query, at + 1, page && page->to ? page->to : INT64_MAX);
+}

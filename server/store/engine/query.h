@@ -70,5 +70,10 @@ int page_limit(const struct store_page *page);
 /* Where an ascending or a descending page starts, at parameter `at`, and how many rows to look at, at the next. */
 void query_page_after(struct query *query, int at, const struct store_page *page);
 void query_page_before(struct query *query, int at, const struct store_page *page);
+/* What the page is narrowed to; page may be NULL. Names: the part (NULL = whatever) at `at`, archived at the next. */
+void query_page_names(struct query *query, int at, const struct store_page *page);
+void query_page_since(struct query *query, int at, const struct store_page *page);
+/* From at `at`, to at the next: always there, so that from <= time < to says it. */
+void query_page_times(struct query *query, int at, const struct store_page *page);
 
 #endif

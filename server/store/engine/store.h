@@ -103,10 +103,15 @@ struct store_metrics {
 };
 void store_measure(struct store *store, struct store_metrics *out);
 
-/* One page of a list, ordered by id (so by time of making). */
+/* One page of a list, ordered by id (so by time of making), and what the list is narrowed to: each list heeds those
+ * that its function names. */
 struct store_page {
-    const char *after; /* the last id of the page before; NULL or "" for the first page */
-    int limit;         /* 1...STORE_PAGE_MAX; 0 = 50 */
+    const char *after;     /* the last id of the page before; NULL or "" for the first page */
+    int limit;             /* 1...STORE_PAGE_MAX; 0 = 50 */
+    const char *name;      /* a part of the name, capital or not; NULL = whatever */
+    int archived;          /* or disabled: 1 those alone, -1 the others alone, 0 both */
+    int64_t updated_since; /* changed then or later; 0 = whenever */
+    int64_t from, to;      /* then or later; before that; 0 = whenever */
 };
 
 /* Conventions of every file beside this one:

@@ -62,5 +62,6 @@ enum store_status store_lesson_list(struct store_db *db, const char *student_id,
     query_open(&query, db, LESSON_LIST);
     query_text(&query, 1, student_id);
     query_page_before(&query, 2, page);
+    query_page_times(&query, 4, page);
     return query_list(&query, arena, page_limit(page), read_lesson, out);
 }

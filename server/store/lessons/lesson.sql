@@ -30,5 +30,7 @@ WHERE l.id = ?1;
 {select_lesson}
 WHERE l.student_id = ?1
   AND l.id < ?2
+  AND l.held_at >= ?4
+  AND l.held_at < ?5
 ORDER BY l.id DESC
 LIMIT ?3;

@@ -44,5 +44,7 @@ enum store_status store_note_list(struct store_db *db, const char *student_id, u
     query_text(&query, 1, student_id);
     query_page_before(&query, 2, page);
     query_integer(&query, 4, readers);
+    query_page_since(&query, 5, page);
+    query_page_times(&query, 6, page);
     return query_list(&query, arena, page_limit(page), read_note, out);
 }

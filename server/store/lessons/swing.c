@@ -104,6 +104,8 @@ enum store_status store_swing_list(struct store_db *db, const char *student_id, 
     query_open(&query, db, SWING_LIST);
     query_text(&query, 1, student_id);
     query_page_before(&query, 2, page);
+    query_page_since(&query, 4, page);
+    query_page_times(&query, 5, page);
     return query_list(&query, arena, page_limit(page), read_swing, out);
 }
 

@@ -34,10 +34,21 @@ FROM swing
 WHERE id = ?1;
 
 -- name: SWING_LIST :many
+-- changed since ?4: received, given to a lesson, or scored anew
 SELECT {swing_columns}
 FROM swing AS s
 WHERE s.student_id = ?1
   AND s.id < ?2
+  AND s.recorded_at >= ?5
+  AND s.recorded_at < ?6
+  AND (
+    ?4 = 0
+    OR max(
+      s.received_at,
+      (SELECT coalesce(max(created), 0) FROM lesson WHERE id = s.lesson_id),
+      (SELECT coalesce(max(created), 0) FROM report WHERE swing_id = s.id)
+    ) >= ?4
+  )
 ORDER BY s.id DESC
 LIMIT ?3;
 

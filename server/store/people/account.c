@@ -90,6 +90,7 @@ enum store_status store_account_list(struct store_db *db, const struct store_pag
     struct query query;
     query_open(&query, db, ACCOUNT_LIST);
     query_page_after(&query, 1, page);
+    query_page_names(&query, 3, page);
     return query_list(&query, arena, page_limit(page), read_account, out);
 }
 

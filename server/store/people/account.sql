@@ -29,6 +29,8 @@ WHERE sign_in_key = ?1;
 -- name: ACCOUNT_LIST :many
 {select_account}
 WHERE id > ?1
+  AND (?3 IS NULL OR name_has(name, ?3))
+  AND (?4 = 0 OR (disabled IS NOT NULL) = (?4 > 0))
 ORDER BY id
 LIMIT ?2;
 

@@ -2,6 +2,7 @@
 #include "store/people/consent.h"
 
 #include "store/engine/query.h"
+#include "store/people/student.h"
 
 const char *const store_consent_scopes[STORE_CONSENT_SCOPES] = {"store_pictures", "share_with_club", "teach_with"};
 
@@ -35,7 +36,8 @@ enum store_status store_consent_insert(struct store_db *db, const struct store_c
     query_time(&query, 7, consent->expires);
     query_time(&query, 8, consent->withdrawn_at);
     query_id(&query, 9, consent->withdrawn_by);
-    return query_run_one(&query);
+    const enum store_status status = query_run_one(&query);
+    return status == STORE_OK ? store_student_touch(db, consent->student_id) : status;
 }
 
 enum store_status store_consent_list(struct store_db *db, const char *student_id, struct arena *arena,
@@ -55,7 +57,7 @@ enum store_status store_consent_withdraw(struct store_db *db, const char *studen
     query_open(&query, db, CONSENT_NEWEST);
     query_text(&query, 1, student_id);
     query_text(&query, 2, scope);
-    const enum store_status status = query_one(&query, NULL, query_read_id, id);
+    enum store_status status = query_one(&query, NULL, query_read_id, id);
     if (status != STORE_OK) {
         return status;
     }
@@ -63,7 +65,8 @@ enum store_status store_consent_withdraw(struct store_db *db, const char *studen
     query_text(&query, 1, id);
     query_integer(&query, 2, now);
     query_text(&query, 3, account_id);
-    return query_run_one(&query);
+    status = query_run_one(&query);
+    return status == STORE_OK ? store_student_touch(db, student_id) : status;
 }
 
 enum store_status store_consent_pictures(struct store_db *db, const char *student_id, bool *out)

@@ -9,7 +9,7 @@
 
 -- name: EXPORT_STUDENT :many
 SELECT id, name, hand, sex, birth_date, birth_year, height_m, handicap, tendencies, pain, pain_note,
-  wants, {is_junior} AS junior, created, archived
+  wants, {is_junior} AS junior, created, archived, updated_at
 FROM student AS s
 WHERE id = ?1;
 

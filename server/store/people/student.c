@@ -85,6 +85,14 @@ enum store_status store_student_get(struct store_db *db, const char *id, struct 
     return query_one(&query, arena, read_student, out);
 }
 
+enum store_status store_student_touch(struct store_db *db, const char *id)
+{
+    struct query query;
+    query_open(&query, db, STUDENT_TOUCH);
+    query_text(&query, 1, id);
+    return query_run_one(&query);
+}
+
 enum store_status store_student_update(struct store_db *db, struct store_student *student)
 {
     struct query query;
@@ -100,6 +108,8 @@ static enum store_status read_list(struct query *query, const struct store_page 
                                    struct store_student_list *out)
 {
     query_page_after(query, 1, page);
+    query_page_names(query, 3, page);
+    query_page_since(query, 5, page);
     return query_list(query, arena, page_limit(page), read_student, out);
 }
 
@@ -107,7 +117,7 @@ enum store_status store_student_list(struct store_db *db, const struct store_pag
                                      struct store_student_list *out)
 {
     struct query query;
-    query_open(&query, db, STUDENT_LIST);
+    query_open(&query, db, page && page->updated_since ? STUDENT_LIST_UPDATED : STUDENT_LIST);
     return read_list(&query, page, arena, out);
 }
 
@@ -116,7 +126,7 @@ enum store_status store_student_list_team(struct store_db *db, const char *accou
 {
     struct query query;
     query_open(&query, db, STUDENT_LIST_TEAM);
-    query_text(&query, 3, account_id);
+    query_text(&query, 6, account_id);
     return read_list(&query, page, arena, out);
 }
 

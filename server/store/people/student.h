@@ -42,6 +42,8 @@ enum store_status store_student_insert(struct store_db *db, const struct store_s
 enum store_status store_student_get(struct store_db *db, const char *id, struct arena *arena,
                                     struct store_student *out) STORE_CHECKED;
 /* Everything but id and created. */
+/* What its list shows was changed elsewhere: a consent. */
+enum store_status store_student_touch(struct store_db *db, const char *id) STORE_CHECKED;
 enum store_status store_student_update(struct store_db *db, struct store_student *student) STORE_CHECKED;
 /* The whole club, oldest first. */
 enum store_status store_student_list(struct store_db *db, const struct store_page *page, struct arena *arena,

@@ -11,12 +11,23 @@ SELECT s.id, s.name, s.hand, s.sex, s.birth_year, s.height_m, s.handicap, s.tend
   s.pain_note, s.wants, s.created, s.archived, s.version, s.birth_date, s.adult_from, {now_ms},
   c.id, c.said_by, c.given_at, c.withdrawn_at, c.expires, c.as_junior
 
+-- Now in milliseconds, for what waits a second is missed by whoever asks for the changes since.
+-- part: this_moment
+CAST(round((julianday('now') - 2440587.5) * 86400000) AS INTEGER)
+
+-- part: student_narrowed
+AND (?3 IS NULL OR name_has(s.name, ?3))
+  AND (?4 = 0 OR (s.archived IS NOT NULL) = (?4 > 0))
+  AND s.updated_at >= ?5
+
 -- name: STUDENT_INSERT :exec
 INSERT INTO student (
   id, name, hand, sex, birth_year, height_m, handicap, tendencies, pain, pain_note, wants, junior,
-  birth_date, archived, created
+  birth_date, archived, created, updated_at
 )
-VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15);
+VALUES (
+  ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, {this_moment}
+);
 
 -- name: STUDENT_BY_ID :one
 {select_student}
@@ -28,9 +39,14 @@ WHERE s.id = ?1;
 UPDATE student
 SET name = ?2, hand = ?3, sex = ?4, birth_year = ?5, height_m = ?6, handicap = ?7, tendencies = ?8,
   pain = ?9, pain_note = ?10, wants = ?11, junior = ?12, birth_date = ?13, archived = ?14,
-  version = version + 1
+  updated_at = {this_moment}, version = version + 1
 WHERE id = ?1
   AND version = ?15;
+
+-- name: STUDENT_TOUCH :exec
+UPDATE student
+SET updated_at = {this_moment}
+WHERE id = ?1;
 
 -- name: STUDENT_EXISTS :one
 SELECT 1
@@ -42,6 +58,17 @@ WHERE id = ?1;
 FROM student AS s
 {join_pictures_consent}
 WHERE s.id > ?1
+  {student_narrowed}
+ORDER BY s.id
+LIMIT ?2;
+
+-- name: STUDENT_LIST_UPDATED :many
+-- the few that were changed since then first
+{select_student}
+FROM student AS s INDEXED BY student_by_updated
+{join_pictures_consent}
+WHERE s.id > ?1
+  {student_narrowed}
 ORDER BY s.id
 LIMIT ?2;
 
@@ -50,8 +77,9 @@ LIMIT ?2;
 FROM team AS t
 CROSS JOIN student AS s ON s.id = t.student_id
 {join_pictures_consent}
-WHERE t.account_id = ?3
+WHERE t.account_id = ?6
   AND t.student_id > ?1
+  {student_narrowed}
 ORDER BY t.student_id
 LIMIT ?2;
 

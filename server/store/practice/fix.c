@@ -105,6 +105,7 @@ enum store_status store_fix_list(struct store_db *db, const char *student_id, bo
     query_open(&query, db, open_only ? FIX_LIST_OPEN : FIX_LIST);
     query_text(&query, 1, student_id);
     query_page_before(&query, 2, page);
+    query_page_since(&query, 4, page);
     return query_list(&query, arena, page_limit(page), read_fix, out);
 }
 

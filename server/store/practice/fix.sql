@@ -12,6 +12,10 @@ CASE
   ELSE 1
 END
 
+-- Every change of a fix has its event.
+-- part: fix_since
+AND (?4 = 0 OR (SELECT max(at) FROM fix_event WHERE fix_id = fix.id) >= ?4)
+
 -- Does another fix of student ?2 than ?1 run now?
 -- part: another_runs
 EXISTS (SELECT 1 FROM fix AS r WHERE r.student_id = ?2 AND r.status = 'open' AND r.waits = 0 AND r.id <> ?1)
@@ -34,6 +38,7 @@ WHERE id = ?1;
 {select_fix}
 WHERE student_id = ?1
   AND id < ?2
+  {fix_since}
 ORDER BY id DESC
 LIMIT ?3;
 
@@ -42,6 +47,7 @@ LIMIT ?3;
 WHERE student_id = ?1
   AND id < ?2
   AND status = 'open'
+  {fix_since}
 ORDER BY id DESC
 LIMIT ?3;
 

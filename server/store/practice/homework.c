@@ -70,13 +70,18 @@ enum store_status store_homework_get(struct store_db *db, const char *id, int64_
 }
 
 enum store_status store_homework_list(struct store_db *db, const char *student_id, bool current, int64_t since,
-                                      struct arena *arena, struct store_homework_list *out)
+                                      const struct store_page *page, struct arena *arena,
+                                      struct store_homework_list *out)
 {
     struct query query;
+    char least[UUID_TEXT];
     query_open(&query, db, current ? HOMEWORK_LIST_CURRENT : HOMEWORK_LIST);
     query_text(&query, 1, student_id);
     query_integer(&query, 2, since);
     query_integer(&query, 3, STORE_PAGE_MAX);
+    query_page_since(&query, 4, page);
+    uuid7_least(page ? page->updated_since : 0, least);
+    query_text(&query, 5, least);
     return query_list(&query, arena, STORE_PAGE_MAX, read_homework, out);
 }
 

@@ -59,9 +59,10 @@ enum store_status store_homework_get(struct store_db *db, const char *id, int64_
                                      struct store_homework *out) STORE_CHECKED;
 /* What the student is to do now (fix open and not waiting, not taken off; the paused too), oldest first; with current
  * false all of it, newest first; one statement; at most STORE_PAGE_MAX. since = start of the week to count in
- * done_since. */
+ * done_since. Of page (may be NULL) updated_since alone. */
 enum store_status store_homework_list(struct store_db *db, const char *student_id, bool current, int64_t since,
-                                      struct arena *arena, struct store_homework_list *out) STORE_CHECKED;
+                                      const struct store_page *page, struct arena *arena,
+                                      struct store_homework_list *out) STORE_CHECKED;
 /* Takes it off (or, with now 0, puts it back). */
 enum store_status store_homework_end(struct store_db *db, const char *id, int64_t version, int64_t now) STORE_CHECKED;
 /* Pain pauses it, whatever its version; what paused it first stays when it is paused. */

@@ -14,6 +14,17 @@ FROM homework AS h
 CROSS JOIN fix AS f ON f.id = h.fix_id
 CROSS JOIN drill AS d ON d.id = h.drill_id
 
+-- Since ?4, which is ?5 as the least id of then: given, ended, paused or taken up again, ticked, or its fix changed.
+-- part: homework_since
+AND (
+    ?4 = 0
+    OR max(
+      h.created, coalesce(h.ended, 0), coalesce(h.paused_at, 0), coalesce(h.resumed_at, 0),
+      (SELECT coalesce(max(at), 0) FROM fix_event WHERE fix_id = h.fix_id)
+    ) >= ?4
+    OR EXISTS (SELECT 1 FROM homework_done WHERE homework_id = h.id AND id >= ?5)
+  )
+
 -- name: HOMEWORK_INSERT :exec
 INSERT INTO homework (
   id, fix_id, student_id, drill_id, sessions_per_week, minutes, self_check_every, retest_at,
@@ -31,6 +42,7 @@ WHERE h.id = ?1;
 -- name: HOMEWORK_LIST :many
 {select_homework}
 WHERE h.student_id = ?1
+  {homework_since}
 ORDER BY h.id DESC
 LIMIT ?3;
 
@@ -40,6 +52,7 @@ WHERE h.student_id = ?1
   AND h.ended IS NULL
   AND f.status = 'open'
   AND f.waits = 0
+  {homework_since}
 ORDER BY h.id
 LIMIT ?3;
 
