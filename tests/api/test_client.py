@@ -195,6 +195,11 @@ def in_step(checks, club):
         rows = head.get("/v1/audit?from=%s&to=%s" % (before, after)).json["audit"]
         about = head.get("/v1/audit?student=%s&from=%s&to=%s" % (ours["students"], before, after)).json["audit"]
         checks.ok(rows and about and all(before <= row["at"] < after for row in rows), change.__name__ + ": the audit of that moment", rows)
+    guardian = [row["id"] for row in head.get("/v1/accounts?name=own.guardian").json["accounts"]]
+    checks.status(head.request("POST", "/v1/accounts/%s/link" % guardian[0]), 201, "a link for the guardian of one student")
+    row = head.get("/v1/audit?limit=1").json["audit"][0]
+    checks.same((row["action"], row["entity_id"], row["student_id"]), ("account.link", guardian[0], ours["students"]),
+                "is in the audit of that student")
     everything = head.get("/v1/audit?limit=200").json["audit"]
     middle = everything[len(everything) // 2]["at"]
     checks.same([row["id"] for row in head.get("/v1/audit?limit=200&to=" + middle).json["audit"]],

@@ -50,6 +50,19 @@ static enum store_status reach(struct store_db *db, const char *maker_id, const 
     return status;
 }
 
+/* A guardian's invitation concerns the student whom that account stands for, when there is one alone. */
+static enum store_status invite_audit(struct store_db *db, struct write *write, const struct store_account *account)
+{
+    struct store_id_list juniors = {0};
+    enum store_status status = STORE_OK;
+    if (account->role == STORE_GUARDIAN) {
+        status = store_guardian_students(db, account->id, write->call.arena, &juniors);
+    }
+    answer_audit(write, "account.link", "account", account->id,
+                 status == STORE_OK && juniors.count == 1 ? juniors.items[0] : account->student_id);
+    return status;
+}
+
 /* Looked at here, where nobody can take a student off the team in between. */
 static enum store_status invite_job(struct store_db *db, struct write *write)
 {
@@ -65,8 +78,7 @@ static enum store_status invite_job(struct store_db *db, struct write *write)
     if (status == STORE_OK) {
         status = store_invitation_make(db, &making->invitation, making->hash);
     }
-    answer_audit(write, "account.link", "account", account->id, account->student_id);
-    return status;
+    return status == STORE_OK ? invite_audit(db, write, account) : status;
 }
 
 void join_invite(struct call *call)
