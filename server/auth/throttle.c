@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "auth/network.h"
+#include "base/network.h"
 
 #define GROUP 8
 #define DEFAULT_SLOTS 8192

@@ -8,6 +8,7 @@
 #include <stdatomic.h>
 
 #include "base/ids.h"
+#include "base/network.h"
 #include "http/server.h"
 
 #define HTTP_URI_MAX 4096
@@ -21,7 +22,6 @@
 #define HTTP_SMALL ((size_t)64 << 10)         /* what an exchange may hold without being counted */
 #define HTTP_PIECE ((size_t)32 << 10)         /* of a streamed answer, handed to the line at once */
 #define HTTP_STREAM_RATE ((uint64_t)64 << 10) /* bytes a second that a client must take of one */
-#define HTTP_NETWORK 56                       /* "2001:db8:1::/48" */
 #define HTTP_CLIENTS 4096                     /* places in which callers behind a proxy are counted */
 
 /* ---- routes (router.c) ---- */
@@ -110,7 +110,7 @@ struct exchange {
     bool body_short; /* memory was, for the body */
 
     const char *remote;
-    char network[HTTP_NETWORK]; /* the same, cut short for the log */
+    char network[NETWORK_TEXT]; /* the same, cut short for the log */
     char account[UUID_TEXT];    /* who asks or tries to, for the log; "" = not known */
     const char *problem;        /* static: the slug of the problem answered; NULL = none */
     _Atomic unsigned *client;   /* where its caller is counted; NULL = nowhere */
@@ -143,7 +143,7 @@ struct connection {
     _Atomic int64_t deadline_ns; /* 0 = the next move is ours */
     _Atomic int64_t pause_ns;    /* parked until then; 0 = not for a time */
     char remote[48];
-    char network[HTTP_NETWORK];
+    char network[NETWORK_TEXT];
     struct exchange exchange;
 };
 
@@ -252,7 +252,7 @@ void deadline_remove(struct http_server *server, struct connection *connection);
 void deadline_set(struct connection *connection, int64_t now_ns, unsigned seconds); /* seconds 0 = none */
 
 /* client.c. The network of an address, "192.0.2.0/24"; "unknown" when it is none. */
-void client_network(const char *remote, char out[HTTP_NETWORK]);
+void client_network(const char *remote, char out[NETWORK_TEXT]);
 /* False when as many requests of this caller are under way as one may have. */
 bool client_enter(struct http_server *server, struct exchange *exchange);
 void client_leave(struct exchange *exchange);

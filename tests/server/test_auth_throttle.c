@@ -3,8 +3,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "auth/network.h"
 #include "auth/throttle.h"
+#include "base/network.h"
 
 Test(network, is_what_one_party_holds)
 {

@@ -1,7 +1,7 @@
 /* Which network an address belongs to. */
 #include <criterion/criterion.h>
 
-#include "auth/network.h"
+#include "base/network.h"
 
 Test(network, of_addresses)
 {

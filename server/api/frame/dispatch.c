@@ -6,7 +6,7 @@
 
 #include "api/frame/call.h"
 #include "api/frame/reading.h"
-#include "auth/network.h"
+#include "base/network.h"
 #include "store/club/inbox.h"
 #include "store/engine/idempotency.h"
 #include "store/lessons/lesson.h"

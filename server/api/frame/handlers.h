@@ -105,9 +105,8 @@ void markers_put(struct call *call);
 void health_alive(struct call *call);
 void health_ready(struct call *call);
 void health_metrics(struct call *call);
-/* openapi.c, pages.c */
-/* pose.c: only with --pose */
-void pose_ready(struct call *call);
+/* files.c */
+void pose_ready(struct call *call); /* only with --pose */
 void files_home(struct call *call);
 void files_get(struct call *call);
 
