@@ -19,6 +19,8 @@
 #define NAMES_INDEX(id, text) id##_AT,
 #define NAMES_BIT(id, text) id = 1 << id##_AT,
 #define NAMES_ENTRY(id, text) [id] = (text),
+#define NAMES_LENGTH(id, text) [id] = sizeof(text) - 1,
+#define NAMES_LENGTH_AT(id, text) [id##_AT] = sizeof(text) - 1,
 #define NAMES_ENTRY_AT(id, text) [id##_AT] = (text),
 
 static inline const char *names_at(const char *const *names, size_t count, int index)
@@ -27,10 +29,11 @@ static inline const char *names_at(const char *const *names, size_t count, int i
 }
 
 /* Index of a name, -1 when it is none. */
-static inline int names_index(const char *const *names, size_t count, const char *name)
+static inline int names_index(const char *const *names, const unsigned char *lengths, size_t count, const char *name)
 {
+    const size_t length = name == NULL ? 0 : strlen(name);
     for (size_t i = 0; name != NULL && i < count; i++) {
-        if (names[i][0] == name[0] && strcmp(names[i], name) == 0) {
+        if (lengths[i] == length && memcmp(names[i], name, length) == 0) {
             return (int)i;
         }
     }
@@ -60,7 +63,8 @@ static inline int names_bit(unsigned bit)
     bool what##_parse(const char *name, type *out) /* NOLINT(bugprone-macro-parentheses) */                            \
     {                                                                                                                  \
         static const char *const names[] = {LIST(NAMES_ENTRY)};                                                        \
-        int index = names_index(names, sizeof names / sizeof *names, name);                                            \
+        static const unsigned char lengths[] = {LIST(NAMES_LENGTH)};                                                   \
+        int index = names_index(names, lengths, sizeof names / sizeof *names, name);                                   \
         if (index >= 0) {                                                                                              \
             *out = (type)index;                                                                                        \
         }                                                                                                              \
@@ -80,7 +84,8 @@ static inline int names_bit(unsigned bit)
     bool what##_parse(const char *name, unsigned *bit)                                                                 \
     {                                                                                                                  \
         static const char *const names[] = {LIST(NAMES_ENTRY_AT)};                                                     \
-        int index = names_index(names, sizeof names / sizeof *names, name);                                            \
+        static const unsigned char lengths[] = {LIST(NAMES_LENGTH_AT)};                                                \
+        int index = names_index(names, lengths, sizeof names / sizeof *names, name);                                   \
         if (index >= 0) {                                                                                              \
             *bit = 1U << index;                                                                                        \
         }                                                                                                              \

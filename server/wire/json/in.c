@@ -93,11 +93,12 @@ static bool member_next(struct json_in *in, int *count, char close)
             return fail(in, close == '}' ? "a comma or } was expected" : "a comma or ] was expected");
         }
         in->at++;
-        if (look(in) == close) {
+        c = look(in);
+        if (c == close) {
             return fail(in, "a value was expected after the comma");
         }
     }
-    if (look(in) == '\0') {
+    if (c == '\0') {
         return fail(in, "it ends too soon");
     }
     ++*count;
@@ -273,10 +274,34 @@ static bool text_read(struct json_in *in, struct sink *to)
     return fail(in, "it ends within a text");
 }
 
+/* The usual text: short, and every byte stands for itself. Takes nothing when it is another. */
+static bool text_quick(struct json_in *in, char *out, size_t size)
+{
+    const char *from = in->text + in->at + 1;
+    const size_t left = in->length - in->at - 1;
+    const size_t most = left < size ? left : size;
+    for (size_t i = 0; i < most; i++) {
+        const unsigned char c = (unsigned char)from[i];
+        if (c == '"') {
+            out[i] = '\0';
+            in->at += i + 2;
+            return true;
+        }
+        if (c < 0x20 || c >= 0x80 || c == '\\') {
+            return false;
+        }
+        out[i] = (char)c;
+    }
+    return false;
+}
+
 bool json_in_text(struct json_in *in, char *out, size_t size)
 {
     if (json_in_peek(in) != JSON_KIND_TEXT) {
         return fail(in, "a text was expected");
+    }
+    if (text_quick(in, out, size)) {
+        return true;
     }
     struct sink to = {out, size, 0};
     if (!text_read(in, &to)) {
@@ -297,16 +322,21 @@ struct digits {
 
 static bool digits_take(struct json_in *in, struct digits *to, bool fraction)
 {
-    size_t start = in->at;
-    while (in->at < in->length && in->text[in->at] >= '0' && in->text[in->at] <= '9') {
-        if (to->count < 19) {
-            to->mantissa = to->mantissa * 10 + (uint64_t)(in->text[in->at] - '0');
+    const char *const text = in->text;
+    const size_t start = in->at;
+    const size_t end = in->length;
+    struct digits sum = *to;
+    size_t at = start;
+    for (; at < end && text[at] >= '0' && text[at] <= '9'; at++) {
+        if (sum.count < 19) {
+            sum.mantissa = sum.mantissa * 10 + (uint64_t)(text[at] - '0');
         }
-        to->count += to->count > 0 || in->text[in->at] != '0';
-        to->exponent -= fraction;
-        in->at++;
+        sum.count += sum.count > 0 || text[at] != '0';
+        sum.exponent -= fraction;
     }
-    return in->at > start ? true : fail(in, "a digit was expected");
+    in->at = at;
+    *to = sum;
+    return at > start ? true : fail(in, "a digit was expected");
 }
 
 static bool exponent_take(struct json_in *in, int *exponent)
