@@ -58,6 +58,7 @@ struct json_field {
     {                                                                                                                  \
         .name = (key), .required = (must)                                                                              \
     }
+/* NOLINTBEGIN(bugprone-macro-parentheses): a type and a member take none */
 #define JSON_FIELD_NUMBER(key, must, type, member, least, most)                                                        \
     {                                                                                                                  \
         (key), (must), (least), (most), offsetof(type, member), offsetof(type, member)                                 \
@@ -66,6 +67,7 @@ struct json_field {
     {                                                                                                                  \
         (key), false, (least), (most), offsetof(type, member.value), offsetof(type, member.given)                      \
     }
+/* NOLINTEND(bugprone-macro-parentheses) */
 
 /* An object by its table, which ends with a nameless field; at most 32. `to` is what the offsets count from. *seen (may
  * be NULL) gets a bit for each key that stood there. Unknown keys, keys given twice and required ones that are missing

@@ -68,7 +68,7 @@ static char *lead_in(struct json_out *out, const char *key, size_t more)
     }
     if (key != NULL) {
         *to++ = '"';
-        memcpy(to, key, length);
+        memcpy(to, key, length); // NOLINT(bugprone-not-null-terminated-result): the text goes on
         to += length;
         *to++ = '"';
         *to++ = ':';
@@ -140,7 +140,9 @@ static char *escape_write(char *to, char c)
         *to++ = (char)(c == '\n' ? 'n' : c);
         return to;
     }
-    memcpy(to, "u00", 3);
+    to[0] = 'u';
+    to[1] = '0';
+    to[2] = '0';
     to[3] = digits[(unsigned char)c >> 4];
     to[4] = digits[c & 15];
     return to + 5;

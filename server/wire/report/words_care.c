@@ -77,8 +77,8 @@ const char *words_caution(struct arena *arena, enum codes_caution caution, int a
     static const char *const fixed[CAUTION_COUNT] = {
         [CAUTION_WARM_UP] = "Warm up first with some easy movement.",
         [CAUTION_STOP_ON_PAIN] = "If it hurts, stop; if the pain does not pass, see a doctor or a physiotherapist.",
-        [CAUTION_CLEAR_SPACE] = "Keep two club lengths clear all round, and keep children well away. Watch out for "
-                                "ceilings indoors.",
+        [CAUTION_CLEAR_SPACE] = ("Keep two club lengths clear all round, and keep children well away. Watch out for "
+                                 "ceilings indoors."),
         [CAUTION_NO_BALL] = "Don't use a ball for drills marked \"rehearsal only\".",
         [CAUTION_SUPPORT] = "Do a balance drill only beside something steady that you can hold.",
         [CAUTION_BUILD_UP] = "Build up gradually. A dip at first is normal; judge a drill after two weeks.",
