@@ -1,4 +1,5 @@
 // A student's phone: the sheet, ticking off, the guardian of several, paper, and the second language.
+import { de, en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, targets } from "./support.mjs";
 
 const house = await club();
@@ -45,6 +46,27 @@ await signIn(german, house.origin, "student05", house.password);
 await german.waitForSelector(".drill");
 check((await german.textContent("h1")) === "Hausaufgaben", "the sheet's own words are German for a German");
 quiet(german, "home in German");
+
+/** The texts of a language's shipped drills that a text holds. */
+const drillsIn = (text, table) => Object.entries(table).filter(([key, words]) => key.startsWith("drill.") && text.includes(words)).map(([key]) => key);
+const sheet = await german.locator("#drills").innerText();
+const english = await page.locator("#drills").innerText();
+const ids = drillsIn(english, en).filter((key) => key.endsWith(".how_to")).map((key) => key.split(".")[1]);
+const texts = ids.flatMap((id) => Object.keys(en).filter((key) => key.startsWith(`drill.${id}.`)));
+const missing = (text, table) => texts.filter((key) => !text.includes(table[key]));
+check(ids.length === drills && drillsIn(english, de).length === 0 && missing(english, en).length === 0, `an English sheet shows the ${texts.length} texts of ${ids.length} drills in English`);
+check(drillsIn(sheet, en).length === 0 && missing(sheet, de).length === 0, `a German one in German (${[...drillsIn(sheet, en), ...missing(sheet, de)].join(", ") || "all of them"})`);
+
+// The club changes one text of a drill: that stays as it is written, the rest of it is still German.
+const head = await house.token("head");
+const [id] = ids;
+const { data: shipped } = await house.call("GET", `/v1/drills/${id}`, head);
+const changed = await fetch(`${house.origin}/v1/drills/${id}`, { method: "PATCH", headers: { Authorization: `Bearer ${head}`, "Content-Type": "application/json", "If-Match": `"${shipped.version}"` }, body: JSON.stringify({ feel: "As our club says it." }) });
+check(changed.ok, `the club changes ${id} (${changed.status})`);
+await german.reload();
+await german.waitForSelector(".drill");
+const mixed = await german.locator("#drills").innerText();
+check(mixed.includes("As our club says it.") && mixed.includes(de[`drill.${id}.how_to`]) && drillsIn(mixed, en).length === 0, "what the club wrote stays as it is, the rest is said in German");
 
 await chromium.close();
 await house.end();

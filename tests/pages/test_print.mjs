@@ -3,6 +3,7 @@
 import { readFileSync } from "node:fs";
 
 import { SIZES, darkest, print, seen, tint, untint, white } from "./paper.mjs";
+import { en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet } from "./support.mjs";
 
 const MARGIN = 0.45 * 72; // what a common printer can't reach is less than this
@@ -110,7 +111,10 @@ const german = await open(chromium, house.origin, { size: phone, locale: "de-DE"
 await signIn(german, house.origin, "student05", house.password);
 await german.waitForSelector("#progress figure");
 await markKnobs(german);
-await paper(german, "sheet in German", "A4", true, 2);
+const { all: printed } = await paper(german, "sheet in German", "A4", true, 2);
+const onPaper = letters(printed.map((word) => word.text));
+const foreign = Object.entries(en).filter(([key, text]) => key.startsWith("drill.") && onPaper.includes(letters([text]))).map(([key]) => key);
+check(foreign.length === 0, `sheet in German: no drill in English${foreign.length ? ` -- ${first(foreign)}` : ""}`);
 
 // ---- the coach's report ----
 const token = await house.token("coach1");

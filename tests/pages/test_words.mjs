@@ -35,6 +35,11 @@ none(Object.entries({ ...en, ...de }).flatMap(([key]) => [en, de].flatMap((table
 none(both.filter((key) => Object.entries(formsOf(de[key])).some(([form, text]) => wordsIn(text).length > 1 && text === formsOf(en[key])[form])),
   "no sentence of the one is left standing in the other");
 
+// The drills: the English table says what the shipped ones say, by which a page knows them from the club's own.
+const shipped = JSON.parse(read("server/standard/drills.json")).drills;
+const drillTexts = new Map(shipped.flatMap((drill) => ["name", "how_to", "feel", "cautions"].filter((part) => part in drill).map((part) => [`drill.${drill.id}.${part}`, drill[part]])));
+none(shipped.length > 20 ? [...drillTexts].filter(([key, text]) => en[key] !== text).map(([key]) => key) : ["few drills were found"], `each of ${drillTexts.size} texts of the shipped drills stands in English as it is shipped`);
+
 // The files they are made of.
 const written = tables.flatMap((path) => [...read(path).matchAll(/^ {2}"([^"]+)":/gm)].map((found) => `${path.split("/").at(-2)} ${found[1]}`));
 none(written.filter((key, i) => written.indexOf(key) !== i), "no key is written twice");
@@ -78,7 +83,7 @@ const named = new Set([...literals, ...marked]);
 const made = scripts.flatMap(({ text }) => [...text.matchAll(/`([\w.]+\.)\$\{/g)].map((found) => ({ beginning: found[1], text })));
 const added = scripts.flatMap(({ text }) => [...text.matchAll(/say\(`\$\{\w+\}(\.\w+)`/g)].map((found) => ({ end: found[1], text })));
 const escaped = (word) => word.replace(/[.*+?^${}()|[\]\\]/g, "\\$&");
-const used = (key) => named.has(key) || made.some(({ beginning, text }) => {
+const used = (key) => named.has(key) || drillTexts.has(key) || made.some(({ beginning, text }) => {
   if (!key.startsWith(beginning)) return false;
   const end = key.slice(beginning.length);
   const here = trade[beginning.slice(0, -1)]?.includes(end) ?? new RegExp(`(?<![\\w.])${escaped(end)}(?!\\w)`).test(text);

@@ -4,7 +4,7 @@ import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
-import { confirmWords } from "../lib/speech.js";
+import { confirmWords, drillName, drillWords } from "../lib/speech.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 
 /** Another coach was first. */
@@ -15,7 +15,7 @@ const MOST_OPEN = 2; // the server opens no third
 export const fail = (problem) => announce(sayProblem(problem), { urgent: true });
 
 /** Every drill by its id, the retired too: a fix may still have one. */
-export const allDrills = async () => new Map((await all("/v1/drills?limit=200&retired=true", "drills")).map((drill) => [drill.id, drill]));
+export const allDrills = async () => new Map((await all("/v1/drills?limit=200&retired=true", "drills")).map((drill) => [drill.id, drillWords(drill)]));
 export const openFixes = (student) => all(`/v1/students/${student}/fixes?status=open`, "fixes");
 
 /** The open fixes of a student have changed: every place of the report that speaks of them is drawn anew. */
@@ -85,8 +85,9 @@ const loadsOf = (id, context) => (context.drills.get(id)?.loads ?? []).filter((a
 /** A drill with how often; tick: whether it is given, when that is still to be said; word: why all the same, where it loads
  * what is sore or asks for balance. */
 function drillPart(item, drill, tick, word, sore = []) {
+  const name = drillName(item.drill, item.name);
   return el("article", { class: "card drill" },
-    el("h4", {}, item.name), howTo(item.drill, item.name, drill),
+    el("h4", {}, name), howTo(item.drill, name, drill),
     el("p", {}, say("student.dose", { n: item.dose.sessions_per_week, minutes: item.dose.minutes })),
     word ? [el("p", {}, el("strong", { class: "tag" }, say("report.word"))), item.confirm ? el("p", {}, confirmWords(item.confirm)) : item.confirm_why ? el("p", { class: "hint", lang: "en" }, item.confirm_why) : sore.length ? el("p", {}, say("report.word.sore", { areas: joined(sore.map((area) => say(`area.${area}`))) })) : null,
       field(say("report.word.why"), word)] : null,

@@ -4,6 +4,7 @@ import { all, call, get, newKey } from "../lib/api.js";
 import { carePlace, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
+import { drillName } from "../lib/speech.js";
 import { takeList } from "../lib/storage.js";
 import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
@@ -27,9 +28,9 @@ async function known(id) {
 }
 
 /** A drill with how often and how often it was done; how it goes is folded beneath. */
-const drillLine = (item, drills) => el("details", { class: "card drill" }, el("summary", {}, item.drill_name,
+const drillLine = (item, drills) => el("details", { class: "card drill" }, el("summary", {}, drillName(item.drill, item.drill_name),
   `: ${say("student.dose", { n: item.sessions_per_week, minutes: item.minutes })}; ${item.done ? say("student.done", { n: item.done, week: item.done_this_week }) : say("student.notDone")}`),
-howTo(item.drill, item.drill_name, drills.get(item.drill)));
+howTo(item.drill, drillName(item.drill, item.drill_name), drills.get(item.drill)));
 
 /** An open fix with its drills, how they are done, and its two ends. */
 function fixCard(fix, drills, again) {

@@ -3,6 +3,7 @@
 import { AREAS } from "../lib/body.js";
 import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
+import { drillWords } from "../lib/speech.js";
 import { say, sayProblem } from "../lib/words.js";
 
 const PLACES = ["range", "home", "garden"];
@@ -63,11 +64,11 @@ export async function drillsRoom(place) {
   const toggle = (drill) => call("PATCH", `/v1/drills/${drill.id}`, { body: { retired: !drill.retired }, etag: `"${drill.version}"` }).then(again);
   show(place, el("h2", {}, say("desk.drills")),
     el("p", {}, el("button", { type: "button", class: "main", onclick: () => open(null) }, say("desk.drill.new"))), edit,
-    el("ul", { class: "plain" }, drills.map((drill) => el("li", { class: "card" },
-      el("h3", {}, drill.name), el("p", {}, drill.how_to),
+    el("ul", { class: "plain" }, drills.map((drill) => [drill, drillWords(drill)]).map(([drill, said]) => el("li", { class: "card" },
+      el("h3", {}, said.name), el("p", {}, said.how_to),
       el("p", { class: "hint" }, drill.faults.map((fault) => say(`fault.${fault}`)).join(", ")),
       el("div", { class: "row" },
-        el("button", { type: "button", onclick: () => open(drill), "aria-label": say("desk.drill.editOf", { drill: drill.name }) }, say("desk.edit")),
-        el("button", { type: "button", onclick: (event) => busy(event.currentTarget, () => toggle(drill)).catch(fail), "aria-label": say(drill.retired ? "desk.drill.useOf" : "desk.drill.retireOf", { drill: drill.name }) },
+        el("button", { type: "button", onclick: () => open(drill), "aria-label": say("desk.drill.editOf", { drill: said.name }) }, say("desk.edit")),
+        el("button", { type: "button", onclick: (event) => busy(event.currentTarget, () => toggle(drill)).catch(fail), "aria-label": say(drill.retired ? "desk.drill.useOf" : "desk.drill.retireOf", { drill: said.name }) },
           say(drill.retired ? "desk.drill.use" : "desk.drill.retire")))))));
 }

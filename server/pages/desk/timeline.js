@@ -5,6 +5,7 @@ import { carePlace, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { el, show } from "../lib/dom.js";
 import { chart } from "../lib/chart.js";
+import { drillName } from "../lib/speech.js";
 import { day } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { birthForm } from "./birth.js";
@@ -16,7 +17,7 @@ function told(at, text, more) {
 function fixEvents(fix, names) {
   const by = names.get(fix.opened_by) ?? "?";
   const events = [told(fix.opened_at, say("desk.story.fix", { fault: say(`fault.${fix.fault}`), who: by }), [fix.history[0]?.reason, fix.overrule, fix.together, fix.waiting ? say("student.fix.waits") : null].filter(Boolean).join(" · "))];
-  for (const item of fix.homework) events.push(told(item.given_at, say("desk.story.homework", { drill: item.drill_name, n: item.done })));
+  for (const item of fix.homework) events.push(told(item.given_at, say("desk.story.homework", { drill: drillName(item.drill, item.drill_name), n: item.done })));
   if (fix.ended_at) events.push(told(fix.ended_at, say("desk.story.ended", { fault: say(`fault.${fix.fault}`) }), fix.history.at(-1)?.reason));
   return events;
 }

@@ -6,7 +6,7 @@ import { consentPart } from "../lib/consent.js";
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { begin, leave as signOff } from "../lib/session.js";
 import { day, joined } from "../lib/units.js";
-import { cautionItem, doseWords } from "../lib/speech.js";
+import { cautionItem, doseWords, drillWords } from "../lib/speech.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { drillFigure, ticks } from "../lib/figures.js";
 import { chart } from "../lib/chart.js";
@@ -108,7 +108,7 @@ async function load() {
   $("#whom").textContent = say("home.whom", { name: student.name, day: day(Date.now()) });
   show($("#care ul"), sheet.cautions.map(cautionItem));
   $("#care").hidden = $("#tools").hidden = false;
-  const cards = sheet.homework.filter((item) => !item.ended_at)
+  const cards = sheet.homework.filter((item) => !item.ended_at).map((item) => ({ ...item, drill: drillWords(item.drill) }))
     .sort((a, b) => Number(b.paused !== null) - Number(a.paused !== null)).map(drillCard); // what is paused is told first
   show($("#drills"), cards.length ? [el("p", { class: "hint" }, say("home.sides")), cards] : el("p", {}, say("home.nothing")));
   await showProgress(sheet.student_id);

@@ -4,6 +4,7 @@
 import { call, get } from "./api.js";
 import { AREAS } from "./body.js";
 import { announce, busy, el, field, show } from "./dom.js";
+import { drillName } from "./speech.js";
 import { day, joined, moment } from "./units.js";
 import { say, sayProblem } from "./words.js";
 
@@ -35,7 +36,7 @@ export function inboxPlace(link) {
     button.setAttribute("aria-label", say("care.seenOf", { name: item.student_name, day: day(item.done_at ?? item.created) }));
     return el("li", { class: item.urgent ? "card urgent" : "card" },
       el("p", {}, el("a", { class: "button", href: link(item.student_id) }, item.student_name), " ", moment(item.done_at ?? item.created),
-        item.drill_name ? `, ${item.drill_name}` : ""),
+        item.drill_name ? `, ${drillName(item.drill, item.drill_name)}` : ""),
       el("p", {}, saidOf(item)), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null, el("p", {}, button));
   };
   const load = async () => {
@@ -96,7 +97,7 @@ function goOn(item, again) {
     const sure = el("button", { class: "main", "data-key": "resume-sure" }, say("care.resume.sure"));
     const send = async () => {
       await call("PATCH", `/v1/homework/${item.id}`, { body: { paused: false, reason: why.value.trim() }, etag: `"${item.version}"` });
-      announce(say("care.resumed", { drill: item.drill.name }));
+      announce(say("care.resumed", { drill: drillName(item.drill.id, item.drill.name) }));
       await again();
     };
     const submit = (event) => {
@@ -114,7 +115,7 @@ function goOn(item, again) {
 function drillCare(item, again) {
   const told = item.ticks.filter((tick) => tick.comment || tick.passed || tick.pain?.level);
   if (!item.paused && !item.resumed_at && told.length === 0) return null;
-  return el("article", { class: "card" }, el("h4", {}, item.drill.name),
+  return el("article", { class: "card" }, el("h4", {}, drillName(item.drill.id, item.drill.name)),
     item.paused ? [el("p", {}, el("strong", {}, pausedWords(item.paused))), goOn(item, again)] : null,
     !item.paused && item.resumed_at ? el("p", {}, say("care.resumed.since", { day: day(item.resumed_at), why: item.resumed_reason })) : null,
     told.length ? el("ul", { class: "plain" }, told.map((tick) => el("li", {}, day(tick.done_at), ": ", saidOf(tick)))) : null);

@@ -3,7 +3,7 @@
 
 import { el } from "./dom.js";
 import { joined, number } from "./units.js";
-import { say } from "./words.js";
+import { say, translated } from "./words.js";
 
 const areaNames = (areas) => joined(areas.map((area) => say(`area.${area}`)));
 
@@ -14,6 +14,12 @@ export function cautionItem(caution) {
   const text = say(key, { hours, areas: areaNames(areas) });
   return text === key ? el("li", { lang: "en" }, code) : el("li", {}, text);
 }
+
+/** A drill in the reader's language: what the club has written or changed stays as it is. */
+export const drillWords = (drill) => ({ ...drill, ...Object.fromEntries(["name", "how_to", "feel", "cautions"].map((part) => [part, translated(`drill.${drill.id}.${part}`, drill[part])])) });
+
+/** The same of a name alone. */
+export const drillName = (id, name) => translated(`drill.${id}.name`, name);
 
 /** How often a drill is to be done and checked. */
 export const doseWords = ({ sessions_per_week: n, minutes, self_check_every: every }) =>

@@ -23,6 +23,9 @@ export function say(key, values = {}) {
   return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
 }
 
+/** A text that may be the English of a message: then in the reader's language, else as it stands. */
+export const translated = (key, text) => (text && en[key] === text ? say(key) : text);
+
 /** A phrase at the beginning of a sentence. */
 export const capital = (text) => text.charAt(0).toLocaleUpperCase(language) + text.slice(1);
 
