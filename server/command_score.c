@@ -80,7 +80,7 @@ static bool report_make(const struct scoring *scoring, struct swing_document *co
     const char *text = options->json ? report_write(&report, scoring->standard, scoring->drills, scoring->drill_count,
                                                     &context, output->arena, &length)
                                      : report_text(&report, scoring->standard, scoring->drills, scoring->drill_count,
-                                                   &context, output->arena);
+                                                   &context, &(struct speaker){output->arena, options->language});
     text = text == NULL || !options->json ? text : arena_printf(output->arena, "%s\n", text);
     if (text == NULL) {
         return score_complain(output, NULL, "memory is short");

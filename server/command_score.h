@@ -5,15 +5,17 @@
 
 #include "core/score.h"
 #include "wire/swing/file.h"
+#include "words/words.h"
 
 #define SCORE_JOBS_MAX 64
 #define SCORE_FILE_BYTES_MAX ((size_t)8 * 1024 * 1024)
 
 struct score_options {
     bool json, lesson;
-    int jobs;            /* 1...SCORE_JOBS_MAX */
-    const char *svg;     /* the directory for drawings; NULL = none asked for */
-    const char *markers; /* the file of a marker map; NULL = the default map */
+    int jobs;                        /* 1...SCORE_JOBS_MAX */
+    const char *svg;                 /* the directory for drawings; NULL = none asked for */
+    const char *markers;             /* the file of a marker map; NULL = the default map */
+    const struct language *language; /* of the readable report and the drawings */
     struct score_player player;
     struct swing_reading reading; /* what stands beside marker files; its map is not read yet */
     int word_count;               /* files and directories, as named */

@@ -11,7 +11,7 @@
 
 const char usage_score[] =
     "usage: leadside score FILE... [--json] [--lesson] [--sex female|male] [--age YEARS] [--pain AREA]...\n"
-    "                      [--svg DIR] [--jobs N]\n"
+    "                      [--svg DIR] [--jobs N] [--language en|de]\n"
     "                      [--hand right|left] [--target AXIS] [--up AXIS] [--markers MAP.json]\n"
     "                      [--club KIND] [--club-number N] [--club-length METRES]\n"
     "  FILE      a swing document (leadside.swing/1) or a marker file (C3D, TRC); - reads standard input;\n"
@@ -21,6 +21,7 @@ const char usage_score[] =
     "  --sex, --age, --pain  choose the ranges, the drills and the cautions\n"
     "  --svg     draws the motion of every swing that has it: DIR/NAME-speeds.svg and DIR/NAME-hands.svg\n"
     "  --jobs    scores so many files at a time, 1 to 64; the output keeps their order\n"
+    "  --language  of the readable report and the drawings: en (as without it) or de\n"
     "Of marker files, which don't say it themselves:\n"
     "  --hand    which way the player swings\n"
     "  --target, --up  the file's axis toward the target and the upright one: +x -x +y -y +z -z\n"
@@ -80,6 +81,12 @@ static bool take_pain(struct score_options *options, const char *value)
     }
     options->player.pain |= area;
     return true;
+}
+
+static bool take_language(struct score_options *options, const char *value)
+{
+    options->language = words_language(value);
+    return strcmp(words_tag(options->language), value) == 0 || complain("--language is en or de, not", value);
 }
 
 static bool take_svg(struct score_options *options, const char *value)
@@ -145,6 +152,7 @@ static const struct {
               {"--age", take_age},
               {"--pain", take_pain},
               {"--svg", take_svg},
+              {"--language", take_language},
               {"--jobs", take_jobs},
               {"--hand", take_hand},
               {"--target", take_target},

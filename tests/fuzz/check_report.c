@@ -210,7 +210,8 @@ const char *fuzz_score(const struct swing_document *document, int times, const s
     size_t length = 0;
     char *json = report_write(&report, book->standard, book->drills, book->drill_count, &context, arena, &length);
     check_json(json, length);
-    check_text(report_text(&report, book->standard, book->drills, book->drill_count, &context, arena),
-               book == fuzz_book());
+    check_text(
+        report_text(&report, book->standard, book->drills, book->drill_count, &context, &(struct speaker){arena, NULL}),
+        book == fuzz_book());
     return json;
 }

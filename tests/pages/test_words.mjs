@@ -65,6 +65,11 @@ const trade = {
 none(new Set(Object.entries(trade).flatMap(([room, names]) => names.map((name) => `${room}.${name}`)).filter((key) => !(key in en))),
   "every fault, checkpoint, view, club, part of the swing and point has its words");
 
+// What the program says itself.
+const c = below("server", ".c").map((path) => bare(read(path))).join("\n");
+const said = [...c.matchAll(/\bwords_say\((?:&\w+|[\w>-]+),\s*([^;]*?)(?:, "|, NULL\))/g)].flatMap(([, keys]) => [...keys.matchAll(/"(\w+\.[\w.]+)"/g)].map((found) => found[1]));
+none(said.length > 40 ? new Set(said.filter((key) => !(key in en))) : ["too few keys were found"], `each of ${new Set(said).size} keys that the program names is in the table`);
+
 // Lists whose members end a key: ROLES.map((r) => … say(`role.${r}`)), the list written there or by name in the same file.
 const listOf = (text, name) => (name.startsWith("[") ? name : new RegExp(`const ${name} = (\\[[^\\]]*\\])`).exec(text)?.[1] ?? "");
 const ended = scripts.flatMap(({ text }) => [...text.matchAll(/(\[[^\]]*\]|\b[A-Z]{2,}\b)(?:\.map\(|, )\((\w+)\) =>(?:(?! => ).)*?say\(`([\w.]+\.)\$\{\2\}`/g)]
@@ -73,6 +78,7 @@ none(ended.length ? new Set(ended.filter((key) => !(key in en))) : ["no list was
 
 // A key is used when a page names it, or makes it of a beginning (`fault.${id}`) and an end that is one of the trade's names,
 // stands in that very file, or is what the server (or the link to it) answers; or when it is a named key with an end (`${key}.why`).
+// The program's own speakers name a key ("score.work"), or a beginning ("fault.", "report.leave.%s") whose end it answers elsewhere.
 const answers = [...below("core", ".c"), ...below("core", ".h"), ...below("server", ".c"), "server/pages/lib/api.js"].map(read).join("\n");
 // What the server refuses with a status that a page can meet, it is said in the reader's language.
 const refusals = below("server", ".c").flatMap((path) => [...read(path).matchAll(/\b(?:exchange_problem|write_refuse|reply_refuse)\(\s*[\w>.-]+,\s*(\w+),\s*"([a-z-]+)"/g)])
@@ -83,13 +89,15 @@ const named = new Set([...literals, ...marked]);
 const made = scripts.flatMap(({ text }) => [...text.matchAll(/`([\w.]+\.)\$\{/g)].map((found) => ({ beginning: found[1], text })));
 const added = scripts.flatMap(({ text }) => [...text.matchAll(/say\(`\$\{\w+\}(\.\w+)`/g)].map((found) => ({ end: found[1], text })));
 const escaped = (word) => word.replace(/[.*+?^${}()|[\]\\]/g, "\\$&");
-const used = (key) => named.has(key) || drillTexts.has(key) || made.some(({ beginning, text }) => {
+const spoken = new Set([...answers.matchAll(/"([a-z][\w.]*\.)(?:%s)?"/g)].map((found) => found[1]));
+const spokenBy = (key) => answers.includes(`"${key}"`) || [...spoken].some((beginning) => key.startsWith(beginning) && answers.includes(`"${key.slice(beginning.length)}"`));
+const used = (key) => spokenBy(key) || named.has(key) || drillTexts.has(key) || made.some(({ beginning, text }) => {
   if (!key.startsWith(beginning)) return false;
   const end = key.slice(beginning.length);
   const here = trade[beginning.slice(0, -1)]?.includes(end) ?? new RegExp(`(?<![\\w.])${escaped(end)}(?!\\w)`).test(text);
   return !end.includes(".") && (here || answers.includes(`"${end}"`));
 }) || added.some(({ end, text }) => key.endsWith(end) && text.includes(`"${key.slice(0, -end.length)}"`));
-none(Object.keys(en).filter((key) => !used(key)), `each of ${Object.keys(en).length} keys is used by a page`);
+none(Object.keys(en).filter((key) => !used(key)), `each of ${Object.keys(en).length} keys is used by a page or the program`);
 
 console.log(`words: ${count.passed} passed, ${count.failed} failed, 0 skipped`);
 process.exit(count.failed ? 1 : 0);

@@ -12,6 +12,8 @@
 #include "wire/rules/drill_read.h"
 #include "wire/rules/standard_read.h"
 
+#define ENGLISH(arena) (&(struct speaker){arena, NULL})
+
 static struct arena *arena;
 static const struct standard *standard;
 static const struct drill *drills;
@@ -54,11 +56,11 @@ Test(wire_drills, no_drill_loads_a_sore_area_without_a_word)
                 .fault = (enum fault_id)f, .pain = pain, .unsteady = practice_unsteady(standard, 30, pain)};
             struct practice_pick picks[SCORE_DRILLS_MAX];
             const int count = practice_suggest(drills, drill_count, &wish, picks, SCORE_DRILLS_MAX);
-            const char *said = words_no_drill(arena, picks, count, pain);
+            const char *said = words_no_drill(ENGLISH(arena), picks, count, pain);
             bool word = count == 0;
             for (int i = 0; i < count; i++) {
                 const struct drill *drill = &drills[picks[i].index];
-                const char *why = words_needs_word(arena, drill, pain, wish.unsteady);
+                const char *why = words_needs_word(ENGLISH(arena), drill, pain, wish.unsteady);
                 cr_assert_eq((drill->contraindicated & pain), 0u, "%s", drill->id);
                 cr_assert_eq(picks[i].needs_confirmation,
                              (drill->loads & pain) != 0 || (drill->balance && wish.unsteady), "%s", drill->id);

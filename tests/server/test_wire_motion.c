@@ -10,6 +10,8 @@
 #include "wire/report/words_motion.h"
 #include "wire/rules/standard_read.h"
 
+#define ENGLISH(arena) (&(struct speaker){arena, NULL})
+
 static struct arena *arena;
 
 /* A right-hander's 240 Hz record of one swing with its club: impact 1.5 s, peaks 92, 64, 41 and 3 ms before. */
@@ -40,7 +42,7 @@ Test(words_motion, tell_the_usual_order_with_every_error)
 {
     arena = arena_new(0);
     struct motion_summary motion = usual();
-    cr_assert_str_eq(words_sequence(arena, &motion),
+    cr_assert_str_eq(words_sequence(ENGLISH(arena), &motion),
                      "The pelvis turned fastest 92 ms ± 8 ms before impact, then the chest (64 ms ± 8 ms before), the "
                      "lead arm (41 ms ± 6 ms before) and the club (3 ms ± 4 ms before): in the usual order.");
     arena_free(arena);
@@ -54,18 +56,18 @@ Test(words_motion, tell_the_hands_low_point_without_impact_and_what_was_not_meas
     motion.events[CHECKPOINT_IMPACT].found = false;
     motion.peaks[MOTION_CLUB].found = false;
     motion.peaks[MOTION_LEAD_ARM].time_s = 1.502;
-    cr_assert_str_eq(words_sequence(arena, &motion),
+    cr_assert_str_eq(words_sequence(ENGLISH(arena), &motion),
                      "The pelvis turned fastest 82 ms ± 11 ms before the hands' low point, then the chest (54 ms ± 11 "
                      "ms before) and the lead arm (12 ms ± 10 ms after): in the usual order. Not measured: club.");
     motion.peaks[MOTION_PELVIS].found = motion.peaks[MOTION_CHEST].found = false;
     motion.curve_known[MOTION_PELVIS] = true;
-    const char *flat = words_sequence(arena, &motion);
+    const char *flat = words_sequence(ENGLISH(arena), &motion);
     cr_assert_not_null(strstr(flat, "no order. No clear peak: pelvis. Not measured: chest and club."), "%s", flat);
-    const char *alone = words_sequence(arena, &motion);
+    const char *alone = words_sequence(ENGLISH(arena), &motion);
     cr_assert_not_null(strstr(alone, "one part alone has no order"), "%s", alone);
     cr_assert_null(strstr(alone, "usual order"));
     motion.peaks[MOTION_LEAD_ARM].found = false;
-    cr_assert_not_null(strstr(words_sequence(arena, &motion), "could not be measured"));
+    cr_assert_not_null(strstr(words_sequence(ENGLISH(arena), &motion), "could not be measured"));
     arena_free(arena);
 }
 
@@ -81,7 +83,7 @@ Test(words_motion, call_a_lag_within_twice_its_error_too_close_to_tell)
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct motion_summary motion = usual();
         motion.peaks[MOTION_CHEST].time_s = rows[i].chest_s;
-        const char *text = words_sequence(arena, &motion);
+        const char *text = words_sequence(ENGLISH(arena), &motion);
         cr_assert_eq(strstr(text, "Too close to tell which came first: the pelvis and the chest.") != NULL,
                      rows[i].close, "%s", text);
         cr_assert_eq(strstr(text, "the chest came before the pelvis.") != NULL, rows[i].swapped, "%s", text);
@@ -98,15 +100,15 @@ Test(words_motion, tell_tempo_only_with_start_top_and_impact)
     arena = arena_new(0);
     struct motion_summary motion = usual();
     /* 0.81 / 0.27; sd: hypot(0.010 / 0.27, 0.005 * 4 / 0.27, 0.0005 * 3 / 0.27) = 0.083 */
-    cr_assert_str_eq(words_motion_tempo(arena, &motion),
+    cr_assert_str_eq(words_motion_tempo(ENGLISH(arena), &motion),
                      "Back 0.81 s ± 0.02 s, down 0.27 s ± 0.01 s: a tempo of 3.0 ± 0.2 to one.");
     motion.events[CHECKPOINT_IMPACT].found = false;
-    cr_assert_not_null(strstr(words_motion_tempo(arena, &motion), "so no tempo"));
+    cr_assert_not_null(strstr(words_motion_tempo(ENGLISH(arena), &motion), "so no tempo"));
     motion.events[CHECKPOINT_ADDRESS].found = false;
-    cr_assert_eq(strncmp(words_motion_tempo(arena, &motion), "No tempo", 8), 0);
+    cr_assert_eq(strncmp(words_motion_tempo(ENGLISH(arena), &motion), "No tempo", 8), 0);
     motion = usual();
     motion.events[CHECKPOINT_TOP].time_s = 1.6;
-    cr_assert_eq(strncmp(words_motion_tempo(arena, &motion), "No tempo", 8), 0);
+    cr_assert_eq(strncmp(words_motion_tempo(ENGLISH(arena), &motion), "No tempo", 8), 0);
     arena_free(arena);
 }
 
@@ -117,23 +119,23 @@ Test(words_motion, say_for_every_issue_what_it_means_and_what_to_do_for_either_h
     const char *told[MOTION_ISSUE_COUNT];
     for (int i = 0; i < MOTION_ISSUE_COUNT; i++) {
         struct motion_finding finding = {.issue = (enum motion_issue)i, .point = POINT_LEAD_WRIST, .value = 0.12};
-        told[i] = words_motion_finding(arena, &motion, &finding, HAND_RIGHT);
+        told[i] = words_motion_finding(ENGLISH(arena), &motion, &finding, HAND_RIGHT);
         cr_assert(strlen(told[i]) > 60 && told[i][strlen(told[i]) - 1] == '.', "%s", told[i]);
         cr_assert_null(strchr(told[i], '_'), "%s", told[i]);
         for (int k = 0; k < i; k++) {
             cr_assert_str_neq(told[i], told[k]);
         }
-        const char *left = words_motion_finding(arena, &motion, &finding, HAND_LEFT);
+        const char *left = words_motion_finding(ENGLISH(arena), &motion, &finding, HAND_LEFT);
         bool sided = i == MOTION_FACES_AWAY || i == MOTION_SIDES_SWAPPED;
         cr_assert_eq(strcmp(left, told[i]) != 0, sided, "%s", left);
     }
     struct motion_finding swapped = {.issue = MOTION_SIDES_SWAPPED};
     cr_assert_not_null(
-        strstr(words_motion_finding(arena, &motion, &swapped, HAND_LEFT), "a left-hander the right side"));
+        strstr(words_motion_finding(ENGLISH(arena), &motion, &swapped, HAND_LEFT), "a left-hander the right side"));
     cr_assert_not_null(strstr(told[MOTION_GAP], "lead wrist is hidden for up to 0.12 s"));
     struct motion_finding other = {.issue = MOTION_OTHER_SWINGS, .value = 2};
     motion.by_impact = false;
-    cr_assert_not_null(strstr(words_motion_finding(arena, &motion, &other, HAND_RIGHT),
+    cr_assert_not_null(strstr(words_motion_finding(ENGLISH(arena), &motion, &other, HAND_RIGHT),
                               "holds 2 other swings; the one with the fastest hands was taken"));
     arena_free(arena);
 }
@@ -146,13 +148,15 @@ Test(words_motion, name_missing_and_unused_markers)
     for (int p = 0; p < POINT_COUNT; p++) {
         match.found[p] = p != POINT_TRAIL_TOE && p != POINT_BALL;
     }
-    cr_assert_str_eq(words_markers(arena, &match), "No marker was found for: trail toe and ball. Not used, because the "
-                                                   "map names no point for them: T10 and STRN.");
+    cr_assert_str_eq(words_markers(ENGLISH(arena), &match),
+                     "No marker was found for: trail toe and ball. Not used, because the "
+                     "map names no point for them: T10 and STRN.");
     match.found[POINT_TRAIL_TOE] = match.found[POINT_BALL] = true;
     match.unmapped_count = 15;
-    cr_assert_not_null(strstr(words_markers(arena, &match), "T10, STRN, c, d, e, f, g, h, i, j, k, l and 3 more."));
+    cr_assert_not_null(
+        strstr(words_markers(ENGLISH(arena), &match), "T10, STRN, c, d, e, f, g, h, i, j, k, l and 3 more."));
     match.unmapped_count = 0;
-    cr_assert_str_eq(words_markers(arena, &match), "");
+    cr_assert_str_eq(words_markers(ENGLISH(arena), &match), "");
     arena_free(arena);
 }
 
@@ -252,7 +256,7 @@ Test(report_motion, is_told_in_words_with_checkpoint_times)
 {
     struct lesson lesson = {0};
     lesson_make(&lesson);
-    char *text = report_text(&lesson.report, lesson.standard, NULL, 0, &lesson.context, arena);
+    char *text = report_text(&lesson.report, lesson.standard, NULL, 0, &lesson.context, ENGLISH(arena));
     const char *at = strstr(text, "THE MOTION");
     cr_assert_not_null(at);
     cr_assert_not_null(strstr(at, "Swing 1. 3.0 s at 240 pictures a second, with the club."));
@@ -277,7 +281,7 @@ Test(report_motion, is_whole_or_nothing_when_memory_is_short)
     lesson_make(&lesson);
     size_t length;
     char *whole = report_write(&lesson.report, lesson.standard, NULL, 0, &lesson.context, arena, &length);
-    char *told = report_text(&lesson.report, lesson.standard, NULL, 0, &lesson.context, arena);
+    char *told = report_text(&lesson.report, lesson.standard, NULL, 0, &lesson.context, ENGLISH(arena));
     int refused = 0;
     int made = 0;
     for (size_t limit = 64; limit < 200000; limit += limit / 40 + 16) {
@@ -288,7 +292,7 @@ Test(report_motion, is_whole_or_nothing_when_memory_is_short)
         made += again != NULL;
         arena_free(small);
         small = arena_new(limit);
-        again = report_text(&lesson.report, lesson.standard, NULL, 0, &lesson.context, small);
+        again = report_text(&lesson.report, lesson.standard, NULL, 0, &lesson.context, ENGLISH(small));
         cr_assert(again == NULL || strcmp(again, told) == 0, "limit %zu", limit);
         arena_free(small);
     }

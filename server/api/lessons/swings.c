@@ -184,7 +184,8 @@ static bool document_read(struct call *call, const struct upload *upload, const 
     }
     const struct motion_finding *finding = swing_unusable(&out->swing);
     if (finding != NULL) {
-        const char *what = words_motion_finding(call->arena, out->swing.motion, finding, out->swing.hand);
+        const char *what =
+            words_motion_finding(&(struct speaker){call->arena, NULL}, out->swing.motion, finding, out->swing.hand);
         exchange_problem(call->exchange, 422, "unusable-motion", upload->media == SWING_JSON ? "motion" : "", "%s",
                          what == NULL ? motion_issue_name(finding->issue) : what);
         return false;

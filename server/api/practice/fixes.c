@@ -270,8 +270,9 @@ static bool drill_check(struct call *call, const struct opening *opening, int i,
         exchange_problem(call->exchange, 409, "drill-adult-only", path, "%s is not for juniors.", drill->name);
         return false;
     }
-    const char *why =
-        choice->reason != NULL ? "" : words_needs_word(call->arena, drill, player->pain, opening->scoring.unsteady);
+    const char *why = choice->reason != NULL ? ""
+                                             : words_needs_word(&(struct speaker){call->arena, NULL}, drill,
+                                                                player->pain, opening->scoring.unsteady);
     if (why == NULL) {
         answer_no_memory(call);
         return false;
@@ -279,8 +280,8 @@ static bool drill_check(struct call *call, const struct opening *opening, int i,
     if (why[0] != '\0') {
         exchange_problem(call->exchange, 409,
                          practice_contraindicated(drill, player->pain) ? "drill-contraindicated" : "drill-needs-word",
-                         path, "%s (%s): %s. Confirm it with confirm_reason, or choose another.", drill->name,
-                         drill->id, why);
+                         path, "%s (%s): %s Confirm it with confirm_reason, or choose another.", drill->name, drill->id,
+                         why);
         return false;
     }
     return true;

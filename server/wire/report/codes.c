@@ -95,7 +95,7 @@ void codes_areas_write(struct json_out *out, const char *key, unsigned areas)
     json_out_end_array(out);
 }
 
-static const char *caution_code(enum codes_caution caution)
+const char *codes_caution_name(enum codes_caution caution)
 {
     static const char *const codes[CAUTION_COUNT] = {[CAUTION_WARM_UP] = "warm_up",
                                                      [CAUTION_STOP_ON_PAIN] = "stop_on_pain",
@@ -117,7 +117,7 @@ void codes_cautions_write(struct json_out *out, const struct drill *const *given
     const int count = codes_cautions(given, given_count, age_years, pain, cautions);
     json_out_array(out, "cautions");
     for (int i = 0; i < count; i++) {
-        const char *code = caution_code(cautions[i]);
+        const char *code = codes_caution_name(cautions[i]);
         if (cautions[i] != CAUTION_HOURS && cautions[i] != CAUTION_SORE) {
             json_out_text(out, NULL, code);
             continue;

@@ -45,6 +45,8 @@ enum codes_caution {
     CAUTION_NOT_TREATMENT,
     CAUTION_COUNT
 };
+/* "warm_up", ... */
+const char *codes_caution_name(enum codes_caution caution);
 /* The cautions of a sheet in their order; returns how many of them. age_years < 0: unknown. */
 int codes_cautions(const struct drill *const *given, int given_count, int age_years, unsigned pain,
                    enum codes_caution out[CAUTION_COUNT]);

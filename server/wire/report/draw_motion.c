@@ -213,7 +213,8 @@ static void speeds_name(struct svg *svg, const struct motion_summary *motion, co
     double x = plot->right + 14;
     svg_segment(svg, SVG_LEADER, tag->x, tag->y, x - 2, tag->word_y);
     svg_segment(svg, line, x, tag->word_y, x + 40, tag->word_y);
-    svg_words(svg, x + 48, tag->word_y + 4, SMALL + 2, SVG_START, 0, words_segment((enum motion_segment)tag->segment));
+    svg_words(svg, x + 48, tag->word_y + 4, SMALL + 2, SVG_START, 0,
+              words_segment(&(struct speaker){svg->text.arena, NULL}, (enum motion_segment)tag->segment));
     if (!peak->found) {
         svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0, "no clear peak");
         return;
@@ -248,7 +249,7 @@ char *draw_speeds(const struct motion_summary *motion, const char *name, struct 
 {
     struct svg svg;
     const char *title = arena_printf(arena, "How fast each part turns: %s", name);
-    const char *order = words_sequence(arena, motion);
+    const char *order = words_sequence(&(struct speaker){arena, NULL}, motion);
     const char *story =
         order == NULL
             ? NULL
@@ -260,7 +261,7 @@ char *draw_speeds(const struct motion_summary *motion, const char *name, struct 
     svg_words(&svg, 26, 36, LARGE, SVG_START, 0, title);
     if (any_curve(motion)) {
         svg_words(&svg, 26, 58, SMALL, SVG_START, 0,
-                  "Rings: where each part is fastest. Pelvis and chest count + toward the target.");
+                  "Rings: where each part is fastest up to impact. Pelvis and chest count + toward the target.");
         speeds_body(&svg, motion);
     } else {
         svg_words(&svg, 26, 80, SMALL + 2, SVG_START, 0,

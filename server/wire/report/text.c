@@ -11,6 +11,7 @@
 
 struct sheet {
     struct arena *arena;
+    const struct speaker *say;
     struct text text;
     const struct report *report;
     const struct standard *standard;
@@ -66,10 +67,10 @@ static void paragraph(struct sheet *sheet, const char *first, const char *text)
     text_put(&sheet->text, "\n");
 }
 
-static void heading(struct sheet *sheet, const char *text)
+static void heading(struct sheet *sheet, const char *key)
 {
     text_put(&sheet->text, "\n");
-    text_put(&sheet->text, text);
+    text_put(&sheet->text, words_say(sheet->say, key, NULL));
     text_put(&sheet->text, "\n");
 }
 
@@ -79,31 +80,42 @@ static void cell(struct sheet *sheet, const char *text, int width)
     if (text == NULL) {
         return;
     }
-    spaces(sheet, width - columns(text, strlen(text)));
+    spaces(sheet, width > columns(text, strlen(text)) ? width - columns(text, strlen(text)) : 1);
+}
+
+/* A drill's own text: in the reader's language where the drill is the house's, else as it was written. */
+static const char *drill_text(const struct sheet *sheet, const struct drill *drill, const char *field, const char *own)
+{
+    const char *key = arena_printf(sheet->arena, "drill.%s.%s", drill->id, field);
+    const char *said = key == NULL ? NULL : words_say(sheet->say, key, NULL);
+    return own == NULL || own[0] == '\0' ? "" : said == NULL || strcmp(said, key) != 0 ? said : own;
 }
 
 static void drill_tell(struct sheet *sheet, const struct practice_pick *pick)
 {
+    const struct speaker *say = sheet->say;
     if (pick->index < 0 || pick->index >= sheet->drill_count) {
         return;
     }
     const struct drill *drill = &sheet->drills[pick->index];
     struct dose dose = practice_dose(drill, sheet->context->age_years);
     if (pick->needs_confirmation) {
-        const char *why = words_needs_word(sheet->arena, drill, sheet->context->pain, sheet->report->unsteady);
-        paragraph(sheet, "   Only with the coach's word, for ",
-                  why == NULL ? NULL : arena_printf(sheet->arena, "%s:", why));
+        const char *why = words_needs_word(say, drill, sheet->context->pain, sheet->report->unsteady);
+        paragraph(sheet, "   ", words_say(say, "score.word", "why", why, NULL));
     }
-    paragraph(sheet, "   Drill: ",
-              arena_printf(sheet->arena, "%s%s. %s", drill->name, drill->ball ? "" : " (rehearsal only, no ball)",
-                           drill->how_to == NULL ? "" : drill->how_to));
+    paragraph(sheet, "   ",
+              words_say(say, drill->ball ? "score.drill" : "score.drill.rehearsal", "name",
+                        drill_text(sheet, drill, "name", drill->name), "how",
+                        drill_text(sheet, drill, "how_to", drill->how_to), NULL));
     if (drill->feel != NULL && drill->feel[0] != '\0') {
-        paragraph(sheet, "          ", arena_printf(sheet->arena, "Feel: %s", drill->feel));
+        paragraph(sheet, "          ",
+                  words_say(say, "score.drill.feel", "feel", drill_text(sheet, drill, "feel", drill->feel), NULL));
     }
     if (drill->cautions != NULL && drill->cautions[0] != '\0') {
-        paragraph(sheet, "          ", arena_printf(sheet->arena, "Take care: %s", drill->cautions));
+        const char *care = drill_text(sheet, drill, "cautions", drill->cautions);
+        paragraph(sheet, "          ", words_say(say, "score.drill.care", "care", care, NULL));
     }
-    paragraph(sheet, "          ", words_dose(sheet->arena, &dose));
+    paragraph(sheet, "          ", words_dose(say, &dose));
 }
 
 static int count_verdicts(const struct sheet *sheet, enum verdict verdict)
@@ -118,18 +130,15 @@ static int count_verdicts(const struct sheet *sheet, enum verdict verdict)
 static void fixes_tell(struct sheet *sheet)
 {
     const struct report *report = sheet->report;
-    heading(sheet, "WHAT TO WORK ON");
+    heading(sheet, "score.work");
     if (report->fixes.count == 0) {
-        paragraph(sheet, "   ",
-                  count_verdicts(sheet, VERDICT_CANT_TELL) > 0
-                      ? "Nothing is certain enough to work on yet. See below for what would settle the rest."
-                      : "Nothing that was looked at is out of order. Keep it as it is.");
+        bool open = count_verdicts(sheet, VERDICT_CANT_TELL) > 0;
+        paragraph(sheet, "   ", words_say(sheet->say, open ? "score.work.unsure" : "score.work.fine", NULL));
         return;
     }
     for (int i = 0; i < report->fixes.count; i++) {
-        paragraph(sheet, i == 0 ? "1. " : "2. ", words_why(sheet->arena, report, i, sheet->context->hand));
-        const char *none =
-            words_no_drill(sheet->arena, report->drills[i], report->drill_count[i], sheet->context->pain);
+        paragraph(sheet, i == 0 ? "1. " : "2. ", words_why(sheet->say, report, i, sheet->context->hand));
+        const char *none = words_no_drill(sheet->say, report->drills[i], report->drill_count[i], sheet->context->pain);
         if (sheet->drill_count > 0 && (none == NULL || none[0] != '\0')) {
             paragraph(sheet, "   ", none);
         }
@@ -145,16 +154,17 @@ static void leave_tell(struct sheet *sheet)
     for (int i = 0; i < FAULT_COUNT; i++) {
         if (sheet->report->fixes.leave_alone[i]) {
             if (!any) {
-                heading(sheet, "WHAT TO LEAVE ALONE");
+                heading(sheet, "score.leave");
             }
             any = true;
-            paragraph(sheet, " - ", words_leave_alone(sheet->arena, sheet->report, (enum fault_id)i));
+            paragraph(sheet, " - ", words_leave_alone(sheet->say, sheet->report, (enum fault_id)i));
         }
     }
 }
 
 static void unsure_tell(struct sheet *sheet)
 {
+    const struct speaker *say = sheet->say;
     bool any = false;
     for (int i = 0; i < FAULT_COUNT; i++) {
         const struct fault_result *fault = &sheet->report->faults[i];
@@ -162,26 +172,26 @@ static void unsure_tell(struct sheet *sheet)
             continue;
         }
         if (!any) {
-            heading(sheet, "WHAT WE CAN'T TELL YET");
+            heading(sheet, "score.unsure");
         }
         any = true;
-        const char *settle = words_settle(sheet->arena, fault->settle);
-        if (settle == NULL) {
-            text_put(&sheet->text, NULL);
-            return;
-        }
-        const char *perhaps = fault->p > sheet->standard->p_absent ? "it may be there" : "it is hardly there";
+        const char *settle = words_settle(say, fault->settle);
+        const char *perhaps = words_say(say, fault->p > sheet->standard->p_absent ? "score.perhaps" : "score.hardly",
+                                        "fault", words_capital(say, words_fault(say, (enum fault_id)i)), "p",
+                                        words_number(say, 100 * fault->p, 0), NULL);
+        const char *need =
+            settle == NULL || settle[0] == '\0' ? settle : words_say(say, "score.need", "what", settle, NULL);
         paragraph(sheet, " - ",
-                  settle[0] == '\0' ? arena_printf(sheet->arena, "%s: %s (%.0f %%).", words_fault((enum fault_id)i),
-                                                   perhaps, 100 * fault->p)
-                                    : arena_printf(sheet->arena, "%s: %s (%.0f %%). To be sure we need: %s.",
-                                                   words_fault((enum fault_id)i), perhaps, 100 * fault->p, settle));
+                  perhaps == NULL || need == NULL
+                      ? NULL
+                      : arena_printf(sheet->arena, "%s%s%s", perhaps, need[0] == '\0' ? "" : " ", need));
     }
 }
 
 /* Faults nobody could look at, gathered by what would show them. */
 static void unseen_tell(struct sheet *sheet)
 {
+    const struct speaker *say = sheet->say;
     bool told[FAULT_COUNT] = {false};
     bool any = false;
     for (int i = 0; i < FAULT_COUNT; i++) {
@@ -195,68 +205,61 @@ static void unseen_tell(struct sheet *sheet)
             const struct fault_result *other = &sheet->report->faults[k];
             if (sheet->standard->faults[k].defined && other->verdict == VERDICT_NOT_OBSERVED &&
                 other->settle == fault->settle) {
-                names[count++] = words_fault((enum fault_id)k);
+                names[count++] = words_fault(say, (enum fault_id)k);
                 told[k] = true;
             }
         }
         if (!any) {
-            heading(sheet, "WHAT WE DID NOT SEE");
+            heading(sheet, "score.unseen");
         }
         any = true;
-        const char *list = words_list(sheet->arena, names, count, " or ");
-        const char *settle = words_settle(sheet->arena, fault->settle);
-        if (list == NULL || settle == NULL) {
-            text_put(&sheet->text, NULL);
-            return;
-        }
-        paragraph(sheet, " - ",
-                  settle[0] == '\0'
-                      ? arena_printf(sheet->arena, "Nothing here shows %s.", list)
-                      : arena_printf(sheet->arena, "Nothing here shows %s. To see it: %s.", list, settle));
+        const char *list = words_capital(say, words_list(say, names, count, true));
+        const char *settle = words_settle(say, fault->settle);
+        const char *need = settle != NULL && settle[0] == '\0'
+                               ? words_say(say, "report.unjudged.nothing", NULL)
+                               : words_say(say, "report.unjudged.need", "what", settle, NULL);
+        paragraph(sheet, " - ", list == NULL || need == NULL ? NULL : arena_printf(sheet->arena, "%s. %s", list, need));
     }
+}
+
+/* A sentence on one swing: with the swing's number when there are several. */
+static void swing_say(struct sheet *sheet, int swing, const char *sentence)
+{
+    if (sheet->report->swing_count > 1) {
+        sentence = words_say(sheet->say, "score.swing", "n", arena_printf(sheet->arena, "%d", swing + 1), "what",
+                             sentence, NULL);
+    }
+    paragraph(sheet, " - ", sentence);
 }
 
 static void camera_tell(struct sheet *sheet)
 {
     const struct camera_findings *findings = &sheet->report->camera;
-    if (findings->count == 0) {
-        return;
+    if (findings->count > 0) {
+        heading(sheet, "score.camera");
     }
-    heading(sheet, "THE CAMERA");
     for (int i = 0; i < findings->count; i++) {
-        const struct camera_finding *finding = &findings->items[i];
-        const char *sentence = words_camera(sheet->arena, finding);
-        if (sheet->report->swing_count > 1 && sentence != NULL) {
-            sentence = arena_printf(sheet->arena, "Swing %d. %s", finding->swing + 1, sentence);
-        }
-        paragraph(sheet, " - ", sentence);
+        swing_say(sheet, findings->items[i].swing, words_camera(sheet->say, &findings->items[i]));
     }
 }
 
-/* A finding, a sentence on its markers: with the swing's number when there are several. */
-static void motion_say(struct sheet *sheet, int swing, const char *sentence)
+static void motion_time_tell(struct sheet *sheet, const char *name, const struct motion_time *time)
 {
-    if (sheet->report->swing_count > 1 && sentence != NULL) {
-        sentence = arena_printf(sheet->arena, "Swing %d. %s", swing + 1, sentence);
-    }
-    paragraph(sheet, " - ", sentence);
+    text_put(&sheet->text, "   ");
+    cell(sheet, name, 44);
+    text_put(&sheet->text, words_motion_time(sheet->say, time));
+    text_put(&sheet->text, "\n");
 }
 
 static void motion_times_tell(struct sheet *sheet, const struct motion_summary *motion)
 {
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         if (motion->events[c].found) {
-            text_put(&sheet->text, "   ");
-            cell(sheet, words_checkpoint((enum checkpoint)c), 44);
-            text_put(&sheet->text, words_motion_time(sheet->arena, &motion->events[c]));
-            text_put(&sheet->text, "\n");
+            motion_time_tell(sheet, words_checkpoint(sheet->say, (enum checkpoint)c), &motion->events[c]);
         }
     }
     if (motion->hands_low.found) {
-        text_put(&sheet->text, "   ");
-        cell(sheet, "the hands at their low point", 44);
-        text_put(&sheet->text, words_motion_time(sheet->arena, &motion->hands_low));
-        text_put(&sheet->text, "\n");
+        motion_time_tell(sheet, words_say(sheet->say, "motion.low", NULL), &motion->hands_low);
     }
 }
 
@@ -269,19 +272,19 @@ static bool motion_usable(const struct motion_summary *motion)
 static void motion_tell(struct sheet *sheet, int swing, const struct motion_summary *motion)
 {
     const struct report_context *context = sheet->context;
-    motion_say(sheet, swing, words_motion_record(sheet->arena, motion));
+    swing_say(sheet, swing, words_motion_record(sheet->say, motion));
     for (int i = 0; i < motion->finding_count; i++) {
-        paragraph(sheet, "   ! ", words_motion_finding(sheet->arena, motion, &motion->findings[i], context->hand));
+        paragraph(sheet, "   ! ", words_motion_finding(sheet->say, motion, &motion->findings[i], context->hand));
     }
     if (context->markers != NULL && context->markers[swing] != NULL) {
-        const char *markers = words_markers(sheet->arena, context->markers[swing]);
+        const char *markers = words_markers(sheet->say, context->markers[swing]);
         if (markers == NULL || markers[0] != '\0') {
             paragraph(sheet, "   ", markers);
         }
     }
     if (motion_usable(motion)) {
-        paragraph(sheet, "   ", words_sequence(sheet->arena, motion));
-        paragraph(sheet, "   ", words_motion_tempo(sheet->arena, motion));
+        paragraph(sheet, "   ", words_sequence(sheet->say, motion));
+        paragraph(sheet, "   ", words_motion_tempo(sheet->say, motion));
         motion_times_tell(sheet, motion);
     }
 }
@@ -294,7 +297,7 @@ static void motions_tell(struct sheet *sheet)
             continue;
         }
         if (!any) {
-            heading(sheet, "THE MOTION (times from the start of the record; ± is about 95%)");
+            heading(sheet, "score.motion");
         }
         any = true;
         motion_tell(sheet, i, sheet->report->motions[i]);
@@ -315,17 +318,32 @@ static void care_tell(struct sheet *sheet)
         }
     }
     int said = codes_cautions(given, count, sheet->context->age_years, sheet->context->pain, cautions);
-    heading(sheet, "TAKE CARE");
+    heading(sheet, "score.care");
     for (int i = 0; i < said; i++) {
         paragraph(sheet, " - ",
-                  words_caution(sheet->arena, cautions[i], sheet->context->age_years, sheet->context->pain));
+                  words_caution(sheet->say, cautions[i], sheet->context->age_years, sheet->context->pain));
     }
+}
+
+#define NAME_WIDTH 44
+
+/* A name of a row; one that is too wide stands on a line of its own. */
+static void name_cell(struct sheet *sheet, const char *name)
+{
+    text_put(&sheet->text, "   ");
+    if (name != NULL && columns(name, strlen(name)) >= NAME_WIDTH) {
+        text_put(&sheet->text, name);
+        text_put(&sheet->text, "\n   ");
+        name = "";
+    }
+    cell(sheet, name, NAME_WIDTH);
 }
 
 static void table_tell(struct sheet *sheet)
 {
+    const struct speaker *say = sheet->say;
     bool guessed = false;
-    heading(sheet, "THE NUMBERS (± is about 95%)");
+    heading(sheet, "score.numbers");
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &sheet->report->measures.items[i];
         const struct range_rule *rule = sheet->report->ranges[i];
@@ -333,23 +351,20 @@ static void table_tell(struct sheet *sheet)
         if (!measure->observed) {
             continue;
         }
-        text_put(&sheet->text, "   ");
-        cell(sheet, words_measure(item), 57);
-        cell(sheet, words_value(sheet->arena, item, measure->value, measure_sd(measure)), 15);
+        name_cell(sheet, words_capital(say, words_measure(say, item)));
+        cell(sheet, words_value(say, item, measure->value, measure_sd(measure)), 15);
         if (rule == NULL) {
-            text_put(&sheet->text, " not judged\n");
-            continue;
+            text_put(&sheet->text, words_say(say, "score.not_judged", NULL));
+        } else {
+            cell(sheet, words_range(say, item, &rule->range), 16);
+            text_put(&sheet->text, words_rating(say, measure, &rule->range, sheet->report->severity[i]));
+            text_put(&sheet->text, measure->guessed ? "?" : "");
+            guessed = guessed || measure->guessed;
         }
-        text_put(&sheet->text, " ");
-        cell(sheet, words_range(sheet->arena, item, &rule->range), 14);
-        const char *word = severity_word_name(severity_word(sheet->report->severity[i]));
-        text_put(&sheet->text, sheet->report->severity[i] > 0 ? word : "fine");
-        text_put(&sheet->text, measure->guessed ? "?" : "");
         text_put(&sheet->text, "\n");
-        guessed = guessed || measure->guessed;
     }
     if (guessed) {
-        text_put(&sheet->text, "   ? rests on points that software found and nobody has looked at\n");
+        paragraph(sheet, "   ", words_say(say, "score.guessed", NULL));
     }
 }
 
@@ -359,23 +374,24 @@ static void notes_tell(struct sheet *sheet)
     if (context->note_count == 0) {
         return;
     }
-    heading(sheet, "NOTES");
+    heading(sheet, "score.notes");
     for (int i = 0; i < context->note_count; i++) {
         paragraph(sheet, " - ", context->notes[i]);
     }
 }
 
 char *report_text(const struct report *report, const struct standard *standard, const struct drill *drills,
-                  int drill_count, const struct report_context *context, struct arena *arena)
+                  int drill_count, const struct report_context *context, const struct speaker *say)
 {
-    struct sheet sheet = {.arena = arena,
+    struct sheet sheet = {.arena = say->arena,
+                          .say = say,
                           .report = report,
                           .standard = standard,
                           .drills = drills,
                           .drill_count = drill_count,
                           .context = context};
-    text_start(&sheet.text, arena, TEXT_NO_LIMIT);
-    paragraph(&sheet, "", words_scope(arena, report));
+    text_start(&sheet.text, say->arena, TEXT_NO_LIMIT);
+    paragraph(&sheet, "", words_scope(say, report));
     fixes_tell(&sheet);
     leave_tell(&sheet);
     unsure_tell(&sheet);
@@ -385,6 +401,6 @@ char *report_text(const struct report *report, const struct standard *standard, 
     care_tell(&sheet);
     table_tell(&sheet);
     notes_tell(&sheet);
-    paragraph(&sheet, "\n", arena_printf(arena, "House standard: %s.", standard->version));
+    paragraph(&sheet, "\n", words_say(say, "score.standard", "version", standard->version, NULL));
     return text_take(&sheet.text, NULL);
 }

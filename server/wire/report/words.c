@@ -1,291 +1,244 @@
-/* The sentences of a report: numbers with their errors, why a fix comes first, what to leave alone. */
+/* The sentences of a report: numbers with their errors, why a fix was chosen, what to leave alone. */
 #include "wire/report/words.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <string.h>
 
-/* Rounded to whole numbers, without a minus before a zero. */
-static double whole(double value)
+const char *words_measure(const struct speaker *say, enum measure_item item)
 {
-    double rounded = round(value);
-    return rounded == 0 ? 0 : rounded;
+    const struct measure_info *info = measure_info(item);
+    const char *what = words_say_code(say, "measure.", info->name);
+    return info->checkpoint == CHECKPOINT_NONE
+               ? what
+               : words_say(say, "measure.at", "what", what, "when", words_checkpoint(say, info->checkpoint), NULL);
 }
 
-const char *words_value(struct arena *arena, enum measure_item item, double value, double sd)
+const char *words_fault(const struct speaker *say, enum fault_id fault)
 {
-    double error = CODES_SURE * sd;
-    switch (measure_info(item)->unit) {
-    case UNIT_DEG:
-        return arena_printf(arena, "%.0f° ± %.0f°", whole(value), fmax(error, 1));
-    case UNIT_METRE:
-        return arena_printf(arena, "%.0f cm ± %.0f cm", whole(100 * value), fmax(100 * error, 1));
-    case UNIT_PERCENT:
-        return arena_printf(arena, "%.0f %% ± %.0f %%", value, fmax(error, 1));
-    default:
-        return arena_printf(arena, "%.2f ± %.2f", whole(100 * value) / 100, fmax(error, 0.01));
-    }
+    return words_say_code(say, "fault.", fault_name(fault));
 }
 
-static const char *bound(struct arena *arena, enum measure_item item, double value)
+const char *words_checkpoint(const struct speaker *say, enum checkpoint checkpoint)
+{
+    return words_say_code(say, "checkpoint.", checkpoint_name(checkpoint));
+}
+
+static const char *in_unit(const struct speaker *say, enum measure_item item, double value)
 {
     switch (measure_info(item)->unit) {
     case UNIT_DEG:
-        return arena_printf(arena, "%.0f°", value);
-    case UNIT_METRE:
-        return arena_printf(arena, "%.0f cm", 100 * value);
-    case UNIT_PERCENT:
-        return arena_printf(arena, "%.0f %%", value);
+    case UNIT_PERCENT: {
+        const char *number = words_number(say, value, 0);
+        const char *unit = measure_info(item)->unit == UNIT_DEG ? "°" : " %";
+        return number == NULL ? NULL : arena_printf(say->arena, "%s%s", number, unit);
+    }
+    case UNIT_METRE: {
+        const char *number = words_number(say, 100 * value, 0);
+        return number == NULL ? NULL : arena_printf(say->arena, "%s cm", number);
+    }
     default:
-        return arena_printf(arena, "%.2g", value);
+        return words_number(say, value, 2);
     }
 }
 
-const char *words_range(struct arena *arena, enum measure_item item, const struct measure_range *range)
+const char *words_value(const struct speaker *say, enum measure_item item, double value, double sd)
+{
+    const enum unit unit = measure_info(item)->unit;
+    const double least = unit == UNIT_DEG || unit == UNIT_PERCENT ? 1 : 0.01;
+    const char *number = in_unit(say, item, value);
+    const char *error = in_unit(say, item, fmax(CODES_SURE * sd, least));
+    return number == NULL || error == NULL ? NULL : arena_printf(say->arena, "%s ± %s", number, error);
+}
+
+const char *words_range(const struct speaker *say, enum measure_item item, const struct measure_range *range)
 {
     bool low = range->ok_low.given && range->strong_low.given;
     bool high = range->ok_high.given && range->strong_high.given;
-    const char *least = bound(arena, item, range->ok_low.value);
-    const char *most = bound(arena, item, range->ok_high.value);
-    if (least == NULL || most == NULL) {
-        return NULL;
-    }
+    const char *least = in_unit(say, item, range->ok_low.value);
+    const char *most = in_unit(say, item, range->ok_high.value);
     if (low && high) {
-        return arena_printf(arena, "%s to %s", least, most);
+        return words_say(say, "measure.between", "low", least, "high", most, NULL);
     }
-    if (low) {
-        return arena_printf(arena, "%s or more", least);
-    }
-    return high ? arena_printf(arena, "%s or less", most) : "";
+    return low    ? words_say(say, "measure.from", "value", least, NULL)
+           : high ? words_say(say, "measure.to", "value", most, NULL)
+                  : "";
 }
 
-const char *words_list(struct arena *arena, const char *const *phrases, int count, const char *last)
+/* Fine is only certain when all that the error allows is fine, a severity when none of it is. */
+const char *words_rating(const struct speaker *say, const struct measure *measure, const struct measure_range *range,
+                         double severity)
 {
-    const char *text = "";
-    for (int i = 0; i < count && text != NULL; i++) {
-        if (phrases[i] == NULL) {
-            return NULL;
-        }
-        const char *joint = i == 0 ? "" : i == count - 1 ? last : ", ";
-        text = arena_printf(arena, "%s%s%s", text, joint, phrases[i]);
+    const bool low = range->ok_low.given && range->strong_low.given;
+    const bool high = range->ok_high.given && range->strong_high.given;
+    const double error = CODES_SURE * measure_sd(measure);
+    const double value = measure->value;
+    const double floor = low ? range->ok_low.value : -INFINITY;
+    const double ceiling = high ? range->ok_high.value : INFINITY;
+    const bool inside = value - error >= floor && value + error <= ceiling;
+    if (value >= floor && value <= ceiling) {
+        return words_say(say, inside ? "measure.fine" : "measure.probably", NULL);
     }
-    return text;
+    if (severity_word(severity) == SEVERITY_NONE) {
+        return words_say(say, "measure.unsure", NULL);
+    }
+    const char *word = words_say_code(say, "severity.", severity_word_name(severity_word(severity)));
+    const bool outside = value + error < floor || value - error > ceiling;
+    return outside ? word : words_say(say, "measure.perhaps", "word", word, NULL);
 }
 
-static const char *capital(struct arena *arena, const char *text)
-{
-    char *copy = text == NULL ? NULL : arena_strdup(arena, text);
-    if (copy != NULL) {
-        copy[0] = (char)(copy[0] >= 'a' && copy[0] <= 'z' ? copy[0] - 'a' + 'A' : copy[0]);
-    }
-    return copy;
-}
-
-/* "it is clear, and 97 % sure: ..." */
-static const char *evidence_of(struct arena *arena, const struct report *report, enum fault_id id)
+/* "Shaft direction, top: -24° ± 5°. Fine: -6° to 15°. Rating: strong. We are 97 % sure of it." */
+static const char *evidence_of(const struct speaker *say, const struct report *report, enum fault_id id)
 {
     const struct fault_result *fault = &report->faults[id];
     const struct sign_result *sign = codes_loudest(fault);
+    const char *word = words_say_code(say, "severity.", severity_word_name(fault->word));
     if (sign == NULL) {
-        return arena_printf(arena, "your coach saw it, and calls it %s", severity_word_name(fault->word));
+        const char *rating = words_say(say, "score.rating", "word", word, NULL);
+        const char *seen = words_say(say, "report.sureness.seen", NULL);
+        return rating == NULL || seen == NULL ? NULL : arena_printf(say->arena, "%s %s", seen, rating);
     }
     const struct measure *measure = &report->measures.items[sign->item];
-    const char *value = words_value(arena, sign->item, measure->value, measure_sd(measure));
-    const char *range = words_range(arena, sign->item, &sign->range);
-    const char *sure = fault->p > 0.99 ? "more than 99 %" : arena_printf(arena, "%.0f %%", 100 * fault->p);
-    if (value == NULL || range == NULL || sure == NULL) {
-        return NULL;
-    }
-    return arena_printf(arena, "the %s is %s where %s is fine; that is %s, and %s sure", words_measure(sign->item),
-                        value, range, severity_word_name(fault->word), sure);
+    const char *range = words_range(say, sign->item, &sign->range);
+    const char *value =
+        words_say(say, "report.evidence", "what", words_capital(say, words_measure(say, sign->item)), "value",
+                  words_value(say, sign->item, measure->value, measure_sd(measure)), "range", range, NULL);
+    const char *rating =
+        words_say(say, "score.rating", "word", words_rating(say, measure, &sign->range, sign->severity), NULL);
+    const char *sure = words_say(say, fault->p > 0.99 ? "report.sureness.all" : "report.sureness", "sure",
+                                 arena_printf(say->arena, "%.0f %%", fault->p > 0.99 ? 99 : 100 * fault->p), NULL);
+    return value == NULL || rating == NULL || sure == NULL ? NULL
+                                                           : arena_printf(say->arena, "%s %s %s", value, rating, sure);
 }
 
-static const char *share_word(const char *code)
-{
-    return code[0] == 'p' ? "some of" : code[0] == 'h' ? "about half of" : "most of";
-}
-
-/* "It usually explains most of a and some of b." or "". */
-static const char *explains(struct arena *arena, const struct first_fix *fix)
+/* " It usually explains: a (mostly) and b (in part)." or "". */
+static const char *explains(const struct speaker *say, const struct first_fix *fix)
 {
     const char *phrases[FAULT_COUNT];
     int count = 0;
     for (int i = 0; i < FAULT_COUNT; i++) {
         const char *code = codes_share(fix->explains[i]);
         if (code != NULL) {
-            phrases[count] = arena_printf(arena, "%s %s", share_word(code), words_fault((enum fault_id)i));
-            if (phrases[count++] == NULL) {
-                return NULL;
-            }
+            const char *key = arena_printf(say->arena, "report.share.%s", code);
+            phrases[count++] =
+                key == NULL ? NULL : words_say(say, key, "fault", words_fault(say, (enum fault_id)i), NULL);
         }
     }
-    if (count == 0) {
-        return "";
-    }
-    const char *list = words_list(arena, phrases, count, " and ");
-    return list == NULL ? NULL : arena_printf(arena, " It usually explains %s.", list);
+    const char *list = words_list(say, phrases, count, false);
+    const char *said = count == 0 ? "" : words_say(say, "report.explains", "list", list, NULL);
+    return said == NULL || count == 0 ? said : arena_printf(say->arena, " %s", said);
 }
 
-const char *words_why(struct arena *arena, const struct report *report, int index, enum hand hand)
+const char *words_why(const struct speaker *say, const struct report *report, int index, enum hand hand)
 {
     const struct first_fix *fix = &report->fixes.items[index];
-    const char *name = capital(arena, words_fault(fix->fault));
-    const char *evidence = evidence_of(arena, report, fix->fault);
-    const char *causes = explains(arena, fix);
-    const char *ball = words_flight(arena, &report->flight, hand);
-    if (name == NULL || evidence == NULL || causes == NULL || ball == NULL) {
-        return NULL;
-    }
-    const char *fits = "";
-    if (fix->flight_match >= CODES_FLIGHT_FITS && ball[0] != '\0') {
-        fits = arena_printf(arena, " It fits what the ball does: %s.", ball);
-    }
-    return fits == NULL ? NULL
-                        : arena_printf(arena, "%s comes %s: %s.%s%s", name, index == 0 ? "first" : "second", evidence,
-                                       causes, fits);
+    const char *name = words_capital(say, words_fault(say, fix->fault));
+    const char *evidence = evidence_of(say, report, fix->fault);
+    const char *causes = explains(say, fix);
+    const char *ball = words_flight(say, &report->flight, hand);
+    const char *fits = fix->flight_match >= CODES_FLIGHT_FITS && ball != NULL && ball[0] != '\0'
+                           ? words_say(say, "report.ball", "list", ball, NULL)
+                       : ball == NULL ? NULL
+                                      : "";
+    return name == NULL || evidence == NULL || causes == NULL || fits == NULL
+               ? NULL
+               : arena_printf(say->arena, "%s. %s%s%s%s", name, evidence, causes, fits[0] == '\0' ? "" : " ", fits);
 }
 
-const char *words_leave_alone(struct arena *arena, const struct report *report, enum fault_id fault)
+const char *words_leave_alone(const struct speaker *say, const struct report *report, enum fault_id fault)
 {
-    const char *name = capital(arena, words_fault(fault));
-    if (name == NULL) {
-        return NULL;
-    }
+    const char *name = words_capital(say, words_fault(say, fault));
     const struct first_fix *cause = codes_cause(report, fault);
-    if (cause != NULL) {
-        const char *code = codes_share(cause->explains[fault]);
-        return arena_printf(
-            arena, "%s: leave it for now. It usually comes %s from this: %s; check it again when that is better.", name,
-            code[0] == 'p'   ? "in part"
-            : code[0] == 'h' ? "about half"
-                             : "mostly",
-            words_fault(cause->fault));
+    if (cause == NULL) {
+        return words_say(say, "report.leave.cheap", "fault", name, NULL);
     }
-    return arena_printf(arena, "%s: leave it for now. It is there, but it matters less than what comes first.", name);
+    const char *key = arena_printf(say->arena, "report.leave.%s", codes_share(cause->explains[fault]));
+    return key == NULL ? NULL : words_say(say, key, "fault", name, "cause", words_fault(say, cause->fault), NULL);
 }
 
-static const char *side(double value)
+static const char *side(const struct speaker *say, double value)
 {
-    return value < 0 ? "left" : "right";
+    return words_say(say, value < 0 ? "flight.left" : "flight.right", NULL);
 }
 
-const char *words_camera(struct arena *arena, const struct camera_finding *f)
+/* What was found, without the view. */
+static const char *camera_found(const struct speaker *say, const struct camera_finding *f)
 {
-    const char *view = f->kind == VIEW_DOWN_THE_LINE ? "Behind" : "In front";
+    const char *degrees = words_number(say, fabs(f->value), 0);
+    const char *metres = words_number(say, fabs(f->value), 1);
     switch (f->issue) {
-    case CAMERA_NO_REFERENCE:
-        if (f->kind == VIEW_FACE_ON) {
-            return "In front: nothing shows how the camera is turned. Stand it square to the player, or lay a stick.";
-        }
-        return arena_printf(arena,
-                            "%s: nothing shows where the target line runs, so shaft directions are only good to about "
-                            "12°. Lay two sticks on the ground along the line, or mark a far flag.",
-                            view);
-    case CAMERA_ONE_STICK:
-        return arena_printf(arena, "%s: one stick shows the camera's direction but not its tilt. Lay a second one.",
-                            view);
     case CAMERA_YAW:
-        return arena_printf(arena, "%s: the camera looks %.0f° to the %s of the line. Turn it %.0f° to the %s.", view,
-                            fabs(f->value), side(f->value), fabs(f->turn_right_deg), side(f->turn_right_deg));
-    case CAMERA_TOO_HIGH:
-        return arena_printf(arena, "%s: the camera is %.1f m above the head. Lower it by %.1f m, to hand height.", view,
-                            fabs(f->value), fabs(f->move_up_m));
-    case CAMERA_TOO_LOW:
-        return arena_printf(arena, "%s: the camera is %.1f m below the knees. Raise it by %.1f m, to hand height.",
-                            view, fabs(f->value), fabs(f->move_up_m));
+        return words_say(say, "camera.yaw", "value", degrees, "side", side(say, f->value), "move",
+                         words_number(say, fabs(f->turn_right_deg), 0), "other", side(say, f->turn_right_deg), NULL);
+    case CAMERA_OFF_LINE:
+        return words_say(say, "camera.off_line", "value", metres, "side", side(say, f->value), "move",
+                         words_number(say, fabs(f->move_right_m), 1), "other", side(say, f->move_right_m), NULL);
     case CAMERA_ROLL_SLIGHT:
     case CAMERA_ROLL:
-        return arena_printf(arena, "%s: the picture is tilted by %.1f°. Turn the camera %.1f° %s.", view,
-                            fabs(f->value), fabs(f->roll_clockwise_deg),
-                            f->roll_clockwise_deg < 0 ? "anticlockwise" : "clockwise");
-    case CAMERA_STICKS_CROSS:
-        return arena_printf(arena, "%s: the two sticks don't run the same way, so neither was used. Lay them again.",
-                            view);
-    case CAMERA_OFF_LINE:
-        return arena_printf(arena,
-                            "%s: the camera stands %.1f m to the %s of the hands' line. Move it %.1f m to the %s.",
-                            view, fabs(f->value), side(f->value), fabs(f->move_right_m), side(f->move_right_m));
-    case CAMERA_DISTANCE:
-        return arena_printf(
-            arena,
-            "%s: the distance given and the size of the club in the picture disagree by %.1f m. Measure "
-            "from the lens to the hands again, and check the club's length.",
-            view, fabs(f->value));
-    case CAMERA_HAND:
-        return arena_printf(arena,
-                            "%s: the club lies on the wrong side of the player, so nothing was read from the pictures. "
-                            "Check whether the student plays right- or left-handed.",
-                            view);
-    default:
-        return arena_printf(arena,
-                            "%s: the club is longer in the picture than it can be%s%s. Check its length and the marks.",
-                            view, f->issue == CAMERA_CLIPPED ? " " : "",
-                            f->issue == CAMERA_CLIPPED && f->value >= 0 && f->value < CHECKPOINT_COUNT
-                                ? words_checkpoint((enum checkpoint)(int)f->value)
-                                : "");
+        return words_say(
+            say, "camera.roll", "value", metres, "move", words_number(say, fabs(f->roll_clockwise_deg), 1), "way",
+            words_say(say, f->roll_clockwise_deg < 0 ? "camera.way.anticlockwise" : "camera.way.clockwise", NULL),
+            NULL);
+    case CAMERA_CLIPPED:
+        return f->value >= 0 && f->value < CHECKPOINT_COUNT
+                   ? words_say(say, "camera.clipped", "checkpoint",
+                               words_checkpoint(say, (enum checkpoint)(int)f->value), NULL)
+                   : words_say(say, "camera.long", NULL);
+    default: {
+        const bool front = f->issue == CAMERA_NO_REFERENCE && f->kind == VIEW_FACE_ON;
+        const char *key =
+            front ? "camera.no_reference.front" : arena_printf(say->arena, "camera.%s", camera_issue_name(f->issue));
+        return key == NULL
+                   ? NULL
+                   : words_say(say, key, "value", metres, "move", words_number(say, fabs(f->move_up_m), 1), NULL);
+    }
     }
 }
 
-const char *words_settle(struct arena *arena, unsigned settle)
+const char *words_camera(const struct speaker *say, const struct camera_finding *finding)
 {
-    static const char *const names[SETTLE_BITS] = {"two sticks on the ground along the target line",
-                                                   "a picture from behind along the target line",
-                                                   "a picture from the front",
-                                                   "three swings or more",
-                                                   "a camera that films more frames a second",
-                                                   "a scale, mat or plates under the feet",
-                                                   "motion-capture data",
-                                                   "a coach's check of the points that were found by software",
-                                                   "one swing filmed from behind and from the front"};
+    return words_say(say, finding->kind == VIEW_DOWN_THE_LINE ? "camera.down_the_line" : "camera.face_on", "what",
+                     camera_found(say, finding), NULL);
+}
+
+const char *words_settle(const struct speaker *say, unsigned settle)
+{
     const char *phrases[SETTLE_BITS];
     int count = 0;
     for (int i = 0; i < SETTLE_BITS; i++) {
         if (settle & 1U << i) {
-            phrases[count++] = names[i];
+            phrases[count++] = words_say_code(say, "settle.", settle_name((enum settle)(1U << i)));
         }
     }
-    return words_list(arena, phrases, count, " or ");
+    return words_list(say, phrases, count, true);
 }
 
-const char *words_scope(struct arena *arena, const struct report *report)
+const char *words_scope(const struct speaker *say, const struct report *report)
 {
-    if (report->habit) {
-        return arena_printf(arena, "This is about the habit that %d swings show together.", report->swing_count);
-    }
-    return report->swing_count == 1 ? "This is about one swing only; it takes three or more to show a habit."
-                                    : "This is about these two swings only; it takes three or more to show a habit.";
+    const char *key = arena_printf(say->arena, "report.scope.%s", codes_scope(report));
+    return key == NULL ? NULL : words_say(say, key, "n", arena_printf(say->arena, "%d", report->swing_count), NULL);
 }
 
 /* As the player sees it: the core's right is a left-hander's left. */
-static const char *flight_word(enum flight_side where, enum hand hand)
+static const char *flight_part(const struct speaker *say, const char *key, enum flight_side where, enum hand hand)
 {
-    if (hand == HAND_LEFT && where == FLIGHT_LEFT) {
-        where = FLIGHT_RIGHT;
-    } else if (hand == HAND_LEFT && where == FLIGHT_RIGHT) {
-        where = FLIGHT_LEFT;
+    if (hand == HAND_LEFT && (where == FLIGHT_LEFT || where == FLIGHT_RIGHT)) {
+        where = where == FLIGHT_LEFT ? FLIGHT_RIGHT : FLIGHT_LEFT;
     }
-    return flight_side_name(where);
+    return words_say(say, key, "way", words_say_code(say, "flight.", flight_side_name(where)), NULL);
 }
 
-const char *words_flight(struct arena *arena, const struct flight_class *flight, enum hand hand)
+const char *words_flight(const struct speaker *say, const struct flight_class *flight, enum hand hand)
 {
-    const char *parts[2];
+    const char *parts[3];
     int count = 0;
     if (flight->start != FLIGHT_UNKNOWN) {
-        parts[count++] = arena_printf(arena, "starts %s", flight_word(flight->start, hand));
+        parts[count++] = flight_part(say, "report.ball.start", flight->start, hand);
     }
-    if (flight->curve == FLIGHT_STRAIGHT) {
-        parts[count++] = "does not curve";
-    } else if (flight->curve != FLIGHT_UNKNOWN) {
-        parts[count++] = arena_printf(arena, "curves %s", flight_word(flight->curve, hand));
+    if (flight->curve != FLIGHT_UNKNOWN) {
+        parts[count++] = flight_part(say, "report.ball.curve", flight->curve, hand);
     }
-    const char *moves = words_list(arena, parts, count, " and ");
-    const char *strike = flight->strike == STRIKE_UNKNOWN ? NULL : strike_name(flight->strike);
-    if (moves == NULL) {
-        return NULL;
+    if (flight->strike != STRIKE_UNKNOWN) {
+        parts[count++] = words_say(say, "report.ball.strike", "way",
+                                   words_say_code(say, "flight.", strike_name(flight->strike)), NULL);
     }
-    if (strike == NULL) {
-        return count == 0 ? "" : arena_printf(arena, "it %s", moves);
-    }
-    return arena_printf(arena, "the strike is %s%s%s", strike, count == 0 ? "" : " and the ball ", moves);
+    return words_list(say, parts, count, false);
 }

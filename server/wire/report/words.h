@@ -1,53 +1,53 @@
-/* The English of a report: measures, faults, numbers with their errors, and the sentences made of them. Used by the
- * JSON report and by the readable one, so that both say the same.
+/* The sentences of a report, in the reader's language: measures, faults, numbers with their errors, and what is made of
+ * them. Used by the readable report and the drawings.
  *
- * "+-" in a sentence is what 19 of 20 lie within (95 %). Texts made here live in the arena; NULL when memory is
- * short. Fixed texts are static. */
+ * "±" in a sentence is what 19 of 20 lie within (95 %). Texts live in the speaker's arena or for ever; NULL when memory
+ * is short. */
 #ifndef LEADSIDE_WIRE_REPORT_WORDS_H
 #define LEADSIDE_WIRE_REPORT_WORDS_H
 
-#include "base/arena.h"
 #include "core/score.h"
 #include "wire/report/codes.h"
+#include "words/words.h"
 
-/* "shaft direction at waist height going back" */
-const char *words_measure(enum measure_item item);
+/* "shaft direction (+ out over the ball), shaft level going back" */
+const char *words_measure(const struct speaker *say, enum measure_item item);
 /* "taking the club back too far inside": fits after "work on" and before "is". */
-const char *words_fault(enum fault_id fault);
-/* "at address", "at the top", ...; "" for the whole swing. */
-const char *words_checkpoint(enum checkpoint checkpoint);
+const char *words_fault(const struct speaker *say, enum fault_id fault);
+/* "top" */
+const char *words_checkpoint(const struct speaker *say, enum checkpoint checkpoint);
 
 /* "-24° ± 5°", "18 cm ± 2 cm", "34 % ± 6 %", "0.31 ± 0.10" */
-const char *words_value(struct arena *arena, enum measure_item item, double value, double sd);
-/* "-6° to 15°", "at least 25°", "at most 45°"; what is fine. */
-const char *words_range(struct arena *arena, enum measure_item item, const struct measure_range *range);
+const char *words_value(const struct speaker *say, enum measure_item item, double value, double sd);
+/* "-6° to 15°", "25° or more", "up to 45°"; what is fine. */
+const char *words_range(const struct speaker *say, enum measure_item item, const struct measure_range *range);
+/* "fine", "strong", "strong, not certain": what the error allows to be said of a value. */
+const char *words_rating(const struct speaker *say, const struct measure *measure, const struct measure_range *range,
+                         double severity);
 
-/* Why this fix comes first (or second): in a few short sentences. */
-const char *words_why(struct arena *arena, const struct report *report, int index, enum hand hand);
+/* Why this fix was chosen: in a few short sentences. */
+const char *words_why(const struct speaker *say, const struct report *report, int index, enum hand hand);
 /* What to leave alone, and why. */
-const char *words_leave_alone(struct arena *arena, const struct report *report, enum fault_id fault);
+const char *words_leave_alone(const struct speaker *say, const struct report *report, enum fault_id fault);
 /* What the camera check found and what to move, in metres or degrees. */
-const char *words_camera(struct arena *arena, const struct camera_finding *finding);
-/* "film from behind along the target line, or lay two sticks"; "" when nothing would. */
-const char *words_settle(struct arena *arena, unsigned settle);
+const char *words_camera(const struct speaker *say, const struct camera_finding *finding);
+/* "two sticks on the ground along the target line or a picture from the front"; "" when nothing would. */
+const char *words_settle(const struct speaker *say, unsigned settle);
 
 /* How far the report may be believed: one swing, two, or a habit. */
-const char *words_scope(struct arena *arena, const struct report *report);
-/* "a thin strike that starts left and curves right", as the player sees it; "" when nothing is known. */
-const char *words_flight(struct arena *arena, const struct flight_class *flight, enum hand hand);
+const char *words_scope(const struct speaker *say, const struct report *report);
+/* "start left, curve right and strike thin", as the player sees it; "" when nothing is known. */
+const char *words_flight(const struct speaker *say, const struct flight_class *flight, enum hand hand);
 
-/* How a drill is dosed: "four times a week, 12 minutes, ..." */
-const char *words_dose(struct arena *arena, const struct dose *dose);
+/* How a drill is dosed: "4 sessions a week, 12 minutes each. ..." */
+const char *words_dose(const struct speaker *say, const struct dose *dose);
 
-/* Why a drill needs the coach's word: "it loads the low back"; "" when it needs none. */
-const char *words_needs_word(struct arena *arena, const struct drill *drill, unsigned pain, bool unsteady);
+/* Why a drill needs the coach's word: "It loads what hurts: low back."; "" when it needs none. */
+const char *words_needs_word(const struct speaker *say, const struct drill *drill, unsigned pain, bool unsteady);
 /* That nothing may be done at once for want of a free drill; "" when a drill of the list is free of it. */
-const char *words_no_drill(struct arena *arena, const struct practice_pick *picks, int count, unsigned pain);
-
-/* "a", "a and b", "a, b and c" of count phrases. */
-const char *words_list(struct arena *arena, const char *const *phrases, int count, const char *last);
+const char *words_no_drill(const struct speaker *say, const struct practice_pick *picks, int count, unsigned pain);
 
 /* The sentence of a caution. */
-const char *words_caution(struct arena *arena, enum codes_caution caution, int age_years, unsigned pain);
+const char *words_caution(const struct speaker *say, enum codes_caution caution, int age_years, unsigned pain);
 
 #endif
