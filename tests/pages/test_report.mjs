@@ -2,7 +2,7 @@
 // words that the errors allow, what was not judged, giving a fix and taking it back; the student's room; a new student.
 import { readFileSync } from "node:fs";
 
-import { en } from "./words.mjs";
+import { de, en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet, targets } from "./support.mjs";
 
 const house = await club();
@@ -455,6 +455,8 @@ const text = (await german.locator("#room").innerText()).toLocaleLowerCase();
 const left = report.faults.map(({ fault }) => en[`fault.${fault}`]).filter((words) => text.includes(words.toLocaleLowerCase()));
 check(left.length === 0 && report.measures.every(({ measure }) => !text.includes(en[`measure.${measure}`].toLocaleLowerCase())), `no fault or measure is left in English${left.length ? ` -- ${left.join(", ")}` : ""}`);
 check(/20,7° ± 8,3°/.test(text), "numbers as Germans write them");
+const drillsIn = (table) => Object.keys(table).filter((key) => key.startsWith("drill.") && text.includes(table[key].toLocaleLowerCase()));
+check(drillsIn(en).length === 0 && drillsIn(de).length >= 4, `the drills in German (${drillsIn(de).length} texts${drillsIn(en).length ? `; English: ${drillsIn(en).join(", ")}` : ""})`);
 check(await german.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), "on a phone nothing sticks out");
 await keep(german, "report-german-phone");
 quiet(german, "report in German");
