@@ -17,10 +17,10 @@ async function said(page, act) {
 }
 
 async function room(page, path, ready) {
-  await page.goto(house.origin + path);
-  await page.reload();
+  await page.waitForLoadState("networkidle"); // nothing under way is broken off
+  await page.goto("about:blank");
+  await page.goto(house.origin + path, { waitUntil: "networkidle" });
   await page.waitForSelector(ready);
-  await page.waitForTimeout(300);
 }
 
 // ---- refusals ----
@@ -123,7 +123,7 @@ for (const [size, kind] of [[tablet, "tablet"], [phone, "phone"]]) {
   const home = await german(size);
   await signIn(home, house.origin, "student05", house.password);
   await home.waitForSelector(".drill");
-  await home.waitForTimeout(300);
+  await home.waitForLoadState("networkidle");
   await look(home, `home ${kind}`);
   quiet(home, `home ${kind}`);
 }

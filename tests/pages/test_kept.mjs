@@ -104,11 +104,11 @@ const times = (await newest()).views[0].frames.map(({ time_s }) => time_s);
 check(times[0] === 0 && Math.abs(times[1] - 50 / 30) < 1e-3, `its times are counted from the first picture (${times.join(", ")})`);
 await page.waitForFunction(() => location.hash.startsWith("#report/"));
 
-id = await draftOf([["address", 0], ["top", 60], ["finish", 3000]]);
+id = await draftOf([["address", 0], ["top", 60], ["impact", 3000]]);
 await room(`#swing/${id}`);
 await send();
 await page.waitForSelector("[role=alert] .wrong");
-check((await page.textContent("[role=alert] .wrong")).includes("60 seconds") && (await page.locator('[data-key="finish"]').getAttribute("aria-pressed")) === "true", "pictures of more than one swing: said, and the late one is opened");
+check((await page.textContent("[role=alert] .wrong")).includes("60 seconds") && (await page.locator('[data-key="impact"]').getAttribute("aria-pressed")) === "true", "pictures of more than one swing: said, and the late one is opened");
 const sheet = page.locator('[data-key="address"]');
 await sheet.click();
 await page.waitForSelector(".stage img");

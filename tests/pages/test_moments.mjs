@@ -2,8 +2,12 @@
 import { existsSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 
-import { checkpoints, coarse, lookThrough, moments, slowMotion, wristsOf } from "../../server/pages/bay/moments.js";
 import { check, finish, skip } from "./support.mjs";
+
+// What the page keeps to itself is reached too: the module with two more names given out.
+const folder = new URL("../../server/pages/bay/", import.meta.url);
+const module = readFileSync(new URL("moments.js", folder), "utf8").replace('"./catalogue.js"', `"${new URL("catalogue.js", folder)}"`);
+const { checkpoints, coarse, lookThrough, moments, slowMotion, wristsOf } = await import(`data:text/javascript,${encodeURIComponent(`${module}\nexport { checkpoints, moments };`)}`);
 
 /** Hands of 120 pictures: at rest to 30, up to 60, down to 75, up to 100, at rest. v is downward, the body 1 high. */
 const smooth = (share) => (1 - Math.cos(Math.PI * Math.min(Math.max(0, share), 1))) / 2;
@@ -20,7 +24,7 @@ for (const [name, [frame, within]] of Object.entries(wanted)) check(near(said[na
 // With shoulders at .2 the arms are level where the hands are: half way up (45), half way down (67.5), .583 of the way through (88.8).
 const armed = checkpoints(made.map((place) => ({ ...place, shoulder: 0.2 })));
 check(near(armed.arm_back, 45, 1) && near(armed.arm_down, 67.5, 1) && near(armed.arm_through, 88.8, 1), `arms level at ${armed.arm_back}, ${armed.arm_down}, ${armed.arm_through}`);
-check(Object.keys(armed).length === 10 && Object.values(armed).every((frame, i, all) => i === 0 || frame > all[i - 1]), `ten checkpoints in swing order: ${Object.values(armed)}`);
+check(Object.keys(armed).length === 10 && Object.values(armed).every((frame, i, all) => i === 0 || frame > all[i - 1]), `every checkpoint, in swing order: ${Object.values(armed)}`);
 check(checkpoints(made).arm_back === undefined && checkpoints(made).top === 60, "without shoulders no arm is said to be level");
 const lower = wristsOf(Array.from({ length: 33 }, (_, i) => ({ x: 0.5, y: i === 12 ? 0.4 : 0.3, visibility: 1 })), 100, 100);
 check(lower.shoulder === 40, "the lower shoulder counts");

@@ -73,7 +73,7 @@ function armLevel(path, from, to, up) {
 // practice, no source). Rough, for the club is not looked for.
 const SHAFT_LEVEL = { shaft_back: ["address", "arm_back", 0.5], shaft_down: ["arm_down", "impact", 0.65], shaft_through: ["impact", "arm_through", 0.5] };
 
-/** All ten checkpoints as far as the path tells them, in swing order and no two alike. */
+/** The checkpoints as far as the path tells them, in swing order and no two alike. */
 function checkpoints(path) {
   const out = moments(path);
   if (out.top === undefined) return {};

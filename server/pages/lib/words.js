@@ -67,13 +67,15 @@ function labelOf(path) {
   return (control?.labels?.[0] ?? control?.querySelector("legend"))?.textContent;
 }
 
-/** The words of a problem; what is wrong with a value, the server itself says best, in English. Of a field by its label. */
+/** The words of a problem. To an English reader the server itself says best what is wrong with a value, or what has no words
+ * here. Of a field by its label. */
 export function sayProblem({ slug, path, message, retryAfter }) {
   if (!slug) return message || say("problem.unknown");
-  const invalid = slug.startsWith("invalid");
-  const refused = invalid && ["new", "password"].includes(path);
+  const refused = slug === "invalid" && ["new", "password"].includes(path);
   const key = `problem.${refused ? "password-refused" : slug}`;
-  const told = invalid && !refused && language === "en" ? capital(message.replace(`${path}: `, "")) : key in en ? say(key, { seconds: retryAfter ?? 5 }) : say("problem.unknown");
-  const label = invalid || slug === "conflict" ? labelOf(path) : null;
+  const named = slug === "conflict" || (slug.startsWith("invalid") && !refused);
+  const plain = language === "en" && message && (!(key in en) || (named && slug !== "conflict"));
+  const told = plain ? message.replace(`${path}: `, "") : say(key in en ? key : "problem.unknown", { seconds: retryAfter ?? 5 });
+  const label = named ? labelOf(path) : null;
   return label ? `${label}: ${told}` : told;
 }
