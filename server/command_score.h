@@ -15,7 +15,7 @@ struct score_options {
     int jobs;                        /* 1...SCORE_JOBS_MAX */
     const char *svg;                 /* the directory for drawings; NULL = none asked for */
     const char *markers;             /* the file of a marker map; NULL = the default map */
-    const struct language *language; /* of the readable report and the drawings */
+    const struct language *language; /* of the readable report; NULL = English */
     struct score_player player;
     struct swing_reading reading; /* what stands beside marker files; its map is not read yet */
     int word_count;               /* files and directories, as named */

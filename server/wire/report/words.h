@@ -1,5 +1,5 @@
 /* The sentences of a report, in the reader's language: measures, faults, numbers with their errors, and what is made of
- * them. Used by the readable report and the drawings.
+ * them. Used by the readable report and, in English, by the drawings.
  *
  * "±" in a sentence is what 19 of 20 lie within (95 %). Texts live in the speaker's arena or for ever; NULL when memory
  * is short. */
