@@ -64,7 +64,8 @@ Test(series, pad_is_a_period_of_the_corner_but_nine_at_least)
 
 Test(series, known_coefficients_and_unit_gain_at_rest)
 {
-    /* the bilinear transform of a two-pole Butterworth filter, 10 of 200 Hz, its corner moved for two passes; worked by hand */
+    /* the bilinear transform of a two-pole Butterworth filter, 10 of 200 Hz, its corner moved for two passes; worked by
+     * hand */
     double k = tan(TURN / 40) / 0.8022432629231502;
     double n = 1 / (1 + sqrt(2) * k + k * k);
     struct series_filter filter = design(10, 200);

@@ -73,10 +73,12 @@ Test(trc, taken_in_every_dress)
     good_file(HEAD ROW1 ROW2 ROW3);
     good_file(HEAD "\n" ROW1 ROW2 ROW3);
     good_file(HEAD "\t\t\t\n\n" ROW1 ROW2 ROW3 "\n\n");
-    good_file(TOP KEYS VALUES POINTS_LINE AXES ROW1 ROW2 "3\t0.020\t102\t202\t302\t-1.7\t252\t1."); /* no final line end */
+    good_file(TOP KEYS VALUES POINTS_LINE AXES ROW1 ROW2
+              "3\t0.020\t102\t202\t302\t-1.7\t252\t1."); /* no final line end */
     good_file("PathFileType\t4\n" KEYS VALUES "Frame#\tTime\tLSHO\t\t\tR Sho\t\t\t\t\n" AXES ROW1 ROW2
               "3\t0.020\t 102 \t202\t302\t-1.7\t252\t1.\t\t\r\n"); /* trailing tabs, spaces, CRLF */
-    good_file(TOP "Units\tNumMarkers\tNumFrames\tDataRate\nmm\t2\t3\t100\n" POINTS_LINE AXES ROW1 ROW2 ROW3); /* by name */
+    good_file(TOP
+              "Units\tNumMarkers\tNumFrames\tDataRate\nmm\t2\t3\t100\n" POINTS_LINE AXES ROW1 ROW2 ROW3); /* by name */
     good_file(HEAD "101\t5.000\t100\t200\t300\t-1.5\t250\t0\n"
                    "102\t5.010\t101\t201\t301\t-1.6\t251\t.5\n"
                    "103\t5.020\t102\t202\t302\t-1.7\t252\t1\n"); /* a piece of a longer record */
@@ -164,7 +166,8 @@ Test(trc, refused_with_line_and_column)
         {"PathFileType", "line 1", "ends before"},
         {TOP, "line 1", "ends before"},
         {TOP KEYS, "line 2", "ends before"},
-        {"PathFileType\t4\t(X/Z/Y)\tswing.trc\n" KEYS VALUES POINTS_LINE AXES ROW1 ROW2 ROW3, "line 1, column 3", "X/Y/Z"},
+        {"PathFileType\t4\t(X/Z/Y)\tswing.trc\n" KEYS VALUES POINTS_LINE AXES ROW1 ROW2 ROW3, "line 1, column 3",
+         "X/Y/Z"},
         {TOP "DataRate\tNumFrames\n100\t3\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 2", "NumMarkers"},
         {TOP "DataRate\tNumFrames\tDataRate\n" VALUES, "line 2, column 3", "twice"},
         {TOP KEYS "100\t100\t3\n" POINTS_LINE AXES ROW1 ROW2 ROW3, "line 3", "fewer values"},
