@@ -2,6 +2,7 @@
 // fills what another language leaves out. Nothing is said before speak() has brought the table.
 
 const KEPT = "leadside.language";
+const RETRY_MS = 1000;
 const LANGUAGES = { en: "English", de: "Deutsch" };
 const RIGHT_TO_LEFT = ["ar", "fa", "he", "ur"];
 
@@ -38,10 +39,17 @@ function sayPage(root = document) {
   if (title) document.title = `${say(title)} · Leadside`;
 }
 
+/** Tried until it is there; the page's own English stands meanwhile. A page that is being left ends it. */
 async function fetched(tag) {
-  const answer = await fetch(`/words/${tag}.json`);
-  if (!answer.ok) throw new Error(`no words: ${answer.status}`);
-  return answer.json();
+  for (;;) {
+    try {
+      const answer = await fetch(`/words/${tag}.json`);
+      if (answer.ok) return await answer.json();
+    } catch {
+      // no network, or the page is being left
+    }
+    await new Promise((again) => setTimeout(again, RETRY_MS));
+  }
 }
 
 /** Loads the reader's language and fills the page. Every page calls it first. */

@@ -63,7 +63,6 @@ struct json_field {
     {                                                                                                                  \
         (key), (must), (least), (most), offsetof(type, member), offsetof(type, member)                                 \
     }
-/* NOLINTBEGIN(bugprone-macro-parentheses): a member's name can't stand in them */
 #define JSON_FIELD_MAYBE(key, type, member, least, most)                                                               \
     {                                                                                                                  \
         (key), false, (least), (most), offsetof(type, member.value), offsetof(type, member.given)                      \
