@@ -41,7 +41,7 @@ class Story:
                   "every drill loads the sore area: none is taken by itself", none.body)
         refused = self.coach.post(path, {"fault": "standing_up", "reason": "seen", "drills": [{"drill": "seat-on-the-wall"}]})
         checks.ok(refused.status == 409 and refused.problem["type"].endswith("drill-needs-word")
-                  and "loads the low back" in refused.problem["detail"], "nor one that the coach names without a word", refused.body)
+                  and "loads what hurts: low back" in refused.problem["detail"], "nor one that the coach names without a word", refused.body)
         ruled = self.coach.post(path, {"fault": "upright_posture", "reason": "seen",
                                        "drills": [{"drill": "hip-hinge-with-a-club-on-the-back"}]})
         checks.ok(ruled.status == 409 and ruled.problem["type"].endswith("drill-contraindicated"), "one that is ruled out too", ruled.body)
