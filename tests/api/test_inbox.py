@@ -98,6 +98,8 @@ def erased(checks, club):
     tag = club.head.get(path).header("ETag")
     export = club.head.get(path + "/export").json
     checks.ok(len(export["inbox"]) == 2 and export["homework_done"][-1]["pain_area"] == "low back", "the export has it", export["inbox"])
+    flags = [export["student"][0]["junior"], export["fix"][0]["waits"]] + [row["urgent"] for row in export["inbox"]]
+    checks.ok(all(isinstance(flag, bool) for flag in flags), "with true and false where that is meant", flags)
     checks.status(club.head.delete(path, match=tag), (200, 204), "a student is erased")
     checks.same([i for i in items(club.head) if i["student_id"] == club.students["ada"]], [], "the inbox forgets")
     checks.same(club.server.query("SELECT count(*) FROM inbox_seen")[0][0], 0, "and who had seen it")

@@ -31,16 +31,30 @@ static bool ends_in(const char *name, const char *end)
     return length >= tail && strcmp(name + length - tail, end) == 0;
 }
 
-static bool is_time(const char *name)
+#define NAMED_IN(name, names) named_in(name, names, sizeof(names) / sizeof *(names))
+
+static bool named_in(const char *name, const char *const *names, size_t count)
 {
-    static const char *const names[] = {"created",  "last_seen", "expires", "revoked", "archived",
-                                        "disabled", "ended",     "at",      "started", "confirmed"};
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+    for (size_t i = 0; i < count; i++) {
         if (strcmp(name, names[i]) == 0) {
             return true;
         }
     }
-    return ends_in(name, "_at");
+    return false;
+}
+
+static bool is_time(const char *name)
+{
+    static const char *const names[] = {"created",  "last_seen", "expires", "revoked", "archived",
+                                        "disabled", "ended",     "at",      "started", "confirmed"};
+    return NAMED_IN(name, names) || ends_in(name, "_at");
+}
+
+/* Kept as 0 or 1. */
+static bool is_flag(const char *name)
+{
+    static const char *const names[] = {"junior", "as_junior", "waits", "urgent"};
+    return NAMED_IN(name, names);
 }
 
 /* The areas that hurt, by name rather than as bits. */
@@ -75,6 +89,8 @@ static void field_write(struct exporting *exporting, const struct store_field *f
             json_out_text(out, name, area_name((enum area)field->integer));
         } else if (is_time(field->name)) {
             answer_time(out, name, field->integer);
+        } else if (is_flag(field->name)) {
+            json_out_bool(out, name, field->integer != 0);
         } else {
             answer_integer(out, name, field->integer);
         }
