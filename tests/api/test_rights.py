@@ -274,6 +274,13 @@ def devices(checks, world):
     late = server.client(device=token).request("POST", "/v1/sign-in", {"sign_in": coach.sign_in_name,
                                                                        "password": coach.password})
     checks.status(late, (401, 403), "and nobody signs in on it again")
+    gone = head.get("/v1/devices/" + device)
+    back = head.patch("/v1/devices/" + device, {"revoked": False}, match=gone.header("ETag"))
+    checks.ok(back.status == 409 and back.json["type"].endswith("device-revoked") and "enrol it anew" in back.json["detail"],
+              "revoked is for good", back.body[:200])
+    named = head.patch("/v1/devices/" + device, {"name": "Bay 3, broken"}, match=gone.header("ETag"))
+    checks.ok(named.status == 200 and named.json["revoked"] == gone.json["revoked"], "a new name leaves it so", named.body[:200])
+    checks.status(head.patch("/v1/devices/" + device, {"revoked": True}, match=named.header("ETag")), 200, "said again it is no failure")
 
 
 def cookies(checks, world):

@@ -157,8 +157,13 @@ void devices_update(struct call *call)
     if (!body_end(&body)) {
         return;
     }
-    if (revoked != (device->revoked != 0)) {
-        device->revoked = revoked ? call->now : 0;
+    if (device->revoked != 0 && !revoked) {
+        exchange_problem(call->exchange, 409, "device-revoked", "revoked",
+                         "A revoked tablet stays revoked: enrol it anew.");
+        return;
+    }
+    if (revoked && device->revoked == 0) {
+        device->revoked = call->now;
     }
     struct write *write = write_new(call, update_job, device);
     if (write != NULL) {

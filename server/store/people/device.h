@@ -27,7 +27,7 @@ enum store_status store_device_get(struct store_db *db, const char *id, struct a
                                    struct store_device *out) STORE_CHECKED;
 enum store_status store_device_list(struct store_db *db, const struct store_page *page, struct arena *arena,
                                     struct store_device_list *out) STORE_CHECKED;
-/* Name and revoked; revoking also ends the sessions it carries. */
+/* Name and revoked; revoking also ends the sessions it carries. One that is revoked stays so. */
 enum store_status store_device_update(struct store_db *db, struct store_device *device) STORE_CHECKED;
 /* Revokes it as the ledger has it: no line is added, and one that is not there is no failure. */
 enum store_status store_device_revoke(struct store_db *db, const char *id, int64_t at) STORE_CHECKED;

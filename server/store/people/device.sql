@@ -25,7 +25,7 @@ LIMIT ?2;
 
 -- name: DEVICE_UPDATE :exec
 UPDATE device
-SET name = ?2, revoked = ?3, version = version + 1
+SET name = ?2, revoked = coalesce(revoked, ?3), version = version + 1
 WHERE id = ?1
   AND version = ?4;
 
