@@ -5,7 +5,7 @@
 
 #include "store/lessons/note.h"
 #include "store/people/export.h"
-#include "store/people/invitation.h"
+#include "store/practice/calendar.h"
 #include "store_fixture.h"
 
 #define DAY (24 * HOUR)

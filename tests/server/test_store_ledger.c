@@ -9,6 +9,7 @@
 #include "store/open.h"
 #include "store/people/device.h"
 #include "store/people/invitation.h"
+#include "store/practice/calendar.h"
 #include "store_fixture.h"
 
 static char coach[UUID_TEXT], pupil[UUID_TEXT], ada[UUID_TEXT], bea[UUID_TEXT], parent[UUID_TEXT], tablet[UUID_TEXT];

@@ -3,8 +3,8 @@
 
 #include <string.h>
 
+#include "api/club/handlers.h"
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 
 static void row_write(struct json_out *out, const struct store_audit *row)
 {

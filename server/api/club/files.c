@@ -10,8 +10,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "api/club/handlers.h"
 #include "api/frame/call.h"
-#include "api/frame/handlers.h"
 #include "api/frame/precondition.h"
 #include "base/embed.h"
 

@@ -2,8 +2,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "api/club/handlers.h"
 #include "api/frame/call.h"
-#include "api/frame/handlers.h"
 #include "store/club/standard.h"
 #include "store/engine/running.h"
 

@@ -2,9 +2,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "api/club/handlers.h"
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
 #include "api/practice/homework_write.h"
 #include "store/club/inbox.h"
 

@@ -3,8 +3,8 @@
 
 #include <string.h>
 
+#include "api/club/handlers.h"
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/people/student_json.h"
 #include "api/practice/homework_write.h"
 

@@ -4,8 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "api/club/handlers.h"
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/frame/precondition.h"
 #include "wire/rules/standard_read.h"
 

@@ -3,8 +3,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "api/club/handlers.h"
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/frame/heavy.h"
 #include "api/lessons/scoring.h"
 #include "api/lessons/swing_load.h"

@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "api/club/handlers.h"
 #include "api/frame/call.h"
-#include "api/frame/handlers.h"
 #include "api/frame/heavy.h"
 #include "api/frame/reading.h"
 

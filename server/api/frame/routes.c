@@ -1,8 +1,11 @@
 /* Every route on one line: what it is, who may use it and on whom, how large and how often. docs/openapi.json describes
  * the same rows under the same operation names. */
+#include "api/club/handlers.h"
 #include "api/frame/call.h"
-#include "api/frame/handlers.h"
+#include "api/lessons/handlers.h"
 #include "api/lessons/marker_query.h"
+#include "api/people/handlers.h"
+#include "api/practice/handlers.h"
 
 #define ANYBODY RIGHTS_NOBODY_SIGNED_IN, RIGHTS_OPEN, SUBJECT_NONE
 #define CLUB(roles) RIGHTS_##roles, RIGHTS_CLUB, SUBJECT_NONE

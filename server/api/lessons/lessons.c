@@ -4,8 +4,8 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
 #include "api/frame/heavy.h"
+#include "api/lessons/handlers.h"
 #include "api/lessons/scoring.h"
 #include "api/lessons/swing_load.h"
 #include "store/lessons/lesson.h"

@@ -6,8 +6,8 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/frame/precondition.h"
+#include "api/lessons/handlers.h"
 #include "store/lessons/markers.h"
 
 /* Number 1 comes with the program. */

@@ -3,7 +3,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
+#include "api/lessons/handlers.h"
 #include "store/lessons/note.h"
 
 static void note_json(struct json_out *out, const struct store_note *note)

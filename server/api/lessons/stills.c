@@ -6,8 +6,8 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/frame/stream.h"
+#include "api/lessons/handlers.h"
 #include "core/swing.h"
 #include "still/read.h"
 #include "store/people/consent.h"

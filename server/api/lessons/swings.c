@@ -5,8 +5,8 @@
 #include <strings.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/frame/stream.h"
+#include "api/lessons/handlers.h"
 #include "api/lessons/marker_query.h"
 #include "api/lessons/markers.h"
 #include "api/lessons/scoring.h"

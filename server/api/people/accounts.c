@@ -3,9 +3,9 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
 #include "api/frame/precondition.h"
 #include "api/people/account_json.h"
+#include "api/people/handlers.h"
 #include "api/people/own_password.h"
 #include "auth/sign_in_name.h"
 #include "store/people/second_factor.h"

@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
+#include "api/people/handlers.h"
 #include "store/people/account.h"
 
 static enum store_status erase_job(struct store_db *db, struct write *write)

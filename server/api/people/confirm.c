@@ -4,7 +4,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
+#include "api/people/handlers.h"
 #include "api/people/second_factor.h"
 #include "store/people/session.h"
 

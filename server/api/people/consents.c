@@ -5,8 +5,8 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/people/consent_read.h"
+#include "api/people/handlers.h"
 #include "store/people/account.h"
 
 #define MINUTE_MS 60000LL

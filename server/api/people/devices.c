@@ -3,8 +3,8 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
 #include "api/frame/precondition.h"
+#include "api/people/handlers.h"
 #include "auth/token.h"
 #include "store/people/device.h"
 

@@ -6,8 +6,8 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/frame/heavy.h"
+#include "api/people/handlers.h"
 #include "base/spool.h"
 #include "store/lessons/note.h"
 

@@ -3,8 +3,8 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
 #include "api/people/account_json.h"
+#include "api/people/handlers.h"
 #include "api/people/own_password.h"
 #include "store/people/session.h"
 

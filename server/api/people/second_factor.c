@@ -8,7 +8,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
+#include "api/people/handlers.h"
 #include "auth/qr.h"
 #include "auth/second_factor.h"
 #include "store/club/club.h"

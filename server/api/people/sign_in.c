@@ -6,8 +6,8 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
 #include "api/people/account_json.h"
+#include "api/people/handlers.h"
 #include "api/people/second_factor.h"
 #include "auth/known.h"
 #include "store/engine/idempotency.h"

@@ -2,9 +2,9 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/frame/precondition.h"
 #include "api/people/consent_read.h"
+#include "api/people/handlers.h"
 #include "api/people/student_json.h"
 #include "store/people/consent.h"
 

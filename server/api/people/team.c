@@ -3,7 +3,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
+#include "api/people/handlers.h"
 #include "store/people/account.h"
 
 static enum store_status add_job(struct store_db *db, struct write *write)

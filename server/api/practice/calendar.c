@@ -6,11 +6,11 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
 #include "api/people/family.h"
+#include "api/practice/handlers.h"
 #include "api/practice/homework_write.h"
 #include "auth/token.h"
-#include "store/people/invitation.h"
+#include "store/practice/calendar.h"
 #include "wire/report/calendar.h"
 
 #define PAST_DAYS 60    /* how far back the feed still shows practice days */

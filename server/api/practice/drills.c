@@ -2,9 +2,9 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/frame/precondition.h"
 #include "api/practice/drill_row.h"
+#include "api/practice/handlers.h"
 #include "wire/json/tree.h"
 #include "wire/rules/drill_read.h"
 #include "wire/rules/drill_write.h"

@@ -2,10 +2,10 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "api/frame/handlers.h"
 #include "api/lessons/scoring.h"
 #include "api/people/family.h"
 #include "api/practice/drill_row.h"
+#include "api/practice/handlers.h"
 #include "api/practice/homework_write.h"
 #include "wire/report/codes.h"
 

@@ -3,10 +3,10 @@
 #include <string.h>
 
 #include "api/frame/body.h"
-#include "api/frame/handlers.h"
 #include "api/frame/precondition.h"
 #include "api/lessons/scoring.h"
 #include "api/practice/drill_row.h"
+#include "api/practice/handlers.h"
 #include "api/practice/homework_write.h"
 #include "store/club/inbox.h"
 #include "store/practice/drill.h"

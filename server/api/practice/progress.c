@@ -5,8 +5,8 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "api/frame/handlers.h"
 #include "api/lessons/scoring.h"
+#include "api/practice/handlers.h"
 #include "core/change.h"
 #include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"

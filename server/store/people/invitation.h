@@ -1,4 +1,4 @@
-/* Invitations, one-time links into accounts, and calendar feeds: both open by a token whose hash alone is kept. */
+/* Invitations: one-time links into accounts. Each opens by a token whose hash alone is kept. */
 #ifndef LEADSIDE_STORE_PEOPLE_INVITATION_H
 #define LEADSIDE_STORE_PEOPLE_INVITATION_H
 
@@ -22,21 +22,6 @@ enum store_status store_invitation_use(struct store_db *db, const uint8_t token_
                                        int64_t now) STORE_CHECKED;
 /* Forgets those that expired before `before`. */
 enum store_status store_invitation_purge(struct store_db *db, int64_t before) STORE_CHECKED;
-
-struct store_calendar {
-    char account_id[UUID_TEXT], student_id[UUID_TEXT];
-    int64_t created;
-};
-
-/* Takes the place of the feed that this account has for this student. */
-enum store_status store_calendar_make(struct store_db *db, const struct store_calendar *calendar,
-                                      const uint8_t token_hash[STORE_HASH]) STORE_CHECKED;
-/* STORE_NOT_FOUND also when the account may no longer see the student: disabled, no longer standing for the student, or
- * the student grown up. */
-enum store_status store_calendar_find(struct store_db *db, const uint8_t token_hash[STORE_HASH],
-                                      struct store_calendar *out) STORE_CHECKED;
-enum store_status store_calendar_remove(struct store_db *db, const char *account_id,
-                                        const char *student_id) STORE_CHECKED;
 
 /* Invitations and feeds end with what they rested on. The store calls these itself wherever a password, a role, a team
  * or a guardian's juniors change, so that no caller can forget to. */

@@ -1,0 +1,37 @@
+/* The handlers of this aisle, file by file: fixes, drills, homework, progress, calendar feeds.
+ * Each answers its call exactly once, or parks it; routes.c has them on its rows. */
+#ifndef LEADSIDE_API_PRACTICE_HANDLERS_H
+#define LEADSIDE_API_PRACTICE_HANDLERS_H
+
+struct call;
+
+/* calendar.c */
+void calendar_create(struct call *call);
+void calendar_remove(struct call *call);
+void calendar_get(struct call *call);
+
+/* progress.c */
+void progress_get(struct call *call);
+
+/* fixes.c */
+void fixes_create(struct call *call);
+void fixes_list(struct call *call);
+void fixes_get(struct call *call);
+void fixes_update(struct call *call);
+
+/* drills.c */
+void drills_list(struct call *call);
+void drills_get(struct call *call);
+void drills_create(struct call *call);
+void drills_update(struct call *call);
+
+/* homework.c */
+void homework_mine(struct call *call);
+void homework_of_student(struct call *call);
+void homework_get(struct call *call);
+
+/* homework_tick.c */
+void homework_done(struct call *call);
+void homework_update(struct call *call);
+
+#endif
