@@ -6,7 +6,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 import { en } from "./words.mjs";
-import { POINTS, readBy } from "../../server/pages/bay/catalogue.js";
+import { asked } from "../../server/pages/bay/catalogue.js";
 import { accessible, browser, build, check, club, finish, keep, open, phone, quiet, signIn, skip, tablet, targets } from "./support.mjs";
 
 const library = process.env.LEADSIDE_POSE ?? fileURLToPath(new URL("../../deploy/pose/node_modules/@mediapipe/pose", import.meta.url));
@@ -21,7 +21,7 @@ try {
 execFileSync("/usr/bin/python3", [fileURLToPath(new URL("film.py", import.meta.url)), folder, FAULT], { stdio: "inherit" });
 const truth = JSON.parse(readFileSync(join(folder, "truth.json"), "utf8"));
 for (const kind of ["down_the_line", "face_on"]) {
-  const read = readBy(kind).flatMap(([, names]) => names); // the other pictures are not asked for
+  const read = Object.keys(asked(kind)); // the other pictures are not asked for
   truth[kind].frames = Object.fromEntries(read.map((checkpoint) => [checkpoint, truth[kind].frames[checkpoint]]));
 }
 const FILMS = { down_the_line: "behind.mp4", face_on: "front.mp4" };
@@ -84,7 +84,7 @@ async function stepTo(wanted) {
 /** Taps the picture where the point lies that the page asks for, as it asks for one after the other: where it is drawn. */
 async function markAll(kind, checkpoint) {
   const { width, height, points, sticks } = truth[kind];
-  const at = Object.fromEntries(POINTS[kind][checkpoint].map((point) => [name(`point.${point}`), points[checkpoint][point]]));
+  const at = Object.fromEntries(asked(kind)[checkpoint].map((point) => [name(`point.${point}`), points[checkpoint][point]]));
   if (kind === "down_the_line" && checkpoint === "address") {
     sticks.forEach((ends, i) => ends.forEach((uv, end) => { at[name(`bay.stick.${i ? "ball" : "feet"}${end ? "Far" : "Near"}`)] = uv; }));
   }

@@ -112,7 +112,7 @@ check((await page.textContent("[role=alert] .wrong")).includes("60 seconds") && 
 const sheet = page.locator('[data-key="address"]');
 await sheet.click();
 await page.waitForSelector(".stage img");
-await page.locator('[data-point="ball"]').click();
+await page.locator('[data-point="neck"]').click();
 await page.evaluate(() => document.querySelector(".marking").scrollIntoView({ block: "start" }));
 const box = await page.locator(".stage img").boundingBox();
 const [x, y] = [box.x + 0.99 * box.width, box.y + 0.5 * box.height];

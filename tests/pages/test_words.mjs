@@ -4,7 +4,7 @@ import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
-import { CHECKPOINTS, CLUBS, FAULTS, POINTS, VIEWS, readBy } from "../../server/pages/bay/catalogue.js";
+import { asked, byPart, CHECKPOINTS, CLUBS, FAULTS, VIEWS } from "../../server/pages/bay/catalogue.js";
 import { de, en, languages, tables } from "./words.mjs";
 
 const root = fileURLToPath(new URL("../..", import.meta.url));
@@ -60,7 +60,7 @@ none(new Set([...literals, ...marked].filter((key) => !(key in en))), `each of $
 none(scripts.flatMap(({ text }) => [...text.matchAll(/\bsay\("([^"]+)"/g)].map((found) => found[1])).filter((key) => !(key in en)), "so is each that is said outright");
 
 const trade = {
-  fault: FAULTS, checkpoint: CHECKPOINTS, view: VIEWS, club: CLUBS.map((club) => club.kind), part: readBy("face_on").map(([part]) => part), point: Object.values(POINTS).flatMap(Object.values).flat(),
+  fault: FAULTS, checkpoint: CHECKPOINTS, view: VIEWS, club: CLUBS.map((club) => club.kind), part: byPart([]).map(([part]) => part), point: VIEWS.flatMap((kind) => Object.values(asked(kind))).flat(),
 };
 none(new Set(Object.entries(trade).flatMap(([room, names]) => names.map((name) => `${room}.${name}`)).filter((key) => !(key in en))),
   "every fault, checkpoint, view, club, part of the swing and point has its words");

@@ -1,4 +1,6 @@
-// Names of the swing document: checkpoints in swing order, points by view, and which of them a checkpoint's measures read.
+// Names of the swing document and what is asked for of a film: taken from what the measures themselves read (needs.js).
+
+import { NEEDS, SIGNS } from "./needs.js";
 
 /** Checkpoints by the part of the swing they belong to, in the order of time. */
 const PHASES = {
@@ -8,46 +10,31 @@ const PHASES = {
 };
 export const CHECKPOINTS = Object.values(PHASES).flat();
 export const VIEWS = ["down_the_line", "face_on"];
-export const FAULTS = ["upright_posture", "crowding", "reaching", "inside_takeaway", "outside_takeaway", "reverse_pivot", "hips_slide_away", "lift_before_turn",
-  "level_shoulders", "across_the_line", "laid_off", "overswing", "turn_before_drop", "steep_delivery", "stuck_delivery", "standing_up",
-  "hanging_back", "chicken_wing", "forced_high_finish", "hurried_tempo", "body_out_of_order"];
+export const FAULTS = Object.keys(SIGNS);
 
-const HIPS = ["lead_hip", "trail_hip"];
-const SHOULDERS = ["lead_shoulder", "trail_shoulder"];
-const ANKLES = ["lead_ankle", "trail_ankle"];
-const CLUB = ["grip", "clubhead"];
-const BODY = ["head", "neck", ...SHOULDERS, "lead_wrist", "trail_wrist", ...HIPS, "lead_knee", "trail_knee", ...ANKLES];
+/** Points in the order in which they are asked for: the club first, then down the body. */
+const ORDER = ["grip", "clubhead", "ball", "butt", "head", "neck", "lead_shoulder", "trail_shoulder", "lead_elbow", "trail_elbow", "lead_wrist", "trail_wrist",
+  "trail_hip", "lead_hip", "trail_knee", "lead_knee", "trail_ankle", "lead_ankle", "trail_toe", "lead_toe"];
 
-/** What is worth marking, most telling first. Fewer is fine: what can't be computed is not observed. */
-export const POINTS = {
-  down_the_line: {
-    address: [...CLUB, "ball", "butt", "neck", ...SHOULDERS, "trail_hip", "lead_hip", "trail_knee", "trail_ankle"],
-    shaft_back: [...CLUB, ...SHOULDERS],
-    arm_back: ["grip", ...SHOULDERS],
-    top: [...CLUB, ...SHOULDERS],
-    arm_down: [...CLUB, ...SHOULDERS],
-    shaft_down: [...CLUB, ...SHOULDERS],
-    impact: ["grip", "neck", ...HIPS, ...SHOULDERS],
-    shaft_through: CLUB,
-    arm_through: ["grip", ...SHOULDERS],
-    finish: [],
-  },
-  face_on: {
-    address: [...CLUB, ...BODY],
-    shaft_back: ["grip", ...SHOULDERS],
-    arm_back: ["grip", ...BODY, "trail_elbow"],
-    top: [...CLUB, "head", "neck", ...SHOULDERS, ...HIPS],
-    arm_down: ["grip", ...SHOULDERS],
-    shaft_down: ["grip", ...SHOULDERS],
-    impact: ["grip", ...SHOULDERS, "lead_elbow", "lead_wrist", ...HIPS],
-    shaft_through: ["grip", ...SHOULDERS, "lead_elbow", "lead_wrist", "lead_hip"],
-    arm_through: ["grip", ...BODY, "lead_elbow"],
-    finish: BODY,
-  },
-};
+const nameOf = ({ measure, checkpoint }) => (checkpoint ? `${measure}@${checkpoint}` : measure);
 
-/** The checkpoints that a view reads something at, by part of the swing: [[part, checkpoints]]. */
-export const readBy = (kind) => Object.entries(PHASES).map(([part, names]) => [part, names.filter((name) => POINTS[kind][name].length > 0)]);
+/** The measures that a fault is judged by, or all that any picture is taken for. */
+const measuresFor = (fault) => NEEDS.filter((need) => (fault ? SIGNS[fault].includes(nameOf(need)) : !need.shownOnly));
+
+/** What a view's pictures are read for: {checkpoint: [points]}, in swing order; fewer marks are fine: what can't be computed is not observed.
+ * fault: for that one question; both: whether the other view is filmed too. */
+export function asked(kind, { fault = null, both = true } = {}) {
+  const points = new Map();
+  for (const { from } of measuresFor(fault)) {
+    for (const { reads } of [from[kind], both ? from.both : null].filter(Boolean)) {
+      for (const [checkpoint, names] of Object.entries(reads[kind] ?? {})) points.set(checkpoint, new Set([...(points.get(checkpoint) ?? []), ...names]));
+    }
+  }
+  return Object.fromEntries(CHECKPOINTS.filter((name) => points.has(name)).map((name) => [name, ORDER.filter((point) => points.get(name).has(point))]));
+}
+
+/** The same by part of the swing: [[part, checkpoints]]. */
+export const byPart = (names) => Object.entries(PHASES).map(([part, all]) => [part, all.filter((name) => names.includes(name))]);
 
 const iron = (number) => ({ kind: "iron", number, length_m: Math.round((0.94 + (7 - number) * 0.0127) * 100) / 100 });
 

@@ -5,7 +5,6 @@ import { say } from "../lib/words.js";
 import { cameraCheck } from "./check.js";
 import { Marker } from "./mark.js";
 import { canRun, canvasOf, landmarks, suggest } from "./pose.js";
-import { POINTS } from "./catalogue.js";
 
 const STICKS = ["feetNear", "feetFar", "ballNear", "ballFar"]; // two sticks, both ends of each
 
@@ -17,8 +16,7 @@ export class MarkPanel {
   }
 
   targets() {
-    const { kind, checkpoint } = this.sheet;
-    const out = POINTS[kind][checkpoint].map((id) => ({ id, label: say(`point.${id}`) }));
+    const out = this.sheet.points[this.sheet.checkpoint].map((id) => ({ id, label: say(`point.${id}`) }));
     if (!this.ground) return out;
     out.push(...STICKS.map((name, i) => ({ id: `stick-${i >> 1}-${i & 1}`, label: say(`bay.stick.${name}`) })));
     out.push({ id: "target", label: say("bay.flag") });
@@ -113,8 +111,8 @@ export class MarkPanel {
     const frame = sheet.frame(name);
     const marks = await landmarks(await canvasOf(frame.still));
     const { width, height } = sheet.view;
-    const points = marks ? suggest(marks, { kind: sheet.kind, checkpoint: name, hand: sheet.draft.student.hand, width, height }) : {};
-    const open = Object.entries(points).filter(([id]) => !frame.points[id] || frame.points[id].found);
+    const found = marks ? suggest(marks, { kind: sheet.kind, points: sheet.points[name], hand: sheet.draft.student.hand, width, height }) : {};
+    const open = Object.entries(found).filter(([id]) => !frame.points[id] || frame.points[id].found);
     for (const [id, mark] of open) frame.points[id] = mark;
     return open.length;
   }

@@ -2,7 +2,6 @@
 // suggestions to be dragged into place: two-dimensional, near side only, with a large error, and count for nothing until a coach has touched them.
 
 import { el } from "../lib/dom.js";
-import { POINTS } from "./catalogue.js";
 
 const VISIBLE = 0.6; // the library's own word for how surely a landmark can be seen; below it nothing is suggested
 const SHARE = 0.04; // standard deviation as a share of the body's height in the picture: 4 to 7 cm on drawn figures
@@ -95,11 +94,11 @@ const sideOf = (word, hand) => ((word === "lead") === (hand === "right") ? 0 : 1
 /** From behind, a right-hander turns the right side to the camera: trail is near at every checkpoint that is marked. */
 const hidden = (kind, word) => kind === "down_the_line" && word === "lead";
 
-/** Suggestions for one picture: {point: {u, v, sd, found: true}} in pixels of the picture. */
-export function suggest(marks, { kind, checkpoint, hand, width, height }) {
+/** Suggestions for the points asked for in one picture: {point: {u, v, sd, found: true}} in pixels of the picture. */
+export function suggest(marks, { kind, points, hand, width, height }) {
   const least = Math.max(LEAST_PX, SHARE * bodyHeight(marks, height));
   const out = {};
-  for (const point of POINTS[kind][checkpoint]) {
+  for (const point of points) {
     const [word, joint] = point.split("_");
     const pair = JOINTS[joint];
     if (!pair || hidden(kind, word)) continue;

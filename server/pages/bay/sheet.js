@@ -8,14 +8,15 @@ import { dropStills, findFilm, keepDraft, keepFilm, marksOf, ownMarks, viewOf } 
 import { Film, record } from "./film.js";
 import { poseOffered } from "./pose.js";
 import { StepPanel } from "./step_panel.js";
-import { CHECKPOINTS, readBy } from "./catalogue.js";
+import { asked, byPart, CHECKPOINTS } from "./catalogue.js";
 
 export class Sheet {
   constructor(draft, kind, changed) {
     Object.assign(this, { draft, kind, changed, pose: false, look: { close: false, around: () => this.around() } });
     this.view = viewOf(draft, kind);
-    this.parts = readBy(kind);
-    this.checkpoints = this.parts.flatMap(([, names]) => names);
+    this.points = asked(kind);
+    this.checkpoints = Object.keys(this.points);
+    this.parts = byPart(this.checkpoints);
     this.film = new Film(() => this.panel.stepped?.());
     this.place = el("section", { "aria-label": say(`view.${kind}`) });
     this.open(this.checkpoints.includes(this.view.open) ? this.view.open : this.checkpoints[0]);
