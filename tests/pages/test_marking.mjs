@@ -10,7 +10,7 @@ await page.waitForSelector(".names a");
 /** A marker alone on the page: a picture of 800 x 600 with four points to mark. */
 async function fresh(marks) {
   await page.evaluate(async (given) => {
-    const { Marker } = await import("/bay/mark.js");
+    const { Marker } = await import("/bay/marking/marker.js");
     const canvas = document.createElement("canvas");
     canvas.width = 800;
     canvas.height = 600;

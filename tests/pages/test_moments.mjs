@@ -5,8 +5,8 @@ import { join } from "node:path";
 import { check, finish, skip } from "./support.mjs";
 
 // What the page keeps to itself is reached too: the module with two more names given out.
-const folder = new URL("../../server/pages/bay/", import.meta.url);
-const module = readFileSync(new URL("moments.js", folder), "utf8").replace('"./catalogue.js"', `"${new URL("catalogue.js", folder)}"`);
+const folder = new URL("../../server/pages/bay/reading/", import.meta.url);
+const module = readFileSync(new URL("moments.js", folder), "utf8").replace('"../catalogue.js"', `"${new URL("../catalogue.js", folder)}"`);
 const { checkpoints, coarse, lookThrough, moments, slowMotion, wristsOf } = await import(`data:text/javascript,${encodeURIComponent(`${module}\nexport { checkpoints, moments };`)}`);
 
 /** Hands of 120 pictures: at rest to 30, up to 60, down to 75, up to 100, at rest. v is downward, the body 1 high. */

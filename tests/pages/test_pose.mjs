@@ -124,7 +124,7 @@ const chromium = await browser({ args: ["--use-gl=angle", "--use-angle=swiftshad
   await signIn(page, plain.origin, "coach1", plain.password);
   await page.waitForSelector(".names a");
   await takeAddress(page, plain.origin);
-  const offered = await page.evaluate(async () => (await import("/bay/pose.js")).poseOffered());
+  const offered = await page.evaluate(async () => (await import("/bay/reading/pose.js")).poseOffered());
   check(offered === false, "the page knows that no library is offered");
   check((await page.locator("button.find").count()) === 0, "without --pose there is no button");
   check((await fetch(`${plain.origin}/pose/pose.js`)).status === 404, "and no such address");

@@ -3,11 +3,11 @@
 
 import { $, addressOf, announce, busy, el, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
-import { MarkPanel } from "./mark_panel.js";
+import { MarkPanel } from "./marking/mark_panel.js";
 import { dropStills, findFilm, keepDraft, keepFilm, marksOf, ownMarks, viewOf } from "./draft.js";
-import { Film, record } from "./film.js";
-import { poseOffered } from "./pose.js";
-import { StepPanel } from "./step_panel.js";
+import { Film, record } from "./reading/film.js";
+import { poseOffered } from "./reading/pose.js";
+import { StepPanel } from "./reading/step_panel.js";
 import { asked, byPart, CHECKPOINTS } from "./catalogue.js";
 
 export class Sheet {

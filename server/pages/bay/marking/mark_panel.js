@@ -1,10 +1,10 @@
 // Marking the picture of the open checkpoint: its points, and at address from behind the sticks, the flag and the camera check.
 
-import { announce, busy, el, field, show } from "../lib/dom.js";
-import { say } from "../lib/words.js";
+import { announce, busy, el, field, show } from "../../lib/dom.js";
+import { say } from "../../lib/words.js";
 import { cameraCheck } from "./check.js";
-import { Marker } from "./mark.js";
-import { canRun, canvasOf, landmarks, suggest } from "./pose.js";
+import { Marker } from "./marker.js";
+import { canRun, canvasOf, landmarks, suggest } from "../reading/pose.js";
 
 const STICKS = ["feetNear", "feetFar", "ballNear", "ballFar"]; // two sticks, both ends of each
 

@@ -1,7 +1,7 @@
 // A film on the tablet: chosen or recorded, stepped through picture by picture.
 
-import { el, field } from "../lib/dom.js";
-import { say } from "../lib/words.js";
+import { el, field } from "../../lib/dom.js";
+import { say } from "../../lib/words.js";
 
 const RATES = [24, 25, 30, 48, 50, 60, 100, 120, 240];
 const STILL_BYTES = 500 * 1024;

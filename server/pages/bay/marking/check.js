@@ -1,8 +1,8 @@
 // The camera check before anything is sent: from two sticks on the ground along the target line, or a distant flag. The
 // server checks again and has the last word (docs/measures.md); this says it while the tablet can still be moved.
 
-import { across, laid } from "./draft.js";
-import { BUTT_TO_GRIP_M } from "./catalogue.js";
+import { across, laid } from "../draft.js";
+import { BUTT_TO_GRIP_M } from "../catalogue.js";
 
 const DEG = 180 / Math.PI;
 const YAW_LIMIT_DEG = 10;

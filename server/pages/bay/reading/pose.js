@@ -1,7 +1,7 @@
 // Points found for the coach: the general pose library, loaded only when asked for, from this server alone. What it finds are
 // suggestions to be dragged into place: two-dimensional, near side only, with a large error, and count for nothing until a coach has touched them.
 
-import { el } from "../lib/dom.js";
+import { el } from "../../lib/dom.js";
 
 const VISIBLE = 0.6; // the library's own word for how surely a landmark can be seen; below it nothing is suggested
 const SHARE = 0.04; // standard deviation as a share of the body's height in the picture: 4 to 7 cm on drawn figures

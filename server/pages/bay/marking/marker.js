@@ -1,8 +1,8 @@
 // Marking a still: the points are asked for one after the other; a tap places, a drag moves with a magnifier beside the finger,
 // arrow keys or buttons nudge, undo takes back. A closer look shows the player large.
 
-import { addressOf, el, show, svg } from "../lib/dom.js";
-import { say } from "../lib/words.js";
+import { addressOf, el, show, svg } from "../../lib/dom.js";
+import { say } from "../../lib/words.js";
 
 const LENS = 150; // px across on the screen
 const ZOOM = 4;

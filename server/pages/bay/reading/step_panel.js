@@ -1,8 +1,8 @@
 // Stepping through the film to the open checkpoint and taking its picture; or having the pictures suggested.
 
-import { $, announce, busy, el } from "../lib/dom.js";
-import { say } from "../lib/words.js";
-import { keepStill } from "./draft.js";
+import { $, announce, busy, el } from "../../lib/dom.js";
+import { say } from "../../lib/words.js";
+import { keepStill } from "../draft.js";
 import { rateField } from "./film.js";
 import { coarse, lookThrough, slowMotion, wristsOf } from "./moments.js";
 import { canRun, landmarks } from "./pose.js";

@@ -1,6 +1,6 @@
 // Which pictures of a film may be the checkpoints: read from the path of the wrists. Suggestions, confirmed by the coach.
 
-import { CHECKPOINTS } from "./catalogue.js";
+import { CHECKPOINTS } from "../catalogue.js";
 
 const COARSE = [20, 60]; // pictures over the whole film, by its length
 const APART_S = 0.2; // between these, so that no downswing is missed
