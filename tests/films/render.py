@@ -1,0 +1,196 @@
+#!/usr/bin/python3
+"""Films whose truth is known to the last pixel: a simulated player in space, drawn as a telephone would take it.
+
+  python3 tests/films/render.py --seed 7 --view down_the_line --size 354x492 --fps 60 --out DIR
+
+writes film.bin (one line of JSON, then the grey pictures, one byte a pixel: what `finder_read` reads), frames.raw (the
+pictures alone) and truth.json ({"header", "truth"}: see Stage.truth). --list names the ready scenes of scenes.py, --scene NAME
+draws one of them; every field of Scene is an option too. --sheet FILE.png shows some frames side by side.
+
+Pixel i covers [i, i + 1); frame i was taken at i / fps, the middle of its exposure. The same seed draws the same film. The
+pictures are drawn; they are no real ones: see docs/finder.md for what that means."""
+import argparse
+import dataclasses
+import json
+import os
+import subprocess
+import sys
+
+import numpy as np
+from scipy.ndimage import gaussian_filter
+
+sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
+
+from figure import Figure  # noqa: E402
+from ground import backdrop  # noqa: E402
+from player import POINTS  # noqa: E402
+from scene import Scene, Stage  # noqa: E402
+from study import generator  # noqa: E402
+
+GREY = np.array([.299, .587, .114])
+MOVED_PX = 1.5  # the body is drawn again when it moves this far while the shutter is open
+CLUB_PX = .8
+
+
+def grey(rgb):
+    return np.array([GREY @ np.asarray(rgb, float)], np.float32)
+
+
+def colour(rgb):
+    return np.asarray(rgb, np.float32)
+
+
+class Film:
+    """Draws the frames of a stage, one after the other."""
+
+    def __init__(self, stage, colours=grey):
+        s = self.scene = stage.scene
+        self.stage, self.rng = stage, generator("light", s.seed, s.view)
+        camera = stage.camera
+        self.still = backdrop(camera, stage.swing, self.rng, colours, s.backdrop)
+        self.player = Figure(camera, stage.player.height, s.clothes, s.loose, stage.player.club == "driver", s.steel, s.contrast, colours, self.rng)
+        self.other = None
+        if s.second:
+            away = [6.5, 0, 1.2] if s.view == "down_the_line" else [-1.5, 0, -4.5]
+            self.away = np.array(away)
+            clothes = {"bright": "dark", "dark": "patterned", "patterned": "bright"}[s.clothes]
+            self.other = Figure(camera, stage.player.height, clothes, False, True, True, 1.0, colours, self.rng)
+        h, w = s.height, s.width
+        self.grain = self.rng.standard_normal((h + 32, w + 32)).astype(np.float32)
+        self.ball = colours((250, 250, 248))
+
+    def crowd(self, image, depth, t):
+        """The second person, who swings slowly at a time of their own."""
+        if self.other is None:
+            return
+        s = self.stage.swing
+        all_of_it = s.points(np.clip(s.start + .45 * t, 0, s.end) + np.zeros(2))
+        p = {n: all_of_it[n] for n in POINTS}
+        one = {n: q[0] + self.away for n, q in p.items()}
+        self.other.body(image, depth, one, t)
+        self.other.club(image, depth, {n: q + self.away for n, q in p.items()})
+
+    def frame(self, i):
+        """Frame i: (height, width, channels) uint8 before compression."""
+        stage, s = self.stage, self.scene
+        t, open_for = i / s.fps, s.exposure
+        ends = stage.points([t - open_for / 2, t, t + open_for / 2])
+        moved = lambda n: float(np.ptp(stage.camera.picture(ends[n]), axis=0).max())  # noqa: E731
+        bodies = int(np.clip(np.ceil(max(moved("grip"), moved("lead_elbow")) / MOVED_PX), 1, 8))
+        strokes = int(np.clip(np.ceil(moved("clubhead") / CLUB_PX), 1, 160))
+        sub = stage.points(t + open_for * ((np.arange(bodies) + .5) / bodies - .5))
+        fine = stage.points(t + open_for * ((np.arange(strokes) + .5) / strokes - .5))
+        image = self.still.copy()
+        middle = {n: q[1] for n, q in ends.items()}
+        self.player.shadow(image, middle, (middle["butt"], middle["clubhead"]))
+        far = np.full(image.shape[:2], np.inf, np.float32)
+        self.crowd(image, far, t)
+        if t < stage.film_time(stage.swing.times["impact"]):
+            self.tee(image)
+        total = None
+        for k in range(bodies):
+            part, depth = (image, far) if bodies == 1 else (image.copy(), far.copy())
+            self.player.body(part, depth, {n: q[k] for n, q in sub.items()}, t)
+            use = np.arange(strokes)[k * strokes // bodies:max((k + 1) * strokes // bodies, k * strokes // bodies + 1)]
+            self.player.club(part, depth, {n: q[use % strokes] for n, q in fine.items()})
+            total = part if total is None else total + part
+        return self.sensor(total / np.float32(bodies))
+
+    def tee(self, image):
+        from paint import limb
+        camera = self.stage.camera
+        ball = self.stage.swing.ball
+        z = float((ball - camera.place) @ camera.ahead)
+        at = camera.picture(ball)
+        limb(image, np.full(image.shape[:2], np.inf, np.float32), at, at + [.01, 0], .021 * camera.focal / z, .021 * camera.focal / z,
+             z, z, z / camera.focal, self.ball)
+
+    def sensor(self, image):
+        """The lens's softness, noise that grows with the light, and eight bits."""
+        h, w, c = image.shape
+        image = gaussian_filter(image, (self.scene.soft, self.scene.soft, 0), truncate=2.5)
+        y, x = self.rng.integers(0, 32, 2)
+        grain = self.grain[y:y + h, x:x + w] * np.float32(self.rng.choice([-1, 1]))
+        out = image + (self.scene.noise * np.sqrt(.35 + .65 * image.mean(axis=-1) / 160) * grain)[..., None]
+        out = np.clip(out + .5, 0, 255).astype(np.uint8)
+        return out[:, ::-1] if self.stage.left else out
+
+
+def compressed(frames, fps, bits):
+    """Grey frames after a telephone's encoder: H.264 at so many bits per pixel and picture, and read again."""
+    n, h, w = frames.shape
+    padded = np.pad(frames, ((0, 0), (0, h % 2), (0, w % 2)), mode="edge")
+    size = "%dx%d" % (padded.shape[2], padded.shape[1])
+    rate = str(int(bits * h * w * fps))
+    tool = ["ffmpeg", "-loglevel", "error", "-threads", "1", "-f", "rawvideo", "-pix_fmt", "gray", "-s", size, "-r", str(fps), "-i", "-"]
+    film = subprocess.run(tool + ["-c:v", "libx264", "-threads", "1", "-preset", "veryfast", "-b:v", rate, "-maxrate", rate, "-bufsize",
+                                  rate, "-pix_fmt", "yuvj420p", "-g", str(int(fps)), "-f", "matroska", "-"],
+                          input=padded.tobytes(), stdout=subprocess.PIPE, check=True).stdout
+    raw = subprocess.run(["ffmpeg", "-loglevel", "error", "-threads", "1", "-i", "-", "-f", "rawvideo", "-pix_fmt", "gray", "-"], input=film,
+                         stdout=subprocess.PIPE, check=True).stdout
+    out = np.frombuffer(raw, np.uint8).reshape(-1, padded.shape[1], padded.shape[2])
+    if len(out) != n:
+        raise RuntimeError("the encoder gave %d of %d pictures" % (len(out), n))
+    return np.ascontiguousarray(out[:, :h, :w])
+
+
+def render(scene):
+    """(header, truth, frames): frames (n, height, width) uint8."""
+    stage = Stage(scene)
+    film = Film(stage)
+    frames = np.stack([film.frame(i)[..., 0] for i in range(stage.frames)])
+    if scene.bits:
+        frames = compressed(frames, scene.fps, scene.bits)
+    header, truth = stage.truth()
+    return header, truth, frames
+
+
+def write(folder, header, truth, frames):
+    os.makedirs(folder, exist_ok=True)
+    with open(os.path.join(folder, "film.bin"), "wb") as file:
+        file.write(json.dumps(header, separators=(",", ":")).encode() + b"\n")
+        file.write(frames.tobytes())
+    frames.tofile(os.path.join(folder, "frames.raw"))
+    with open(os.path.join(folder, "truth.json"), "w", encoding="utf-8") as file:
+        json.dump({"header": header, "truth": truth}, file)
+
+
+def sheet(path, header, truth, frames, columns=6, rows=3):
+    """Some frames side by side, with the true shaft's ends dotted."""
+    from PIL import Image
+    picked = np.linspace(.1 * len(frames), len(frames) - 1, columns * rows).astype(int)
+    picked[:columns] = [min(int(round(truth["instants"][c])), len(frames) - 1) for c in
+                        ("address", "shaft_back", "top", "shaft_down", "impact", "shaft_through")][:columns]
+    Image.fromarray(np.concatenate([np.concatenate(list(frames[picked[r * columns:(r + 1) * columns]]), axis=1) for r in range(rows)])).save(path)
+
+
+def main():
+    import scenes
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--out")
+    parser.add_argument("--sheet")
+    parser.add_argument("--scene")
+    parser.add_argument("--list", action="store_true")
+    parser.add_argument("--size")
+    fields = {f.name: f for f in dataclasses.fields(Scene) if f.name not in ("width", "height", "name")}
+    for name, f in fields.items():
+        kind = bool if isinstance(f.default, bool) else type(f.default) if f.default is not None else str
+        parser.add_argument("--" + name, type=(lambda v: v == "1") if kind is bool else kind)
+    options = parser.parse_args()
+    if options.list:
+        for scene in scenes.ALL:
+            print(scene)
+        return
+    scene = scenes.BY_NAME[options.scene] if options.scene else Scene()
+    given = {name: getattr(options, name) for name in fields if getattr(options, name) is not None}
+    if options.size:
+        given["width"], given["height"] = (int(v) for v in options.size.split("x"))
+    made = render(dataclasses.replace(scene, **given))
+    if options.out:
+        write(options.out, *made)
+    if options.sheet:
+        sheet(options.sheet, *made)
+
+
+if __name__ == "__main__":
+    main()
