@@ -93,8 +93,9 @@ class Figure:
         image[y0:y1, x0:x1] *= (1 - .42 * dark)[..., None]
 
     def club(self, image, depth, p):
-        """The club over its places while the shutter is open: p[name] is (s, 3)."""
-        camera = self.camera
+        """The club over its places while the shutter is open: p[name] is (s, 3). Returns how many px of the shaft's length
+        below the grip are seen."""
+        camera, seen = self.camera, 0.0
         shaft = p["clubhead"] - p["grip"]
         shaft = shaft / np.linalg.norm(shaft, axis=-1, keepdims=True)
         low = p["grip"] + GRIP_LENGTH * shaft
@@ -118,3 +119,6 @@ class Figure:
                                    za, zb, depth[y0:y1, x0:x1])
             part = image[y0:y1, x0:x1]
             part += alpha[..., None] * (colour - part)
+            if wb == .0095:
+                seen = float(alpha.sum() / (.012 * camera.focal / za.mean()))
+        return seen

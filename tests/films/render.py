@@ -23,8 +23,7 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 
 from figure import Figure  # noqa: E402
 from ground import backdrop  # noqa: E402
-from player import POINTS  # noqa: E402
-from scene import Scene, Stage  # noqa: E402
+from scene import POINTS, Scene, Stage  # noqa: E402
 from study import generator  # noqa: E402
 
 GREY = np.array([.299, .587, .114])
@@ -58,6 +57,7 @@ class Film:
         h, w = s.height, s.width
         self.grain = self.rng.standard_normal((h + 32, w + 32)).astype(np.float32)
         self.ball = colours((250, 250, 248))
+        self.seen_px = []  # of every frame drawn: how much of the shaft's length is in the picture and not hidden
 
     def crowd(self, image, depth, t):
         """The second person, who swings slowly at a time of their own."""
@@ -87,13 +87,14 @@ class Film:
         self.crowd(image, far, t)
         if t < stage.film_time(stage.swing.times["impact"]):
             self.tee(image)
-        total = None
+        total, seen = None, []
         for k in range(bodies):
             part, depth = (image, far) if bodies == 1 else (image.copy(), far.copy())
             self.player.body(part, depth, {n: q[k] for n, q in sub.items()}, t)
             use = np.arange(strokes)[k * strokes // bodies:max((k + 1) * strokes // bodies, k * strokes // bodies + 1)]
-            self.player.club(part, depth, {n: q[use % strokes] for n, q in fine.items()})
+            seen.append(self.player.club(part, depth, {n: q[use % strokes] for n, q in fine.items()}))
             total = part if total is None else total + part
+        self.seen_px.append(float(np.mean(seen)))
         return self.sensor(total / np.float32(bodies))
 
     def tee(self, image):
@@ -142,6 +143,7 @@ def render(scene):
     if scene.bits:
         frames = compressed(frames, scene.fps, scene.bits)
     header, truth = stage.truth()
+    truth["seen_px"] = np.round(film.seen_px, 1).tolist()
     return header, truth, frames
 
 
