@@ -1,5 +1,5 @@
 /* Passwords: Argon2id (RFC 9106) through libsodium, in its own text form. Hashing costs tens of milliseconds, so it is
- * done by one low-priority thread behind a bounded queue, never by an HTTP thread. */
+ * done by one thread of somewhat lower priority behind a bounded queue, never by an HTTP thread. */
 #ifndef LEADSIDE_AUTH_PASSWORD_H
 #define LEADSIDE_AUTH_PASSWORD_H
 
