@@ -7,23 +7,8 @@
 #include "store/people/invitation.h"
 #include "store/people/membership.h"
 
-static const char *const role_names[STORE_ROLE_COUNT] = {"head", "coach", "student", "guardian"};
-
-const char *store_role_name(enum store_role role)
-{
-    return (unsigned)role < STORE_ROLE_COUNT ? role_names[role] : "unknown";
-}
-
-bool store_role_parse(const char *name, enum store_role *out)
-{
-    for (int role = 0; role < STORE_ROLE_COUNT; role++) {
-        if (name && strcmp(name, role_names[role]) == 0) {
-            *out = (enum store_role)role;
-            return true;
-        }
-    }
-    return false;
-}
+NAMES(store_role, enum store_role, STORE_ROLE_NAMES);
+NAMES_PARSE(store_role, enum store_role, STORE_ROLE_NAMES);
 
 static void read_account(struct query *query, struct arena *arena, void *item)
 {

@@ -2,11 +2,18 @@
 #ifndef LEADSIDE_STORE_PEOPLE_ACCOUNT_H
 #define LEADSIDE_STORE_PEOPLE_ACCOUNT_H
 
+#include "core/names.h"
 #include "store/engine/store.h"
 
-enum store_role { STORE_HEAD, STORE_COACH, STORE_STUDENT, STORE_GUARDIAN, STORE_ROLE_COUNT };
+#define STORE_ROLE_NAMES(X)                                                                                            \
+    X(STORE_HEAD, "head")                                                                                              \
+    X(STORE_COACH, "coach")                                                                                            \
+    X(STORE_STUDENT, "student")                                                                                        \
+    X(STORE_GUARDIAN, "guardian")
 
-const char *store_role_name(enum store_role role); /* "head", "coach", "student", "guardian" */
+enum store_role { STORE_ROLE_NAMES(NAMES_ENUM) STORE_ROLE_COUNT };
+
+const char *store_role_name(enum store_role role);
 bool store_role_parse(const char *name, enum store_role *out);
 
 struct store_account {

@@ -7,23 +7,8 @@
 
 #define HISTORY_MAX 1000
 
-static const char *const status_names[STORE_FIX_STATUS_COUNT] = {"open", "closed", "changed"};
-
-const char *store_fix_status_name(enum store_fix_status status)
-{
-    return (unsigned)status < STORE_FIX_STATUS_COUNT ? status_names[status] : "unknown";
-}
-
-bool store_fix_status_parse(const char *name, enum store_fix_status *out)
-{
-    for (int status = 0; status < STORE_FIX_STATUS_COUNT; status++) {
-        if (name && strcmp(name, status_names[status]) == 0) {
-            *out = (enum store_fix_status)status;
-            return true;
-        }
-    }
-    return false;
-}
+NAMES(store_fix_status, enum store_fix_status, STORE_FIX_STATUS_NAMES);
+NAMES_PARSE(store_fix_status, enum store_fix_status, STORE_FIX_STATUS_NAMES);
 
 static enum store_fix_status read_status(struct query *query, int column)
 {

@@ -3,11 +3,17 @@
 #ifndef LEADSIDE_STORE_PRACTICE_FIX_H
 #define LEADSIDE_STORE_PRACTICE_FIX_H
 
+#include "core/names.h"
 #include "store/engine/store.h"
 
-enum store_fix_status { STORE_FIX_OPEN, STORE_FIX_CLOSED, STORE_FIX_CHANGED, STORE_FIX_STATUS_COUNT };
+#define STORE_FIX_STATUS_NAMES(X)                                                                                      \
+    X(STORE_FIX_OPEN, "open")                                                                                          \
+    X(STORE_FIX_CLOSED, "closed")                                                                                      \
+    X(STORE_FIX_CHANGED, "changed")
 
-const char *store_fix_status_name(enum store_fix_status status); /* "open", "closed", "changed" */
+enum store_fix_status { STORE_FIX_STATUS_NAMES(NAMES_ENUM) STORE_FIX_STATUS_COUNT };
+
+const char *store_fix_status_name(enum store_fix_status status);
 bool store_fix_status_parse(const char *name, enum store_fix_status *out);
 
 struct store_fix {
