@@ -15,7 +15,7 @@
 #define QUICK_BYTES ((size_t)1 << 20) /* of documents; more are read and scored off the HTTP threads */
 
 struct gathering {
-    struct scoring scoring;
+    struct scored_student scored;
     size_t bytes; /* of all documents */
     enum store_status status;
     struct { /* why the lesson is refused, when status says nothing */
@@ -144,7 +144,7 @@ static bool document_read(struct call *call, struct gathering *gathering, int i)
 static void lesson_score(struct call *call, void *data)
 {
     struct gathering *gathering = data;
-    struct scoring *scoring = &gathering->scoring;
+    struct scored_student *scored = &gathering->scored;
     for (int i = 0; i < gathering->count; i++) {
         gathering->status = atomic_load(&call->api->refusing) ? STORE_CLOSED : STORE_OK;
         if (gathering->status != STORE_OK || !document_read(call, gathering, i)) {
@@ -152,7 +152,7 @@ static void lesson_score(struct call *call, void *data)
         }
     }
     const enum club_class club = club_class_of(gathering->documents[0]->swing.club);
-    gathering->status = scoring_own_spread(call->db, call->arena, call->student_id, club, &scoring->player);
+    gathering->status = scoring_own_spread(call->db, call->arena, call->student_id, club, &scored->player);
     if (gathering->status != STORE_OK) {
         return;
     }
@@ -161,10 +161,10 @@ static void lesson_score(struct call *call, void *data)
         gathering->status = STORE_ERROR;
         return;
     }
-    const bool scored =
-        scoring_report(scoring, rules, gathering->documents, gathering->count, call->arena, &gathering->report);
+    const bool made =
+        scoring_report(scored, rules, gathering->documents, gathering->count, call->arena, &gathering->report);
     rules_return(call->api, rules);
-    gathering->status = scored ? STORE_OK : STORE_NO_MEMORY;
+    gathering->status = made ? STORE_OK : STORE_NO_MEMORY;
 }
 
 static void lesson_hand_over(struct call *call, struct gathering *gathering)
@@ -218,7 +218,7 @@ void lessons_create(struct call *call)
         answer_no_memory(call);
         return;
     }
-    if (!lesson_read(call, gathering) || !scoring_start(call, &gathering->scoring) || !swings_find(call, gathering)) {
+    if (!lesson_read(call, gathering) || !scoring_start(call, &gathering->scored) || !swings_find(call, gathering)) {
         return;
     }
     if (gathering->bytes > QUICK_BYTES) {

@@ -52,7 +52,7 @@ void scoring_player(const struct store_student *student, int64_t now, struct sco
     }
 }
 
-bool scoring_start(struct call *call, struct scoring *out)
+bool scoring_start(struct call *call, struct scored_student *out)
 {
     const enum store_status status = store_student_get(call->db, call->student_id, call->arena, &out->student);
     if (status != STORE_OK) {
@@ -121,7 +121,7 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
 #define HAND_NOTE                                                                                                      \
     "The document is of a player of the other hand than this student is recorded with. Check whose swing it is."
 
-bool scoring_report(const struct scoring *scoring, const struct rules_cache *rules,
+bool scoring_report(const struct scored_student *scored, const struct rules_cache *rules,
                     struct swing_document *const *documents, int count, struct arena *arena, struct store_report *out)
 {
     static const char *const hand_note[] = {HAND_NOTE};
@@ -134,10 +134,10 @@ bool scoring_report(const struct scoring *scoring, const struct rules_cache *rul
     struct report_context context = {.hand = documents[0]->swing.hand,
                                      .recorded_at = documents[0]->recorded_at,
                                      .standard_number = rules->number,
-                                     .age_years = scoring->player.age_years,
-                                     .pain = scoring->player.pain,
+                                     .age_years = scored->player.age_years,
+                                     .pain = scored->player.pain,
                                      .markers = markers};
-    const bool left = scoring->student.hand != NULL && strcmp(scoring->student.hand, "left") == 0;
+    const bool left = scored->student.hand != NULL && strcmp(scored->student.hand, "left") == 0;
     if (left != (context.hand == HAND_LEFT)) {
         context.notes = hand_note;
         context.note_count = 1;
@@ -146,7 +146,7 @@ bool scoring_report(const struct scoring *scoring, const struct rules_cache *rul
         swings[i] = &documents[i]->swing;
         markers[i] = documents[i]->markers;
     }
-    score_swings(swings, count, rules->standard, &scoring->player, rules->drills, rules->drill_count, report);
+    score_swings(swings, count, rules->standard, &scored->player, rules->drills, rules->drill_count, report);
     out->standard = rules->number;
     out->json =
         report_write(report, rules->standard, rules->drills, rules->drill_count, &context, arena, &out->json_size);

@@ -12,7 +12,7 @@
 
 #define JUNIOR_AGE_MAX 17
 
-struct scoring {
+struct scored_student {
     struct store_student student;
     struct score_player player;
     bool unsteady; /* a balance drill needs a word; set where drills are chosen */
@@ -27,7 +27,7 @@ int scoring_age(const struct store_student *student, int64_t now);
 void scoring_player(const struct store_student *student, int64_t now, struct score_player *out);
 
 /* Reads the call's student. False and already answered when that fails. */
-bool scoring_start(struct call *call, struct scoring *out) __attribute__((warn_unused_result));
+bool scoring_start(struct call *call, struct scored_student *out) __attribute__((warn_unused_result));
 
 /* The player's own swing-to-swing sd of every measure seen in five swings or more of one kind of club (what measuring
  * adds is taken off). Reads the newest reports; leaves the spread as it is when there are too few. */
@@ -37,7 +37,7 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
 
 /* One report on count documents together: its text and its measures, in the arena, and the standard's number go into
  * out. False when memory is short. */
-bool scoring_report(const struct scoring *scoring, const struct rules_cache *rules,
+bool scoring_report(const struct scored_student *scored, const struct rules_cache *rules,
                     struct swing_document *const *documents, int count, struct arena *arena, struct store_report *out)
     __attribute__((warn_unused_result));
 

@@ -52,7 +52,7 @@ static void upload_fill(struct upload *upload, const struct call *call, const st
 }
 
 /* The report of the uploaded document; false: answered. */
-static bool upload_score(struct upload *upload, struct call *call, const struct scoring *scoring,
+static bool upload_score(struct upload *upload, struct call *call, const struct scored_student *scored,
                          struct swing_document *document)
 {
     const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
@@ -60,12 +60,12 @@ static bool upload_score(struct upload *upload, struct call *call, const struct 
         call_problem_store(call, STORE_ERROR);
         return false;
     }
-    const bool scored = scoring_report(scoring, rules, &document, 1, call->arena, &upload->report);
+    const bool made = scoring_report(scored, rules, &document, 1, call->arena, &upload->report);
     rules_return(call->api, rules);
-    if (!scored) {
+    if (!made) {
         answer_no_memory(call);
     }
-    return scored;
+    return made;
 }
 
 static void upload_answer(struct json_out *out, struct arena *arena, const char *id, const struct store_report *report)
@@ -196,7 +196,7 @@ static bool document_read(struct call *call, const struct upload *upload, const 
 void swings_create(struct call *call)
 {
     size_t length;
-    struct scoring scoring;
+    struct scored_student scored;
     struct swing_reading reading;
     const char *body = exchange_body(call->exchange, &length);
     struct swing_document *document = arena_alloc(call->arena, sizeof *document);
@@ -205,21 +205,20 @@ void swings_create(struct call *call)
         answer_no_memory(call);
         return;
     }
-    if (!scoring_start(call, &scoring)) {
+    if (!scoring_start(call, &scored)) {
         return;
     }
-    if (scoring.student.junior && scoring.student.consent_at == 0) {
+    if (scored.student.junior && scored.student.consent_at == 0) {
         exchange_problem(call->exchange, 409, "consent-missing", NULL,
                          "A guardian's consent must be recorded before any swing of a junior is stored.");
         return;
     }
-    if (!media_find(call, body, length, &upload->media) ||
-        !reading_find(call, scoring.student.hand, upload, &reading) ||
+    if (!media_find(call, body, length, &upload->media) || !reading_find(call, scored.student.hand, upload, &reading) ||
         !document_read(call, upload, &reading, document)) {
         return;
     }
     upload_fill(upload, call, document, body, length);
-    if (upload_score(upload, call, &scoring, document)) {
+    if (upload_score(upload, call, &scored, document)) {
         store_swing_pack(call->db, &upload->swing, call->arena);
         store_report_pack(call->db, &upload->report, call->arena);
         upload_hand_over(call, upload);

@@ -13,8 +13,10 @@ void calendar_get(struct call *call);
 /* progress.c */
 void progress_get(struct call *call);
 
-/* fixes.c */
+/* fix_open.c */
 void fixes_create(struct call *call);
+
+/* fixes.c */
 void fixes_list(struct call *call);
 void fixes_get(struct call *call);
 void fixes_update(struct call *call);

@@ -148,18 +148,18 @@ static bool homework_write(struct json_out *out, const struct call *call, const 
     return good;
 }
 
-static void cautions_write(struct json_out *out, const struct scoring *scoring, const struct drill *drills,
+static void cautions_write(struct json_out *out, const struct scored_student *scored, const struct drill *drills,
                            size_t count)
 {
     const struct drill *given[STORE_PAGE_MAX];
     for (size_t i = 0; i < count; i++) {
         given[i] = &drills[i];
     }
-    codes_cautions_write(out, given, (int)count, scoring->player.age_years, scoring->player.pain);
+    codes_cautions_write(out, given, (int)count, scored->player.age_years, scored->player.pain);
 }
 
 /* The whole answer; false when it could not be made. */
-static bool sheet_write(struct json_out *out, const struct call *call, const struct scoring *scoring,
+static bool sheet_write(struct json_out *out, const struct call *call, const struct scored_student *scored,
                         const struct store_homework_list *list, const struct rules_cache *rules)
 {
     struct drill *drills = arena_alloc(call->arena, (list->count + 1) * sizeof *drills);
@@ -171,12 +171,12 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
     json_out_text(out, "student_id", call->student_id);
     json_out_array(out, "homework");
     for (size_t i = 0; i < list->count; i++) {
-        if (!homework_write(out, call, &list->items[i], rules, scoring->player.pain, &drills[i])) {
+        if (!homework_write(out, call, &list->items[i], rules, scored->player.pain, &drills[i])) {
             return false;
         }
     }
     json_out_end_array(out);
-    cautions_write(out, scoring, drills, list->count);
+    cautions_write(out, scored, drills, list->count);
     json_out_end_object(out);
     return true;
 }
@@ -185,9 +185,9 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
 static enum store_status sheet_make(struct call *call, bool current, const struct store_page *page,
                                     struct json_out *out)
 {
-    struct scoring scoring;
+    struct scored_student scored;
     struct store_homework_list list;
-    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scoring.student);
+    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scored.student);
     if (status == STORE_OK) {
         status = store_homework_list(call->db, call->student_id, current, homework_week_start(call->now), page,
                                      call->arena, &list);
@@ -195,12 +195,12 @@ static enum store_status sheet_make(struct call *call, bool current, const struc
     if (status != STORE_OK) {
         return status;
     }
-    scoring_player(&scoring.student, call->now, &scoring.player);
+    scoring_player(&scored.student, call->now, &scored.player);
     const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
     if (rules == NULL) {
         return STORE_ERROR;
     }
-    const bool good = sheet_write(out, call, &scoring, &list, rules);
+    const bool good = sheet_write(out, call, &scored, &list, rules);
     rules_return(call->api, rules);
     return good ? STORE_OK : STORE_ERROR;
 }
@@ -224,23 +224,23 @@ void homework_of_student(struct call *call)
 
 void homework_get(struct call *call)
 {
-    struct scoring scoring;
+    struct scored_student scored;
     struct store_homework homework;
     struct drill drill;
     struct json_out out;
     enum store_status status = store_homework_get(call->db, exchange_capture(call->exchange, 0),
                                                   homework_week_start(call->now), call->arena, &homework);
     if (status == STORE_OK) {
-        status = store_student_get(call->db, call->student_id, call->arena, &scoring.student);
+        status = store_student_get(call->db, call->student_id, call->arena, &scored.student);
     }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
-    scoring_player(&scoring.student, call->now, &scoring.player);
+    scoring_player(&scored.student, call->now, &scored.player);
     const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
     json_out_start(&out, call->arena);
-    const bool good = rules != NULL && homework_write(&out, call, &homework, rules, scoring.player.pain, &drill);
+    const bool good = rules != NULL && homework_write(&out, call, &homework, rules, scored.player.pain, &drill);
     if (rules != NULL) {
         rules_return(call->api, rules);
     }

@@ -363,8 +363,8 @@ static void progress_write(struct json_out *out, const struct progress *progress
 static enum store_status progress_make(struct call *call, struct progress *progress, const struct standard *standard,
                                        struct json_out *out)
 {
-    struct scoring scoring;
-    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scoring.student);
+    struct scored_student scored;
+    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scored.student);
     items_find(progress, &standard->faults[progress->fault]);
     if (status == STORE_OK) {
         status = points_read(call, progress);
@@ -378,9 +378,9 @@ static enum store_status progress_make(struct call *call, struct progress *progr
     item_choose(progress);
     if (progress->chosen >= 0) {
         points_keep(progress);
-        scoring_player(&scoring.student, call->now, &scoring.player);
+        scoring_player(&scored.student, call->now, &scored.player);
         progress->rule = standard_range(standard, progress->items[progress->chosen], progress->baseline.club,
-                                        scoring.player.sex, age_band_of(scoring.player.age_years));
+                                        scored.player.sex, age_band_of(scored.player.age_years));
     }
     json_out_start(out, call->arena);
     progress_write(out, progress, standard);

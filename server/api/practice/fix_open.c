@@ -1,0 +1,162 @@
+/* Opening a fix with its homework: what the report suggests first, or another with a reason. */
+#include <stdio.h>
+#include <string.h>
+
+#include "api/frame/answer.h"
+#include "api/frame/body.h"
+#include "api/practice/fix_drills.h"
+#include "api/practice/handlers.h"
+#include "store/lessons/lesson.h"
+#include "store/lessons/swing.h"
+#include "wire/rules/old_names.h"
+
+struct fix_opening {
+    struct scored_student scored;
+    enum fault_id fault;
+    struct store_fix fix;
+    struct fix_drills drills;
+};
+
+static enum store_status create_job(struct store_db *db, struct write *write)
+{
+    struct fix_opening *opening = write->data;
+    if (opening->fix.together != NULL) {
+        const enum store_status fits =
+            fix_two_fit(db, write, opening->fix.student_id, &opening->drills.count, !opening->drills.given);
+        if (fits != STORE_OK) {
+            return fits;
+        }
+    }
+    enum store_status status = store_fix_insert(db, &opening->fix);
+    if (status == STORE_CONFLICT) {
+        return fix_two_refuse(db, write, &opening->fix);
+    }
+    for (int i = 0; status == STORE_OK && i < opening->drills.count; i++) {
+        status = store_homework_insert(db, &opening->drills.homework[i]);
+    }
+    return status == STORE_OK ? fix_two_answer(db, write, opening->fix.id, 201) : status;
+}
+
+static bool opening_read(struct call *call, struct fix_opening *opening)
+{
+    static const char *const keys[] = {"fault",  "drills",   "from_swing", "from_lesson",
+                                       "reason", "overrule", "together",   NULL};
+    struct body body;
+    struct store_fix *fix = &opening->fix;
+    if (!body_begin(&body, call, keys, false)) {
+        return false;
+    }
+    (void)body_text(&body, "reason", false, FIX_REASON_MAX, &fix->reason);
+    (void)body_text(&body, "overrule", false, FIX_REASON_MAX, &fix->overrule);
+    (void)body_text(&body, "together", false, FIX_REASON_MAX, &fix->together);
+    (void)body_uuid(&body, "from_swing", false, fix->baseline_swing);
+    (void)body_uuid(&body, "from_lesson", false, fix->baseline_lesson);
+    if (body_text(&body, "fault", true, 64, &fix->fault)) {
+        if (fault_read(fix->fault, &opening->fault)) {
+            fix->fault = fault_name(opening->fault);
+        } else {
+            (void)body_refuse(&body, "fault", "no such fault");
+        }
+    }
+    if (!body.failed && fix->baseline_swing[0] != '\0' && fix->baseline_lesson[0] != '\0') {
+        (void)body_refuse(&body, "from_lesson", "give from_swing or from_lesson, not both");
+    }
+    fix_drills_read(&body, &opening->drills);
+    return body_end(&body);
+}
+
+/* The report the coach looked at, which must be this student's. STORE_NOT_FOUND when it is not. */
+static enum store_status report_find(struct call *call, const struct store_fix *fix, struct store_report *report)
+{
+    char student_id[UUID_TEXT];
+    struct store_lesson lesson;
+    enum store_status status;
+    if (fix->baseline_swing[0] != '\0') {
+        status = store_swing_student(call->db, fix->baseline_swing, student_id);
+        if (status == STORE_OK && strcmp(student_id, call->student_id) != 0) {
+            return STORE_NOT_FOUND;
+        }
+        return status == STORE_OK ? store_report_of_swing(call->db, fix->baseline_swing, call->arena, report) : status;
+    }
+    status = store_lesson_get(call->db, fix->baseline_lesson, call->arena, &lesson);
+    if (status == STORE_OK && strcmp(lesson.student_id, call->student_id) != 0) {
+        return STORE_NOT_FOUND;
+    }
+    return status == STORE_OK ? store_report_of_lesson(call->db, fix->baseline_lesson, call->arena, report) : status;
+}
+
+/* The fault of the report's first fix, in the arena; "" when it suggests none. */
+static const char *report_first(const struct store_report *report, struct arena *arena)
+{
+    json_t *root = json_loadb(report->json, report->json_size, 0, NULL);
+    const json_t *first = json_array_get(json_object_get(root, "first_fixes"), 0);
+    const char *fault = json_string_value(json_object_get(first, "fault"));
+    const char *copy = fault == NULL ? "" : arena_strdup(arena, fault);
+    json_decref(root);
+    return copy;
+}
+
+/* Another fault than the suggested one, or none suggested at all, needs the coach's reason. False: answered. */
+static bool suggestion_check(struct call *call, struct fix_opening *opening)
+{
+    struct store_fix *fix = &opening->fix;
+    const char *first = "";
+    if (fix->baseline_swing[0] != '\0' || fix->baseline_lesson[0] != '\0') {
+        struct store_report report;
+        const enum store_status status = report_find(call, fix, &report);
+        if (status == STORE_NOT_FOUND) {
+            exchange_problem(call->exchange, 422, "unknown-baseline",
+                             fix->baseline_swing[0] != '\0' ? "from_swing" : "from_lesson",
+                             "This student has no such swing or lesson.");
+            return false;
+        }
+        if (status != STORE_OK) {
+            call_problem_store(call, status);
+            return false;
+        }
+        first = report_first(&report, call->arena);
+    }
+    if (first == NULL) {
+        answer_no_memory(call);
+        return false;
+    }
+    if (strcmp(first, fix->fault) == 0) {
+        return true;
+    }
+    if (fix->overrule == NULL) { /* then the reason is one between coaches, and not for the family */
+        fix->overrule = fix->reason;
+        fix->reason = NULL;
+    }
+    if (fix->overrule == NULL) {
+        exchange_problem(call->exchange, 422, "reason-needed", "overrule",
+                         "A fix that is not the report's first one (here: %s) needs a reason.",
+                         first[0] == '\0' ? "none" : first);
+        return false;
+    }
+    return true;
+}
+
+void fixes_create(struct call *call)
+{
+    struct fix_opening *opening = arena_alloc(call->arena, sizeof *opening);
+    if (opening == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    struct store_fix *fix = &opening->fix;
+    uuid7_new(fix->id);
+    memcpy(fix->student_id, call->student_id, sizeof fix->student_id);
+    memcpy(fix->opened_by, call->principal->account_id, sizeof fix->opened_by);
+    fix->opened_at = call->now;
+    if (!opening_read(call, opening) || !scoring_start(call, &opening->scored) || !suggestion_check(call, opening) ||
+        !fix_drills_take(call, fix, opening->fault, &opening->scored, &opening->drills)) {
+        return;
+    }
+    struct write *write = write_new(call, create_job, opening);
+    if (write == NULL) {
+        return;
+    }
+    write->location = arena_printf(call->arena, "/v1/fixes/%s", fix->id);
+    answer_audit(write, "fix.create", "fix", fix->id, call->student_id);
+    call_write(write);
+}
