@@ -32,7 +32,7 @@ static const struct {
 };
 #define DEEDS (sizeof deeds / sizeof *deeds)
 
-struct change {
+struct account_order {
     enum deed deed;
     const char *data, *name, *sign_in;
     enum store_role role;
@@ -42,9 +42,9 @@ struct change {
     struct arena *arena;
 };
 
-static bool options_read(int argc, char **argv, struct change *change)
+static bool options_read(int argc, char **argv, struct account_order *order)
 {
-    *change = (struct change){.role = STORE_ROLE_COUNT};
+    *order = (struct account_order){.role = STORE_ROLE_COUNT};
     size_t deed = 0;
     while (argc >= 2 && deed < DEEDS && strcmp(argv[1], deeds[deed].name) != 0) {
         deed++;
@@ -52,48 +52,50 @@ static bool options_read(int argc, char **argv, struct change *change)
     if (argc < 2 || deed == DEEDS) {
         return false;
     }
-    change->deed = (enum deed)deed;
-    const bool adds = change->deed == ADD;
+    order->deed = (enum deed)deed;
+    const bool adds = order->deed == ADD;
     for (int i = 2; i + 1 < argc; i += 2) {
         if (strcmp(argv[i], "--data") == 0) {
-            change->data = argv[i + 1];
+            order->data = argv[i + 1];
         } else if (strcmp(argv[i], "--sign-in") == 0) {
-            change->sign_in = argv[i + 1];
+            order->sign_in = argv[i + 1];
         } else if (adds && strcmp(argv[i], "--name") == 0) {
-            change->name = argv[i + 1];
-        } else if (!adds || strcmp(argv[i], "--role") != 0 || !store_role_parse(argv[i + 1], &change->role)) {
+            order->name = argv[i + 1];
+        } else if (!adds || strcmp(argv[i], "--role") != 0 || !store_role_parse(argv[i + 1], &order->role)) {
             return false;
         }
     }
-    bool whole = !adds || (change->name != NULL && change->role <= STORE_COACH);
-    return argc % 2 == 0 && whole && change->data != NULL && change->sign_in != NULL &&
-           sign_in_name_key(change->sign_in, change->key);
+    bool whole = !adds || (order->name != NULL && order->role <= STORE_COACH);
+    return argc % 2 == 0 && whole && order->data != NULL && order->sign_in != NULL &&
+           sign_in_name_key(order->sign_in, order->key);
 }
 
-static enum store_status add(struct store_db *db, const struct change *change, struct store_account *account)
+static enum store_status add(struct store_db *db, const struct account_order *order, struct store_account *account)
 {
-    *account = (struct store_account){.role = change->role,
-                                      .name = change->name,
-                                      .sign_in = change->sign_in,
-                                      .password_hash = change->hash,
+    *account = (struct store_account){.role = order->role,
+                                      .name = order->name,
+                                      .sign_in = order->sign_in,
+                                      .password_hash = order->hash,
                                       .password_temporary = true,
-                                      .created = change->now};
+                                      .created = order->now};
     uuid7_new(account->id);
-    return store_account_insert(db, account, change->key);
+    return store_account_insert(db, account, order->key);
 }
 
-static enum store_status set_password(struct store_db *db, const struct change *change, struct store_account *account)
+static enum store_status set_password(struct store_db *db, const struct account_order *order,
+                                      struct store_account *account)
 {
-    enum store_status status = store_account_by_sign_in(db, change->key, change->arena, account);
+    enum store_status status = store_account_by_sign_in(db, order->key, order->arena, account);
     if (status == STORE_OK) {
-        status = store_account_set_password(db, account->id, change->hash, true);
+        status = store_account_set_password(db, account->id, order->hash, true);
     }
-    return status == STORE_OK ? store_session_revoke_all(db, account->id, NULL, change->now) : status;
+    return status == STORE_OK ? store_session_revoke_all(db, account->id, NULL, order->now) : status;
 }
 
-static enum store_status remove_factor(struct store_db *db, const struct change *change, struct store_account *account)
+static enum store_status remove_factor(struct store_db *db, const struct account_order *order,
+                                       struct store_account *account)
 {
-    enum store_status status = store_account_by_sign_in(db, change->key, change->arena, account);
+    enum store_status status = store_account_by_sign_in(db, order->key, order->arena, account);
     if (status == STORE_OK && !account->second_factor) {
         return STORE_INVALID;
     }
@@ -102,15 +104,15 @@ static enum store_status remove_factor(struct store_db *db, const struct change 
 
 static enum store_status run(struct store_db *db, void *argument)
 {
-    const struct change *change = argument;
+    const struct account_order *order = argument;
     struct store_account account;
-    enum store_status status = change->deed == ADD        ? add(db, change, &account)
-                               : change->deed == PASSWORD ? set_password(db, change, &account)
-                                                          : remove_factor(db, change, &account);
+    enum store_status status = order->deed == ADD        ? add(db, order, &account)
+                               : order->deed == PASSWORD ? set_password(db, order, &account)
+                                                         : remove_factor(db, order, &account);
     if (status != STORE_OK) {
         return status;
     }
-    struct store_audit audit = {.at = change->now, .action = deeds[change->deed].action, .object_kind = "account"};
+    struct store_audit audit = {.at = order->now, .action = deeds[order->deed].action, .object_kind = "account"};
     memcpy(audit.object_id, account.id, UUID_TEXT);
     memcpy(audit.student_id, account.student_id, UUID_TEXT);
     return store_audit_add(db, &audit);
@@ -125,20 +127,20 @@ static const char *sentence(enum store_status status)
 }
 
 /* The new password, hashed; false with a sentence on standard error. */
-static bool ask_password(struct store *store, struct change *change)
+static bool ask_password(struct store *store, struct account_order *order)
 {
     char password[PASSWORD_LENGTH_MAX + 3];
     const struct password_cost cost = {0};
-    struct password_about about = {.sign_in = change->sign_in, .name = change->name};
+    struct password_about about = {.sign_in = order->sign_in, .name = order->name};
     struct store_db *db = store_reader(store);
     struct store_club club;
-    if (db != NULL && store_club_get(db, change->arena, &club) == STORE_OK) {
+    if (db != NULL && store_club_get(db, order->arena, &club) == STORE_OK) {
         about.club = club.name;
     }
     if (!prompt_new_password("account", &about, password, sizeof password)) {
         return false;
     }
-    bool hashed = password_hash(&cost, password, change->hash);
+    bool hashed = password_hash(&cost, password, order->hash);
     sodium_memzero(password, sizeof password);
     if (!hashed) {
         (void)fputs("leadside account: memory is short\n", stderr);
@@ -146,48 +148,48 @@ static bool ask_password(struct store *store, struct change *change)
     return hashed;
 }
 
-static int apply(struct change *change)
+static int apply(struct account_order *order)
 {
     char error[512] = "memory is short";
-    const struct store_config config = {.directory = change->data, .must_exist = true, .shared = true};
-    change->arena = arena_new(0);
-    struct store *store = change->arena == NULL ? NULL : store_open(&config, error, sizeof error);
+    const struct store_config config = {.directory = order->data, .must_exist = true, .shared = true};
+    order->arena = arena_new(0);
+    struct store *store = order->arena == NULL ? NULL : store_open(&config, error, sizeof error);
     if (store == NULL) {
         (void)fprintf(stderr, "leadside account: %s\n", error);
-        arena_free(change->arena);
+        arena_free(order->arena);
         return 1;
     }
-    if (change->deed != REMOVE_FACTOR && !ask_password(store, change)) {
+    if (order->deed != REMOVE_FACTOR && !ask_password(store, order)) {
         store_close(store);
-        arena_free(change->arena);
+        arena_free(order->arena);
         return 1;
     }
-    change->now = clock_now_ms();
-    enum store_status status = store_run(store, run, change);
+    order->now = clock_now_ms();
+    enum store_status status = store_run(store, run, order);
     store_close(store);
-    arena_free(change->arena);
+    arena_free(order->arena);
     if (status != STORE_OK) {
         (void)fprintf(stderr, "leadside account: %s\n", sentence(status));
         return 1;
     }
-    (void)printf("%s %s\n", change->sign_in, deeds[change->deed].said);
+    (void)printf("%s %s\n", order->sign_in, deeds[order->deed].said);
     return 0;
 }
 
 int command_account(int argc, char **argv)
 {
-    struct change change;
-    if (!options_read(argc, argv, &change)) {
+    struct account_order order;
+    if (!options_read(argc, argv, &order)) {
         (void)fputs(usage_account, stderr);
         return 2;
     }
-    if (change.deed == ADD && (!prompt_name_fine("account", "--name", change.name) ||
-                               !prompt_name_fine("account", "--sign-in", change.sign_in))) {
+    if (order.deed == ADD && (!prompt_name_fine("account", "--name", order.name) ||
+                              !prompt_name_fine("account", "--sign-in", order.sign_in))) {
         return 1;
     }
     if (sodium_init() < 0) {
         (void)fputs("leadside account: no random numbers can be had\n", stderr);
         return 1;
     }
-    return apply(&change);
+    return apply(&order);
 }

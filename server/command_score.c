@@ -13,7 +13,7 @@
 #include "wire/rules/standard_read.h"
 
 /* Shared by all threads, read only. */
-struct scoring {
+struct score_run {
     const struct standard *standard;
     const struct drill *drills;
     int drill_count;
@@ -23,8 +23,7 @@ struct scoring {
     int drawings; /* the directory's descriptor; -1 = none */
 };
 
-static struct swing_document *document_read(const struct scoring *scoring, const char *path,
-                                            struct score_output *output)
+static struct swing_document *document_read(const struct score_run *run, const char *path, struct score_output *output)
 {
     size_t length;
     enum swing_media media;
@@ -42,7 +41,7 @@ static struct swing_document *document_read(const struct scoring *scoring, const
         score_complain(output, path, "is neither a swing document (JSON) nor a C3D or TRC file");
         return NULL;
     }
-    if (!swing_file_read(media, bytes, length, &scoring->reading, output->arena, document, &error)) {
+    if (!swing_file_read(media, bytes, length, &run->reading, output->arena, document, &error)) {
         const char *what =
             arena_printf(output->arena, "%s%s%s", error.path, error.path[0] == '\0' ? "" : ": ", error.what);
         score_complain(output, path, what == NULL ? error.what : what);
@@ -52,12 +51,12 @@ static struct swing_document *document_read(const struct scoring *scoring, const
 }
 
 /* One report on count documents, as output->text. */
-static bool report_make(const struct scoring *scoring, struct swing_document *const *documents, int count,
+static bool report_make(const struct score_run *run, struct swing_document *const *documents, int count,
                         struct score_output *output)
 {
     const struct swing *swings[SCORE_SWINGS_MAX];
     const struct marker_match *markers[SCORE_SWINGS_MAX];
-    const struct score_options *options = scoring->options;
+    const struct score_options *options = run->options;
     struct report report;
     if (count < 1 || documents[0] == NULL) {
         return score_complain(output, NULL, "no swing to score");
@@ -75,12 +74,12 @@ static bool report_make(const struct scoring *scoring, struct swing_document *co
             return score_complain(output, NULL, "one lesson is of one player, but the files hold both hands");
         }
     }
-    score_swings(swings, count, scoring->standard, &options->player, scoring->drills, scoring->drill_count, &report);
+    score_swings(swings, count, run->standard, &options->player, run->drills, run->drill_count, &report);
     size_t length;
-    const char *text = options->json ? report_write(&report, scoring->standard, scoring->drills, scoring->drill_count,
-                                                    &context, output->arena, &length)
-                                     : report_text(&report, scoring->standard, scoring->drills, scoring->drill_count,
-                                                   &context, &(struct speaker){output->arena, options->language});
+    const char *text = options->json ? report_write(&report, run->standard, run->drills, run->drill_count, &context,
+                                                    output->arena, &length)
+                                     : report_text(&report, run->standard, run->drills, run->drill_count, &context,
+                                                   &(struct speaker){output->arena, options->language});
     text = text == NULL || !options->json ? text : arena_printf(output->arena, "%s\n", text);
     if (text == NULL) {
         return score_complain(output, NULL, "memory is short");
@@ -90,14 +89,14 @@ static bool report_make(const struct scoring *scoring, struct swing_document *co
 }
 
 /* A file's own report, under its name when there are several. */
-static void score_one(const struct scoring *scoring, int index, struct score_output *output)
+static void score_one(const struct score_run *run, int index, struct score_output *output)
 {
-    const char *path = scoring->files.paths[index];
-    struct swing_document *document = document_read(scoring, path, output);
-    if (document == NULL || !report_make(scoring, &document, 1, output)) {
+    const char *path = run->files.paths[index];
+    struct swing_document *document = document_read(run, path, output);
+    if (document == NULL || !report_make(run, &document, 1, output)) {
         return;
     }
-    if (scoring->files.count > 1 && !scoring->options->json) {
+    if (run->files.count > 1 && !run->options->json) {
         const char *named = arena_printf(output->arena, "%s== %s ==\n%s", index == 0 ? "" : "\n", path, output->text);
         if (named == NULL) {
             score_complain(output, path, "memory is short");
@@ -105,26 +104,26 @@ static void score_one(const struct scoring *scoring, int index, struct score_out
         }
         output->text = named;
     }
-    if (scoring->drawings >= 0) {
-        (void)score_draw(scoring->drawings, path, &document->swing, output);
+    if (run->drawings >= 0) {
+        (void)score_draw(run->drawings, path, &document->swing, output);
     }
 }
 
-static void score_lesson(const struct scoring *scoring, struct score_output *output)
+static void score_lesson(const struct score_run *run, struct score_output *output)
 {
     struct swing_document *documents[SCORE_SWINGS_MAX] = {NULL};
-    int count = scoring->files.count;
+    int count = run->files.count;
     for (int i = 0; i < count; i++) {
-        documents[i] = document_read(scoring, scoring->files.paths[i], output);
+        documents[i] = document_read(run, run->files.paths[i], output);
         if (documents[i] == NULL) {
             return;
         }
     }
-    if (count == 0 || !report_make(scoring, documents, count, output)) {
+    if (count == 0 || !report_make(run, documents, count, output)) {
         return;
     }
-    for (int i = 0; scoring->drawings >= 0 && i < count; i++) {
-        (void)score_draw(scoring->drawings, scoring->files.paths[i], &documents[i]->swing, output);
+    for (int i = 0; run->drawings >= 0 && i < count; i++) {
+        (void)score_draw(run->drawings, run->files.paths[i], &documents[i]->swing, output);
     }
 }
 
@@ -136,7 +135,7 @@ enum place_state { PLACE_FREE, PLACE_DONE };
 
 /* Files are taken in order; the printer waits for the next one. A place of the ring belongs to file index % places. */
 struct pool {
-    const struct scoring *scoring;
+    const struct score_run *run;
     pthread_mutex_t lock;
     pthread_cond_t moved;
     int next, printed, places;
@@ -153,7 +152,7 @@ static void *worker(void *given)
 {
     struct pool *pool = given;
     (void)pthread_mutex_lock(&pool->lock);
-    while (pool->next < pool->scoring->files.count) {
+    while (pool->next < pool->run->files.count) {
         if (pool->next >= pool->printed + pool->places) {
             (void)pthread_cond_wait(&pool->moved, &pool->lock);
             continue;
@@ -165,7 +164,7 @@ static void *worker(void *given)
             output.errors = "leadside score: memory is short\n";
             output.good = false;
         } else {
-            score_one(pool->scoring, index, &output);
+            score_one(pool->run, index, &output);
         }
         (void)pthread_mutex_lock(&pool->lock);
         pool->ring[index % pool->places] = output;
@@ -191,7 +190,7 @@ static bool output_end(struct score_output *output)
 static bool print_all(struct pool *pool)
 {
     bool good = true;
-    while (pool->printed < pool->scoring->files.count) {
+    while (pool->printed < pool->run->files.count) {
         int place = pool->printed % pool->places;
         (void)pthread_mutex_lock(&pool->lock);
         while (pool->states[place] != PLACE_DONE) {
@@ -207,13 +206,13 @@ static bool print_all(struct pool *pool)
     return good;
 }
 
-static bool score_each(const struct scoring *scoring)
+static bool score_each(const struct score_run *run)
 {
     struct score_output ring[SCORE_JOBS_MAX * AHEAD];
     enum place_state states[SCORE_JOBS_MAX * AHEAD] = {PLACE_FREE};
     pthread_t threads[SCORE_JOBS_MAX];
-    int jobs = scoring->options->jobs < scoring->files.count ? scoring->options->jobs : scoring->files.count;
-    struct pool pool = {.scoring = scoring, .places = jobs * AHEAD, .ring = ring, .states = states};
+    int jobs = run->options->jobs < run->files.count ? run->options->jobs : run->files.count;
+    struct pool pool = {.run = run, .places = jobs * AHEAD, .ring = ring, .states = states};
     int started = 0;
     bool good = pthread_mutex_init(&pool.lock, NULL) == 0 && pthread_cond_init(&pool.moved, NULL) == 0;
     while (good && started < jobs && pthread_create(&threads[started], NULL, worker, &pool) == 0) {
@@ -233,12 +232,12 @@ static bool score_each(const struct scoring *scoring)
 }
 
 /* The club's map, named on the command line. */
-static bool map_read(struct scoring *scoring, struct score_output *output)
+static bool map_read(struct score_run *run, struct score_output *output)
 {
-    const char *path = scoring->options->markers;
+    const char *path = run->options->markers;
     size_t length;
     struct wire_error error;
-    scoring->reading = scoring->options->reading;
+    run->reading = run->options->reading;
     if (path == NULL) {
         return true;
     }
@@ -252,27 +251,27 @@ static bool map_read(struct scoring *scoring, struct score_output *output)
             arena_printf(output->arena, "%s%s%s", error.path, error.path[0] == '\0' ? "" : ": ", error.what);
         return score_complain(output, path, what == NULL ? error.what : what);
     }
-    scoring->reading.map = map;
+    run->reading.map = map;
     return true;
 }
 
 /* Everything that is shared, before the first file. False after a complaint in output. */
-static bool scoring_start(struct scoring *scoring, struct score_output *output)
+static bool run_start(struct score_run *run, struct score_output *output)
 {
-    const struct score_options *options = scoring->options;
-    scoring->standard = standard_default(output->arena);
-    scoring->drills = drills_default(output->arena, &scoring->drill_count);
-    if (scoring->standard == NULL || scoring->drills == NULL) {
+    const struct score_options *options = run->options;
+    run->standard = standard_default(output->arena);
+    run->drills = drills_default(output->arena, &run->drill_count);
+    if (run->standard == NULL || run->drills == NULL) {
         return score_complain(output, NULL, "memory is short");
     }
-    if (!map_read(scoring, output) || !score_files_list(options, output->arena, output, &scoring->files)) {
+    if (!map_read(run, output) || !score_files_list(options, output->arena, output, &run->files)) {
         return false;
     }
     if (options->svg == NULL) {
         return true;
     }
-    scoring->drawings = score_draw_names(&scoring->files, output) ? score_draw_open(options->svg, output) : -1;
-    return scoring->drawings >= 0;
+    run->drawings = score_draw_names(&run->files, output) ? score_draw_open(options->svg, output) : -1;
+    return run->drawings >= 0;
 }
 
 int command_score(int argc, char **argv)
@@ -290,15 +289,15 @@ int command_score(int argc, char **argv)
         arena_free(output.arena);
         return 2;
     }
-    struct scoring scoring = {.options = &options, .drawings = -1};
-    bool good = scoring_start(&scoring, &output);
+    struct score_run run = {.options = &options, .drawings = -1};
+    bool good = run_start(&run, &output);
     if (good && options.lesson) {
-        score_lesson(&scoring, &output);
+        score_lesson(&run, &output);
     } else if (good) {
-        good = score_each(&scoring);
+        good = score_each(&run);
     }
-    if (scoring.drawings >= 0) {
-        (void)close(scoring.drawings);
+    if (run.drawings >= 0) {
+        (void)close(run.drawings);
     }
     good = output_end(&output) && good;
     return fflush(stdout) == 0 && good ? 0 : 1;

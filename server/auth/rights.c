@@ -1,4 +1,4 @@
-/* The one decision about who may, and the look-up of the tie it needs. */
+/* The one decision about who may, and the look-up of the membership it needs. */
 #include <string.h>
 
 #include "auth/rights.h"
@@ -19,18 +19,18 @@ bool rights_declared(unsigned roles, enum rights_scope scope)
     return false;
 }
 
-/* Is this a tie that this role can have? A guard against a tie looked up for somebody else. */
-static bool tie_fits(enum store_role role, enum rights_tie tie)
+/* Is this a membership that this role can have? A guard against a membership looked up for somebody else. */
+static bool membership_fits(enum store_role role, enum rights_membership membership)
 {
     switch (role) {
     case STORE_HEAD:
-        return tie == RIGHTS_OVERSEES;
+        return membership == RIGHTS_OVERSEES;
     case STORE_COACH:
-        return tie == RIGHTS_ON_TEAM;
+        return membership == RIGHTS_ON_TEAM;
     case STORE_STUDENT:
-        return tie == RIGHTS_OWN;
+        return membership == RIGHTS_OWN;
     case STORE_GUARDIAN:
-        return tie == RIGHTS_STANDS_FOR;
+        return membership == RIGHTS_STANDS_FOR;
     case STORE_ROLE_COUNT:
         break;
     }
@@ -38,7 +38,7 @@ static bool tie_fits(enum store_role role, enum rights_tie tie)
 }
 
 enum rights_answer rights_check(unsigned roles, enum rights_scope scope, const struct principal *principal,
-                                enum rights_tie tie, bool while_temporary)
+                                enum rights_membership membership, bool while_temporary)
 {
     if (!rights_declared(roles, scope)) {
         return RIGHTS_NO;
@@ -55,42 +55,42 @@ enum rights_answer rights_check(unsigned roles, enum rights_scope scope, const s
     if (principal->password_temporary && !while_temporary) {
         return RIGHTS_PASSWORD;
     }
-    if (scope == RIGHTS_TEAM && !tie_fits(principal->role, tie)) {
+    if (scope == RIGHTS_TEAM && !membership_fits(principal->role, membership)) {
         return RIGHTS_HIDDEN;
     }
     return RIGHTS_YES;
 }
 
-enum store_status rights_find_tie(struct store_db *db, const struct principal *principal, const char *student_id,
-                                  enum rights_tie *out)
+enum store_status rights_find_membership(struct store_db *db, const struct principal *principal, const char *student_id,
+                                         enum rights_membership *out)
 {
     enum store_status status = STORE_NOT_FOUND;
-    enum rights_tie tie = RIGHTS_STRANGER;
+    enum rights_membership membership = RIGHTS_STRANGER;
     *out = RIGHTS_STRANGER;
     switch (principal->role) {
     case STORE_HEAD:
-        tie = RIGHTS_OVERSEES;
+        membership = RIGHTS_OVERSEES;
         status = STORE_OK;
         break;
     case STORE_COACH:
-        tie = RIGHTS_ON_TEAM;
+        membership = RIGHTS_ON_TEAM;
         status = store_team_may(db, principal->account_id, student_id);
         break;
     case STORE_STUDENT:
-        tie = RIGHTS_OWN;
+        membership = RIGHTS_OWN;
         if (principal->student_id[0] != '\0' && strcmp(principal->student_id, student_id) == 0) {
             status = STORE_OK;
         }
         break;
     case STORE_GUARDIAN:
-        tie = RIGHTS_STANDS_FOR;
+        membership = RIGHTS_STANDS_FOR;
         status = store_guardian_may(db, principal->account_id, student_id);
         break;
     case STORE_ROLE_COUNT:
         break;
     }
     if (status == STORE_OK) {
-        *out = tie;
+        *out = membership;
     }
     return status == STORE_NOT_FOUND ? STORE_OK : status;
 }

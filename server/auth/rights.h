@@ -19,32 +19,33 @@ enum rights_scope {
     RIGHTS_UNSET, /* refused at start */
     RIGHTS_OPEN,  /* no caller needed */
     RIGHTS_CLUB,  /* the role is enough */
-    RIGHTS_TEAM,  /* the role, and a tie to the student the request is about */
+    RIGHTS_TEAM,  /* the role, and a membership with the student the request is about */
     RIGHTS_SELF   /* the role, on what belongs to the caller's own account */
 };
 
-/* How the caller is tied to a student. */
-enum rights_tie { RIGHTS_STRANGER, RIGHTS_OVERSEES, RIGHTS_ON_TEAM, RIGHTS_OWN, RIGHTS_STANDS_FOR };
+/* How the caller belongs to a student. */
+enum rights_membership { RIGHTS_STRANGER, RIGHTS_OVERSEES, RIGHTS_ON_TEAM, RIGHTS_OWN, RIGHTS_STANDS_FOR };
 
 enum rights_answer {
     RIGHTS_YES,
     RIGHTS_WHO,     /* 401: nobody is signed in */
     RIGHTS_NO,      /* 403: this role may not */
-    RIGHTS_HIDDEN,  /* 404: a student the caller is not tied to; existence is not revealed */
+    RIGHTS_HIDDEN,  /* 404: a student the caller does not belong to; existence is not revealed */
     RIGHTS_PASSWORD /* 403: a password somebody else chose must be changed first */
 };
 
 /* Do roles and scope fit together (not unset, open exactly when nobody need be signed in)? */
 bool rights_declared(unsigned roles, enum rights_scope scope);
 
-/* principal NULL = nobody signed in. tie only matters with RIGHTS_TEAM. while_temporary: the few routes allowed while
- * the password is temporary. Role is judged before the tie, so a role that may not never learns what exists. */
+/* principal NULL = nobody signed in. membership only matters with RIGHTS_TEAM. while_temporary: the few routes allowed
+ * while the password is temporary. Role is judged before the membership, so a role that may not never learns what
+ * exists. */
 enum rights_answer rights_check(unsigned roles, enum rights_scope scope, const struct principal *principal,
-                                enum rights_tie tie, bool while_temporary);
+                                enum rights_membership membership, bool while_temporary);
 
-/* Looks the tie up: heads oversee everyone, coaches by team, students by being it, guardians by their links. Does not
- * ask whether the student exists. */
-enum store_status rights_find_tie(struct store_db *db, const struct principal *principal, const char *student_id,
-                                  enum rights_tie *out) STORE_CHECKED;
+/* Looks the membership up: heads oversee everyone, coaches by team, students by being it, guardians by their links.
+ * Does not ask whether the student exists. */
+enum store_status rights_find_membership(struct store_db *db, const struct principal *principal, const char *student_id,
+                                         enum rights_membership *out) STORE_CHECKED;
 
 #endif

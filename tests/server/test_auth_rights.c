@@ -39,22 +39,24 @@ Test(principal, a_proof_counts_for_ten_minutes)
     cr_assert_not(auth_is_fresh(&who, now - 60001), "but none of the far future");
 }
 
-/* Every set of roles, every role and every tie, against the rule in words. */
+/* Every set of roles, every role and every membership, against the rule in words. */
 Test(rights, whole_table)
 {
-    static const enum rights_tie proper[STORE_ROLE_COUNT] = {[STORE_HEAD] = RIGHTS_OVERSEES,
-                                                             [STORE_COACH] = RIGHTS_ON_TEAM,
-                                                             [STORE_STUDENT] = RIGHTS_OWN,
-                                                             [STORE_GUARDIAN] = RIGHTS_STANDS_FOR};
+    static const enum rights_membership proper[STORE_ROLE_COUNT] = {[STORE_HEAD] = RIGHTS_OVERSEES,
+                                                                    [STORE_COACH] = RIGHTS_ON_TEAM,
+                                                                    [STORE_STUDENT] = RIGHTS_OWN,
+                                                                    [STORE_GUARDIAN] = RIGHTS_STANDS_FOR};
     int cases = 0;
     for (unsigned roles = 1; roles <= RIGHTS_EVERYONE; roles++) {
         for (int role = 0; role < STORE_ROLE_COUNT; role++) {
             struct principal who = caller((enum store_role)role);
             bool may = (roles >> role & 1U) != 0;
-            for (int tie = RIGHTS_STRANGER; tie <= RIGHTS_STANDS_FOR; tie++) {
-                enum rights_answer wanted = !may ? RIGHTS_NO : (int)proper[role] == tie ? RIGHTS_YES : RIGHTS_HIDDEN;
-                cr_assert_eq(rights_check(roles, RIGHTS_TEAM, &who, (enum rights_tie)tie, false), wanted,
-                             "roles %u role %d tie %d", roles, role, tie);
+            for (int membership = RIGHTS_STRANGER; membership <= RIGHTS_STANDS_FOR; membership++) {
+                enum rights_answer wanted = !may                              ? RIGHTS_NO
+                                            : (int)proper[role] == membership ? RIGHTS_YES
+                                                                              : RIGHTS_HIDDEN;
+                cr_assert_eq(rights_check(roles, RIGHTS_TEAM, &who, (enum rights_membership)membership, false), wanted,
+                             "roles %u role %d membership %d", roles, role, membership);
                 cases++;
             }
             enum rights_answer plain = may ? RIGHTS_YES : RIGHTS_NO;
@@ -246,24 +248,24 @@ Test(rights, finds_ties, .init = open_club, .fini = close_club)
     char other[UUID_TEXT];
     char coach[UUID_TEXT];
     char guardian[UUID_TEXT];
-    enum rights_tie tie;
+    enum rights_membership membership;
     cr_assert_eq(make_junior(club.db, "A", mine), STORE_OK);
     cr_assert_eq(make_student(club.db, "B", other), STORE_OK);
     cr_assert_eq(make_account(club.db, STORE_COACH, "coach", "", coach), STORE_OK);
     cr_assert_eq(make_account(club.db, STORE_GUARDIAN, "guardian", "", guardian), STORE_OK);
     cr_assert_eq(store_team_add(club.db, mine, coach, NOW), STORE_OK);
     cr_assert_eq(store_guardian_add(club.db, guardian, mine, NOW), STORE_OK);
-    static const enum rights_tie wanted[STORE_ROLE_COUNT] = {[STORE_HEAD] = RIGHTS_OVERSEES,
-                                                             [STORE_COACH] = RIGHTS_ON_TEAM,
-                                                             [STORE_STUDENT] = RIGHTS_OWN,
-                                                             [STORE_GUARDIAN] = RIGHTS_STANDS_FOR};
+    static const enum rights_membership wanted[STORE_ROLE_COUNT] = {[STORE_HEAD] = RIGHTS_OVERSEES,
+                                                                    [STORE_COACH] = RIGHTS_ON_TEAM,
+                                                                    [STORE_STUDENT] = RIGHTS_OWN,
+                                                                    [STORE_GUARDIAN] = RIGHTS_STANDS_FOR};
     for (int role = 0; role < STORE_ROLE_COUNT; role++) {
         struct principal who = caller((enum store_role)role);
         strcpy(who.account_id, role == STORE_GUARDIAN ? guardian : coach);
         strcpy(who.student_id, role == STORE_STUDENT ? mine : "");
-        cr_assert_eq(rights_find_tie(club.db, &who, mine, &tie), STORE_OK);
-        cr_assert_eq(tie, wanted[role], "role %d", role);
-        cr_assert_eq(rights_find_tie(club.db, &who, other, &tie), STORE_OK);
-        cr_assert_eq(tie, role == STORE_HEAD ? RIGHTS_OVERSEES : RIGHTS_STRANGER, "role %d", role);
+        cr_assert_eq(rights_find_membership(club.db, &who, mine, &membership), STORE_OK);
+        cr_assert_eq(membership, wanted[role], "role %d", role);
+        cr_assert_eq(rights_find_membership(club.db, &who, other, &membership), STORE_OK);
+        cr_assert_eq(membership, role == STORE_HEAD ? RIGHTS_OVERSEES : RIGHTS_STRANGER, "role %d", role);
     }
 }

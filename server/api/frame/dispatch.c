@@ -193,7 +193,7 @@ static enum store_status find_subject(struct call *call)
     case SUBJECT_DRILL:
         break;
     case SUBJECT_STUDENT:
-        /* a tie proves that the student is there; a head's needs none */
+        /* a membership proves that the student is there; a head's needs none */
         if (call->principal->role == STORE_HEAD) {
             return find_student(call, id);
         }
@@ -231,7 +231,7 @@ static enum store_status find_subject(struct call *call)
     return status;
 }
 
-/* Role, then password, then the tie. False: answered. */
+/* Role, then password, then the membership. False: answered. */
 static bool allowed(struct call *call)
 {
     const struct api_row *row = call->row;
@@ -247,16 +247,16 @@ static bool allowed(struct call *call)
     if (row->scope != RIGHTS_TEAM) {
         return true;
     }
-    enum rights_tie tie = RIGHTS_STRANGER;
+    enum rights_membership membership = RIGHTS_STRANGER;
     enum store_status status = find_subject(call);
     if (status == STORE_OK) {
-        status = rights_find_tie(call->db, call->principal, call->student_id, &tie);
+        status = rights_find_membership(call->db, call->principal, call->student_id, &membership);
     }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return false;
     }
-    return answer_right(call, rights_check(row->roles, row->scope, call->principal, tie, row->while_temporary));
+    return answer_right(call, rights_check(row->roles, row->scope, call->principal, membership, row->while_temporary));
 }
 
 /* ---- the rest ---- */

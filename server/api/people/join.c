@@ -12,7 +12,7 @@
 
 #define INVITATION_MS (7 * DAY_MS)
 
-struct making {
+struct new_invitation {
     struct store_account account;
     struct store_invitation invitation;
     char token[TOKEN_TEXT];
@@ -66,17 +66,17 @@ static enum store_status invite_audit(struct store_db *db, struct write *write, 
 /* Looked at here, where nobody can take a student off the team in between. */
 static enum store_status invite_job(struct store_db *db, struct write *write)
 {
-    struct making *making = write->data;
-    struct store_account *account = &making->account;
-    enum store_status status = store_account_get(db, making->invitation.account_id, write->call.arena, account);
+    struct new_invitation *made = write->data;
+    struct store_account *account = &made->account;
+    enum store_status status = store_account_get(db, made->invitation.account_id, write->call.arena, account);
     if (status == STORE_OK) {
-        status = reach(db, making->invitation.made_by, account, write->call.arena);
+        status = reach(db, made->invitation.made_by, account, write->call.arena);
     }
     if (status == STORE_OK && account->disabled != 0) {
         return write_refuse(write, 409, "account-disabled", NULL, "This account is out of use.");
     }
     if (status == STORE_OK) {
-        status = store_invitation_make(db, &making->invitation, making->hash);
+        status = store_invitation_make(db, &made->invitation, made->hash);
     }
     return status == STORE_OK ? invite_audit(db, write, account) : status;
 }
@@ -85,29 +85,29 @@ void join_invite(struct call *call)
 {
     static const char *const keys[] = {NULL};
     const char *id = exchange_capture(call->exchange, 0);
-    struct making *making = arena_alloc(call->arena, sizeof *making);
+    struct new_invitation *made = arena_alloc(call->arena, sizeof *made);
     struct body body;
     struct json_out out;
-    if (making == NULL || !uuid_valid(id)) {
-        call_problem_store(call, making == NULL ? STORE_NO_MEMORY : STORE_NOT_FOUND);
+    if (made == NULL || !uuid_valid(id)) {
+        call_problem_store(call, made == NULL ? STORE_NO_MEMORY : STORE_NOT_FOUND);
         return;
     }
     if (!body_begin(&body, call, keys, true) || !body_end(&body)) {
         return;
     }
-    struct store_invitation *invitation = &making->invitation;
+    struct store_invitation *invitation = &made->invitation;
     memcpy(invitation->account_id, id, sizeof invitation->account_id);
     memcpy(invitation->made_by, call->principal->account_id, sizeof invitation->made_by);
     invitation->created = call->now;
     invitation->expires = call->now + INVITATION_MS;
-    token_new(making->token, making->hash);
-    struct write *write = write_new(call, invite_job, making);
+    token_new(made->token, made->hash);
+    struct write *write = write_new(call, invite_job, made);
     if (write == NULL) {
         return;
     }
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
-    write->location = arena_printf(call->arena, "/#join=%s", making->token);
+    write->location = arena_printf(call->arena, "/#join=%s", made->token);
     json_out_text(&out, "url_path", write->location);
     answer_time(&out, "expires", invitation->expires);
     json_out_end_object(&out);

@@ -31,7 +31,7 @@ void me_get(struct call *call)
 
 /* ---- the password ---- */
 
-struct change {
+struct password_change {
     const char *fresh;
     const char *old_hash; /* what the old password was looked at against */
     char hash[PASSWORD_HASH_TEXT];
@@ -40,7 +40,7 @@ struct change {
 /* Hashing takes a while: the session may have ended meanwhile, or the password been changed by somebody else. */
 static enum store_status change_still(struct store_db *db, struct write *write)
 {
-    const struct change *change = write->data;
+    const struct password_change *change = write->data;
     const struct principal *principal = write->call.principal;
     struct store_account now;
     enum store_status status = store_session_standing(db, principal->session_id, write->call.now);
@@ -56,7 +56,7 @@ static enum store_status change_still(struct store_db *db, struct write *write)
 
 static enum store_status change_job(struct store_db *db, struct write *write)
 {
-    const struct change *change = write->data;
+    const struct password_change *change = write->data;
     const struct principal *principal = write->call.principal;
     enum store_status status = change_still(db, write);
     if (status != STORE_OK) {
@@ -72,7 +72,7 @@ static enum store_status change_job(struct store_db *db, struct write *write)
 
 static void change_hashed(struct call *call, bool right, const char *new_hash, void *data)
 {
-    struct change *change = data;
+    struct password_change *change = data;
     if (!right) {
         answer_no_memory(call);
         return;
@@ -87,7 +87,7 @@ static void change_hashed(struct call *call, bool right, const char *new_hash, v
 
 static void change_verified(struct call *call, bool right, const char *new_hash, void *data)
 {
-    struct change *change = data;
+    struct password_change *change = data;
     (void)new_hash;
     call_try_end(call, right ? THROTTLE_RIGHT : THROTTLE_WRONG);
     if (!right) {
@@ -98,7 +98,8 @@ static void change_verified(struct call *call, bool right, const char *new_hash,
 }
 
 /* False: answered. */
-static bool change_read(struct call *call, struct change *change, const struct store_account *account, const char **old)
+static bool change_read(struct call *call, struct password_change *change, const struct store_account *account,
+                        const char **old)
 {
     static const char *const keys[] = {"old", "new", NULL};
     struct body body;
@@ -120,7 +121,7 @@ static bool change_read(struct call *call, struct change *change, const struct s
 
 void me_password(struct call *call)
 {
-    struct change *change = arena_alloc(call->arena, sizeof *change);
+    struct password_change *change = arena_alloc(call->arena, sizeof *change);
     struct store_account account;
     const char *old = NULL;
     enum store_status status = store_account_get(call->db, call->principal->account_id, call->arena, &account);

@@ -16,7 +16,7 @@
 #define PAST_DAYS 60    /* how far back the feed still shows practice days */
 #define LENGTH_DAYS 400 /* and how far they reach at most */
 
-struct making {
+struct new_feed {
     struct store_calendar calendar;
     char token[TOKEN_TEXT];
     uint8_t hash[TOKEN_HASH];
@@ -24,19 +24,19 @@ struct making {
 
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
-    const struct making *making = write->data;
-    answer_audit(write, "calendar.create", "calendar", making->calendar.account_id, making->calendar.student_id);
-    return store_calendar_make(db, &making->calendar, making->hash);
+    const struct new_feed *feed = write->data;
+    answer_audit(write, "calendar.create", "calendar", feed->calendar.account_id, feed->calendar.student_id);
+    return store_calendar_make(db, &feed->calendar, feed->hash);
 }
 
 void calendar_create(struct call *call)
 {
     static const char *const keys[] = {"student", NULL};
-    struct making *making = arena_alloc(call->arena, sizeof *making);
+    struct new_feed *feed = arena_alloc(call->arena, sizeof *feed);
     const char *student = NULL;
     struct body body;
     struct json_out out;
-    if (making == NULL) {
+    if (feed == NULL) {
         answer_no_memory(call);
         return;
     }
@@ -47,17 +47,17 @@ void calendar_create(struct call *call)
     if (!body_end(&body) || !family_choose(call, student)) {
         return;
     }
-    memcpy(making->calendar.student_id, call->student_id, UUID_TEXT);
-    memcpy(making->calendar.account_id, call->principal->account_id, UUID_TEXT);
-    making->calendar.created = call->now;
-    token_new(making->token, making->hash);
-    struct write *write = write_new(call, create_job, making);
+    memcpy(feed->calendar.student_id, call->student_id, UUID_TEXT);
+    memcpy(feed->calendar.account_id, call->principal->account_id, UUID_TEXT);
+    feed->calendar.created = call->now;
+    token_new(feed->token, feed->hash);
+    struct write *write = write_new(call, create_job, feed);
     if (write == NULL) {
         return;
     }
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
-    write->location = arena_printf(call->arena, "/calendar/%s.ics", making->token);
+    write->location = arena_printf(call->arena, "/calendar/%s.ics", feed->token);
     json_out_text(&out, "url_path", write->location);
     json_out_end_object(&out);
     if (!answer_write(write, &out, 201)) {

@@ -106,51 +106,51 @@ void drills_get(struct call *call)
     answer_json(call, &out, row.version);
 }
 
-struct change {
+struct drill_edit {
     struct store_drill row;
     struct drill drill;
     bool adds;
 };
 
-static enum store_status change_job(struct store_db *db, struct write *write)
+static enum store_status edit_job(struct store_db *db, struct write *write)
 {
-    struct change *change = write->data;
+    struct drill_edit *edit = write->data;
     struct json_out out;
     const enum store_status status =
-        change->adds ? store_drill_insert(db, &change->row) : store_drill_update(db, &change->row);
+        edit->adds ? store_drill_insert(db, &edit->row) : store_drill_update(db, &edit->row);
     if (status != STORE_OK) {
         return status;
     }
     json_out_start(&out, write->call.arena);
     json_out_object(&out, NULL);
-    row_write(&out, &change->row, &change->drill);
+    row_write(&out, &edit->row, &edit->drill);
     json_out_end_object(&out);
-    write->etag = change->row.version;
-    return answer_write(write, &out, change->adds ? 201 : 200) ? STORE_OK : STORE_NO_MEMORY;
+    write->etag = edit->row.version;
+    return answer_write(write, &out, edit->adds ? 201 : 200) ? STORE_OK : STORE_NO_MEMORY;
 }
 
-static void change_hand_over(struct call *call, struct change *change)
+static void edit_hand_over(struct call *call, struct drill_edit *edit)
 {
     size_t length;
     struct json_out out;
-    struct write *write = write_new(call, change_job, change);
+    struct write *write = write_new(call, edit_job, edit);
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
-    drill_write(&out, &change->drill);
+    drill_write(&out, &edit->drill);
     json_out_end_object(&out);
-    change->row.name = change->drill.name;
-    change->row.json = json_out_finish(&out, &length);
+    edit->row.name = edit->drill.name;
+    edit->row.json = json_out_finish(&out, &length);
     if (write == NULL) {
         return;
     }
-    if (change->row.json == NULL) {
+    if (edit->row.json == NULL) {
         answer_no_memory(call);
         return;
     }
-    if (change->adds) {
-        write->location = arena_printf(call->arena, "/v1/drills/%s", change->row.id);
+    if (edit->adds) {
+        write->location = arena_printf(call->arena, "/v1/drills/%s", edit->row.id);
     }
-    answer_audit(write, change->adds ? "drill.create" : "drill.update", "drill", change->row.id, "");
+    answer_audit(write, edit->adds ? "drill.create" : "drill.update", "drill", edit->row.id, "");
     call_write(write);
 }
 
@@ -174,8 +174,8 @@ static json_t *body_object(struct call *call)
 void drills_create(struct call *call)
 {
     struct wire_error error;
-    struct change *change = arena_alloc(call->arena, sizeof *change);
-    if (change == NULL) {
+    struct drill_edit *edit = arena_alloc(call->arena, sizeof *edit);
+    if (edit == NULL) {
         answer_no_memory(call);
         return;
     }
@@ -183,18 +183,18 @@ void drills_create(struct call *call)
     if (object == NULL) {
         return;
     }
-    const bool good = drill_read_one(object, false, call->arena, &change->drill, NULL, &error);
+    const bool good = drill_read_one(object, false, call->arena, &edit->drill, NULL, &error);
     json_decref(object);
     if (!good) {
         exchange_problem(call->exchange, 422, "invalid", error.path, "%s", error.what);
         return;
     }
-    uuid7_new(change->row.id);
-    change->drill.id = change->row.id;
-    change->row.created = call->now;
-    change->row.version = 1;
-    change->adds = true;
-    change_hand_over(call, change);
+    uuid7_new(edit->row.id);
+    edit->drill.id = edit->row.id;
+    edit->row.created = call->now;
+    edit->row.version = 1;
+    edit->adds = true;
+    edit_hand_over(call, edit);
 }
 
 /* Puts the patch's members over the stored ones (null removes one) and takes "retired" out. */
@@ -223,16 +223,16 @@ static bool patch_apply(const struct call *call, json_t *stored, json_t *patch, 
 }
 
 /* False: answered. */
-static bool patch_read(struct call *call, struct change *change)
+static bool patch_read(struct call *call, struct drill_edit *edit)
 {
     struct wire_error error = {"retired", "true or false is expected"};
     json_t *patch = body_object(call);
     if (patch == NULL) {
         return false;
     }
-    json_t *stored = drill_row_json(change->row.name, change->row.json);
-    const bool good = stored != NULL && patch_apply(call, stored, patch, &change->row) &&
-                      drill_read_one(stored, false, call->arena, &change->drill, NULL, &error);
+    json_t *stored = drill_row_json(edit->row.name, edit->row.json);
+    const bool good = stored != NULL && patch_apply(call, stored, patch, &edit->row) &&
+                      drill_read_one(stored, false, call->arena, &edit->drill, NULL, &error);
     json_decref(patch);
     if (stored == NULL) {
         call_problem_store(call, STORE_CORRUPT);
@@ -240,24 +240,23 @@ static bool patch_read(struct call *call, struct change *change)
         exchange_problem(call->exchange, 422, "invalid", error.path, "%s", error.what);
     }
     json_decref(stored);
-    change->drill.id = change->row.id;
+    edit->drill.id = edit->row.id;
     return good;
 }
 
 void drills_update(struct call *call)
 {
-    struct change *change = arena_alloc(call->arena, sizeof *change);
-    if (change == NULL) {
+    struct drill_edit *edit = arena_alloc(call->arena, sizeof *edit);
+    if (edit == NULL) {
         answer_no_memory(call);
         return;
     }
-    enum store_status status =
-        store_drill_get(call->db, exchange_capture(call->exchange, 0), call->arena, &change->row);
+    enum store_status status = store_drill_get(call->db, exchange_capture(call->exchange, 0), call->arena, &edit->row);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
-    if (precondition_edit(call, change->row.version) && patch_read(call, change)) {
-        change_hand_over(call, change);
+    if (precondition_edit(call, edit->row.version) && patch_read(call, edit)) {
+        edit_hand_over(call, edit);
     }
 }
