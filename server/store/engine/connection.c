@@ -122,9 +122,7 @@ static enum store_status configure(struct store_db *db, int busy_timeout_ms)
 #define NUMBER(number) NUMBER_TEXT(number)
 
 /* The log is folded back when nobody writes, and under steady writing at 1000 pages: measured beside 8000 it costs 4 %
- * of the writes a second and halves the slowest hundredth of the waits. What a savepoint may have to undo goes to a
- * file past 64 KiB: a row is written whole when any of it changes, so a lesson of fifty recordings touches all their
- * pages, and kept in memory they took several times their size. */
+ * of the writes a second and halves the slowest hundredth of the waits. */
 static enum store_status set_pragmas(struct store_db *db, enum store_open_mode mode)
 {
     static const char writer[] = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;"
@@ -188,9 +186,16 @@ static bool make_functions(struct store_db *db)
            name_search_install(db->handle);
 }
 
+/* What a savepoint may have to undo is every page that its job changes, about sixteen for an upload: SQLite's own limit
+ * of 64 KiB sent each upload's through a file, a sixth of its time. Past this limit it goes to a file: a row is written
+ * whole when any of it changes, so a lesson of fifty recordings touches all their pages, and kept in memory they took
+ * several times their size. */
+#define UNDO_MAX (256 << 10)
+
 void store_prepare_threads(void)
 {
     (void)sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
+    (void)sqlite3_config(SQLITE_CONFIG_STMTJRNL_SPILL, UNDO_MAX);
 }
 
 struct store_db *store_db_connect(const char *path, enum store_open_mode mode, int busy_timeout_ms, char *error,

@@ -11,8 +11,9 @@
 /* Bytes. What is larger is kept as it came: it is sent out of the file in pieces, which a packed text can't be. */
 #define PACKED_MAX ((size_t)256 << 10)
 
-/* In the order of the files' names. A dictionary that a file was written with stays for ever; a better one is added. */
-enum packed_with { PACKED_WITH_SWING, PACKED_WITH_REPORT };
+/* Where it stands among the files' names. A dictionary that a file was written with stays for ever; a better one is
+ * added: 2 was for reports that held sentences, and is only read. */
+enum packed_with { PACKED_WITH_SWING = 0, PACKED_WITH_REPORT = 2 };
 
 /* What both ways need; for one thread at a time. */
 struct packer;

@@ -52,7 +52,8 @@ struct store_config {
 };
 
 /* For a program of many threads, once and before its first store_open: SQLite no longer counts its memory, which it
- * does under one lock for all. Too late, it goes on counting. */
+ * does under one lock for all, and keeps what a savepoint may undo in memory for longer. Too late, it goes on as it
+ * was. */
 void store_prepare_threads(void);
 
 /* What opening it made of the ledger of what was ended (store/engine/ledger.h). */
