@@ -9,6 +9,7 @@
 
 #include "auth/secret.h"
 #include "base/ids.h"
+#include "base/times.h"
 
 #define KNOWN_TEXT 76 /* 16 bytes of chance, 8 of time, 32 of proof in base64url, and the final NUL */
 #define KNOWN_MS ((int64_t)180 * 24 * 3600 * 1000)

@@ -16,7 +16,7 @@
 
 #include "base/arena.h"
 
-#define TEXT_NO_LIMIT ((size_t)1 << 40) /* the arena's own limit is enough */
+#define TEXT_NO_LIMIT (SIZE_MAX / 4) /* the arena's own limit is enough */
 
 struct text {
     struct arena *arena;

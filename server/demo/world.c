@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "base/ids.h"
+#include "base/times.h"
 #include "demo/document.h"
 #include "store/club/audit.h"
 #include "wire/rules/drill_read.h"

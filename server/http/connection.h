@@ -9,6 +9,7 @@
 
 #include "base/ids.h"
 #include "base/network.h"
+#include "base/times.h"
 #include "http/server.h"
 
 #define HTTP_URI_MAX 4096

@@ -11,6 +11,7 @@
 #include "api/frame/body.h"
 #include "api/lessons/scoring.h"
 #include "api/people/student_json.h"
+#include "wire/report/player.h"
 
 static struct http_server server;
 
@@ -199,7 +200,8 @@ Test(student, the_age_goes_by_the_day)
         const struct store_student student = {.birth_date = rows[i].date, .birth_year = rows[i].year};
         int64_t now = 0;
         cr_assert(time_parse(rows[i].now, &now));
-        cr_expect_eq(scoring_age(&student, now), rows[i].age, "row %zu: %d", i, scoring_age(&student, now));
+        cr_expect_eq(player_age(student.birth_date, student.birth_year, now), rows[i].age, "row %zu: %d", i,
+                     player_age(student.birth_date, student.birth_year, now));
     }
 }
 

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/ids.h"
+#include "base/times.h"
 
 Test(ids, lays_out_the_example_of_rfc_9562)
 {

@@ -9,47 +9,16 @@
 #include "store/lessons/swing.h"
 #include "wire/report/pack.h"
 #include "wire/report/pick.h"
-
-struct date {
-    int year, month, day;
-};
-
-static struct date date_of(int64_t now)
-{
-    char text[TIME_TEXT];
-    struct date date = {0};
-    time_format(now, text);
-    text[10] = '\0';
-    (void)date_parse(text, &date.year, &date.month, &date.day);
-    return date;
-}
-
-int scoring_age(const struct store_student *student, int64_t now)
-{
-    const struct date today = date_of(now);
-    struct date born;
-    if (student->birth_date != NULL && date_parse(student->birth_date, &born.year, &born.month, &born.day)) {
-        const bool waits = today.month < born.month || (today.month == born.month && today.day < born.day);
-        const int age = today.year - born.year - (waits ? 1 : 0);
-        return age < 0 ? 0 : age;
-    }
-    if (student->birth_year <= 0) {
-        return -1;
-    }
-    const int older = today.year - student->birth_year;
-    return older < 1 ? 0 : older - 1 <= JUNIOR_AGE_MAX ? older - 1 : older;
-}
+#include "wire/report/player.h"
 
 void scoring_player(const struct store_student *student, int64_t now, struct score_player *out)
 {
-    *out = (struct score_player){.age_years = -1, .pain = student->pain};
-    if (student->sex != NULL && !sex_parse(student->sex, &out->sex)) {
-        out->sex = SEX_ANY;
-    }
-    out->age_years = scoring_age(student, now);
-    if (student->junior && (out->age_years < 0 || out->age_years > JUNIOR_AGE_MAX)) {
-        out->age_years = JUNIOR_AGE_MAX;
-    }
+    const struct player_known known = {.birth_date = student->birth_date,
+                                       .birth_year = student->birth_year,
+                                       .junior = student->junior,
+                                       .sex = student->sex,
+                                       .pain = student->pain};
+    player_score(&known, now, out);
 }
 
 bool scoring_start(struct call *call, struct scored_student *out)
@@ -118,13 +87,9 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
     return STORE_OK;
 }
 
-#define HAND_NOTE                                                                                                      \
-    "The document is of a player of the other hand than this student is recorded with. Check whose swing it is."
-
 bool scoring_report(const struct scored_student *scored, const struct rules_cache *rules,
                     struct swing_document *const *documents, int count, struct arena *arena, struct store_report *out)
 {
-    static const char *const hand_note[] = {HAND_NOTE};
     const struct swing *swings[SCORE_SWINGS_MAX];
     const struct marker_match *markers[SCORE_SWINGS_MAX];
     struct report *report = arena_alloc(arena, sizeof *report);
@@ -137,11 +102,9 @@ bool scoring_report(const struct scored_student *scored, const struct rules_cach
                                      .age_years = scored->player.age_years,
                                      .pain = scored->player.pain,
                                      .markers = markers};
-    const bool left = scored->student.hand != NULL && strcmp(scored->student.hand, "left") == 0;
-    if (left != (context.hand == HAND_LEFT)) {
-        context.notes = hand_note;
-        context.note_count = 1;
-    }
+    const char *const note = player_hand_note(scored->student.hand, context.hand);
+    context.notes = &note;
+    context.note_count = note == NULL ? 0 : 1;
     for (int i = 0; i < count; i++) {
         swings[i] = &documents[i]->swing;
         markers[i] = documents[i]->markers;

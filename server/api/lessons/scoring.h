@@ -10,20 +10,13 @@
 #define SCORING_OWN_SWINGS 5      /* fewer say nothing about a player's own spread */
 #define SCORING_OWN_SWINGS_MAX 20 /* the newest ones count */
 
-#define JUNIOR_AGE_MAX 17
-
 struct scored_student {
     struct store_student student;
     struct score_player player;
     bool unsteady; /* a balance drill needs a word; set where drills are chosen */
 };
 
-/* Whole years, to the day where the date of birth is known (UTC). With the year alone the younger of the two ages it
- * may be as long as that is a junior's (protection and hours of sport go by it), the older one from then on. -1: not
- * known. */
-int scoring_age(const struct store_student *student, int64_t now);
-
-/* The student as kept now: sex, age, what hurts. A junior of unknown age counts as 17. */
+/* The student as kept now: sex, age, what hurts. */
 void scoring_player(const struct store_student *student, int64_t now, struct score_player *out);
 
 /* Reads the call's student. False and already answered when that fails. */

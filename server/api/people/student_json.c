@@ -8,6 +8,7 @@
 #include "api/frame/answer.h"
 #include "api/lessons/scoring.h"
 #include "api/people/consent_read.h"
+#include "wire/report/player.h"
 
 #define TENDENCIES_MAX 2000
 
@@ -204,7 +205,7 @@ static void read_young(struct body *body, struct store_student *student)
 {
     bool told = student->junior;
     const bool given = body_has(body, "junior") && body_bool(body, "junior", false, &told);
-    const int age = scoring_age(student, body->call->now);
+    const int age = player_age(student->birth_date, student->birth_year, body->call->now);
     if (body->failed) {
         return;
     }

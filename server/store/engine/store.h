@@ -11,6 +11,7 @@
 
 #include "base/arena.h"
 #include "base/ids.h"
+#include "base/times.h"
 
 #define STORE_CHECKED __attribute__((warn_unused_result))
 #define STORE_HASH 32 /* bytes of a SHA-256 */

@@ -2,13 +2,11 @@
 #include "wire/json/out.h"
 
 #include <math.h>
-#include <sodium.h>
 #include <stdint.h>
 #include <string.h>
 
 #define FIRST_CAPACITY ((size_t)16 << 10)
 #define SINK_CAPACITY ((size_t)64 << 10) /* text handed on at once */
-#define BASE64_PIECE ((size_t)3 << 10)   /* bytes; whole groups of three, so that the pieces join */
 #define ESCAPE_MAX 6                     /* bytes of one escaped character */
 
 void json_out_start(struct json_out *out, struct arena *arena)
@@ -242,32 +240,18 @@ void json_out_null(struct json_out *out, const char *key)
     value_put(out, key, "null", 4);
 }
 
-void json_out_base64(struct json_out *out, const char *key, const void *bytes, size_t size)
-{
-    const unsigned char *at = bytes;
-    char *to = lead_in(out, key, 1);
-    if (to == NULL) {
-        return;
-    }
-    *to++ = '"';
-    wrote(out, to);
-    while (size > 0) {
-        const size_t piece = size < BASE64_PIECE ? size : BASE64_PIECE;
-        to = room(out, BASE64_PIECE / 3 * 4 + 1);
-        if (to == NULL) {
-            return;
-        }
-        (void)sodium_bin2base64(to, BASE64_PIECE / 3 * 4 + 1, at, piece, sodium_base64_VARIANT_ORIGINAL);
-        wrote(out, to + strlen(to));
-        at += piece;
-        size -= piece;
-    }
-    close_mark(out, '"');
-}
-
 void json_out_raw(struct json_out *out, const char *key, const char *json, size_t length)
 {
     value_put(out, key, json, length);
+}
+
+void json_out_more(struct json_out *out, const char *json, size_t length)
+{
+    char *to = room(out, length);
+    if (to != NULL) {
+        memcpy(to, json, length);
+        wrote(out, to + length);
+    }
 }
 
 char *json_out_finish(struct json_out *out, size_t *length)

@@ -36,10 +36,12 @@ void json_out_number(struct json_out *out, const char *key, double value, int de
 bool json_out_as_read(double value, int decimals, double *out);
 void json_out_bool(struct json_out *out, const char *key, bool value);
 void json_out_null(struct json_out *out, const char *key);
-/* Bytes as base64 text. */
+/* Bytes as base64 text (base64.c). */
 void json_out_base64(struct json_out *out, const char *key, const void *bytes, size_t size);
 /* A value that is JSON already, as it was stored; not looked at. */
 void json_out_raw(struct json_out *out, const char *key, const char *json, size_t length);
+/* More of the value that json_out_raw began. */
+void json_out_more(struct json_out *out, const char *json, size_t length);
 
 /* The finished text, ended by a NUL that *length does not count; lives as long as the arena. */
 char *json_out_finish(struct json_out *out, size_t *length);

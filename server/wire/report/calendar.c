@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/ids.h"
+#include "base/times.h"
 
 #define DAY_MS INT64_C(86400000)
 

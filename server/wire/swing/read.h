@@ -8,7 +8,7 @@
 #include <stdint.h>
 
 #include "base/arena.h"
-#include "base/ids.h"
+#include "base/times.h"
 #include "core/motion/motion.h"
 #include "core/swing.h"
 #include "wire/json/error.h"
