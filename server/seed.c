@@ -8,7 +8,7 @@
 
 #include "base/embed.h"
 #include "store/club/audit.h"
-#include "store/club/standard.h"
+#include "store/club/version.h"
 #include "store/practice/drill.h"
 
 static const struct embedded_file *file_named(const char *name)
@@ -69,8 +69,9 @@ enum store_status seed_standard_and_drills(struct store_db *db, int64_t now, int
     if (file == NULL) {
         return STORE_ERROR;
     }
-    struct store_standard standard = {.label = "default", .json = (const char *)file->data, .created = now};
-    enum store_status status = store_standard_insert(db, &standard, 0);
+    struct store_version standard = {
+        .label = "default", .json = (const char *)file->data, .json_size = file->size, .created = now};
+    enum store_status status = store_version_insert(db, STORE_STANDARD, &standard, 0);
     int count = 0;
     if (status == STORE_OK) {
         status = drills_hand(db, now, store_drill_insert, &count);

@@ -10,7 +10,7 @@
 #include <unistd.h>
 
 #include "store/club/audit.h"
-#include "store/club/standard.h"
+#include "store/club/version.h"
 #include "store/engine/parts.h"
 #include "store/engine/query.h"
 #include "store/lessons/lesson.h"
@@ -194,8 +194,8 @@ static inline enum store_status make_homework(struct store_db *db, const char *s
 
 static inline enum store_status make_standard(struct store_db *db, int64_t base)
 {
-    struct store_standard standard = {.label = "default", .json = "{\"ranges\":[]}", .created = NOW};
-    return store_standard_insert(db, &standard, base);
+    struct store_version standard = {.label = "default", .json = "{\"ranges\":[]}", .json_size = 13, .created = NOW};
+    return store_version_insert(db, STORE_STANDARD, &standard, base);
 }
 
 #endif

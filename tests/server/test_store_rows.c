@@ -3,9 +3,9 @@
 
 #include "store/club/club.h"
 #include "store/club/overview.h"
+#include "store/club/version.h"
 #include "store/engine/idempotency.h"
 #include "store/engine/running.h"
-#include "store/lessons/markers.h"
 #include "store/lessons/note.h"
 #include "store/people/device.h"
 #include "store_fixture.h"
@@ -302,17 +302,17 @@ Test(store_rows, marker_files_keep_what_stands_beside_them)
 
 Test(store_rows, marker_maps_have_versions)
 {
-    struct store_markers map = {.json = "{\"a\":1}", .json_size = 7, .created = NOW};
-    struct store_markers out;
+    struct store_version map = {.json = "{\"a\":1}", .json_size = 7, .created = NOW};
+    struct store_version out;
     strcpy(map.created_by, coach);
-    cr_assert_eq(store_markers_current(f.db, f.arena, &out), STORE_NOT_FOUND);
-    cr_assert_eq(store_markers_insert(f.db, &map, 2), STORE_STALE);
-    cr_assert_eq(store_markers_insert(f.db, &map, STORE_MARKERS_FIRST), STORE_OK);
+    cr_assert_eq(store_version_current(f.db, STORE_MARKERS, f.arena, &out), STORE_NOT_FOUND);
+    cr_assert_eq(store_version_insert(f.db, STORE_MARKERS, &map, 2), STORE_STALE);
+    cr_assert_eq(store_version_insert(f.db, STORE_MARKERS, &map, 1), STORE_OK);
     cr_assert_eq(map.number, 2);
-    cr_assert_eq(store_markers_insert(f.db, &map, STORE_MARKERS_FIRST), STORE_STALE);
+    cr_assert_eq(store_version_insert(f.db, STORE_MARKERS, &map, 1), STORE_STALE);
     map.json = "{\"b\":2}";
-    cr_assert_eq(store_markers_insert(f.db, &map, 2), STORE_OK);
-    cr_assert_eq(store_markers_current(f.db, f.arena, &out), STORE_OK);
+    cr_assert_eq(store_version_insert(f.db, STORE_MARKERS, &map, 2), STORE_OK);
+    cr_assert_eq(store_version_current(f.db, STORE_MARKERS, f.arena, &out), STORE_OK);
     cr_assert_eq(out.number, 3);
     cr_assert_str_eq(out.json, "{\"b\":2}");
     cr_assert_eq(out.json_size, 7);
@@ -595,7 +595,7 @@ Test(store_rows, drills_and_standards)
 {
     struct store_drill drill;
     struct store_drill_list drills;
-    struct store_standard standard;
+    struct store_version standard;
     int64_t number;
     cr_assert_eq(make_drill(f.db, "steps"), STORE_OK);
     cr_assert_eq(store_drill_get(f.db, "steps", f.arena, &drill), STORE_OK);
@@ -611,9 +611,9 @@ Test(store_rows, drills_and_standards)
     cr_assert_eq(make_standard(f.db, 1), STORE_OK);
     cr_assert_eq(make_standard(f.db, 1), STORE_STALE);
     cr_assert_eq(make_standard(f.db, -1), STORE_OK);
-    cr_assert_eq(store_standard_current_number(f.db, &number), STORE_OK);
+    cr_assert_eq(store_version_number(f.db, STORE_STANDARD, &number), STORE_OK);
     cr_assert_eq(number, 3);
-    cr_assert_eq(store_standard_current(f.db, f.arena, &standard), STORE_OK);
+    cr_assert_eq(store_version_current(f.db, STORE_STANDARD, f.arena, &standard), STORE_OK);
     cr_assert_eq(standard.number, 3);
     cr_assert_str_eq(standard.json, "{\"ranges\":[]}");
 }

@@ -4,7 +4,7 @@
 
 #include "api/club/handlers.h"
 #include "api/frame/call.h"
-#include "store/club/standard.h"
+#include "store/club/version.h"
 #include "store/engine/running.h"
 
 #define LEAST_FREE ((int64_t)16 << 20)     /* a swing of the greatest size, in the log and in the file */
@@ -24,7 +24,7 @@ static const char *hindrance(const struct call *call)
     if (atomic_load(&call->api->refusing)) {
         return "The server is stopping.";
     }
-    if (call->db == NULL || store_standard_current_number(call->db, &number) != STORE_OK) {
+    if (call->db == NULL || store_version_number(call->db, STORE_STANDARD, &number) != STORE_OK || number == 0) {
         return "The club's file can't be read.";
     }
     store_measure(call->api->store, &metrics);

@@ -5,7 +5,7 @@
 
 #include "api/frame/call.h"
 #include "api/practice/drill_row.h"
-#include "store/club/standard.h"
+#include "store/club/version.h"
 #include "wire/rules/standard_read.h"
 
 static void rules_free(struct rules_cache *rules)
@@ -18,11 +18,11 @@ static void rules_free(struct rules_cache *rules)
 
 static bool read_standard(struct rules_cache *rules, struct store_db *db)
 {
-    struct store_standard row;
+    struct store_version row;
     struct wire_error error;
     struct standard *standard = arena_alloc(rules->arena, sizeof *standard);
-    if (standard == NULL || store_standard_current(db, rules->arena, &row) != STORE_OK ||
-        !standard_read(row.json, strlen(row.json), rules->arena, standard, &error)) {
+    if (standard == NULL || store_version_current(db, STORE_STANDARD, rules->arena, &row) != STORE_OK ||
+        !standard_read(row.json, row.json_size, rules->arena, standard, &error)) {
         return false;
     }
     rules->number = row.number;
