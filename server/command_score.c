@@ -105,7 +105,7 @@ static void score_one(const struct score_run *run, int index, struct score_outpu
         output->text = named;
     }
     if (run->drawings >= 0) {
-        (void)score_draw(run->drawings, path, &document->swing, output);
+        (void)score_draw(run->drawings, path, &document->swing, run->options->language, output);
     }
 }
 
@@ -123,7 +123,7 @@ static void score_lesson(const struct score_run *run, struct score_output *outpu
         return;
     }
     for (int i = 0; run->drawings >= 0 && i < count; i++) {
-        (void)score_draw(run->drawings, run->files.paths[i], &documents[i]->swing, output);
+        (void)score_draw(run->drawings, run->files.paths[i], &documents[i]->swing, run->options->language, output);
     }
 }
 
@@ -278,7 +278,7 @@ int command_score(int argc, char **argv)
 {
     struct score_output output = output_start();
     const char **words = output.arena == NULL ? NULL : arena_alloc(output.arena, (size_t)argc * sizeof *words + 1);
-    if (words == NULL) {
+    if (words == NULL || !words_load()) {
         (void)fputs("leadside score: memory is short\n", stderr);
         arena_free(output.arena);
         return 1;

@@ -15,7 +15,7 @@ struct score_options {
     int jobs;                        /* 1...SCORE_JOBS_MAX */
     const char *svg;                 /* the directory for drawings; NULL = none asked for */
     const char *markers;             /* the file of a marker map; NULL = the default map */
-    const struct language *language; /* of the readable report; NULL = English */
+    const struct language *language; /* of the readable report and the drawings; NULL = English */
     struct score_player player;
     struct swing_reading reading; /* what stands beside marker files; its map is not read yet */
     int word_count;               /* files and directories, as named */
@@ -57,6 +57,7 @@ bool score_draw_names(const struct score_files *files, struct score_output *outp
 
 /* Draws a swing's motion into <stem>-speeds.svg and <stem>-hands.svg of an open directory; a swing without motion data
  * is only told of. False after a complaint. */
-bool score_draw(int directory, const char *path, const struct swing *swing, struct score_output *output);
+bool score_draw(int directory, const char *path, const struct swing *swing, const struct language *language,
+                struct score_output *output);
 
 #endif

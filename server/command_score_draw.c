@@ -103,9 +103,11 @@ static bool drawing_write(int directory, const char *name, const char *text, siz
     return true;
 }
 
-bool score_draw(int directory, const char *path, const struct swing *swing, struct score_output *output)
+bool score_draw(int directory, const char *path, const struct swing *swing, const struct language *language,
+                struct score_output *output)
 {
     struct arena *arena = output->arena;
+    const struct speaker say = {arena, language};
     if (swing->motion == NULL) {
         const char *all =
             arena_printf(arena, "%sleadside score: %s: has no motion data to draw\n", output->errors, path);
@@ -120,9 +122,9 @@ bool score_draw(int directory, const char *path, const struct swing *swing, stru
         return score_complain(output, path, "memory is short");
     }
     size_t length = 0;
-    const char *speeds = draw_speeds(swing->motion, stem, arena, &length);
+    const char *speeds = draw_speeds(swing->motion, stem, &say, &length);
     bool good = drawing_write(directory, arena_printf(arena, "%s-speeds.svg", stem), speeds, length, output);
     const char *hands = draw_hands(swing->motion, &measures.items[MEASURE_ORDER_BACK],
-                                   &measures.items[MEASURE_ORDER_DOWN], stem, arena, &length);
+                                   &measures.items[MEASURE_ORDER_DOWN], stem, &say, &length);
     return drawing_write(directory, arena_printf(arena, "%s-hands.svg", stem), hands, length, output) && good;
 }

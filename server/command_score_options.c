@@ -21,7 +21,7 @@ const char usage_score[] =
     "  --sex, --age, --pain  choose the ranges, the drills and the cautions\n"
     "  --svg     draws the motion of every swing that has it: DIR/NAME-speeds.svg and DIR/NAME-hands.svg\n"
     "  --jobs    scores so many files at a time, 1 to 64; the output keeps their order\n"
-    "  --language  of the readable report: en (as without it) or de; drawings are English\n"
+    "  --language  of the readable report and the drawings: en (as without it) or de\n"
     "Of marker files, which don't say it themselves:\n"
     "  --hand    which way the player swings\n"
     "  --target, --up  the file's axis toward the target and the upright one: +x -x +y -y +z -z\n"

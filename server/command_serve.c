@@ -17,6 +17,7 @@
 #include "seed.h"
 #include "store/engine/ledger.h"
 #include "store/open.h"
+#include "words/words.h"
 
 /* Files and the like that are not connections: for the whole, and for each thread (two of SQLite's, two of epoll's,
  * one for a moment). */
@@ -293,7 +294,7 @@ static bool start(struct running *running, const struct options *options, char *
     snprintf(error, error_size, "memory is short");
     running->passwords = password_pool_new(NULL, 0);
     running->throttle = make_throttle(options);
-    if (running->passwords == NULL || running->throttle == NULL) {
+    if (running->passwords == NULL || running->throttle == NULL || !words_load()) {
         return false;
     }
     const struct api_config api = {.store = running->store,

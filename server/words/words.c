@@ -1,4 +1,4 @@
-/* The tables are read once, when the first word is said, and sorted by key. */
+/* The tables are read once and sorted by key. */
 #include "words/words.h"
 
 #include <jansson.h>
@@ -29,9 +29,12 @@ struct language {
 static struct {
     pthread_once_t once;
     struct arena *arena;
+    bool whole;
     int count;
     struct language languages[LANGUAGES_MAX];
 } tables = {.once = PTHREAD_ONCE_INIT};
+
+static const struct language nothing = {.tag = "en"}; /* stands in while there are no tables */
 
 static int by_key(const void *a, const void *b)
 {
@@ -70,32 +73,42 @@ static bool language_read(struct language *language, json_t *root)
     return true;
 }
 
-/* Files are words/<tag>.json. Memory that is short at the start ends the program: it could say nothing. */
+/* Files are words/<tag>.json. */
 static void tables_read(void)
 {
     tables.arena = arena_new(0);
-    for (size_t i = 0; i < embedded_words_count && tables.count < LANGUAGES_MAX; i++) {
+    bool good = tables.arena != NULL;
+    for (size_t i = 0; good && i < embedded_words_count && tables.count < LANGUAGES_MAX; i++) {
         const struct embedded_file *file = &embedded_words[i];
         const char *slash = strrchr(file->name, '/');
         struct language *language = &tables.languages[tables.count++];
         memcpy(language->tag, slash == NULL ? file->name : slash + 1, 2);
         json_t *root = json_loadb((const char *)file->data, file->size, 0, NULL);
-        if (tables.arena == NULL || root == NULL || !language_read(language, root)) {
-            abort();
-        }
+        good = root != NULL && language_read(language, root);
         json_decref(root);
     }
+    tables.whole = good;
+}
+
+bool words_load(void)
+{
+    return pthread_once(&tables.once, tables_read) == 0 && tables.whole;
 }
 
 static const struct language *language_of(const char *tag, size_t length)
 {
-    (void)pthread_once(&tables.once, tables_read);
-    for (int i = 0; i < tables.count; i++) {
+    for (int i = 0; words_load() && i < tables.count; i++) {
         if (strlen(tables.languages[i].tag) == length && strncasecmp(tables.languages[i].tag, tag, length) == 0) {
             return &tables.languages[i];
         }
     }
     return NULL;
+}
+
+static const struct language *english_table(void)
+{
+    const struct language *found = language_of("en", 2);
+    return found == NULL ? &nothing : found;
 }
 
 /* The weight of a range's parameters, in thousandths; 1000 where none is said. */
@@ -115,7 +128,7 @@ static long weight_of(const char *range, size_t length)
 
 const struct language *words_language(const char *text)
 {
-    const struct language *english = language_of("en", 2);
+    const struct language *english = english_table();
     const struct language *best = NULL;
     long most = 0;
     for (const char *at = text == NULL ? "" : text; *at != '\0';) {
@@ -141,7 +154,7 @@ const char *words_tag(const struct language *language)
 static const struct message *message_of(const struct language *language, const char *key)
 {
     const struct message wanted = {.key = key};
-    const struct language *english = language_of("en", 2);
+    const struct language *english = english_table();
     const struct language *first = language == NULL ? english : language;
     const struct message *found = bsearch(&wanted, first->messages, first->count, sizeof wanted, by_key);
     return found != NULL || first == english
@@ -207,6 +220,13 @@ const char *words_say_code(const struct speaker *speaker, const char *beginning,
 {
     const char *key = arena_printf(speaker->arena, "%s%s", beginning, code);
     return key == NULL ? NULL : words_say(speaker, key, NULL);
+}
+
+const char *words_translated(const struct speaker *speaker, const char *key, const char *text)
+{
+    const struct message *message = key == NULL ? NULL : message_of(NULL, key);
+    const bool ours = text != NULL && message != NULL && strcmp(message->other, text) == 0;
+    return key == NULL ? NULL : text == NULL ? "" : ours ? words_say(speaker, key, NULL) : text;
 }
 
 const char *words_number(const struct speaker *speaker, double value, int decimals)

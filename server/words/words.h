@@ -3,9 +3,15 @@
 #ifndef LEADSIDE_WORDS_WORDS_H
 #define LEADSIDE_WORDS_WORDS_H
 
+#include <stdbool.h>
+
 #include "base/arena.h"
 
 struct language; /* a table, there as long as the program runs */
+
+/* Reads the tables, once; false when memory is too short for them. The first word said reads them too, so whoever must
+ * not be without them calls this at the start. Without them a key is said itself. */
+bool words_load(void) __attribute__((warn_unused_result));
 
 /* Who is spoken to. What is said lives in the arena, or for ever; NULL as a language is English. */
 struct speaker {
@@ -26,6 +32,10 @@ const char *words_say(const struct speaker *speaker, const char *key, ...)
     __attribute__((sentinel, warn_unused_result));
 /* The same of the key that begins so and ends in a code: "fault." and "crowding". */
 const char *words_say_code(const struct speaker *speaker, const char *beginning, const char *code)
+    __attribute__((warn_unused_result));
+
+/* A text that may be the English of a message: then in the speaker's language, else as it stands; "" of NULL. */
+const char *words_translated(const struct speaker *speaker, const char *key, const char *text)
     __attribute__((warn_unused_result));
 
 /* A number with the language's decimal mark, never -0. */

@@ -83,6 +83,29 @@ def content(checks, server, ours):
     return path
 
 
+def in_german(checks, server, ours, path):
+    """The reader's language is the phone's: the shipped drills, the minutes and the calendar's name; stamps and days stay."""
+    def asked(language):
+        seen = server.client().request("GET", path, headers={"Accept-Language": language} if language else {})
+        checks.same((seen.status, seen.header("Vary")), (200, "Accept-Language"), "%s: a cache is told on what it depends" % language)
+        return seen
+    plain, german = asked(None), asked("de-AT,de;q=0.9,en;q=0.5")
+    checks.same([asked(text).header("Content-Language") for text in (None, "de", "en, de;q=0.1", "fr, de;q=0.2, en;q=0.1", "fr", "de;q=0")],
+                ["en", "de", "en", "de", "en", "en"], "the best of our languages is taken")
+    checks.same(german.header("Content-Language"), "de", "a place's German is German")
+    drills = {item["drill"]["name"]: item for item in ours["student client"].get("/v1/me/homework").json["homework"]}
+    said = server.client().get("/words/de.json").json
+    wanted = {}
+    for name, item in drills.items():
+        key = "drill.%s." % item["drill"]["id"]
+        wanted[said[key + "name"]] = "%d Minuten.\n%s" % (item["dose"]["minutes"], said[key + "cautions"])
+    events = read(checks, german.body, "the German feed")
+    checks.same({event["SUMMARY"]: event["DESCRIPTION"] for event in events}, wanted, "drills and what to mind are told in German")
+    checks.ok("X-WR-CALNAME:Üben\r\n".encode() in german.body, "and the calendar's name")
+    days = [[(event["UID"], event["DTSTAMP"], event["DTSTART;VALUE=DATE"]) for event in read(checks, reply.body, "either")] for reply in (plain, german)]
+    checks.same(days[0], days[1], "the days are the same")
+
+
 def odd_words(checks, server, head, ours):
     """A club's own drill with every sign that has a meaning, given and read back."""
     name = "Half; quarter, \\whole\\ – swinging „slow“ üüüüüüüüüü"
@@ -138,6 +161,7 @@ def main():
     head = server.sign_in()
     ours = support.one_of_everything(server, head)
     old = content(checks, server, ours)
+    in_german(checks, server, ours, old)
     path = odd_words(checks, server, head, ours)
     ends(checks, server, head, ours, old, path)
     server.end()

@@ -111,9 +111,9 @@ void fuzz_check_motion(const struct motion_summary *motion, const struct report 
     check_events(motion);
     check_curves(motion);
     const struct measure *items = report->measures.items;
-    const char *speeds = draw_speeds(motion, "fuzz <&>", arena, &length);
+    const char *speeds = draw_speeds(motion, "fuzz <&>", &(struct speaker){arena, NULL}, &length);
     check_drawing(speeds, length);
-    const char *hands =
-        draw_hands(motion, &items[MEASURE_ORDER_BACK], &items[MEASURE_ORDER_DOWN], "fuzz <&>", arena, &length);
+    const char *hands = draw_hands(motion, &items[MEASURE_ORDER_BACK], &items[MEASURE_ORDER_DOWN], "fuzz <&>",
+                                   &(struct speaker){arena, NULL}, &length);
     check_drawing(hands, length);
 }

@@ -186,7 +186,7 @@ Test(draw_speeds, marks_every_peak_and_checkpoint_by_name)
     arena = arena_new(0);
     struct motion_summary motion = invented();
     size_t length;
-    char *text = draw_speeds(&motion, "sunday", arena, &length);
+    char *text = draw_speeds(&motion, "sunday", &(struct speaker){arena, NULL}, &length);
     check_drawing("speeds", text, length);
     cr_assert_not_null(strstr(text, ">How fast each part turns: sunday<"));
     static const char *const said[] = {">pelvis<",
@@ -223,7 +223,7 @@ Test(draw_speeds, sets_a_ring_on_its_curve_at_the_peaks_time)
     arena = arena_new(0);
     struct motion_summary motion = invented();
     size_t length;
-    char *text = draw_speeds(&motion, "x", arena, &length);
+    char *text = draw_speeds(&motion, "x", &(struct speaker){arena, NULL}, &length);
     static const char *const rings[] = {"<circle class=\"dot purple\"", "<circle class=\"dot sky\"",
                                         "<circle class=\"dot orange\"", "<circle class=\"dot ink\""};
     static const char *const formats[] = {
@@ -254,7 +254,7 @@ Test(draw_speeds, leaves_out_what_is_not_known_and_says_so)
     motion.curve_known[MOTION_CLUB] = motion.peaks[MOTION_CLUB].found = false;
     motion.has_club = motion.events[CHECKPOINT_IMPACT].found = false;
     motion.peaks[MOTION_CHEST].found = false;
-    char *text = draw_speeds(&motion, "x", arena, &length);
+    char *text = draw_speeds(&motion, "x", &(struct speaker){arena, NULL}, &length);
     check_drawing("speeds-without-club", text, length);
     cr_assert_null(strstr(text, ">club<"));
     cr_assert_not_null(strstr(text, ">no clear peak<"));
@@ -262,7 +262,7 @@ Test(draw_speeds, leaves_out_what_is_not_known_and_says_so)
     cr_assert_not_null(strstr(text, ">Time from the hands&#39; low point (s)<"));
     cr_assert_eq(count_of(text, "<circle"), 2);
     motion = (struct motion_summary){.rate_hz = 240};
-    text = draw_speeds(&motion, "x", arena, &length);
+    text = draw_speeds(&motion, "x", &(struct speaker){arena, NULL}, &length);
     check_drawing("speeds-empty", text, length);
     cr_assert_not_null(strstr(text, "Nothing to draw"));
     arena_free(arena);
@@ -277,7 +277,7 @@ Test(draw_hands, shows_both_ways_with_their_index_in_words)
     invent_path(&motion.paths[MOTION_DOWN], false, 1.3);
     struct measure back = {.observed = true, .value = 0.6, .sd_random = 0.03, .sd_systematic = 0.04};
     struct measure down = {.observed = true, .value = 0.09, .sd_random = 0.05};
-    char *text = draw_hands(&motion, &back, &down, "sunday", arena, &length);
+    char *text = draw_hands(&motion, &back, &down, "sunday", &(struct speaker){arena, NULL}, &length);
     check_drawing("hands", text, length);
     static const char *const said[] = {">going back<",
                                        ">coming down<",
@@ -292,15 +292,50 @@ Test(draw_hands, shows_both_ways_with_their_index_in_words)
     motion.paths[MOTION_DOWN].count = 0;
     back.value = -0.6;
     invent_path(&motion.paths[MOTION_BACK], true, 0.5);
-    text = draw_hands(&motion, &back, &down, "x", arena, &length);
+    text = draw_hands(&motion, &back, &down, "x", &(struct speaker){arena, NULL}, &length);
     check_drawing("hands-lift-first", text, length);
     cr_assert_not_null(strstr(text, "-0.60 ± 0.10. Lift came before turn."));
     cr_assert_not_null(strstr(text, "Coming down: the order index could not be measured."));
     cr_assert_null(strstr(text, ">coming down<"));
     motion.paths[MOTION_BACK].count = 0;
-    text = draw_hands(&motion, &back, &down, "x", arena, &length);
+    text = draw_hands(&motion, &back, &down, "x", &(struct speaker){arena, NULL}, &length);
     check_drawing("hands-empty", text, length);
     cr_assert_not_null(strstr(text, "Nothing to draw"));
+    arena_free(arena);
+}
+
+Test(draw, speaks_german_with_the_same_lines)
+{
+    static const char *const speeds[] = {">Wie schnell sich jeder Teil dreht: sonntag<",
+                                         ">Becken<",
+                                         ">480°/s, 92 ms davor<",
+                                         ">Schaft waagr. ab<",
+                                         ">Zeit ab dem Treffmoment (s)<",
+                                         ">0,4<",
+                                         "in der üblichen Reihenfolge.</desc>"};
+    static const char *const hands[] = {">Rückschwung: Folgemaß +0,60 ± 0,10. Das Drehen kam vor dem Heben.<",
+                                        ">Abschwung: Das Folgemaß ließ sich nicht messen.<", ">zurück<"};
+    arena = arena_new(0);
+    struct motion_summary motion = invented();
+    const struct measure back = {.observed = true, .value = 0.6, .sd_random = 0.03, .sd_systematic = 0.04};
+    const struct measure none = {.observed = false};
+    const struct speaker english = {arena, NULL};
+    const struct speaker german = {arena, words_language("de")};
+    size_t length;
+    invent_path(&motion.paths[MOTION_BACK], true, 2.0);
+    char *plain = draw_speeds(&motion, "sonntag", &english, &length);
+    char *text = draw_speeds(&motion, "sonntag", &german, &length);
+    check_drawing("speeds-german", text, length);
+    for (size_t i = 0; i < sizeof speeds / sizeof *speeds; i++) {
+        cr_assert_not_null(strstr(text, speeds[i]), "%s", speeds[i]);
+    }
+    cr_assert_eq(count_of(text, "<path"), count_of(plain, "<path"));
+    cr_assert_null(strstr(text, "level"));
+    text = draw_hands(&motion, &back, &none, "sonntag", &german, &length);
+    check_drawing("hands-german", text, length);
+    for (size_t i = 0; i < sizeof hands / sizeof *hands; i++) {
+        cr_assert_not_null(strstr(text, hands[i]), "%s", hands[i]);
+    }
     arena_free(arena);
 }
 
@@ -313,7 +348,7 @@ Test(draw_hands, draws_the_way_down_back_to_where_the_way_back_began)
     size_t length;
     invent_path(&motion.paths[MOTION_BACK], true, 2.0);
     invent_path(&motion.paths[MOTION_DOWN], false, 1.5);
-    char *text = draw_hands(&motion, &none, &none, "x", arena, &length);
+    char *text = draw_hands(&motion, &none, &none, "x", &(struct speaker){arena, NULL}, &length);
     double from[2];
     place_of(text, "<path class=\"line ink\"", "<path class=\"line ink\" stroke-dasharray=\"none\" d=\"M%lf %lf",
              &from[0], &from[1]);
@@ -353,7 +388,7 @@ Test(draw, escapes_any_name)
     struct motion_summary motion = invented();
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         size_t length;
-        char *text = draw_speeds(&motion, rows[i].name, arena, &length);
+        char *text = draw_speeds(&motion, rows[i].name, &(struct speaker){arena, NULL}, &length);
         cr_assert(well_formed(text), "%s", rows[i].name);
         cr_assert_not_null(strstr(text, rows[i].shown), "%zu: %.200s", i, strstr(text, "How fast"));
         cr_assert_null(strstr(text, "<script"));
@@ -371,19 +406,19 @@ Test(draw, is_whole_or_nothing_when_memory_is_short)
     struct measure none = {.observed = false};
     size_t length;
     invent_path(&motion.paths[MOTION_BACK], true, 2.0);
-    char *whole = draw_speeds(&motion, "x", arena, &length);
-    char *hands = draw_hands(&motion, &none, &none, "x", arena, &length);
+    char *whole = draw_speeds(&motion, "x", &(struct speaker){arena, NULL}, &length);
+    char *hands = draw_hands(&motion, &none, &none, "x", &(struct speaker){arena, NULL}, &length);
     int refused = 0;
     int made = 0;
     for (size_t limit = 64; limit < 400000; limit += limit / 20 + 16) {
         struct arena *small = arena_new(limit);
-        char *again = draw_speeds(&motion, "x", small, &length);
+        char *again = draw_speeds(&motion, "x", &(struct speaker){small, NULL}, &length);
         cr_assert(again == NULL || strcmp(again, whole) == 0, "limit %zu", limit);
         refused += again == NULL;
         made += again != NULL;
         arena_free(small);
         small = arena_new(limit);
-        again = draw_hands(&motion, &none, &none, "x", small, &length);
+        again = draw_hands(&motion, &none, &none, "x", &(struct speaker){small, NULL}, &length);
         cr_assert(again == NULL || strcmp(again, hands) == 0, "limit %zu", limit);
         arena_free(small);
     }

@@ -129,16 +129,22 @@ static bool add_library(struct served_files *files, const char *directory, char 
 
 struct served_files *files_new(const char *pose, char *error, size_t error_size)
 {
-    const size_t most = embedded_pages_count + embedded_openapi_count + LIBRARY;
+    const struct {
+        const char *place;
+        const struct embedded_file *files;
+        size_t count;
+    } built_in[] = {{"/", embedded_pages, embedded_pages_count},
+                    {"/", embedded_words, embedded_words_count},
+                    {"/v1/", embedded_openapi, embedded_openapi_count}};
+    const size_t most = embedded_pages_count + embedded_words_count + embedded_openapi_count + LIBRARY;
     struct served_files *files = calloc(1, sizeof *files + most * sizeof *files->list);
     if (files == NULL) {
         return NULL;
     }
-    for (size_t i = 0; i < embedded_pages_count; i++) {
-        add_built_in(files, "/", &embedded_pages[i]);
-    }
-    for (size_t i = 0; i < embedded_openapi_count; i++) {
-        add_built_in(files, "/v1/", &embedded_openapi[i]);
+    for (size_t k = 0; k < sizeof built_in / sizeof *built_in; k++) {
+        for (size_t i = 0; i < built_in[k].count; i++) {
+            add_built_in(files, built_in[k].place, &built_in[k].files[i]);
+        }
     }
     if (pose != NULL && !add_library(files, pose, error, error_size)) {
         files_free(files);

@@ -12,6 +12,7 @@
 #include "auth/token.h"
 #include "store/practice/calendar.h"
 #include "wire/report/calendar.h"
+#include "wire/report/words.h"
 
 #define PAST_DAYS 60    /* how far back the feed still shows practice days */
 #define LENGTH_DAYS 400 /* and how far they reach at most */
@@ -96,8 +97,8 @@ void calendar_remove(struct call *call)
 /* ---- the feed ---- */
 
 /* From the day it was given to the day of looking again; while the fix stays open, to the end of this week at least. */
-static void days_write(struct calendar_out *out, const struct call *call, const struct store_homework *homework,
-                       const struct drill *drill)
+static void days_write(struct calendar_out *out, const struct call *call, const struct speaker *say,
+                       const struct store_homework *homework, const struct drill *drill)
 {
     const int64_t week_end = homework_week_start(call->now) / DAY_MS + 6;
     const int64_t retest = homework->retest_at / DAY_MS;
@@ -106,23 +107,27 @@ static void days_write(struct calendar_out *out, const struct call *call, const 
     first = first < oldest ? oldest : first;
     int64_t last = retest > week_end ? retest : week_end;
     last = last > first + LENGTH_DAYS ? first + LENGTH_DAYS : last;
-    const char *cautions = drill->cautions == NULL ? "" : drill->cautions;
+    const char *name = words_drill(say, drill->id, "name", drill->name);
+    const char *care = words_drill(say, drill->id, "cautions", drill->cautions);
+    const char *dose = words_say(say, "calendar.dose", "n", arena_printf(call->arena, "%d", homework->minutes), NULL);
     const char *told =
-        arena_printf(call->arena, "%d minutes.%s%s", homework->minutes, *cautions == '\0' ? "" : "\n", cautions);
-    for (int64_t day = first; day <= last && told != NULL; day++) {
+        dose == NULL || care == NULL || *care == '\0' ? dose : arena_printf(call->arena, "%s\n%s", dose, care);
+    const bool whole = name != NULL && care != NULL && told != NULL;
+    for (int64_t day = first; day <= last && whole; day++) {
         if (!calendar_practice_day(homework->sessions_per_week, (int)((day + 3) % 7))) {
             continue;
         }
         const char *uid = arena_printf(call->arena, "%lld-%s@leadside", (long long)day, homework->id);
         out->text.failed = out->text.failed || uid == NULL;
         if (uid != NULL) {
-            calendar_event_add(out, &(struct calendar_event){uid, day, homework->created, drill->name, told});
+            calendar_event_add(out, &(struct calendar_event){uid, day, homework->created, name, told});
         }
     }
-    out->text.failed = out->text.failed || told == NULL;
+    out->text.failed = out->text.failed || !whole;
 }
 
-static enum store_status feed_make(struct call *call, const uint8_t hash[TOKEN_HASH], struct calendar_out *out)
+static enum store_status feed_make(struct call *call, const uint8_t hash[TOKEN_HASH], const struct speaker *say,
+                                   struct calendar_out *out)
 {
     struct store_calendar calendar;
     struct store_homework_list list;
@@ -138,14 +143,14 @@ static enum store_status feed_make(struct call *call, const uint8_t hash[TOKEN_H
     if (status != STORE_OK || rules == NULL) {
         return status != STORE_OK ? status : STORE_ERROR;
     }
-    calendar_start(out, call->arena, "Practice");
+    calendar_start(out, call->arena, words_say(say, "calendar.name", NULL));
     for (size_t i = 0; i < list.count; i++) {
         struct drill drill;
         out->text.failed = out->text.failed || homework_drill_find(call, list.items[i].drill_id, rules, &drill) == NULL;
         const bool stands_still = list.items[i].paused_at != 0 ||
                                   (!out->text.failed && homework_unworded(&list.items[i], &drill, student.pain) != 0);
         if (!out->text.failed && !stands_still) {
-            days_write(out, call, &list.items[i], &drill);
+            days_write(out, call, say, &list.items[i], &drill);
         }
     }
     rules_return(call->api, rules);
@@ -171,6 +176,7 @@ void calendar_get(struct call *call)
     uint8_t hash[TOKEN_HASH];
     struct calendar_out out;
     size_t length = 0;
+    const struct speaker say = {call->arena, words_language(exchange_header(call->exchange, "Accept-Language"))};
     if (call->db == NULL || !feed_token(call, hash)) {
         if (call->db == NULL) {
             call_problem_store(call, STORE_ERROR);
@@ -179,7 +185,7 @@ void calendar_get(struct call *call)
     }
     enum store_status status = store_read_begin(call->db); /* of an open route */
     if (status == STORE_OK) {
-        status = feed_make(call, hash, &out);
+        status = feed_make(call, hash, &say, &out);
         store_read_end(call->db);
     }
     const char *text = status == STORE_OK ? calendar_finish(&out, &length) : NULL;
@@ -188,6 +194,8 @@ void calendar_get(struct call *call)
         return;
     }
     exchange_add_header(call->exchange, "Cache-Control", "no-store, private");
+    exchange_add_header(call->exchange, "Content-Language", words_tag(say.language));
+    exchange_add_header(call->exchange, "Vary", "Accept-Language");
     exchange_add_header(call->exchange, "Content-Disposition", "inline; filename=\"practice.ics\"");
     exchange_reply(call->exchange, 200, "text/calendar; charset=utf-8", text, length);
 }

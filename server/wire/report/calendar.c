@@ -31,7 +31,7 @@ static void line_put(struct calendar_out *out, const char *line)
 /* A TEXT value (RFC 5545, 3.3.11); control characters but the line's end are left out. */
 static void value_put(struct calendar_out *out, const char *name, const char *text)
 {
-    char *line = arena_alloc(out->text.arena, strlen(name) + 2 * strlen(text) + 2);
+    char *line = text == NULL ? NULL : arena_alloc(out->text.arena, strlen(name) + 2 * strlen(text) + 2);
     if (line == NULL) {
         text_put(&out->text, NULL);
         return;

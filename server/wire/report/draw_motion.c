@@ -51,11 +51,12 @@ static double zero_time(const struct motion_summary *motion)
                                                    : 0;
 }
 
-static const char *zero_words(const struct motion_summary *motion)
+static const char *zero_words(const struct speaker *say, const struct motion_summary *motion)
 {
-    return motion->events[CHECKPOINT_IMPACT].found ? "Time from impact (s)"
-           : motion->hands_low.found               ? "Time from the hands' low point (s)"
-                                                   : "Time from the start of the record (s)";
+    const char *from = motion->events[CHECKPOINT_IMPACT].found ? "motion.impact"
+                       : motion->hands_low.found               ? "motion.hands_low"
+                                                               : "motion.start";
+    return words_say(say, "draw.time", "what", words_say(say, from, NULL), NULL);
 }
 
 static bool any_curve(const struct motion_summary *motion)
@@ -94,25 +95,24 @@ static struct plot speeds_plot(const struct motion_summary *motion)
     return plot;
 }
 
-static void speeds_axes(struct svg *svg, const struct motion_summary *motion, const struct plot *plot)
+static void speeds_axes(struct svg *svg, const struct speaker *say, const struct motion_summary *motion,
+                        const struct plot *plot)
 {
     double step = round_step(plot->y_high - plot->y_low, 7);
     for (int k = (int)round(plot->y_low / step); k <= (int)round(plot->y_high / step); k++) {
         double y = k * step;
         svg_segment(svg, SVG_GRID, plot->left, plot_y(plot, y), plot->right, plot_y(plot, y));
-        svg_words(svg, plot->left - 8, plot_y(plot, y) + 4, SMALL, SVG_END, 0,
-                  arena_printf(svg->text.arena, "%.0f", y));
+        svg_words(svg, plot->left - 8, plot_y(plot, y) + 4, SMALL, SVG_END, 0, words_number(say, y, 0));
     }
     step = round_step(plot->x_high - plot->x_low, 12);
     for (int k = (int)ceil(plot->x_low / step); k * step <= plot->x_high; k++) {
         double x = plot_x(plot, k * step);
         svg_segment(svg, SVG_GRID, x, plot->bottom, x, plot->bottom + 6);
-        svg_words(svg, x, plot->bottom + 22, SMALL, SVG_MIDDLE, 0,
-                  arena_printf(svg->text.arena, "%.*f", step < 0.1 ? 2 : 1, k == 0 ? 0 : k * step));
+        svg_words(svg, x, plot->bottom + 22, SMALL, SVG_MIDDLE, 0, words_number(say, k * step, step < 0.1 ? 2 : 1));
     }
     svg_segment(svg, SVG_LEADER, plot->left, plot_y(plot, 0), plot->right, plot_y(plot, 0));
-    svg_words(svg, (plot->left + plot->right) / 2, plot->bottom + 48, SMALL, SVG_MIDDLE, 0, zero_words(motion));
-    svg_words(svg, 26, (plot->top + plot->bottom) / 2, SMALL, SVG_MIDDLE, -90, "Turning speed (° per second)");
+    svg_words(svg, (plot->left + plot->right) / 2, plot->bottom + 48, SMALL, SVG_MIDDLE, 0, zero_words(say, motion));
+    svg_words(svg, 26, (plot->top + plot->bottom) / 2, SMALL, SVG_MIDDLE, -90, words_say(say, "draw.speed", NULL));
 }
 
 struct upright {
@@ -121,12 +121,9 @@ struct upright {
 };
 
 /* Checkpoints within the plot, and the hands' low point when it stands for impact, in the order of their times. */
-static int speeds_marks(const struct motion_summary *motion, const struct plot *plot,
+static int speeds_marks(const struct speaker *say, const struct motion_summary *motion, const struct plot *plot,
                         struct upright marks[CHECKPOINT_COUNT + 1])
 {
-    static const char *const names[CHECKPOINT_COUNT + 1] = {
-        "address", "shaft level, back",    "arm level, back",    "top",    "arm level, down", "shaft level, down",
-        "impact",  "shaft level, through", "arm level, through", "finish", "hands lowest"};
     int count = 0;
     for (int c = 0; c <= CHECKPOINT_COUNT; c++) {
         const struct motion_time *event = c < CHECKPOINT_COUNT ? &motion->events[c] : &motion->hands_low;
@@ -140,16 +137,19 @@ static int speeds_marks(const struct motion_summary *motion, const struct plot *
             marks[at] = marks[at - 1];
             at--;
         }
-        marks[at] = (struct upright){time, names[c]};
+        marks[at] = (struct upright){
+            time, words_say_code(say, "draw.mark.",
+                                 c < CHECKPOINT_COUNT ? checkpoint_name((enum checkpoint)c) : "hands_low")};
     }
     return count;
 }
 
 /* Upright lines, their names above, moved apart where the lines are close. */
-static void speeds_checkpoints(struct svg *svg, const struct motion_summary *motion, const struct plot *plot)
+static void speeds_checkpoints(struct svg *svg, const struct speaker *say, const struct motion_summary *motion,
+                               const struct plot *plot)
 {
     struct upright marks[CHECKPOINT_COUNT + 1];
-    int count = speeds_marks(motion, plot, marks);
+    int count = speeds_marks(say, motion, plot, marks);
     double next = 0;
     for (int i = 0; i < count; i++) {
         double x = plot_x(plot, marks[i].time);
@@ -205,8 +205,8 @@ static int speeds_tags(const struct motion_summary *motion, const struct plot *p
     return count;
 }
 
-static void speeds_name(struct svg *svg, const struct motion_summary *motion, const struct plot *plot,
-                        const struct tag *tag)
+static void speeds_name(struct svg *svg, const struct speaker *say, const struct motion_summary *motion,
+                        const struct plot *plot, const struct tag *tag)
 {
     const struct motion_peak *peak = &motion->peaks[tag->segment];
     enum svg_line line = segment_lines[tag->segment];
@@ -214,26 +214,25 @@ static void speeds_name(struct svg *svg, const struct motion_summary *motion, co
     svg_segment(svg, SVG_LEADER, tag->x, tag->y, x - 2, tag->word_y);
     svg_segment(svg, line, x, tag->word_y, x + 40, tag->word_y);
     svg_words(svg, x + 48, tag->word_y + 4, SMALL + 2, SVG_START, 0,
-              words_segment(&(struct speaker){svg->text.arena, NULL}, (enum motion_segment)tag->segment));
+              words_segment(say, (enum motion_segment)tag->segment));
     if (!peak->found) {
-        svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0, "no clear peak");
+        svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0, words_say(say, "draw.flat", NULL));
         return;
     }
     double ms = 1000 * (peak->time_s - zero_time(motion));
     svg_dot(svg, line, tag->x, tag->y);
-    const char *when = fabs(ms) < 0.5
-                           ? "at 0 ms"
-                           : arena_printf(svg->text.arena, "%.0f ms %s", fabs(round(ms)), ms > 0 ? "after" : "before");
+    const char *key = fabs(ms) < 0.5 ? "draw.peak.same" : ms > 0 ? "draw.peak.after" : "draw.peak.before";
     svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0,
-              when == NULL ? NULL : arena_printf(svg->text.arena, "%.0f°/s, %s", peak->speed_deg_s, when));
+              words_say(say, key, "speed", words_number(say, peak->speed_deg_s, 0), "lag",
+                        words_number(say, fabs(ms), 0), NULL));
 }
 
-static void speeds_body(struct svg *svg, const struct motion_summary *motion)
+static void speeds_body(struct svg *svg, const struct speaker *say, const struct motion_summary *motion)
 {
     struct plot plot = speeds_plot(motion);
     struct tag tags[MOTION_SEGMENT_COUNT];
-    speeds_axes(svg, motion, &plot);
-    speeds_checkpoints(svg, motion, &plot);
+    speeds_axes(svg, say, motion, &plot);
+    speeds_checkpoints(svg, say, motion, &plot);
     for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
         if (motion->curve_known[s]) {
             speeds_curve(svg, motion, &plot, s);
@@ -241,31 +240,22 @@ static void speeds_body(struct svg *svg, const struct motion_summary *motion)
     }
     int count = speeds_tags(motion, &plot, tags);
     for (int i = 0; i < count; i++) {
-        speeds_name(svg, motion, &plot, &tags[i]);
+        speeds_name(svg, say, motion, &plot, &tags[i]);
     }
 }
 
-char *draw_speeds(const struct motion_summary *motion, const char *name, struct arena *arena, size_t *length)
+char *draw_speeds(const struct motion_summary *motion, const char *name, const struct speaker *say, size_t *length)
 {
     struct svg svg;
-    const char *title = arena_printf(arena, "How fast each part turns: %s", name);
-    const char *order = words_sequence(&(struct speaker){arena, NULL}, motion);
-    const char *story =
-        order == NULL
-            ? NULL
-            : arena_printf(arena,
-                           "Turning speed of the pelvis, the chest, the lead arm and the club over time, with "
-                           "the checkpoints as upright lines. %s",
-                           order);
-    svg_start(&svg, arena, SPEEDS_WIDTH, SPEEDS_HEIGHT, title, story);
+    const char *title = words_say(say, "draw.speeds", "name", name, NULL);
+    const char *story = words_say(say, "draw.speeds.story", "order", words_sequence(say, motion), NULL);
+    svg_start(&svg, say->arena, SPEEDS_WIDTH, SPEEDS_HEIGHT, title, story);
     svg_words(&svg, 26, 36, LARGE, SVG_START, 0, title);
     if (any_curve(motion)) {
-        svg_words(&svg, 26, 58, SMALL, SVG_START, 0,
-                  "Rings: where each part is fastest up to impact. Pelvis and chest count + toward the target.");
-        speeds_body(&svg, motion);
+        svg_words(&svg, 26, 58, SMALL, SVG_START, 0, words_say(say, "draw.speeds.key", NULL));
+        speeds_body(&svg, say, motion);
     } else {
-        svg_words(&svg, 26, 80, SMALL + 2, SVG_START, 0,
-                  "Nothing to draw: the record does not show the swing's turning.");
+        svg_words(&svg, 26, 80, SMALL + 2, SVG_START, 0, words_say(say, "draw.speeds.none", NULL));
     }
     return svg_finish(&svg, length);
 }
@@ -315,23 +305,23 @@ static void plot_widen(struct plot *plot, const struct progress *path)
     }
 }
 
-static void hands_axes(struct svg *svg, const struct plot *plot)
+static void hands_axes(struct svg *svg, const struct speaker *say, const struct plot *plot)
 {
     for (int k = 0; k <= 4; k++) {
         double x = plot_x(plot, k / 4.0);
         double y = plot_y(plot, k / 4.0);
-        const char *text = arena_printf(svg->text.arena, "%d %%", 25 * k);
+        const char *text = arena_printf(say->arena, "%d %%", 25 * k);
         svg_segment(svg, SVG_GRID, x, plot->bottom, x, plot->top);
         svg_segment(svg, SVG_GRID, plot->left, y, plot->right, y);
         svg_words(svg, x, plot->bottom + 20, SMALL, SVG_MIDDLE, 0, text);
         svg_words(svg, plot->left - 8, y + 4, SMALL, SVG_END, 0, text);
     }
     svg_segment(svg, SVG_MARK, plot_x(plot, 0), plot_y(plot, 0), plot_x(plot, 1), plot_y(plot, 1));
-    svg_words(svg, plot_x(plot, 0.80) - 6, plot_y(plot, 0.80) - 6, SMALL, SVG_MIDDLE, -45, "turn and lift together");
+    svg_words(svg, plot_x(plot, 0.80) - 6, plot_y(plot, 0.80) - 6, SMALL, SVG_MIDDLE, -45,
+              words_say(say, "draw.together", NULL));
     svg_words(svg, (plot->left + plot->right) / 2, plot->bottom + 46, SMALL, SVG_MIDDLE, 0,
-              "Turn of the hands about the shoulders (share of the way from address to the top)");
-    svg_words(svg, 26, (plot->top + plot->bottom) / 2, SMALL, SVG_MIDDLE, -90,
-              "Height of the hands (share of the way)");
+              words_say(say, "draw.turn", NULL));
+    svg_words(svg, 26, (plot->top + plot->bottom) / 2, SMALL, SVG_MIDDLE, -90, words_say(say, "draw.height", NULL));
 }
 
 /* How far a path lies below the diagonal, on average; + = below. */
@@ -374,21 +364,23 @@ static void hands_path(struct svg *svg, const struct plot *plot, const struct pr
     svg_words(svg, word_x + 48, word_y, SMALL + 2, SVG_START, 0, name);
 }
 
-/* "Going back: order index +0.59 ± 0.14. Turn came first." */
-static const char *order_words(struct arena *arena, const char *phase, const struct measure *order, const char *first,
-                               const char *other)
+/* "Going back: order index +0.59 ± 0.14. Turn came before lift."; first and other: keys of what a sign means. */
+static const char *order_words(const struct speaker *say, const char *phase, const struct measure *order,
+                               const char *first, const char *other)
 {
+    const char *way = words_say(say, phase, NULL);
     if (!order->observed) {
-        return arena_printf(arena, "%s: the order index could not be measured.", phase);
+        return words_say(say, "draw.order.none", "way", way, NULL);
     }
     double error = CODES_SURE * measure_sd(order);
-    const char *verdict = order->value > error    ? first
-                          : order->value < -error ? other
-                                                  : "Too close to tell which came first.";
-    return arena_printf(arena, "%s: order index %+.2f ± %.2f. %s", phase, order->value, fmax(0.01, error), verdict);
+    const char *verdict = order->value > error ? first : order->value < -error ? other : "draw.order.close";
+    const char *index = words_number(say, order->value, 2);
+    return words_say(say, "draw.order", "way", way, "value",
+                     index == NULL ? NULL : arena_printf(say->arena, "%s%s", order->value >= 0 ? "+" : "", index),
+                     "error", words_number(say, fmax(0.01, error), 2), "verdict", words_say(say, verdict, NULL), NULL);
 }
 
-static void hands_body(struct svg *svg, const struct motion_summary *motion)
+static void hands_body(struct svg *svg, const struct speaker *say, const struct motion_summary *motion)
 {
     struct plot plot = {.left = 90,
                         .right = 680,
@@ -403,39 +395,33 @@ static void hands_body(struct svg *svg, const struct motion_summary *motion)
     progress_find(&motion->paths[MOTION_BACK], true, &back);
     progress_find(&motion->paths[MOTION_DOWN], false, &down);
     if (back.count + down.count == 0) {
-        svg_words(svg, 26, 140, SMALL + 2, SVG_START, 0, "Nothing to draw: the record does not show the hands' path.");
+        svg_words(svg, 26, 140, SMALL + 2, SVG_START, 0, words_say(say, "draw.hands.none", NULL));
         return;
     }
     plot_widen(&plot, &back);
     plot_widen(&plot, &down);
-    hands_axes(svg, &plot);
+    hands_axes(svg, say, &plot);
     /* the outer path is named on its own side, the inner one on the other, so that no leader crosses a path */
     bool back_outside = down.count == 0 || fabs(path_side(&back)) >= fabs(path_side(&down));
     bool below = (back_outside ? path_side(&back) : path_side(&down)) >= 0;
-    hands_path(svg, &plot, &back, SVG_INK, "going back", below == back_outside || back.count == 0);
-    hands_path(svg, &plot, &down, SVG_ORANGE, "coming down", below != back_outside);
+    hands_path(svg, &plot, &back, SVG_INK, words_say(say, "draw.path.back", NULL),
+               below == back_outside || back.count == 0);
+    hands_path(svg, &plot, &down, SVG_ORANGE, words_say(say, "draw.path.down", NULL), below != back_outside);
 }
 
 char *draw_hands(const struct motion_summary *motion, const struct measure *back, const struct measure *down,
-                 const char *name, struct arena *arena, size_t *length)
+                 const char *name, const struct speaker *say, size_t *length)
 {
     struct svg svg;
-    const char *title = arena_printf(arena, "Turn and lift of the hands: %s", name);
-    const char *going = order_words(arena, "Going back", back, "Turn came before lift.", "Lift came before turn.");
-    const char *coming = order_words(arena, "Coming down", down, "Drop came before turn.", "Turn came before drop.");
-    const char *story = going == NULL || coming == NULL
-                            ? NULL
-                            : arena_printf(arena,
-                                           "Turn of the hands about the shoulders against their height, going back and "
-                                           "coming down. %s %s +1 is all turn, then all lift (down: all drop, then all "
-                                           "turn); 0 is both together.",
-                                           going, coming);
-    svg_start(&svg, arena, HANDS_WIDTH, HANDS_HEIGHT, title, story);
+    const char *title = words_say(say, "draw.hands", "name", name, NULL);
+    const char *going = order_words(say, "draw.back", back, "draw.order.back.turn", "draw.order.back.lift");
+    const char *coming = order_words(say, "draw.down", down, "draw.order.down.turn", "draw.order.down.lift");
+    const char *story = words_say(say, "draw.hands.story", "back", going, "down", coming, NULL);
+    svg_start(&svg, say->arena, HANDS_WIDTH, HANDS_HEIGHT, title, story);
     svg_words(&svg, 26, 36, LARGE, SVG_START, 0, title);
     svg_words(&svg, 26, 62, SMALL + 1, SVG_START, 0, going);
     svg_words(&svg, 26, 84, SMALL + 1, SVG_START, 0, coming);
-    svg_words(&svg, 26, 104, SMALL - 1, SVG_START, 0,
-              "± is about 95 %. Below the diagonal: turn first going back, drop first coming down.");
-    hands_body(&svg, motion);
+    svg_words(&svg, 26, 104, SMALL - 1, SVG_START, 0, words_say(say, "draw.hands.key", NULL));
+    hands_body(&svg, say, motion);
     return svg_finish(&svg, length);
 }

@@ -83,14 +83,6 @@ static void cell(struct sheet *sheet, const char *text, int width)
     spaces(sheet, width > columns(text, strlen(text)) ? width - columns(text, strlen(text)) : 1);
 }
 
-/* A drill's own text: in the reader's language where the drill is the house's, else as it was written. */
-static const char *drill_text(const struct sheet *sheet, const struct drill *drill, const char *field, const char *own)
-{
-    const char *key = arena_printf(sheet->arena, "drill.%s.%s", drill->id, field);
-    const char *said = key == NULL ? NULL : words_say(sheet->say, key, NULL);
-    return own == NULL || own[0] == '\0' ? "" : said == NULL || strcmp(said, key) != 0 ? said : own;
-}
-
 static void drill_tell(struct sheet *sheet, const struct practice_pick *pick)
 {
     const struct speaker *say = sheet->say;
@@ -105,14 +97,14 @@ static void drill_tell(struct sheet *sheet, const struct practice_pick *pick)
     }
     paragraph(sheet, "   ",
               words_say(say, drill->ball ? "score.drill" : "score.drill.rehearsal", "name",
-                        drill_text(sheet, drill, "name", drill->name), "how",
-                        drill_text(sheet, drill, "how_to", drill->how_to), NULL));
+                        words_drill(say, drill->id, "name", drill->name), "how",
+                        words_drill(say, drill->id, "how_to", drill->how_to), NULL));
     if (drill->feel != NULL && drill->feel[0] != '\0') {
         paragraph(sheet, "          ",
-                  words_say(say, "score.drill.feel", "feel", drill_text(sheet, drill, "feel", drill->feel), NULL));
+                  words_say(say, "score.drill.feel", "feel", words_drill(say, drill->id, "feel", drill->feel), NULL));
     }
     if (drill->cautions != NULL && drill->cautions[0] != '\0') {
-        const char *care = drill_text(sheet, drill, "cautions", drill->cautions);
+        const char *care = words_drill(say, drill->id, "cautions", drill->cautions);
         paragraph(sheet, "          ", words_say(say, "score.drill.care", "care", care, NULL));
     }
     paragraph(sheet, "          ", words_dose(say, &dose));

@@ -39,6 +39,9 @@ const char *words_scope(const struct speaker *say, const struct report *report);
 /* "start left, curve right and strike thin", as the player sees it; "" when nothing is known. */
 const char *words_flight(const struct speaker *say, const struct flight_class *flight, enum hand hand);
 
+/* One of a drill's texts ("name", "how_to", "feel", "cautions"): where the club has left the house's as it is, in the
+ * reader's language. */
+const char *words_drill(const struct speaker *say, const char *drill_id, const char *part, const char *text);
 /* How a drill is dosed: "4 sessions a week, 12 minutes each. ..." */
 const char *words_dose(const struct speaker *say, const struct dose *dose);
 

@@ -1,6 +1,11 @@
 /* Doses and cautions: what a sheet always carries, and what a junior's or a sore player's carries besides. */
 #include "wire/report/words.h"
 
+const char *words_drill(const struct speaker *say, const char *drill_id, const char *part, const char *text)
+{
+    return words_translated(say, arena_printf(say->arena, "drill.%s.%s", drill_id, part), text);
+}
+
 const char *words_dose(const struct speaker *say, const struct dose *dose)
 {
     struct arena *arena = say->arena;
