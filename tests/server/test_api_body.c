@@ -59,12 +59,12 @@ static bool values_read(struct bench *bench, const char *text, struct values *va
     if (!body_begin(&bench->body, &bench->call, keys, false)) {
         return false;
     }
-    body_text(&bench->body, "text", true, 10, &values->text);
-    body_bool(&bench->body, "flag", false, &values->flag);
-    body_integer(&bench->body, "count", false, 1, 9, &values->count);
-    body_number_clear(&bench->body, "number", -1, 1, &values->number, &values->has);
-    body_time(&bench->body, "at", false, &values->at);
-    body_uuid(&bench->body, "id", false, values->id);
+    tree_text(&bench->body.in, "text", true, 10, &values->text);
+    tree_boolean(&bench->body.in, "flag", false, &values->flag);
+    tree_integer(&bench->body.in, "count", false, 1, 9, &values->count);
+    tree_number_clear(&bench->body.in, "number", -1, 1, &values->number, &values->has);
+    tree_time(&bench->body.in, "at", false, &values->at);
+    tree_uuid(&bench->body.in, "id", false, values->id);
     return body_end(&bench->body);
 }
 
@@ -142,7 +142,7 @@ Test(body, null_and_empty_clear)
         bool given = false;
         bench_set(&bench, texts[i]);
         cr_assert(body_begin(&bench.body, &bench.call, keys, false));
-        cr_assert(body_text_clear(&bench.body, "text", 10, &kept, &given));
+        cr_assert(tree_text_clear(&bench.body.in, "text", 10, &kept, &given));
         cr_assert_null(kept);
         cr_assert(given);
         cr_assert(body_end(&bench.body));

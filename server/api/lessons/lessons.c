@@ -42,46 +42,38 @@ static enum store_status lesson_job(struct store_db *db, struct write *write)
     return status == STORE_OK ? store_report_insert(db, &gathering->report) : status;
 }
 
-/* The ids of the body's "swings": one or more, none twice. */
-static void swings_read(struct body *body, struct gathering *gathering)
+/* An id of the body's "swings": none twice. */
+static bool take_swing(struct tree *tree, int index, void *to)
 {
-    const json_t *list = json_object_get(body->json, "swings");
-    const size_t count = json_array_size(list);
-    if (body->failed) {
-        return;
+    struct gathering *gathering = to;
+    const char *id = tree_here(tree);
+    if (id == NULL || !uuid_valid(id)) {
+        return tree_refuse(tree, NULL, "an id is expected");
     }
-    if (count < 1 || count > SCORE_SWINGS_MAX) {
-        (void)body_refuse(body, "swings", "a list of 1 to %d swing ids is expected", SCORE_SWINGS_MAX);
-        return;
-    }
-    for (size_t i = 0; i < count; i++) {
-        char path[32];
-        const char *id = json_string_value(json_array_get(list, i));
-        (void)snprintf(path, sizeof path, "swings[%zu]", i);
-        if (id == NULL || !uuid_valid(id)) {
-            (void)body_refuse(body, path, "an id is expected");
-            return;
+    for (int k = 0; k < index; k++) {
+        if (strcmp(gathering->swings[k], id) == 0) {
+            return tree_refuse(tree, NULL, "the same swing twice");
         }
-        for (int k = 0; k < gathering->count; k++) {
-            if (strcmp(gathering->swings[k], id) == 0) {
-                (void)body_refuse(body, path, "the same swing twice");
-                return;
-            }
-        }
-        (void)snprintf(gathering->swings[gathering->count++], UUID_TEXT, "%s", id);
     }
+    memcpy(gathering->swings[index], id, UUID_TEXT);
+    return true;
 }
 
 static bool lesson_read(struct call *call, struct gathering *gathering)
 {
     static const char *const keys[] = {"swings", "held_at", "note", NULL};
+    static const char shape[] = "a list of 1 to 50 swing ids is expected";
+    _Static_assert(SCORE_SWINGS_MAX == 50, "the sentence says so");
     struct body body;
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    (void)body_time(&body, "held_at", false, &gathering->lesson.held_at);
-    (void)body_text(&body, "note", false, NOTE_MAX, &gathering->lesson.note);
-    swings_read(&body, gathering);
+    (void)tree_time(&body.in, "held_at", false, &gathering->lesson.held_at);
+    (void)tree_text(&body.in, "note", false, NOTE_MAX, &gathering->lesson.note);
+    if (tree_list(&body.in, "swings", false, SCORE_SWINGS_MAX, shape, take_swing, gathering, &gathering->count) &&
+        gathering->count < 1) {
+        (void)tree_refuse(&body.in, "swings", "%s", shape);
+    }
     return body_end(&body);
 }
 

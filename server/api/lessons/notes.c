@@ -74,27 +74,19 @@ void notes_list(struct call *call)
     answer_list_end(call, &out, ANSWER_NEXT(list));
 }
 
-static void read_readers(struct body *body, struct store_note *note)
+static bool take_reader(struct tree *tree, int index, void *to)
 {
-    const json_t *list = json_object_get(body->json, "readers");
-    if (list == NULL || body->failed) {
-        return;
+    struct store_note *note = to;
+    const char *name = tree_here(tree);
+    (void)index;
+    if (name != NULL && strcmp(name, "student") == 0) {
+        note->readers |= STORE_NOTE_STUDENT;
+    } else if (name != NULL && strcmp(name, "guardian") == 0) {
+        note->readers |= STORE_NOTE_GUARDIAN;
+    } else {
+        return tree_refuse_at(tree, tree->at->up, "may hold student and guardian alone");
     }
-    if (!json_is_array(list) || json_array_size(list) > 2) {
-        body_refuse(body, "readers", "must be a list of student and guardian");
-        return;
-    }
-    for (size_t i = 0; i < json_array_size(list); i++) {
-        const char *name = json_string_value(json_array_get(list, i));
-        if (name != NULL && strcmp(name, "student") == 0) {
-            note->readers |= STORE_NOTE_STUDENT;
-        } else if (name != NULL && strcmp(name, "guardian") == 0) {
-            note->readers |= STORE_NOTE_GUARDIAN;
-        } else {
-            body_refuse(body, "readers", "may hold student and guardian alone");
-            return;
-        }
-    }
+    return true;
 }
 
 static enum store_status create_job(struct store_db *db, struct write *write)
@@ -117,8 +109,8 @@ static bool note_read(struct call *call, struct store_note *note)
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    body_text(&body, "text", true, 20000, &note->text);
-    read_readers(&body, note);
+    tree_text(&body.in, "text", true, 20000, &note->text);
+    tree_list(&body.in, "readers", false, 2, "must be a list of student and guardian", take_reader, note, NULL);
     if (student.junior && note->readers != STORE_NOTE_COACHES) {
         note->readers |= STORE_NOTE_GUARDIAN;
     }

@@ -69,46 +69,47 @@ void accounts_get(struct call *call)
 
 /* ---- reading ---- */
 
+static bool take_student(struct tree *tree, int index, void *to)
+{
+    struct person *person = to;
+    const char *id = tree_here(tree);
+    if (id == NULL || !uuid_valid(id)) {
+        return tree_refuse_at(tree, tree->at->up, "entry %d must be an id", index);
+    }
+    memcpy(person->students[index], id, UUID_TEXT);
+    return true;
+}
+
 static void read_students(struct body *body, struct person *person)
 {
-    const json_t *list = json_object_get(body->json, "students");
-    if (list == NULL || body->failed) {
+    if (body->in.failed || !tree_has(&body->in, "students")) {
         return;
     }
+    _Static_assert(STUDENTS_MAX == 50, "the sentence says so");
     person->students_given = true;
     if (person->account.role != STORE_GUARDIAN) {
-        body_refuse(body, "students", "are only a guardian's");
+        tree_refuse(&body->in, "students", "are only a guardian's");
         return;
     }
-    if (!json_is_array(list) || json_array_size(list) > STUDENTS_MAX) {
-        body_refuse(body, "students", "must be a list of at most %d ids", STUDENTS_MAX);
-        return;
-    }
-    for (size_t i = 0; i < json_array_size(list); i++) {
-        const char *id = json_string_value(json_array_get(list, i));
-        if (id == NULL || !uuid_valid(id)) {
-            body_refuse(body, "students", "entry %zu must be an id", i);
-            return;
-        }
-        memcpy(person->students[person->student_count++], id, UUID_TEXT);
-    }
+    tree_list(&body->in, "students", true, STUDENTS_MAX, "must be a list of at most 50 ids", take_student, person,
+              &person->student_count);
 }
 
 static void read_role(struct body *body, struct person *person, bool required)
 {
     const char *role = NULL;
-    body_text(body, "role", required, 20, &role);
+    tree_text(&body->in, "role", required, 20, &role);
     if (role != NULL && !store_role_parse(role, &person->account.role)) {
-        body_refuse(body, "role", "must be head, coach, student or guardian");
+        tree_refuse(&body->in, "role", "must be head, coach, student or guardian");
     }
 }
 
 static void read_password(struct body *body, struct person *person)
 {
-    if (person->password != NULL && !body->failed) {
+    if (person->password != NULL && !body->in.failed) {
         enum password_fault fault = own_password_check(body->call, person->password, &person->account);
         if (fault != PASSWORD_FINE) {
-            body_refuse(body, "password", "%s", password_fault_text(fault));
+            tree_refuse(&body->in, "password", "%s", password_fault_text(fault));
         }
     }
 }
@@ -122,17 +123,17 @@ static bool read_new(struct call *call, struct person *person)
         return false;
     }
     read_role(&body, person, true);
-    body_name(&body, "sign_in", true, SIGN_IN_NAME_MAX, &account->sign_in);
-    body_name(&body, "name", true, 200, &account->name);
-    body_text(&body, "password", false, PASSWORD_LENGTH_MAX, &person->password);
-    body_uuid(&body, "student_id", false, account->student_id);
+    tree_name(&body.in, "sign_in", true, SIGN_IN_NAME_MAX, &account->sign_in);
+    tree_name(&body.in, "name", true, 200, &account->name);
+    tree_text(&body.in, "password", false, PASSWORD_LENGTH_MAX, &person->password);
+    tree_uuid(&body.in, "student_id", false, account->student_id);
     read_students(&body, person);
-    if (!body.failed && !sign_in_name_key(account->sign_in, person->key)) {
-        body_refuse(&body, "sign_in", "must not begin or end with a space");
+    if (!body.in.failed && !sign_in_name_key(account->sign_in, person->key)) {
+        tree_refuse(&body.in, "sign_in", "must not begin or end with a space");
     }
     read_password(&body, person);
-    if (!body.failed && (account->role == STORE_STUDENT) != (account->student_id[0] != '\0')) {
-        body_refuse(&body, "student_id", "must be there for a student's account, and for no other");
+    if (!body.in.failed && (account->role == STORE_STUDENT) != (account->student_id[0] != '\0')) {
+        tree_refuse(&body.in, "student_id", "must be there for a student's account, and for no other");
     }
     return body_end(&body);
 }
@@ -303,9 +304,9 @@ void accounts_create(struct call *call)
 static void read_second_factor(struct body *body, struct person *person)
 {
     bool wanted = person->account.second_factor;
-    body_bool(body, "second_factor", false, &wanted);
+    tree_boolean(&body->in, "second_factor", false, &wanted);
     if (wanted && !person->account.second_factor) {
-        body_refuse(body, "second_factor", "can only be turned on by whom it belongs to");
+        tree_refuse(&body->in, "second_factor", "can only be turned on by whom it belongs to");
     }
     person->factor_taken = person->account.second_factor && !wanted;
 }
@@ -321,13 +322,13 @@ static bool read_change(struct call *call, struct person *person)
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    body_name(&body, "name", false, 200, &account->name);
+    tree_name(&body.in, "name", false, 200, &account->name);
     read_role(&body, person, false);
     if (account->role != before && (before >= STORE_STUDENT || account->role >= STORE_STUDENT)) {
-        body_refuse(&body, "role", "can only change between head and coach");
+        tree_refuse(&body.in, "role", "can only change between head and coach");
     }
-    body_bool(&body, "disabled", false, &disabled);
-    body_bool(&body, "new_password", false, &fresh);
+    tree_boolean(&body.in, "disabled", false, &disabled);
+    tree_boolean(&body.in, "new_password", false, &fresh);
     read_second_factor(&body, person);
     read_students(&body, person);
     if (disabled != (account->disabled != 0)) {

@@ -66,8 +66,8 @@ void me_confirm(struct call *call)
     if (!body_begin(&body, call, keys, false)) {
         return;
     }
-    body_text(&body, "password", true, PASSWORD_LENGTH_MAX, &confirming->password);
-    body_text(&body, "code", false, SECOND_FACTOR_CODE_MAX, &confirming->code);
+    tree_text(&body.in, "password", true, PASSWORD_LENGTH_MAX, &confirming->password);
+    tree_text(&body.in, "code", false, SECOND_FACTOR_CODE_MAX, &confirming->code);
     if (!body_end(&body)) {
         return;
     }

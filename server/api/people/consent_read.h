@@ -6,8 +6,9 @@
 
 #define CONSENT_YEARS_MAX 20
 
-/* Not in the future (a minute of a tablet's clock aside), and no more than CONSENT_YEARS_MAX years ago. */
-bool consent_given(struct body *body, const char *path, int64_t at);
+/* Not in the future (a minute of a tablet's clock aside), and no more than CONSENT_YEARS_MAX years ago; else the member
+ * is refused. */
+bool consent_given(struct tree *tree, const char *key, int64_t at, int64_t now);
 
 /* What the audit says of it, as JSON in the arena; NULL when memory is short. */
 const char *consent_detail(struct arena *arena, const char *scope);

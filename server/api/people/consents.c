@@ -56,13 +56,13 @@ void consents_list(struct call *call)
 
 /* ---- what a consent must be ---- */
 
-bool consent_given(struct body *body, const char *path, int64_t at)
+bool consent_given(struct tree *tree, const char *key, int64_t at, int64_t now)
 {
-    if (at > body->call->now + MINUTE_MS) {
-        return body_refuse(body, path, "lies in the future");
+    if (at > now + MINUTE_MS) {
+        return tree_refuse(tree, key, "lies in the future");
     }
-    return at >= body->call->now - CONSENT_YEARS_MAX * YEAR_MS ||
-           body_refuse(body, path, "is more than %d years ago", CONSENT_YEARS_MAX);
+    return at >= now - CONSENT_YEARS_MAX * YEAR_MS ||
+           tree_refuse(tree, key, "is more than %d years ago", CONSENT_YEARS_MAX);
 }
 
 const char *consent_detail(struct arena *arena, const char *scope)
@@ -140,17 +140,18 @@ static void read_times(struct body *body, const struct store_student *student, s
 {
     const int64_t now = body->call->now;
     consent->given_at = now;
-    if (!body_time(body, "given_at", false, &consent->given_at) ||
-        !body_time(body, "expires", false, &consent->expires) || !consent_given(body, "given_at", consent->given_at)) {
+    if (!tree_time(&body->in, "given_at", false, &consent->given_at) ||
+        !tree_time(&body->in, "expires", false, &consent->expires) ||
+        !consent_given(&body->in, "given_at", consent->given_at, now)) {
         return;
     }
     if (!student->junior && consent->given_at < student->adult_from) {
-        body_refuse(body, "given_at",
+        tree_refuse(&body->in, "given_at",
                     "lies before the student was 18: what counts now is the student's own word since");
     } else if (consent->expires != 0 && consent->expires <= now) {
-        body_refuse(body, "expires", "must be later than now");
+        tree_refuse(&body->in, "expires", "must be later than now");
     } else if (consent->expires > now + CONSENT_YEARS_MAX * YEAR_MS) {
-        body_refuse(body, "expires", "must be within %d years", CONSENT_YEARS_MAX);
+        tree_refuse(&body->in, "expires", "must be within %d years", CONSENT_YEARS_MAX);
     }
 }
 
@@ -163,13 +164,13 @@ static bool give_read(struct call *call, const struct store_student *student, st
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    body_text(&body, "scope", true, 40, &scope);
+    tree_text(&body.in, "scope", true, 40, &scope);
     consent->scope = scope_named(scope);
-    if (!body.failed && consent->scope == NULL) {
-        body_refuse(&body, "scope", "must be store_pictures, share_with_club or teach_with");
+    if (!body.in.failed && consent->scope == NULL) {
+        tree_refuse(&body.in, "scope", "must be store_pictures, share_with_club or teach_with");
     }
-    body_name(&body, "by", !family, 200, &consent->said_by);
-    if (!body.failed) {
+    tree_name(&body.in, "by", !family, 200, &consent->said_by);
+    if (!body.in.failed) {
         read_times(&body, student, consent);
     }
     return body_end(&body);

@@ -98,7 +98,7 @@ void devices_create(struct call *call)
     if (!body_begin(&body, call, keys, false)) {
         return;
     }
-    body_name(&body, "name", true, 200, &device->name);
+    tree_name(&body.in, "name", true, 200, &device->name);
     if (!body_end(&body)) {
         return;
     }
@@ -152,8 +152,8 @@ void devices_update(struct call *call)
     if (!precondition_edit(call, device->version) || !body_begin(&body, call, keys, false)) {
         return;
     }
-    body_name(&body, "name", false, 200, &device->name);
-    body_bool(&body, "revoked", false, &revoked);
+    tree_name(&body.in, "name", false, 200, &device->name);
+    tree_boolean(&body.in, "revoked", false, &revoked);
     if (!body_end(&body)) {
         return;
     }

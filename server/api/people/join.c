@@ -206,10 +206,10 @@ void join_create(struct call *call)
     if (!body_begin(&body, call, keys, false)) {
         return;
     }
-    body_text(&body, "token", true, 200, &token);
-    body_text(&body, "password", true, PASSWORD_LENGTH_MAX, &password);
-    body_text(&body, "code", false, SECOND_FACTOR_CODE_MAX, &joining->code);
-    body_bool(&body, "cookie", false, &joining->cookie);
+    tree_text(&body.in, "token", true, 200, &token);
+    tree_text(&body.in, "password", true, PASSWORD_LENGTH_MAX, &password);
+    tree_text(&body.in, "code", false, SECOND_FACTOR_CODE_MAX, &joining->code);
+    tree_boolean(&body.in, "cookie", false, &joining->cookie);
     if (!body_end(&body) || !sign_in_origin(call, joining) || !account_find(call, joining, token)) {
         return;
     }

@@ -106,14 +106,14 @@ static bool change_read(struct call *call, struct password_change *change, const
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    body_text(&body, "old", true, PASSWORD_LENGTH_MAX, old);
-    body_text(&body, "new", true, PASSWORD_LENGTH_MAX, &change->fresh);
-    if (!body.failed) {
+    tree_text(&body.in, "old", true, PASSWORD_LENGTH_MAX, old);
+    tree_text(&body.in, "new", true, PASSWORD_LENGTH_MAX, &change->fresh);
+    if (!body.in.failed) {
         enum password_fault fault = own_password_check(call, change->fresh, account);
         if (fault != PASSWORD_FINE) {
-            body_refuse(&body, "new", "%s", password_fault_text(fault));
+            tree_refuse(&body.in, "new", "%s", password_fault_text(fault));
         } else if (strcmp(*old, change->fresh) == 0) {
-            body_refuse(&body, "new", "must not be the old password");
+            tree_refuse(&body.in, "new", "must not be the old password");
         }
     }
     return body_end(&body);

@@ -230,7 +230,7 @@ void second_factor_confirm(struct call *call)
     if (!body_begin(&body, call, keys, false)) {
         return;
     }
-    body_text(&body, "code", true, SECOND_FACTOR_CODE_MAX, &confirming->code);
+    tree_text(&body.in, "code", true, SECOND_FACTOR_CODE_MAX, &confirming->code);
     if (!body_end(&body) || !second_factor_may_try(call, call->principal->account_id, confirming->code)) {
         return;
     }

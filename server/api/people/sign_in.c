@@ -226,12 +226,12 @@ static bool read_sign_in(struct call *call, struct sign_in *sign_in, const char 
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    body_text(&body, "sign_in", true, SIGN_IN_NAME_MAX, &name);
-    body_text(&body, "password", true, PASSWORD_LENGTH_MAX, password);
-    body_text(&body, "code", false, SECOND_FACTOR_CODE_MAX, &sign_in->code);
-    body_bool(&body, "cookie", false, &sign_in->cookie);
-    if (!body.failed && !sign_in_name_key(name, sign_in->key)) {
-        body_refuse(&body, "sign_in", "must not begin or end with a space");
+    tree_text(&body.in, "sign_in", true, SIGN_IN_NAME_MAX, &name);
+    tree_text(&body.in, "password", true, PASSWORD_LENGTH_MAX, password);
+    tree_text(&body.in, "code", false, SECOND_FACTOR_CODE_MAX, &sign_in->code);
+    tree_boolean(&body.in, "cookie", false, &sign_in->cookie);
+    if (!body.in.failed && !sign_in_name_key(name, sign_in->key)) {
+        tree_refuse(&body.in, "sign_in", "must not begin or end with a space");
     }
     return body_end(&body);
 }

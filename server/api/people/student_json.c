@@ -1,6 +1,7 @@
 /* See student_json.h. */
 #include "api/people/student_json.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -81,69 +82,74 @@ static void read_choice(struct body *body, const char *key, bool required, const
 {
     const char *text = *out;
     if (required) {
-        body_text(body, key, true, 20, &text);
+        tree_text(&body->in, key, true, 20, &text);
     } else {
-        body_text_clear(body, key, 20, &text, NULL);
+        tree_text_clear(&body->in, key, 20, &text, NULL);
     }
-    if (body->failed) {
+    if (body->in.failed) {
         return;
     }
     if (text != NULL && strcmp(text, a) != 0 && strcmp(text, b) != 0) {
-        body_refuse(body, key, "must be %s or %s", a, b);
+        tree_refuse(&body->in, key, "must be %s or %s", a, b);
         return;
     }
     *out = text;
 }
 
+static bool take_pain(struct tree *tree, int index, void *to)
+{
+    unsigned *pain = to;
+    unsigned bit = 0;
+    const char *name = tree_here(tree);
+    (void)index;
+    if (name == NULL || !area_parse(name, &bit)) {
+        return tree_refuse(tree, NULL,
+                           "must be neck, shoulder, elbow, wrist, upper back, low back, hip, knee or ankle");
+    }
+    *pain |= bit;
+    return true;
+}
+
 static void read_pain(struct body *body, struct store_student *student)
 {
-    const json_t *list = json_object_get(body->json, "pain");
     unsigned pain = 0;
-    if (list == NULL || body->failed) {
-        return;
+    if (tree_has(&body->in, "pain") &&
+        tree_list(&body->in, "pain", true, INT_MAX, "must be a list of areas", take_pain, &pain, NULL)) {
+        student->pain = pain;
     }
-    if (!json_is_array(list)) {
-        body_refuse(body, "pain", "must be a list of areas");
-        return;
+}
+
+struct first_consent {
+    struct store_student *student;
+    int64_t now;
+};
+
+static bool take_consent(struct tree *tree, int index, void *to)
+{
+    const struct first_consent *consent = to;
+    const char *by = NULL;
+    const char *when = NULL;
+    int64_t given = consent->now;
+    (void)index;
+    if (!tree_name(tree, "by", true, 200, &by) || !tree_text(tree, "at", false, 40, &when)) {
+        return false;
     }
-    for (size_t i = 0; i < json_array_size(list); i++) {
-        const char *name = json_string_value(json_array_get(list, i));
-        unsigned bit = 0;
-        char path[32];
-        if (name == NULL || !area_parse(name, &bit)) {
-            (void)snprintf(path, sizeof path, "pain[%zu]", i);
-            body_refuse(body, path, "must be neck, shoulder, elbow, wrist, upper back, low back, hip, knee or ankle");
-            return;
-        }
-        pain |= bit;
+    if (when != NULL && !time_parse(when, &given)) {
+        return tree_refuse(tree, "at", "must be a time with its zone, like 2026-05-02T09:14:05Z");
     }
-    student->pain = pain;
+    if (consent_given(tree, "at", given, consent->now)) {
+        consent->student->consent_by = by;
+        consent->student->consent_at = given;
+    }
+    return true;
 }
 
 static void read_consent(struct body *body, struct store_student *student)
 {
     static const char *const keys[] = {"by", "at", NULL};
-    const json_t *consent = json_object_get(body->json, "consent");
-    const struct wire_at at = wire_key(NULL, "consent");
-    const char *by = NULL;
-    const char *when = NULL;
-    if (consent == NULL || json_is_null(consent) || body->failed) {
-        return;
-    }
-    if (!wire_object(consent, keys, &at, &body->error) ||
-        !wire_name(body->call->arena, consent, "by", true, 200, &by, &at, &body->error) ||
-        !wire_text(body->call->arena, consent, "at", false, 40, &when, &at, &body->error)) {
-        body->failed = true;
-        return;
-    }
-    int64_t given = body->call->now;
-    if (when != NULL && !time_parse(when, &given)) {
-        body_refuse(body, "consent.at", "must be a time with its zone, like 2026-05-02T09:14:05Z");
-        return;
-    }
-    if (consent_given(body, "consent.at", given)) {
-        student->consent_by = by;
-        student->consent_at = given;
+    struct first_consent consent = {student, body->call->now};
+    if (tree_given(&body->in, "consent")) {
+        tree_object(&body->in, "consent", true, keys, take_consent, &consent);
     }
 }
 
@@ -159,19 +165,20 @@ static void read_birth_year(struct body *body, struct store_student *student)
 {
     int year = student->birth_year;
     char text[8];
-    if (!body_has(body, "birth_year")) {
+    if (!tree_has(&body->in, "birth_year")) {
         return;
     }
-    if (json_is_null(json_object_get(body->json, "birth_year"))) {
+    if (!tree_given(&body->in, "birth_year")) {
         year = 0;
-    } else if (!body_integer(body, "birth_year", false, 1880, 2200, &year)) {
+    } else if (!tree_integer(&body->in, "birth_year", false, 1880, 2200, &year)) {
         return;
     }
     (void)snprintf(text, sizeof text, "%04d", year);
     if (year != 0 && !born_by_now(body, text)) {
-        body_refuse(body, "birth_year", "lies in the future");
+        tree_refuse(&body->in, "birth_year", "lies in the future");
     } else if (student->birth_date != NULL && year != student->birth_year) {
-        body_refuse(body, "birth_year", "must be the year of birth_date; to leave the year alone, clear birth_date");
+        tree_refuse(&body->in, "birth_year",
+                    "must be the year of birth_date; to leave the year alone, clear birth_date");
     } else {
         student->birth_year = year;
     }
@@ -183,16 +190,16 @@ static void read_birth(struct body *body, struct store_student *student)
     int year;
     int month;
     int day;
-    body_text_clear(body, "birth_date", 10, &date, NULL);
-    if (body->failed) {
+    tree_text_clear(&body->in, "birth_date", 10, &date, NULL);
+    if (body->in.failed) {
         return;
     }
     if (date != NULL && (!date_parse(date, &year, &month, &day) || year < 1880)) {
-        body_refuse(body, "birth_date", "must be a day like 2012-05-02");
+        tree_refuse(&body->in, "birth_date", "must be a day like 2012-05-02");
         return;
     }
     if (date != NULL && !born_by_now(body, date)) {
-        body_refuse(body, "birth_date", "lies in the future");
+        tree_refuse(&body->in, "birth_date", "lies in the future");
         return;
     }
     student->birth_date = date;
@@ -204,19 +211,19 @@ static void read_birth(struct body *body, struct store_student *student)
 static void read_young(struct body *body, struct store_student *student)
 {
     bool told = student->junior;
-    const bool given = body_has(body, "junior") && body_bool(body, "junior", false, &told);
+    const bool given = tree_has(&body->in, "junior") && tree_boolean(&body->in, "junior", false, &told);
     const int age = player_age(student->birth_date, student->birth_year, body->call->now);
-    if (body->failed) {
+    if (body->in.failed) {
         return;
     }
     student->junior = age < 0 ? told : age <= JUNIOR_AGE_MAX;
     if (given && told != student->junior) {
-        body_refuse(body, "junior", "must be %s",
+        tree_refuse(&body->in, "junior", "must be %s",
                     told ? "false: who is 18 is grown up"
                          : "true: whoever may be under 18 is a junior; with the year of birth alone, until the year of "
                            "18 is over");
     } else if (student->junior && age < 0) {
-        body_refuse(body, "birth_year",
+        tree_refuse(&body->in, "birth_year",
                     "must be there for a junior, or birth_date: drills, doses and hours of sport go by the age");
     }
 }
@@ -224,23 +231,23 @@ static void read_young(struct body *body, struct store_student *student)
 void student_read(struct body *body, struct store_student *student, bool fresh)
 {
     bool archived = student->archived != 0;
-    body_name(body, "name", fresh, 200, &student->name);
-    read_choice(body, "hand", fresh || body_has(body, "hand"), "right", "left", &student->hand);
+    tree_name(&body->in, "name", fresh, 200, &student->name);
+    read_choice(body, "hand", fresh || tree_has(&body->in, "hand"), "right", "left", &student->hand);
     read_choice(body, "sex", false, "female", "male", &student->sex);
     read_birth(body, student);
-    body_number_clear(body, "height_m", 0.5, 2.6, &student->height_m, &student->has_height);
-    body_number_clear(body, "handicap", -10, 54, &student->handicap, &student->has_handicap);
-    body_text_clear(body, "tendencies", TENDENCIES_MAX, &student->tendencies, NULL);
+    tree_number_clear(&body->in, "height_m", 0.5, 2.6, &student->height_m, &student->has_height);
+    tree_number_clear(&body->in, "handicap", -10, 54, &student->handicap, &student->has_handicap);
+    tree_text_clear(&body->in, "tendencies", TENDENCIES_MAX, &student->tendencies, NULL);
     read_pain(body, student);
-    body_text_clear(body, "pain_note", 2000, &student->pain_note, NULL);
-    body_text_clear(body, "wants", 2000, &student->wants, NULL);
+    tree_text_clear(&body->in, "pain_note", 2000, &student->pain_note, NULL);
+    tree_text_clear(&body->in, "wants", 2000, &student->wants, NULL);
     read_young(body, student);
     if (fresh) {
         read_consent(body, student);
-    } else if (body_has(body, "consent")) {
-        body_refuse(body, "consent", "is given and taken back at /v1/students/{id}/consents");
+    } else if (tree_has(&body->in, "consent")) {
+        tree_refuse(&body->in, "consent", "is given and taken back at /v1/students/{id}/consents");
     }
-    body_bool(body, "archived", false, &archived);
+    tree_boolean(&body->in, "archived", false, &archived);
     if (archived != (student->archived != 0)) {
         student->archived = archived ? body->call->now : 0;
     }

@@ -174,7 +174,7 @@ static const char *fields_named(const struct body *body)
     json_out_object(&out, NULL);
     json_out_array(&out, "fields");
     for (size_t i = 0; student_keys[i] != NULL; i++) {
-        if (body_has(body, student_keys[i])) {
+        if (tree_has(&body->in, student_keys[i])) {
             json_out_text(&out, NULL, student_keys[i]);
         }
     }

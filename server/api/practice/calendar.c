@@ -44,7 +44,7 @@ void calendar_create(struct call *call)
     if (!body_begin(&body, call, keys, true)) {
         return;
     }
-    body_text(&body, "student", false, UUID_TEXT, &student);
+    tree_text(&body.in, "student", false, UUID_TEXT, &student);
     if (!body_end(&body) || !family_choose(call, student)) {
         return;
     }

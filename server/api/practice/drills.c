@@ -25,7 +25,8 @@ json_t *drill_row_json(const char *name, const char *json)
 bool drill_row_read(const char *id, const char *name, const char *json, struct arena *arena, struct drill *out)
 {
     json_t *object = drill_row_json(name, json);
-    const bool good = object != NULL && drill_read_one(object, false, arena, out, NULL, NULL);
+    struct tree tree = {.value = object, .arena = arena};
+    const bool good = object != NULL && drill_read_one(&tree, false, out);
     json_decref(object);
     out->id = good ? id : NULL;
     return good;
@@ -160,7 +161,7 @@ static json_t *body_object(struct call *call)
     size_t length;
     struct wire_error error;
     const char *text = exchange_body(call->exchange, &length);
-    json_t *object = wire_parse(text, length, &error);
+    json_t *object = tree_parse(text, length, &error);
     if (object == NULL) {
         exchange_problem(call->exchange, 400, "not-json", "", "%s.", error.what);
     } else if (!json_is_object(object)) {
@@ -183,7 +184,8 @@ void drills_create(struct call *call)
     if (object == NULL) {
         return;
     }
-    const bool good = drill_read_one(object, false, call->arena, &edit->drill, NULL, &error);
+    struct tree tree = {.value = object, .arena = call->arena, .error = &error};
+    const bool good = drill_read_one(&tree, false, &edit->drill);
     json_decref(object);
     if (!good) {
         exchange_problem(call->exchange, 422, "invalid", error.path, "%s", error.what);
@@ -231,8 +233,9 @@ static bool patch_read(struct call *call, struct drill_edit *edit)
         return false;
     }
     json_t *stored = drill_row_json(edit->row.name, edit->row.json);
-    const bool good = stored != NULL && patch_apply(call, stored, patch, &edit->row) &&
-                      drill_read_one(stored, false, call->arena, &edit->drill, NULL, &error);
+    struct tree tree = {.value = stored, .arena = call->arena, .error = &error};
+    const bool good =
+        stored != NULL && patch_apply(call, stored, patch, &edit->row) && drill_read_one(&tree, false, &edit->drill);
     json_decref(patch);
     if (stored == NULL) {
         call_problem_store(call, STORE_CORRUPT);

@@ -16,44 +16,30 @@ struct fixing {
 };
 
 /* One entry of "drills": {"drill": id, "confirm_reason": why}. */
-static bool choice_read(struct body *body, size_t i, const json_t *entry, struct fix_drills *drills)
+static bool take_choice(struct tree *tree, int index, void *to)
 {
     static const char *const keys[] = {"drill", "confirm_reason", NULL};
-    struct fix_drill *choice = &drills->chosen[drills->count];
-    struct wire_error error;
-    const struct wire_at list = wire_key(NULL, "drills");
-    const struct wire_at at = wire_index(&list, (int)i);
-    struct arena *arena = body->call->arena;
-    if (!wire_object(entry, keys, &at, &error) ||
-        !wire_text(arena, entry, "drill", true, STORE_SLUG - 1, &choice->id, &at, &error) ||
-        !wire_text(arena, entry, "confirm_reason", false, FIX_REASON_MAX, &choice->reason, &at, &error)) {
-        return body_refuse(body, error.path, "%s", error.what);
+    struct fix_drills *drills = to;
+    struct fix_drill *choice = &drills->chosen[index];
+    if (!tree_keys(tree, keys) || !tree_text(tree, "drill", true, STORE_SLUG - 1, &choice->id) ||
+        !tree_text(tree, "confirm_reason", false, FIX_REASON_MAX, &choice->reason)) {
+        return false;
     }
-    for (int k = 0; k < drills->count; k++) {
+    for (int k = 0; k < index; k++) {
         if (strcmp(drills->chosen[k].id, choice->id) == 0) {
-            return body_refuse(body, "drills", "the same drill twice");
+            return tree_refuse_at(tree, tree->at->up, "the same drill twice");
         }
     }
-    drills->count++;
     return true;
 }
 
-void fix_drills_read(struct body *body, struct fix_drills *drills)
+void fix_drills_read(struct tree *tree, struct fix_drills *drills)
 {
-    const json_t *list = json_object_get(body->json, "drills");
-    if (body->failed || list == NULL) {
-        return;
-    }
-    const size_t count = json_array_size(list);
-    if (!json_is_array(list) || count < 1 || count > FIX_DRILLS_MAX) {
-        (void)body_refuse(body, "drills", "a list of one or two drills is expected");
-        return;
-    }
-    drills->given = true;
-    for (size_t i = 0; i < count; i++) {
-        if (!choice_read(body, i, json_array_get(list, i), drills)) {
-            return;
-        }
+    static const char shape[] = "a list of one or two drills is expected";
+    drills->given = tree_has(tree, "drills");
+    if (tree_list(tree, "drills", false, FIX_DRILLS_MAX, shape, take_choice, drills, &drills->count) && drills->given &&
+        drills->count < 1) {
+        (void)tree_refuse(tree, "drills", "%s", shape);
     }
 }
 

@@ -46,22 +46,22 @@ static bool opening_read(struct call *call, struct fix_opening *opening)
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    (void)body_text(&body, "reason", false, FIX_REASON_MAX, &fix->reason);
-    (void)body_text(&body, "overrule", false, FIX_REASON_MAX, &fix->overrule);
-    (void)body_text(&body, "together", false, FIX_REASON_MAX, &fix->together);
-    (void)body_uuid(&body, "from_swing", false, fix->baseline_swing);
-    (void)body_uuid(&body, "from_lesson", false, fix->baseline_lesson);
-    if (body_text(&body, "fault", true, 64, &fix->fault)) {
+    (void)tree_text(&body.in, "reason", false, FIX_REASON_MAX, &fix->reason);
+    (void)tree_text(&body.in, "overrule", false, FIX_REASON_MAX, &fix->overrule);
+    (void)tree_text(&body.in, "together", false, FIX_REASON_MAX, &fix->together);
+    (void)tree_uuid(&body.in, "from_swing", false, fix->baseline_swing);
+    (void)tree_uuid(&body.in, "from_lesson", false, fix->baseline_lesson);
+    if (tree_text(&body.in, "fault", true, 64, &fix->fault)) {
         if (fault_read(fix->fault, &opening->fault)) {
             fix->fault = fault_name(opening->fault);
         } else {
-            (void)body_refuse(&body, "fault", "no such fault");
+            (void)tree_refuse(&body.in, "fault", "no such fault");
         }
     }
-    if (!body.failed && fix->baseline_swing[0] != '\0' && fix->baseline_lesson[0] != '\0') {
-        (void)body_refuse(&body, "from_lesson", "give from_swing or from_lesson, not both");
+    if (!body.in.failed && fix->baseline_swing[0] != '\0' && fix->baseline_lesson[0] != '\0') {
+        (void)tree_refuse(&body.in, "from_lesson", "give from_swing or from_lesson, not both");
     }
-    fix_drills_read(&body, &opening->drills);
+    fix_drills_read(&body.in, &opening->drills);
     return body_end(&body);
 }
 

@@ -118,11 +118,11 @@ static bool change_read(struct call *call, struct fix_change *change)
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    if (body_text(&body, "status", true, 16, &name) && !store_fix_status_parse(name, &change->status)) {
-        (void)body_refuse(&body, "status", "open, closed or changed is expected");
+    if (tree_text(&body.in, "status", true, 16, &name) && !store_fix_status_parse(name, &change->status)) {
+        (void)tree_refuse(&body.in, "status", "open, closed or changed is expected");
     }
-    (void)body_text(&body, "together", false, FIX_REASON_MAX, &change->together);
-    (void)body_text(&body, "reason", change->together == NULL, FIX_REASON_MAX, &change->reason);
+    (void)tree_text(&body.in, "together", false, FIX_REASON_MAX, &change->together);
+    (void)tree_text(&body.in, "reason", change->together == NULL, FIX_REASON_MAX, &change->reason);
     return body_end(&body);
 }
 

@@ -107,57 +107,45 @@ static enum store_status done_job(struct store_db *db, struct write *write)
 }
 
 /* "passed": {"of": 10, "n": 8} */
-static void passed_read(struct body *body, struct store_homework_done *done)
+static bool take_passed(struct tree *tree, int index, void *to)
 {
-    static const char *const keys[] = {"of", "n", NULL};
-    const json_t *passed = json_object_get(body->json, "passed");
-    const struct wire_at at = wire_key(NULL, "passed");
-    struct wire_error error;
-    if (body->failed || passed == NULL || json_is_null(passed)) {
-        return;
-    }
-    if (!wire_object(passed, keys, &at, &error) ||
-        !wire_integer(passed, "of", true, 1, PASSED_MAX, &done->passed_of, &at, &error) ||
-        !wire_integer(passed, "n", true, 0, done->passed_of, &done->passed, &at, &error)) {
-        (void)body_refuse(body, error.path, "%s", error.what);
-    }
+    struct store_homework_done *done = to;
+    (void)index;
+    return tree_integer(tree, "of", true, 1, PASSED_MAX, &done->passed_of) &&
+           tree_integer(tree, "n", true, 0, done->passed_of, &done->passed);
 }
 
 /* "pain": {"area": "knee", "level": 3} */
-static void pain_read(struct body *body, struct store_homework_done *done)
+static bool take_pain(struct tree *tree, int index, void *to)
 {
-    static const char *const keys[] = {"area", "level", NULL};
-    const json_t *pain = json_object_get(body->json, "pain");
-    const struct wire_at at = wire_key(NULL, "pain");
+    struct store_homework_done *done = to;
     const char *area = NULL;
-    struct wire_error error;
-    if (body->failed || pain == NULL || json_is_null(pain)) {
-        return;
-    }
-    if (!wire_object(pain, keys, &at, &error) || !wire_text_borrow(pain, "area", true, 32, &area, &at, &error) ||
-        !wire_integer(pain, "level", true, 0, PRACTICE_PAIN_MAX, &done->pain_level, &at, &error)) {
-        (void)body_refuse(body, error.path, "%s", error.what);
-        return;
-    }
-    if (!area_parse(area, &done->pain_area)) {
-        (void)body_refuse(body, "pain.area", "no such area");
-    }
+    (void)index;
+    return tree_text_borrow(tree, "area", true, 32, &area) &&
+           tree_integer(tree, "level", true, 0, PRACTICE_PAIN_MAX, &done->pain_level) &&
+           (area_parse(area, &done->pain_area) || tree_refuse(tree, "area", "no such area"));
 }
 
 static bool done_read(struct call *call, struct store_homework_done *done)
 {
     static const char *const keys[] = {"comment", "done_at", "passed", "pain", NULL};
+    static const char *const passed[] = {"of", "n", NULL};
+    static const char *const pain[] = {"area", "level", NULL};
     struct body body;
     if (!body_begin(&body, call, keys, true)) {
         return false;
     }
     done->done_at = call->now;
-    (void)body_text(&body, "comment", false, COMMENT_MAX, &done->comment);
-    if (body_time(&body, "done_at", false, &done->done_at) && done->done_at > call->now + CLOCK_SLACK_MS) {
-        (void)body_refuse(&body, "done_at", "lies in the future");
+    (void)tree_text(&body.in, "comment", false, COMMENT_MAX, &done->comment);
+    if (tree_time(&body.in, "done_at", false, &done->done_at) && done->done_at > call->now + CLOCK_SLACK_MS) {
+        (void)tree_refuse(&body.in, "done_at", "lies in the future");
     }
-    passed_read(&body, done);
-    pain_read(&body, done);
+    if (tree_given(&body.in, "passed")) {
+        (void)tree_object(&body.in, "passed", true, passed, take_passed, done);
+    }
+    if (tree_given(&body.in, "pain")) {
+        (void)tree_object(&body.in, "pain", true, pain, take_pain, done);
+    }
     return body_end(&body);
 }
 
@@ -256,19 +244,19 @@ static bool word_read(struct call *call, struct word *word)
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
-    if (body_has(&body, "paused") && body_bool(&body, "paused", true, &paused) && paused) {
-        (void)body_refuse(&body, "paused", "only false is expected: pain pauses, a coach's word sets going again");
+    if (tree_has(&body.in, "paused") && tree_boolean(&body.in, "paused", true, &paused) && paused) {
+        (void)tree_refuse(&body.in, "paused", "only false is expected: pain pauses, a coach's word sets going again");
     }
-    if (body_has(&body, "ended") && body_bool(&body, "ended", true, &word->end) && !word->end) {
-        (void)body_refuse(&body, "ended", "only true is expected");
+    if (tree_has(&body.in, "ended") && tree_boolean(&body.in, "ended", true, &word->end) && !word->end) {
+        (void)tree_refuse(&body.in, "ended", "only true is expected");
     }
-    if (!body.failed && !body_has(&body, "paused") && !word->end) {
-        (void)body_refuse(&body, "paused", "paused or ended is expected");
+    if (!body.in.failed && !tree_has(&body.in, "paused") && !word->end) {
+        (void)tree_refuse(&body.in, "paused", "paused or ended is expected");
     }
-    if (!body.failed && body_has(&body, "paused") && word->end) {
-        (void)body_refuse(&body, "ended", "give paused or ended, not both");
+    if (!body.in.failed && tree_has(&body.in, "paused") && word->end) {
+        (void)tree_refuse(&body.in, "ended", "give paused or ended, not both");
     }
-    (void)body_text(&body, "reason", true, REASON_MAX, &word->reason);
+    (void)tree_text(&body.in, "reason", true, REASON_MAX, &word->reason);
     return body_end(&body);
 }
 
