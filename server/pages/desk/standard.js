@@ -12,11 +12,14 @@ const nameOf = (rule) => capital([fullName(rule), rule.club && say(`club.${rule.
   rule.age_band && say(`desk.of.${rule.age_band}`)].filter(Boolean).join(", "));
 const UNITS = { deg: "°", m: "m", "%": "%" };
 
+/** "Common practice": by the first word of its name. */
+const evidence = (rule) => (rule.evidence ? say(`evidence.${rule.evidence.split(" ")[0]}`) : "");
+
 /** A refusal, said of the row it is about. */
 function fail(problem, standard) {
   const row = /^ranges\[(\d+)\]/.exec(problem.path ?? "");
   const rule = row && standard?.ranges[Number(row[1])];
-  announce(rule ? say("desk.standard.wrong", { row: nameOf(rule) }) : problem.path ? `${problem.path}: ${problem.message}` : sayProblem(problem), { urgent: true });
+  announce(rule ? say("desk.standard.wrong", { row: nameOf(rule) }) : problem.path ? `${problem.path}: ${sayProblem(problem)}` : sayProblem(problem), { urgent: true });
 }
 
 /** A limit of a range: empty = none on that side. */
@@ -35,7 +38,7 @@ function rangeTable(standard, units) {
   return el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("desk.standard") },
     el("table", {}, el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, say(`desk.standard.${head}`))))),
       el("tbody", {}, standard.ranges.map((rule) => el("tr", {}, el("th", { scope: "row" }, nameOf(rule)), el("td", {}, UNITS[units[rule.measure]] ?? ""),
-        LIMITS.map((limit) => limitCell(rule, limit)), el("td", {}, rule.evidence ?? ""))))));
+        LIMITS.map((limit) => limitCell(rule, limit)), el("td", {}, evidence(rule)))))));
 }
 
 /** What would change, fault by fault, if this were the standard. */

@@ -2,7 +2,7 @@
 
 import { el, svg } from "./dom.js";
 import { fullName, valueWithError } from "./measures.js";
-import { day, measure } from "./units.js";
+import { day, measure, WITHIN } from "./units.js";
 import { capital, say } from "./words.js";
 
 const WIDE = 360;
@@ -16,7 +16,7 @@ const extent = (values) => [Math.min(...values), Math.max(...values)];
 
 /** Where a value and an instant stand in the picture. */
 function scales(series, range) {
-  const bounds = series.flatMap((point) => [point.value - 1.96 * point.sd, point.value + 1.96 * point.sd]);
+  const bounds = series.flatMap((point) => [point.value - WITHIN * point.sd, point.value + WITHIN * point.sd]);
   let [low, high] = extent([...bounds, ...range.filter((limit) => limit !== null)]);
   const room = (high - low || 1) * 0.08;
   low -= room;
@@ -45,7 +45,7 @@ function pointMarks(point, scale, unit, last) {
   const x = scale.x(point.at);
   const y = scale.y(point.value);
   return [
-    svg("line", { x1: x, x2: x, y1: scale.y(point.value - 1.96 * point.sd), y2: scale.y(point.value + 1.96 * point.sd), stroke: "currentColor", "stroke-width": 2 }),
+    svg("line", { x1: x, x2: x, y1: scale.y(point.value - WITHIN * point.sd), y2: scale.y(point.value + WITHIN * point.sd), stroke: "currentColor", "stroke-width": 2 }),
     svg("circle", { cx: x, cy: y, r: 5, fill: last ? "#cc79a7" : "#0072b2", stroke: "currentColor", "stroke-width": 1.5 }),
     last ? svg("text", { x: Math.min(x, WIDE - 60), y: y - 10, "text-anchor": "middle", "font-size": 14, "font-weight": 700, fill: "currentColor" }, measure(point.value, unit)) : null,
   ];

@@ -2,16 +2,8 @@
 // error allows. Every page that shows a measure takes it from here.
 
 import { el } from "./dom.js";
-import { margin, measure } from "./units.js";
+import { margin, measure, WITHIN } from "./units.js";
 import { say } from "./words.js";
-
-/** What 19 of 20 lie within, in standard deviations. */
-const WITHIN = 1.96;
-
-/** The units of measures that are shares of a length, or no length at all. */
-const UNITS = {
-  head_shift: "shoulder_widths", pelvis_shift: "stance_widths", lead_elbow_gap: "upper_arms", hands_height: "arms", tempo: "to_one",
-};
 
 /** The measure alone, beside a picture that says which moment; the server's words for one that the page doesn't know. */
 export function measureName(item) {
@@ -24,7 +16,12 @@ export function measureName(item) {
 export const fullName = (item) =>
   (item.checkpoint ? say("measure.at", { what: measureName(item), when: say(`checkpoint.${item.checkpoint}`) }) : measureName(item));
 
-const inUnit = (item, value) => (UNITS[item.measure] ? say(`unit.${UNITS[item.measure]}`, { value }) : value);
+/** In words where the measure is a share of a length, or no length at all: its unit has words then. */
+function inUnit(item, value) {
+  const key = `unit.${item.measure}`;
+  const said = say(key, { value });
+  return said === key ? value : said;
+}
 
 /** "20.7° ± 8.3°", "0.17 ± 0.04 stance widths" */
 export const valueWithError = (item) => inUnit(item, `${measure(item.value, item.unit)} ${margin(item.sd, item.unit)}`);

@@ -39,5 +39,6 @@ export function measure(value, unit) {
   return number(value, unit === "count" ? 0 : 2);
 }
 
-/** What 19 of 20 lie within. */
-export const margin = (sd, unit) => `± ${measure(1.96 * sd, unit)}`;
+/** What 19 of 20 lie within, in standard deviations. */
+export const WITHIN = 1.96;
+export const margin = (sd, unit) => `± ${measure(WITHIN * sd, unit)}`;
