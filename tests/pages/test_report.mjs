@@ -458,6 +458,13 @@ check(/20,7° ± 8,3°/.test(text), "numbers as Germans write them");
 const drillsIn = (table) => Object.keys(table).filter((key) => key.startsWith("drill.") && text.includes(table[key].toLocaleLowerCase()));
 check(drillsIn(en).length === 0 && drillsIn(de).length >= 4, `the drills in German (${drillsIn(de).length} texts${drillsIn(en).length ? `; English: ${drillsIn(en).join(", ")}` : ""})`);
 check(await german.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), "on a phone nothing sticks out");
+await german.locator(".numbers summary").click();
+const past = await german.evaluate(() => {
+  const region = document.querySelector(".numbers .wide").getBoundingClientRect();
+  return [...document.querySelectorAll(".numbers td")].filter((cell) => cell.getBoundingClientRect().right > region.right + 1 || cell.scrollWidth > cell.clientWidth + 1).map((cell) => cell.textContent);
+});
+check(past.length === 0, `every value of the table stands within its region on a phone${past.length ? ` -- ${past.length}: ${past.slice(0, 4).join(" | ")}` : ""}`);
+await german.locator(".numbers summary").click();
 await keep(german, "report-german-phone");
 quiet(german, "report in German");
 
