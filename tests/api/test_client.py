@@ -39,6 +39,12 @@ def locations(checks, club):
     coach, family, path = ours["coach client"], ours["student client"], "/v1/students/" + ours["students"]
     with open(os.path.join(support.ROOT, "tests", "data", "two_views.json"), "rb") as file:
         swing = coach.post(path + "/swings", file.read())
+    with open(os.path.join(support.ROOT, "tests", "data", "left_handed.json"), "rb") as file:
+        left = coach.post(path + "/swings", file.read())
+    both = coach.post(path + "/lessons", {"held_at": "2026-05-03T09:00:00Z", "swings": [swing.json["id"], left.json["id"]]})
+    checks.same([both.status, both.json.get("path"), both.json.get("detail")],
+                [422, "swings[1]", "All swings of a lesson must be by one student, all right-handed or all left-handed."],
+                "a lesson of two hands is refused")
     drill = {key: value for key, value in head.get("/v1/drills").json["drills"][0].items()
              if key not in ("id", "built_in", "created", "retired", "version")}
     made = (

@@ -14,7 +14,7 @@
 #define NOTE_MAX 4000
 #define QUICK_BYTES ((size_t)1 << 20) /* of documents; more are read and scored off the HTTP threads */
 
-struct gathering {
+struct new_lesson {
     struct scored_student scored;
     size_t bytes; /* of all documents */
     enum store_status status;
@@ -30,7 +30,7 @@ struct gathering {
 
 static enum store_status lesson_job(struct store_db *db, struct write *write)
 {
-    const struct gathering *gathering = write->data;
+    const struct new_lesson *gathering = write->data;
     enum store_status status = store_lesson_insert(db, &gathering->lesson);
     for (int i = 0; status == STORE_OK && i < gathering->count; i++) {
         status = store_lesson_attach(db, gathering->lesson.id, gathering->swings[i]);
@@ -45,7 +45,7 @@ static enum store_status lesson_job(struct store_db *db, struct write *write)
 /* An id of the body's "swings": none twice. */
 static bool take_swing(struct tree *tree, int index, void *to)
 {
-    struct gathering *gathering = to;
+    struct new_lesson *gathering = to;
     const char *id = tree_here(tree);
     if (id == NULL || !uuid_valid(id)) {
         return tree_refuse(tree, NULL, "an id is expected");
@@ -59,7 +59,7 @@ static bool take_swing(struct tree *tree, int index, void *to)
     return true;
 }
 
-static bool lesson_read(struct call *call, struct gathering *gathering)
+static bool lesson_read(struct call *call, struct new_lesson *gathering)
 {
     static const char *const keys[] = {"swings", "held_at", "note", NULL};
     static const char shape[] = "a list of 1 to 50 swing ids is expected";
@@ -79,7 +79,7 @@ static bool lesson_read(struct call *call, struct gathering *gathering)
 
 /* The lesson's swings are this student's, and how much there is to read. Whether one is in a lesson already is the
  * job's to say, for a repeated request finds it in its own. False: answered. */
-static bool swings_find(struct call *call, struct gathering *gathering)
+static bool swings_find(struct call *call, struct new_lesson *gathering)
 {
     for (int i = 0; i < gathering->count; i++) {
         char path[32];
@@ -102,7 +102,7 @@ static bool swings_find(struct call *call, struct gathering *gathering)
     return true;
 }
 
-static bool refuse(struct gathering *gathering, struct arena *arena, int i, const char *type, const char *what)
+static bool refuse(struct new_lesson *gathering, struct arena *arena, int i, const char *type, const char *what)
 {
     gathering->refused.type = type;
     gathering->refused.path = arena_printf(arena, "swings[%d]", i);
@@ -111,7 +111,7 @@ static bool refuse(struct gathering *gathering, struct arena *arena, int i, cons
 }
 
 /* One document. Its text and its points are given back at once: fifty recordings don't fit in memory. */
-static bool document_read(struct call *call, struct gathering *gathering, int i)
+static bool document_read(struct call *call, struct new_lesson *gathering, int i)
 {
     struct store_swing swing;
     struct wire_error error;
@@ -125,7 +125,8 @@ static bool document_read(struct call *call, struct gathering *gathering, int i)
                       arena_printf(call->arena, "%s: %s", error.path, error.what));
     }
     if (good && i > 0 && document->swing.hand != gathering->documents[0]->swing.hand) {
-        good = refuse(gathering, call->arena, i, "invalid", "One lesson is of one player, who has one hand.");
+        good = refuse(gathering, call->arena, i, "invalid",
+                      "All swings of a lesson must be by one student, all right-handed or all left-handed.");
     }
     gathering->documents[i] = document;
     arena_free(own);
@@ -135,7 +136,7 @@ static bool document_read(struct call *call, struct gathering *gathering, int i)
 /* Reads and scores, and answers nothing: on an HTTP thread or a heavy one. */
 static void lesson_score(struct call *call, void *data)
 {
-    struct gathering *gathering = data;
+    struct new_lesson *gathering = data;
     struct scored_student *scored = &gathering->scored;
     for (int i = 0; i < gathering->count; i++) {
         gathering->status = atomic_load(&call->api->refusing) ? STORE_CLOSED : STORE_OK;
@@ -159,7 +160,7 @@ static void lesson_score(struct call *call, void *data)
     gathering->status = made ? STORE_OK : STORE_NO_MEMORY;
 }
 
-static void lesson_hand_over(struct call *call, struct gathering *gathering)
+static void lesson_hand_over(struct call *call, struct new_lesson *gathering)
 {
     struct json_out out;
     struct store_lesson *lesson = &gathering->lesson;
@@ -191,7 +192,7 @@ static void lesson_hand_over(struct call *call, struct gathering *gathering)
 
 static void lesson_scored(struct call *call, enum store_status status, void *data)
 {
-    struct gathering *gathering = data;
+    struct new_lesson *gathering = data;
     status = status == STORE_OK ? gathering->status : status;
     if (status != STORE_OK) {
         call_problem_store(call, status);
@@ -205,7 +206,7 @@ static void lesson_scored(struct call *call, enum store_status status, void *dat
 
 void lessons_create(struct call *call)
 {
-    struct gathering *gathering = arena_alloc(call->arena, sizeof *gathering);
+    struct new_lesson *gathering = arena_alloc(call->arena, sizeof *gathering);
     if (gathering == NULL) {
         answer_no_memory(call);
         return;

@@ -8,7 +8,7 @@
 #include "api/people/second_factor.h"
 #include "store/people/session.h"
 
-struct confirming {
+struct confirmation {
     struct store_account account;
     const char *password, *code;
 };
@@ -16,7 +16,7 @@ struct confirming {
 /* The password may have been changed, or the account put out of use, while this one was being looked at. */
 static enum store_status confirm_job(struct store_db *db, struct write *write)
 {
-    const struct confirming *confirming = write->data;
+    const struct confirmation *confirming = write->data;
     const struct principal *principal = write->call.principal;
     const char *then = confirming->account.password_hash;
     struct store_account now;
@@ -37,7 +37,7 @@ static enum store_status confirm_job(struct store_db *db, struct write *write)
 
 static void verified(struct call *call, bool right, const char *new_hash, void *data)
 {
-    struct confirming *confirming = data;
+    struct confirmation *confirming = data;
     (void)new_hash;
     call_try_end(call, right ? THROTTLE_RIGHT : THROTTLE_WRONG);
     if (!right) {
@@ -57,7 +57,7 @@ static void verified(struct call *call, bool right, const char *new_hash, void *
 void me_confirm(struct call *call)
 {
     static const char *const keys[] = {"password", "code", NULL};
-    struct confirming *confirming = arena_alloc(call->arena, sizeof *confirming);
+    struct confirmation *confirming = arena_alloc(call->arena, sizeof *confirming);
     struct body body;
     if (confirming == NULL) {
         answer_no_memory(call);

@@ -167,7 +167,7 @@ void second_factor_start(struct call *call)
     }
 }
 
-struct confirming {
+struct first_code {
     const char *code;
     char recovery[RECOVERY_CODES][RECOVERY_CODE_TEXT];
     uint8_t hashes[RECOVERY_CODES][RECOVERY_HASH];
@@ -176,7 +176,7 @@ struct confirming {
 /* The pending one's secret gave this code: it counts from now on. Every other session of the account ends. */
 static enum store_status confirm_job(struct store_db *db, struct write *write)
 {
-    const struct confirming *confirming = write->data;
+    const struct first_code *confirming = write->data;
     const struct principal *principal = write->call.principal;
     struct store_second_factor factor;
     enum store_status status = store_second_factor_get(db, principal->account_id, &factor);
@@ -200,7 +200,7 @@ static enum store_status confirm_job(struct store_db *db, struct write *write)
     return status;
 }
 
-static bool write_codes(struct call *call, struct write *write, struct confirming *confirming)
+static bool write_codes(struct call *call, struct write *write, struct first_code *confirming)
 {
     struct json_out out;
     json_out_start(&out, call->arena);
@@ -221,7 +221,7 @@ static bool write_codes(struct call *call, struct write *write, struct confirmin
 void second_factor_confirm(struct call *call)
 {
     static const char *const keys[] = {"code", NULL};
-    struct confirming *confirming = arena_alloc(call->arena, sizeof *confirming);
+    struct first_code *confirming = arena_alloc(call->arena, sizeof *confirming);
     struct body body;
     if (confirming == NULL) {
         answer_no_memory(call);

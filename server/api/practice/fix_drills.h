@@ -19,7 +19,7 @@ struct fix_drills {
 };
 
 /* The body's "drills", which may be missing. What is refused shows in the body. */
-void fix_drills_read(struct tree *tree, struct fix_drills *out);
+void fix_drills_read(struct tree *tree, struct fix_drills *drills);
 
 /* Checks the drills that were given, or chooses some, and makes the fix's homework of them. False: answered. */
 bool fix_drills_take(struct call *call, const struct store_fix *fix, enum fault_id fault, struct scored_student *scored,

@@ -75,7 +75,7 @@ static bool read_spread(struct tree *tree, int index, void *to)
 {
     static const char *const keys[] = {"measure", "checkpoint", "sd", NULL};
     struct standard *standard = to;
-    enum measure_item item;
+    enum measure_item item = (enum measure_item)0;
     (void)index;
     return tree_keys(tree, keys) && read_item(tree, &item) &&
            tree_number(tree, "sd", true, 0, LIMIT, &standard->spread[item], NULL);
@@ -103,7 +103,7 @@ static bool read_fault(struct tree *tree, int index, void *to)
 {
     static const char *const keys[] = {"fault", "stage", "importance", "signs", "evidence", "source", NULL};
     struct standard *standard = to;
-    enum fault_id id;
+    enum fault_id id = (enum fault_id)0;
     enum fault_stage stage = STAGE_COUNT;
     const char *name;
     double importance = 0.0;
