@@ -94,19 +94,19 @@ class Figure:
 
     def club(self, image, depth, p):
         """The club over its places while the shutter is open: p[name] is (s, 3). Returns how many px of the shaft's length
-        below the grip are seen."""
-        camera, seen = self.camera, 0.0
+        below the grip are seen, and by how many grey levels its pixels stand out."""
+        camera, seen = self.camera, (0.0, 0.0)
         shaft = p["clubhead"] - p["grip"]
         shaft = shaft / np.linalg.norm(shaft, axis=-1, keepdims=True)
         low = p["grip"] + GRIP_LENGTH * shaft
-        toe = p["clubhead"] + (.05 if self.wood else .035) * np.stack([np.zeros(len(low)), 0 * low[:, 0], np.ones(len(low))], axis=-1)
-        heel = p["clubhead"] - .012 * shaft
+        wide, high = (.085, .06) if self.wood else (.06, .045)
+        heel, toe = p["clubhead"] - .5 * wide * camera.right, p["clubhead"] + .5 * wide * camera.right
         shine = float(np.mean(np.abs(shaft @ np.array([.2, .5, .84]))))
-        bright = (46 + 40 * shine) if not self.steel else (110 + 110 * (1 - shine ** 2))
+        bright = (46 + 40 * shine) if not self.steel else (140 + 25 * (1 - shine ** 2))  # metal: between sky and turf
         bright = 120 + self.contrast * (bright - 120)
         for a, b, wa, wb, colour in ((p["butt"], low, .026, .022, self.cloth["grip"]),
                                      (low, p["clubhead"], .0145, .0095, self.cloth["steel"] * bright),
-                                     (heel, toe, *((.075, .06) if self.wood else (.045, .05)), self.cloth["head"])):
+                                     (heel, toe, high, high, self.cloth["head"])):
             za, zb = (a - camera.place) @ camera.ahead, (b - camera.place) @ camera.ahead
             if min(za.min(), zb.min()) < .3:
                 continue
@@ -118,7 +118,9 @@ class Figure:
             alpha = paint.coverage((y1 - y0, x1 - x0), pa - at, pb - at, wa * camera.focal / za.mean(), wb * camera.focal / zb.mean(),
                                    za, zb, depth[y0:y1, x0:x1])
             part = image[y0:y1, x0:x1]
-            part += alpha[..., None] * (colour - part)
+            change = alpha[..., None] * (colour - part)
+            part += change
             if wb == .0095:
-                seen = float(alpha.sum() / (.012 * camera.focal / za.mean()))
+                area = float(alpha.sum())
+                seen = (area / (.012 * camera.focal / za.mean()), float((alpha * np.abs(change.mean(axis=-1))).sum()) / max(area, 1e-6))
         return seen

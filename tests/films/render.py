@@ -3,8 +3,8 @@
 
   python3 tests/films/render.py --seed 7 --view down_the_line --size 354x492 --fps 60 --out DIR
 
-writes film.bin (one line of JSON, then the grey pictures, one byte a pixel: what `finder_read` reads), frames.raw (the
-pictures alone) and truth.json ({"header", "truth"}: see Stage.truth). --list names the ready scenes of scenes.py, --scene NAME
+writes film.bin (one line of JSON, then the grey pictures, one byte a pixel: what tests/external/finder_read.c reads) and
+truth.json ({"header", "truth"}: see Stage.truth). --list names the ready scenes of scenes.py, --scene NAME
 draws one of them; every field of Scene is an option too. --sheet FILE.png shows some frames side by side.
 
 Pixel i covers [i, i + 1); frame i was taken at i / fps, the middle of its exposure. The same seed draws the same film. The
@@ -15,12 +15,14 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 
 import numpy as np
 from scipy.ndimage import gaussian_filter
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 
+import paint  # noqa: E402
 from figure import Figure  # noqa: E402
 from ground import backdrop  # noqa: E402
 from scene import POINTS, Scene, Stage  # noqa: E402
@@ -57,7 +59,7 @@ class Film:
         h, w = s.height, s.width
         self.grain = self.rng.standard_normal((h + 32, w + 32)).astype(np.float32)
         self.ball = colours((250, 250, 248))
-        self.seen_px = []  # of every frame drawn: how much of the shaft's length is in the picture and not hidden
+        self.seen = []  # of every frame drawn: px of the shaft's length in the picture and not hidden; its contrast
 
     def crowd(self, image, depth, t):
         """The second person, who swings slowly at a time of their own."""
@@ -94,16 +96,15 @@ class Film:
             use = np.arange(strokes)[k * strokes // bodies:max((k + 1) * strokes // bodies, k * strokes // bodies + 1)]
             seen.append(self.player.club(part, depth, {n: q[use % strokes] for n, q in fine.items()}))
             total = part if total is None else total + part
-        self.seen_px.append(float(np.mean(seen)))
+        self.seen.append(np.mean(seen, axis=0))
         return self.sensor(total / np.float32(bodies))
 
     def tee(self, image):
-        from paint import limb
         camera = self.stage.camera
         ball = self.stage.swing.ball
         z = float((ball - camera.place) @ camera.ahead)
         at = camera.picture(ball)
-        limb(image, np.full(image.shape[:2], np.inf, np.float32), at, at + [.01, 0], .021 * camera.focal / z, .021 * camera.focal / z,
+        paint.limb(image, np.full(image.shape[:2], np.inf, np.float32), at, at + [.01, 0], .021 * camera.focal / z, .021 * camera.focal / z,
              z, z, z / camera.focal, self.ball)
 
     def sensor(self, image):
@@ -117,53 +118,73 @@ class Film:
         return out[:, ::-1] if self.stage.left else out
 
 
-def compressed(frames, fps, bits):
-    """Grey frames after a telephone's encoder: H.264 at so many bits per pixel and picture, and read again."""
-    n, h, w = frames.shape
-    padded = np.pad(frames, ((0, 0), (0, h % 2), (0, w % 2)), mode="edge")
-    size = "%dx%d" % (padded.shape[2], padded.shape[1])
-    rate = str(int(bits * h * w * fps))
-    tool = ["ffmpeg", "-loglevel", "error", "-threads", "1", "-f", "rawvideo", "-pix_fmt", "gray", "-s", size, "-r", str(fps), "-i", "-"]
-    film = subprocess.run(tool + ["-c:v", "libx264", "-threads", "1", "-preset", "veryfast", "-b:v", rate, "-maxrate", rate, "-bufsize",
-                                  rate, "-pix_fmt", "yuvj420p", "-g", str(int(fps)), "-f", "matroska", "-"],
-                          input=padded.tobytes(), stdout=subprocess.PIPE, check=True).stdout
-    raw = subprocess.run(["ffmpeg", "-loglevel", "error", "-threads", "1", "-i", "-", "-f", "rawvideo", "-pix_fmt", "gray", "-"], input=film,
-                         stdout=subprocess.PIPE, check=True).stdout
-    out = np.frombuffer(raw, np.uint8).reshape(-1, padded.shape[1], padded.shape[2])
-    if len(out) != n:
-        raise RuntimeError("the encoder gave %d of %d pictures" % (len(out), n))
-    return np.ascontiguousarray(out[:, :h, :w])
+def compressed(pictures, path, scene):
+    """Writes grey pictures through a telephone's encoder (H.264 at so many bits per pixel and picture) and reads them again:
+    appends the bytes to path, returns how many pictures came out."""
+    w, h = scene.width + scene.width % 2, scene.height + scene.height % 2
+    rate = str(int(scene.bits * w * h * scene.fps))
+    quiet = ["ffmpeg", "-loglevel", "error", "-threads", "1"]
+    with tempfile.NamedTemporaryFile(suffix=".mkv") as stored:
+        encoder = subprocess.Popen(quiet + ["-y", "-f", "rawvideo", "-pix_fmt", "gray", "-s", "%dx%d" % (w, h), "-r", str(scene.fps), "-i", "-",
+                                            "-c:v", "libx264", "-threads", "1", "-preset", "veryfast", "-b:v", rate, "-maxrate", rate,
+                                            "-bufsize", rate, "-pix_fmt", "yuvj420p", "-g", str(int(scene.fps)), stored.name],
+                                   stdin=subprocess.PIPE)
+        for picture in pictures:
+            encoder.stdin.write(np.pad(picture, ((0, h - scene.height), (0, w - scene.width)), mode="edge").tobytes())
+        encoder.stdin.close()
+        if encoder.wait() != 0:
+            raise RuntimeError("the film could not be stored")
+        decoder = subprocess.Popen(quiet + ["-i", stored.name, "-f", "rawvideo", "-pix_fmt", "gray", "-"], stdout=subprocess.PIPE)
+        n = 0
+        with open(path, "ab") as file:
+            while len(data := decoder.stdout.read(w * h)) == w * h:
+                file.write(np.frombuffer(data, np.uint8).reshape(h, w)[:scene.height, :scene.width].tobytes())
+                n += 1
+        decoder.wait()
+    return n
 
 
-def render(scene):
-    """(header, truth, frames): frames (n, height, width) uint8."""
+def write(folder, scene):
+    """Draws a scene into folder: film.bin and truth.json."""
     stage = Stage(scene)
     film = Film(stage)
-    frames = np.stack([film.frame(i)[..., 0] for i in range(stage.frames)])
-    if scene.bits:
-        frames = compressed(frames, scene.fps, scene.bits)
     header, truth = stage.truth()
-    truth["seen_px"] = np.round(film.seen_px, 1).tolist()
-    return header, truth, frames
-
-
-def write(folder, header, truth, frames):
+    path = os.path.join(folder, "film.bin")
     os.makedirs(folder, exist_ok=True)
-    with open(os.path.join(folder, "film.bin"), "wb") as file:
+    with open(path, "wb") as file:
         file.write(json.dumps(header, separators=(",", ":")).encode() + b"\n")
-        file.write(frames.tobytes())
-    frames.tofile(os.path.join(folder, "frames.raw"))
+    pictures = (film.frame(i)[..., 0] for i in range(stage.frames))
+    if scene.bits:
+        n = compressed(pictures, path, scene)
+        if n != stage.frames:
+            raise RuntimeError("the encoder gave %d of %d pictures" % (n, stage.frames))
+    else:
+        with open(path, "ab") as file:
+            for picture in pictures:
+                file.write(picture.tobytes())
+    truth["seen_px"], truth["contrast"] = np.round(np.array(film.seen).T, 1).tolist()
     with open(os.path.join(folder, "truth.json"), "w", encoding="utf-8") as file:
         json.dump({"header": header, "truth": truth}, file)
 
 
-def sheet(path, header, truth, frames, columns=6, rows=3):
-    """Some frames side by side, with the true shaft's ends dotted."""
+def read(folder):
+    """(header, truth, frames (n, height, width) uint8) of a folder that write() made."""
+    with open(os.path.join(folder, "truth.json"), encoding="utf-8") as file:
+        both = json.load(file)
+    shape = [both["header"][k] for k in ("frames", "height", "width")]
+    path = os.path.join(folder, "film.bin")
+    frames = np.memmap(path, np.uint8, "r", os.path.getsize(path) - int(np.prod(shape)), tuple(shape))
+    return both["header"], both["truth"], frames
+
+
+def sheet(path, folder, columns=6, rows=3):
+    """Some frames side by side: six moments, then others all through."""
     from PIL import Image
-    picked = np.linspace(.1 * len(frames), len(frames) - 1, columns * rows).astype(int)
-    picked[:columns] = [min(int(round(truth["instants"][c])), len(frames) - 1) for c in
-                        ("address", "shaft_back", "top", "shaft_down", "impact", "shaft_through")][:columns]
-    Image.fromarray(np.concatenate([np.concatenate(list(frames[picked[r * columns:(r + 1) * columns]]), axis=1) for r in range(rows)])).save(path)
+    _, truth, frames = read(folder)
+    moments = [truth["instants"][c] for c in ("address", "shaft_back", "top", "shaft_down", "impact", "shaft_through")]
+    picked = np.concatenate([moments, np.linspace(.3 * len(frames), len(frames) - 1, columns * (rows - 1))])
+    picked = np.minimum(np.round(picked).astype(int), len(frames) - 1).reshape(rows, columns)
+    Image.fromarray(np.concatenate([np.concatenate([frames[i] for i in row], axis=1) for row in picked])).save(path)
 
 
 def main():
@@ -179,7 +200,7 @@ def main():
         kind = bool if isinstance(f.default, bool) else type(f.default) if f.default is not None else str
         parser.add_argument("--" + name, type=(lambda v: v == "1") if kind is bool else kind)
     options = parser.parse_args()
-    if options.list:
+    if options.list or not options.out:
         for scene in scenes.ALL:
             print(scene)
         return
@@ -187,11 +208,9 @@ def main():
     given = {name: getattr(options, name) for name in fields if getattr(options, name) is not None}
     if options.size:
         given["width"], given["height"] = (int(v) for v in options.size.split("x"))
-    made = render(dataclasses.replace(scene, **given))
-    if options.out:
-        write(options.out, *made)
+    write(options.out, dataclasses.replace(scene, **given))
     if options.sheet:
-        sheet(options.sheet, *made)
+        sheet(options.sheet, options.out)
 
 
 if __name__ == "__main__":
