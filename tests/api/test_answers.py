@@ -11,9 +11,8 @@ PAGE = "script-src 'self'"
 DATA = "default-src 'none'; frame-ancestors 'none'"
 
 
-def policies(checks, server, head):
+def policies(checks, server, head, mine):
     """One place says it for all kinds of answers."""
-    mine = support.one_of_everything(server, head)
     kinds = {
         "page": ("/", PAGE), "bay": ("/bay.html", "'wasm-unsafe-eval'"), "script": ("/front.js", PAGE), "style": ("/leadside.css", DATA),
         "drawing": ("/icon.svg", DATA), "JSON": ("/v1/me", DATA), "list": ("/v1/students", DATA), "report": (
@@ -66,7 +65,7 @@ def targets(checks, server):
     checks.same(change("http://mine/v1/me/confirm", "http://mine"), 422, "and is an origin like any")
 
 
-def packed(checks, server, head):
+def packed(checks, server, head, mine):
     for n in range(12):
         head.post("/v1/students", {"name": "Alder Testing %d" % n, "hand": "left"})
     plain = head.get("/v1/students")
@@ -82,6 +81,12 @@ def packed(checks, server, head):
         reply = head.get("/v1/students", headers={"Accept-Encoding": accepted})
         checks.same(reply.header("Content-Encoding"), None, "%r does not" % accepted)
     gz = {"Accept-Encoding": "gzip"}
+    report = "/v1/swings/%s/report" % mine["swings"]
+    plain, short = head.get(report), head.get(report, headers=gz)
+    checks.same([(reply.header("Content-Encoding"), reply.header("Vary")) for reply in (plain, short)],
+                [(None, "Accept-Encoding"), ("gzip", "Accept-Encoding")], "a report is packed for whoever takes it, plain for others")
+    checks.ok(len(short.body) < len(plain.body) / 2 and gzip.decompress(short.body) == plain.body, "to the same bytes",
+              (len(plain.body), len(short.body)))
     checks.same(head.get("/v1/me", headers=gz).header("Content-Encoding"), None, "a short answer stays as it is")
     checks.same(head.get("/v1/standard", headers=gz).header("Content-Encoding"), None, "what has an ETag for If-Match as well")
     made = server.client().request("POST", "/v1/sign-in", support.HEAD, headers=gz)
@@ -121,9 +126,10 @@ def main():
     server = Server(checks, options=["--no-throttle"])
     head = server.sign_in()
     targets(checks, server)
-    packed(checks, server, head)
+    mine = support.one_of_everything(server, head)
+    packed(checks, server, head, mine)
     files(checks, server, head)
-    policies(checks, server, head)
+    policies(checks, server, head, mine)
     server.end()
     checks.finish()
 

@@ -139,6 +139,11 @@ await desk.locator("#room .row button").first().click();
 await desk.waitForSelector("#said.shown");
 const refused = await desk.textContent("#said");
 check(/^ranges\[\d+\]\.ok_low: /.test(refused) && refused.endsWith(de["problem.invalid-standard"]), `so does what is refused in the whole text (${refused})`);
+await whole.fill("{\n\"version\": oops\n}");
+await desk.locator("#room .row button").first().click();
+await desk.waitForFunction((before) => document.querySelector("#said").textContent !== before, refused);
+await desk.waitForFunction(() => document.querySelector("#said").textContent !== "");
+check((await desk.textContent("#said")) === de["desk.standard.notJson.line"].replace("{line}", "2"), `and a text that is no JSON (${await desk.textContent("#said")})`);
 quiet(desk, "desk");
 quiet(bay, "bay");
 

@@ -466,6 +466,18 @@ const past = await german.evaluate(() => {
 check(past.length === 0, `every value of the table stands within its region on a phone${past.length ? ` -- ${past.length}: ${past.slice(0, 4).join(" | ")}` : ""}`);
 await german.locator(".numbers summary").click();
 await keep(german, "report-german-phone");
+
+// A report of the first release holds English sentences where codes stand now: they are shown as they stand, and as English.
+const told1 = { why: "It explains most of what is seen.", leave: "A strong chicken wing: it follows from the first.", care: "Stop when it hurts.", scope: "One swing is no habit." };
+const { code, ...first } = report.leave_alone[0] ?? { fault: report.faults[0].fault };
+await german.route(`**/v1/swings/${id}/report`, (asked) => asked.fulfill({ json: { ...report, scope: told1.scope, cautions: [told1.care],
+  first_fixes: report.first_fixes.map((fix) => ({ ...fix, why: told1.why })), leave_alone: [{ ...first, sentence: told1.leave }] } }));
+await german.reload();
+await german.waitForSelector(".numbers");
+const english = await german.locator("#room li[lang=en]").allTextContents();
+check([told1.why, told1.leave, told1.care].every((text) => english.includes(text)), `an older report's sentences are shown, marked as English (${english.join(" | ")})`);
+check((await german.locator("#room .hint").first().textContent()).includes(told1.scope), "and how far it may be believed");
+await accessible(german, "older report");
 quiet(german, "report in German");
 
 await chromium.close();
