@@ -22,12 +22,6 @@ function fail(problem, standard) {
   announce(rule ? say("desk.standard.wrong", { row: nameOf(rule) }) : problem.path ? `${problem.path}: ${sayProblem(problem)}` : sayProblem(problem), { urgent: true });
 }
 
-/** A text that can't be read, and in which line where the browser tells. */
-function notJson({ message }) {
-  const line = /line (\d+)/.exec(message)?.[1];
-  return line ? say("desk.standard.notJson.line", { line }) : say("desk.standard.notJson");
-}
-
 /** A limit of a range: empty = none on that side. */
 function limitCell(rule, limit) {
   const label = `${nameOf(rule)}, ${say(`desk.standard.${limit}`)}`;
@@ -72,7 +66,7 @@ export async function standardRoom(place) {
     await standardRoom(place);
   };
   const press = (task) => (event) => busy(event.currentTarget, task).catch((problem) =>
-    problem instanceof SyntaxError ? announce(notJson(problem), { urgent: true }) : fail(problem, details.open ? null : standard));
+    problem instanceof SyntaxError ? announce(say("desk.standard.notJson"), { urgent: true }) : fail(problem, details.open ? null : standard));
   show(place, el("h2", {}, say("desk.standard")), el("p", {}, say("desk.standard.how", { n: data.number })),
     field(say("desk.standard.label"), label), rangeTable(standard, data.units), details,
     el("p", { class: "row" }, el("button", { type: "button", onclick: press(attempt) }, say("desk.standard.try")),
