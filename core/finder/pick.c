@@ -11,6 +11,7 @@
 #define START_MAX 0.36 /* of the club: a run that starts farther out did not start in the hands */
 #define APART_DEG 5.0  /* two rays nearer than this are one */
 #define FAN_COUNTS 13  /* sixteenths of a fan's run: it must be so much better than a thin line */
+#define NARROW_COUNTS 0.8
 #define FIT_PASSES 4
 #define SD_FLOOR_PX 0.3 /* small pixels: sampling and the shaft's bend */
 #define SD_OF_FAN 0.12  /* of the fan's width: its middle is found no better */
@@ -207,42 +208,62 @@ static bool run_of(const struct finder_work *work, int channel, double direction
     return first >= 0 && out->last > first && out->sum >= RINGS_MIN && work->radius[first] < START_MAX * work->club;
 }
 
-/* One ray of the column that scored best. */
-static bool ray_of(const struct finder_work *work, int column, const double *offsets, struct finder_ray *out)
-{
-    const int channel = work->who[column] / OFFSETS_MAX;
-    const double direction = column * 2.0 * FINDER_PI / FINDER_COLUMNS;
-    const double offset = offsets[work->who[column] % OFFSETS_MAX];
+/* A run in one channel near a line, fitted and told anew. */
+struct line {
+    int channel;
+    double direction, offset; /* radians; small pixels */
+    double sd;                /* radians */
     struct run run;
+};
+
+static bool settle_line(const struct finder_work *work, struct line *line)
+{
     struct fit fit;
 
-    if (!run_of(work, channel, direction, offset, &run) ||
-        !fit_run(work, channel, run.first, run.last, direction, offset, &fit)) {
+    if (!run_of(work, line->channel, line->direction, line->offset, &line->run) ||
+        !fit_run(work, line->channel, line->run.first, line->run.last, line->direction, line->offset, &fit)) {
         return false;
     }
     const double turn = atan(fit.slope);
     if (fabs(turn) > 0.15 || fabs(fit.offset) > 0.3 * work->club) { /* not the line that was seen */
         return false;
     }
-    const double angle = direction + turn;
-    const double beside = fit.offset * cos(turn);
-    if (!run_of(work, channel, angle, beside, &run)) {
+    line->direction += turn;
+    line->offset = fit.offset * cos(turn);
+    line->sd = fit.sd_slope;
+    return run_of(work, line->channel, line->direction, line->offset, &line->run);
+}
+
+/* One ray of the column that scored best. A fan that a narrower channel sees nearly as well is no fan. */
+static bool ray_of(const struct finder_work *work, int column, const double *offsets, struct finder_ray *out)
+{
+    struct line line = {.channel = work->who[column] / OFFSETS_MAX,
+                        .direction = column * 2.0 * FINDER_PI / FINDER_COLUMNS,
+                        .offset = offsets[work->who[column] % OFFSETS_MAX]};
+
+    if (!settle_line(work, &line)) {
         return false;
     }
+    for (int channel = 0; channel < line.channel; channel++) {
+        struct line narrow = {.channel = channel, .direction = line.direction, .offset = line.offset};
+        if (settle_line(work, &narrow) && narrow.run.sum >= NARROW_COUNTS * line.run.sum) {
+            line = narrow;
+        }
+    }
     const double k = work->shrink;
-    const double fan = finder_fan(channel);
-    const double middle = 0.5 * (double)(work->radius[run.first] + work->radius[run.last]);
+    const double fan = finder_fan(line.channel);
+    const double middle = 0.5 * (double)(work->radius[line.run.first] + work->radius[line.run.last]);
     const int counted = (int)((FINDER_RING_LAST - FINDER_GRIP) * work->club / work->step);
-    out->angle_deg = fmod(angle * 180.0 / FINDER_PI + 360.0, 360.0);
-    out->sd_deg = hypot(fit.sd_slope * 180.0 / FINDER_PI, SD_OF_FAN * fan);
-    out->u = (work->u - beside * sin(angle) + 0.5) * k + work->left;
-    out->v = (work->v + beside * cos(angle) + 0.5) * k + work->top;
-    out->from_px = ((double)work->radius[run.first] - 0.5 * work->step) * k;
-    out->to_px = ((double)work->radius[run.last] + 0.5 * work->step) * k;
-    out->score = fmin(1.0, run.sum / counted);
+    out->angle_deg = fmod(line.direction * 180.0 / FINDER_PI + 720.0, 360.0);
+    out->sd_deg = hypot(line.sd * 180.0 / FINDER_PI, SD_OF_FAN * fan);
+    out->u = (work->u - line.offset * sin(line.direction) + 0.5) * k + work->left;
+    out->v = (work->v + line.offset * cos(line.direction) + 0.5) * k + work->top;
+    out->from_px = ((double)work->radius[line.run.first] - 0.5 * work->step) * k;
+    out->to_px = ((double)work->radius[line.run.last] + 0.5 * work->step) * k;
+    out->score = fmin(1.0, line.run.sum / counted);
     out->width_px = (finder_thin(work) + fan / 180.0 * FINDER_PI * middle) * k;
     out->fan_deg = fan;
-    out->end_open = run.open;
+    out->end_open = line.run.open;
     return true;
 }
 
