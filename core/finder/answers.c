@@ -68,10 +68,25 @@ static void mask_segment(struct finder_work *work, const struct swing_mark *a, c
             if (hypot(u - share * lu, v - share * lv) > radius) {
                 continue;
             }
-            const bool along = fabs(c * lv - s * lu) < 0.35 * length;
+            const bool along = fabs(c * lv - s * lu) <= 0.35 * length; /* a disc lies along every ray */
             const unsigned char kind = along ? FINDER_ALONG : FINDER_CROSSED;
             work->mask[j][i] = work->mask[j][i] > kind ? work->mask[j][i] : kind;
         }
+    }
+}
+
+/* The trunk between the middles of shoulders and hips, which both sides' segments leave open. */
+static void mask_trunk(struct finder_work *work, const struct swing_mark *points, double radius)
+{
+    const struct swing_mark *a = &points[POINT_LEAD_SHOULDER];
+    const struct swing_mark *b = &points[POINT_TRAIL_SHOULDER];
+    const struct swing_mark *c = &points[POINT_LEAD_HIP];
+    const struct swing_mark *d = &points[POINT_TRAIL_HIP];
+
+    if (a->seen && b->seen && c->seen && d->seen) {
+        const struct swing_mark top = {.u = 0.5 * (a->u + b->u), .v = 0.5 * (a->v + b->v)};
+        const struct swing_mark bottom = {.u = 0.5 * (c->u + d->u), .v = 0.5 * (c->v + d->v)};
+        mask_segment(work, &top, &bottom, radius);
     }
 }
 
@@ -88,8 +103,9 @@ void finder_mask(struct finder_work *work, const struct swing_mark *points)
         }
     }
     if (points[POINT_HEAD].seen) {
-        mask_segment(work, &points[POINT_HEAD], &points[POINT_HEAD], 0.12 * metre);
+        mask_segment(work, &points[POINT_HEAD], &points[POINT_HEAD], 0.17 * metre);
     }
+    mask_trunk(work, points, 0.17 * metre);
 }
 
 /* ---- a ring's answer ---- */
@@ -268,7 +284,7 @@ static void over_noise(struct finder_work *work, int channel)
 /* Less where a segment of the body lies along the ray, or where a fan lies on the body at all. */
 static void less_body(struct finder_work *work, int channel)
 {
-    static const float thin[] = {1.0F, 1.0F, 0.35F};
+    static const float thin[] = {1.0F, 0.8F, 0.35F};
     static const float fan[] = {1.0F, 0.15F, 0.0F};
     const float *share = channel == 0 ? thin : fan;
     const int columns = FINDER_COLUMNS / FINDER_MASK_COLUMNS;

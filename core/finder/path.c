@@ -11,7 +11,7 @@
 #define TURN_FAST 12.0   /* ... and more by so much for each deg/s */
 #define TURN_HOLDS 0.05  /* s: for so long it changes one way */
 #define REWARD 8.0       /* of a ray that answers over the whole club */
-#define PRICE 0.5        /* of taking any ray rather than none */
+#define PRICE 1.5        /* of taking any ray rather than none */
 #define JUMP_MOST 8.0    /* the dearest step, and that to another stretch */
 #define REACH_S 0.15     /* a chain may miss so long */
 #define REACH_FRAMES 40

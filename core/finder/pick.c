@@ -234,6 +234,17 @@ static bool settle_line(const struct finder_work *work, struct line *line)
     return run_of(work, line->channel, line->direction, line->offset, &line->run);
 }
 
+/* The geometric mean of two shares: how much of the club answers, and how much of the run does. A club that points
+ * toward the camera is short and answers at every ring; clutter answers here and there over a long way. */
+static double score_of(const struct finder_work *work, const struct run *run)
+{
+    const double whole = (FINDER_RING_LAST - 0.1 - FINDER_GRIP) * work->club / work->step;
+    const double grip = (FINDER_GRIP - FINDER_RING_FIRST) * work->club / work->step;
+    const double rings = fmax(RINGS_MIN, run->last + 1 - grip);
+
+    return sqrt(fmin(1.0, run->sum / whole) * fmin(1.0, run->sum / rings));
+}
+
 /* One ray of the column that scored best. A fan that a narrower channel sees nearly as well is no fan. */
 static bool ray_of(const struct finder_work *work, int column, const double *offsets, struct finder_ray *out)
 {
@@ -253,14 +264,13 @@ static bool ray_of(const struct finder_work *work, int column, const double *off
     const double k = work->shrink;
     const double fan = finder_fan(line.channel);
     const double middle = 0.5 * (double)(work->radius[line.run.first] + work->radius[line.run.last]);
-    const int counted = (int)((FINDER_RING_LAST - FINDER_GRIP) * work->club / work->step);
     out->angle_deg = fmod(line.direction * 180.0 / FINDER_PI + 720.0, 360.0);
     out->sd_deg = hypot(line.sd * 180.0 / FINDER_PI, SD_OF_FAN * fan);
     out->u = (work->u - line.offset * sin(line.direction) + 0.5) * k + work->left;
     out->v = (work->v + line.offset * cos(line.direction) + 0.5) * k + work->top;
     out->from_px = ((double)work->radius[line.run.first] - 0.5 * work->step) * k;
     out->to_px = ((double)work->radius[line.run.last] + 0.5 * work->step) * k;
-    out->score = fmin(1.0, line.run.sum / counted);
+    out->score = score_of(work, &line.run);
     out->width_px = (finder_thin(work) + fan / 180.0 * FINDER_PI * middle) * k;
     out->fan_deg = fan;
     out->end_open = line.run.open;
