@@ -161,3 +161,15 @@ Test(store_packed, damage_is_told_and_takes_no_memory)
         cr_expect_eq(store_swing_get(f.db, swing.id, true, f.arena, &kept), STORE_OK);
     }
 }
+
+/* As the server is set up: what a savepoint may have to undo is kept in memory first, and goes to a file when it grows. */
+Test(store_undo, of_a_large_change_goes_to_a_file)
+{
+    store_prepare_threads();
+    setup();
+    run("CREATE TABLE large (b BLOB); WITH RECURSIVE n (i) AS (VALUES (1) UNION ALL SELECT i + 1 FROM n LIMIT 300) "
+        "INSERT INTO large SELECT zeroblob(3000) FROM n");
+    run("BEGIN; SAVEPOINT job; UPDATE large SET b = randomblob(3000); ROLLBACK TO job; RELEASE job; COMMIT");
+    cr_assert_eq(number("SELECT count(*) FROM large WHERE b = zeroblob(3000)"), 300);
+    teardown();
+}

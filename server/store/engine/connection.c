@@ -189,8 +189,8 @@ static bool make_functions(struct store_db *db)
 /* What a savepoint may have to undo is every page that its job changes, about sixteen for an upload: SQLite's own limit
  * of 64 KiB sent each upload's through a file, a sixth of its time. Past this limit it goes to a file: a row is written
  * whole when any of it changes, so a lesson of fifty recordings touches all their pages, and kept in memory they took
- * several times their size. */
-#define UNDO_MAX (256 << 10)
+ * several times their size. SQLite writes what it kept in one piece of this size, and can't write one of 128 KiB. */
+#define UNDO_MAX (120 << 10)
 
 void store_prepare_threads(void)
 {
