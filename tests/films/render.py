@@ -5,7 +5,8 @@
 
 writes film.bin (one line of JSON, then the grey pictures, one byte a pixel: what tests/external/finder_read.c reads) and
 truth.json ({"header", "truth"}: see Stage.truth). --list names the ready scenes of scenes.py, --scene NAME
-draws one of them; every field of Scene is an option too. --sheet FILE.png shows some frames side by side.
+draws one of them; every field of Scene is an option too. --sheet FILE.png shows some frames side by side; --film FILE.mp4 stores the
+same in colour for a browser, --stored 30 as slow motion.
 
 Pixel i covers [i, i + 1); frame i was taken at i / fps, the middle of its exposure. The same seed draws the same film. The
 pictures are drawn; they are no real ones: see docs/finder.md for what that means."""
@@ -118,30 +119,43 @@ class Film:
         return out[:, ::-1] if self.stage.left else out
 
 
-def compressed(pictures, path, scene):
-    """Writes grey pictures through a telephone's encoder (H.264 at so many bits per pixel and picture) and reads them again:
-    appends the bytes to path, returns how many pictures came out."""
+QUIET = ["ffmpeg", "-loglevel", "error", "-threads", "1"]
+
+
+def encode(pictures, path, scene, form, into, rate):
+    """Writes pictures (`form`: gray or rgb24) to a file as a telephone's encoder does: H.264 at so many bits per pixel and
+    picture, `rate` pictures a second."""
     w, h = scene.width + scene.width % 2, scene.height + scene.height % 2
-    rate = str(int(scene.bits * w * h * scene.fps))
-    quiet = ["ffmpeg", "-loglevel", "error", "-threads", "1"]
-    with tempfile.NamedTemporaryFile(suffix=".mkv") as stored:
-        encoder = subprocess.Popen(quiet + ["-y", "-f", "rawvideo", "-pix_fmt", "gray", "-s", "%dx%d" % (w, h), "-r", str(scene.fps), "-i", "-",
-                                            "-c:v", "libx264", "-threads", "1", "-preset", "veryfast", "-b:v", rate, "-maxrate", rate,
-                                            "-bufsize", rate, "-pix_fmt", "yuvj420p", "-g", str(int(scene.fps)), stored.name],
-                                   stdin=subprocess.PIPE)
-        for picture in pictures:
-            encoder.stdin.write(np.pad(picture, ((0, h - scene.height), (0, w - scene.width)), mode="edge").tobytes())
-        encoder.stdin.close()
-        if encoder.wait() != 0:
-            raise RuntimeError("the film could not be stored")
-        decoder = subprocess.Popen(quiet + ["-i", stored.name, "-f", "rawvideo", "-pix_fmt", "gray", "-"], stdout=subprocess.PIPE)
+    bits = str(int(scene.bits * w * h * rate))
+    encoder = subprocess.Popen(QUIET + ["-y", "-f", "rawvideo", "-pix_fmt", form, "-s", "%dx%d" % (w, h), "-r", str(rate), "-i", "-",
+                                        "-c:v", "libx264", "-threads", "1", "-preset", "veryfast", "-b:v", bits, "-maxrate", bits, "-bufsize",
+                                        bits, "-pix_fmt", into, "-g", str(int(rate)), "-movflags", "+faststart", path], stdin=subprocess.PIPE)
+    for picture in pictures:
+        encoder.stdin.write(np.pad(picture, ((0, h - scene.height), (0, w - scene.width), (0, 0)), mode="edge").tobytes())
+    encoder.stdin.close()
+    if encoder.wait() != 0:
+        raise RuntimeError("the film could not be stored")
+
+
+def compressed(pictures, path, scene):
+    """What is left of grey pictures after a telephone's encoder: appends the bytes to path, returns how many pictures."""
+    w, h = scene.width + scene.width % 2, scene.height + scene.height % 2
+    with tempfile.NamedTemporaryFile(suffix=".mkv") as stored, open(path, "ab") as file:
+        encode(pictures, stored.name, scene, "gray", "yuvj420p", scene.fps)
+        decoder = subprocess.Popen(QUIET + ["-i", stored.name, "-f", "rawvideo", "-pix_fmt", "gray", "-"], stdout=subprocess.PIPE)
         n = 0
-        with open(path, "ab") as file:
-            while len(data := decoder.stdout.read(w * h)) == w * h:
-                file.write(np.frombuffer(data, np.uint8).reshape(h, w)[:scene.height, :scene.width].tobytes())
-                n += 1
+        while len(data := decoder.stdout.read(w * h)) == w * h:
+            file.write(np.frombuffer(data, np.uint8).reshape(h, w)[:scene.height, :scene.width].tobytes())
+            n += 1
         decoder.wait()
     return n
+
+
+def store(path, scene, rate=None):
+    """The scene in colour as a film a browser plays; `rate`: pictures a second as stored, less than taken is slow motion."""
+    stage = Stage(scene)
+    film = Film(stage, colour)
+    encode((film.frame(i) for i in range(stage.frames)), path, scene, "rgb24", "yuv420p", rate or scene.fps)
 
 
 def write(folder, scene):
@@ -153,7 +167,7 @@ def write(folder, scene):
     os.makedirs(folder, exist_ok=True)
     with open(path, "wb") as file:
         file.write(json.dumps(header, separators=(",", ":")).encode() + b"\n")
-    pictures = (film.frame(i)[..., 0] for i in range(stage.frames))
+    pictures = (film.frame(i) for i in range(stage.frames))
     if scene.bits:
         n = compressed(pictures, path, scene)
         if n != stage.frames:
@@ -192,6 +206,8 @@ def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--out")
     parser.add_argument("--sheet")
+    parser.add_argument("--film")
+    parser.add_argument("--stored", type=float)
     parser.add_argument("--scene")
     parser.add_argument("--list", action="store_true")
     parser.add_argument("--size")
@@ -208,7 +224,10 @@ def main():
     given = {name: getattr(options, name) for name in fields if getattr(options, name) is not None}
     if options.size:
         given["width"], given["height"] = (int(v) for v in options.size.split("x"))
-    write(options.out, dataclasses.replace(scene, **given))
+    scene = dataclasses.replace(scene, **given)
+    if options.film:
+        store(options.film, scene, options.stored)
+    write(options.out, scene)
     if options.sheet:
         sheet(options.sheet, options.out)
 
