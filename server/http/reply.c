@@ -45,9 +45,13 @@ static const char *policy_of(const struct exchange *exchange, const char *conten
         return DATA_POLICY;
     }
     if (strncmp(content_type, "text/html", 9) != 0) {
-        return strncmp(content_type, "text/javascript", 15) == 0 ? PAGE_POLICY("") : DATA_POLICY;
+        if (strncmp(content_type, "text/javascript", 15) != 0) {
+            return DATA_POLICY;
+        }
     }
-    const bool bay = exchange->path != NULL && strcmp(exchange->path, "/bay.html") == 0;
+    /* The bay and its workers run modules of the pose library and of our own. */
+    const bool bay = exchange->path != NULL &&
+                     (strcmp(exchange->path, "/bay.html") == 0 || strncmp(exchange->path, "/bay/", 5) == 0);
     return bay ? PAGE_POLICY(" 'wasm-unsafe-eval'") : PAGE_POLICY("");
 }
 

@@ -39,7 +39,6 @@ async function film(where) {
 /** Chooses a target by its words and taps the picture at a share of its width and height. */
 async function mark(label, x, y) {
   await page.locator(".targets button", { hasText: label }).first().tap();
-  await page.evaluate(() => document.querySelector(".marking").scrollIntoView({ block: "start" }));
   const box = await page.locator(".stage img").boundingBox();
   await page.touchscreen.tap(box.x + x * box.width, box.y + y * box.height);
 }
@@ -56,9 +55,10 @@ async function takeAddress() {
   await page.waitForSelector("input[type=range]");
   await page.locator("button", { hasText: "+10" }).tap();
   await page.locator("button", { hasText: "Use this frame for: address" }).tap();
-  await page.waitForFunction(() => document.querySelectorAll(".strip img").length === 1);
+  await page.waitForFunction(() => document.querySelectorAll(".strip .taken").length === 1);
   await page.locator(".strip button").first().tap();
   await page.waitForSelector(".stage img");
+  await page.waitForFunction(() => document.querySelector(".inner").style.width);
 }
 
 await signIn(page, house.origin, "coach1", house.password);
@@ -80,7 +80,7 @@ await mark("stick at the ball, near end", 0.36, 0.93);
 await mark("stick at the ball, far end", 0.469, 0.6);
 const spoken = await page.textContent(".check");
 check(/camera is well placed|Turn the tablet|Move the tablet|the tablet by/.test(spoken), `the camera check speaks before anything is sent: ${spoken.trim()}`);
-await page.locator("button", { hasText: "Undo" }).tap();
+await page.locator("[data-key=undo]").tap();
 await mark("stick at the ball, far end", 0.469, 0.6);
 await page.locator(".stage").press("ArrowLeft");
 for (const [label, x, y] of [["neck", 0.47, 0.35], ["trail hip", 0.4, 0.52], ["lead hip", 0.42, 0.52], ["trail knee", 0.44, 0.7], ["trail ankle", 0.41, 0.88], ["upper end of the grip", 0.51, 0.5], ["lead knee", 0.45, 0.7]]) {
@@ -91,11 +91,13 @@ await targets(page, "bay marking");
 await keep(page, "bay-marking");
 check((await page.textContent(".strip button")).includes("13 marks"), `the sheet counts its marks: ${(await page.textContent(".strip button")).trim()}`);
 
+await page.locator(".settings > summary").tap();
 await page.locator("summary", { hasText: "What you saw" }).tap();
 await page.locator("label", { hasText: "The ball started" }).locator("xpath=../select").selectOption("left");
 const scale = page.locator("label", { hasText: "Weight on the lead foot" }).first().locator("xpath=../input");
 await scale.fill("34");
 await scale.dispatchEvent("change");
+await page.locator(".settings > summary").tap();
 await page.locator("button", { hasText: "Send it" }).tap();
 await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 20000 });
 await page.waitForSelector("table", { state: "attached" });

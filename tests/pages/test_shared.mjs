@@ -65,11 +65,14 @@ async function swing(student, where = page) {
   await where.locator("button", { hasText: en["bay.newSwing"] }).click();
   await where.waitForFunction(() => location.hash.startsWith("#swing/"));
   const id = (await here(where)).split("/").at(-1);
+  await where.locator(".settings > summary").click();
   await where.locator("summary", { hasText: en["bay.more"] }).click();
-  const { text } = (await onDevice(where)).drafts.find((draft) => draft.id === id);
   const scale = where.locator("label", { hasText: "Weight on the lead foot" }).first().locator("xpath=../input");
   await scale.fill(String(20 + Math.floor(Math.random() * 60)));
   await scale.dispatchEvent("change");
+  await where.waitForFunction(() => !document.querySelector("[data-key=send]").disabled);
+  const { text } = (await onDevice(where)).drafts.find((draft) => draft.id === id);
+  await where.locator(".settings > summary").click();
   await where.locator("button", { hasText: en["bay.send"] }).click();
   await where.waitForFunction(() => !location.hash.startsWith("#swing/"));
   return { id, at: JSON.parse(text).recorded_at };
@@ -319,7 +322,7 @@ check(after.uploaded_by === ids.coach1 && stills.data.stills.length === 1, `in t
 await old.locator(`[data-unclaimed="${draft.id}"] button`).click();
 await old.waitForSelector(`a[href="#swing/${draft.id}"]`);
 await old.evaluate((id) => { location.hash = `#swing/${id}`; }, draft.id);
-await old.waitForSelector(".strip img");
+await old.waitForSelector(".strip .taken");
 const claimed = await onDevice(old);
 check([...claimed.stills, ...claimed.films].every(({ owner }) => owner === ids.coach1) && claimed.films.length === 1, "its still and its film are there");
 check((await onDevice(old)).outbox.some(({ id, owner }) => id === entries[1].id && owner === ""), "a draft too; what is another's waits on");

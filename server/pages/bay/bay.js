@@ -5,7 +5,6 @@ import { $, announce, el, show } from "../lib/dom.js";
 import { forgetLists, keepFor, lastSession, putList } from "../lib/storage.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
-import { dropEmpty } from "./draft.js";
 import { onOutbox, reopen, watch } from "./outbox.js";
 import { outboxRoom } from "./outbox_room.js";
 import { lessonRoom, reportRoom } from "./report.js";
@@ -70,7 +69,7 @@ async function followed({ id, student, swing, refusal, mend }) {
 }
 
 await speak();
-$("#out").addEventListener("click", () => dropEmpty().catch(() => {}).then(leave));
+$("#out").addEventListener("click", leave);
 window.addEventListener("leadside-blocked", () => { wrong.textContent = say("bay.blocked"); });
 try {
   const me = await whoami();

@@ -45,3 +45,12 @@ export const CLUBS = [
 ];
 export const USUAL_CLUB = iron(7);
 export const BUTT_TO_GRIP_M = 0.1;
+
+/** The views in which a question can be answered; joined: it takes both at once. */
+export function viewsFor(fault) {
+  const alone = VIEWS.filter((kind) => Object.keys(asked(kind, { fault, both: false })).length > 0);
+  return alone.length ? { kinds: alone, joined: false } : { kinds: VIEWS.filter((kind) => Object.keys(asked(kind, { fault })).length > 0), joined: true };
+}
+
+/** The faults that a picture can answer. */
+export const QUESTIONS = FAULTS.filter((fault) => viewsFor(fault).kinds.length > 0);

@@ -5,24 +5,41 @@ import { CHECKPOINTS, USUAL_CLUB, VIEWS } from "./catalogue.js";
 
 const HFOV_DEG = 62; // of a tablet's main camera across the long side, until somebody knows better (common practice)
 
-export function newDraft(student) {
-  return {
+let fresh = null; // the draft that was begun last: it is not kept before it holds something
+
+/** before: what holds for a whole lesson (lesson.js): club, hand, the question, and of each view where the camera stood. */
+export function newDraft(student, before = {}) {
+  fresh = {
     id: crypto.randomUUID(),
-    student: { id: student.id, name: student.name, hand: student.hand },
+    student: { id: student.id, name: student.name, hand: before.hand ?? student.hand },
     recorded_at: new Date().toISOString(),
-    club: { ...USUAL_CLUB },
+    club: { ...(before.club ?? USUAL_CLUB) },
+    question: null,
+    open: before.open,
+    before: before.views ?? {},
     views: {},
   };
+  return fresh;
 }
 
 /** rate: pictures a second as the film stores them; fps: as they were taken. frames: by checkpoint, {picture, still, points,
  * sure}; a picture that was only suggested is not sure until the coach has taken it. */
 export const viewOf = (draft, kind) =>
-  (draft.views[kind] ??= { rate: null, fps: 60, width: 0, height: 0, hfov: null, distance: null, frames: {}, sticks: [], target: null });
+  (draft.views[kind] ??= { read: false, rate: null, fps: 60, width: 0, height: 0, hfov: null, distance: null, frames: {}, sticks: [], target: null });
 
 // ---- keeping it; what the device has no room for lives in the page alone until there is room ----
 
 const loose = new Map(); // of each such draft: {draft, parts}: by name what is still to be kept, and how
+
+const busy = new Map(); // drafts that something works on though their room may be left: {draft, n}
+
+/** The draft is worked on: whoever asks for it gets this very one. Returns how to let go. */
+export function live(draft) {
+  const entry = busy.get(draft.id) ?? { draft, n: 0 };
+  entry.n++;
+  busy.set(draft.id, entry);
+  return () => { if (--entry.n === 0) busy.delete(draft.id); };
+}
 
 /** What of a draft is in the page only, by names that begin with "draft", "still" or "film". */
 export const looseParts = (draft) => [...(loose.get(draft.id)?.parts.keys() ?? [])];
@@ -60,7 +77,8 @@ function bareDraft({ closed, ...draft }) {
   return { ...draft, views: Object.fromEntries(views) };
 }
 
-export const keepDraft = (draft) => keepPart(draft, "draft", () => put("drafts", bareDraft(draft)));
+/** A draft that holds nothing is not kept: it is a name and no work. */
+export const keepDraft = async (draft) => (isEmpty(draft) ? true : keepPart(draft, "draft", () => put("drafts", bareDraft(draft))));
 
 /** Once more, the films too: room was made. */
 export const keepLoose = (draft) => keepPart(draft, "draft", () => put("drafts", bareDraft(draft)), true);
@@ -83,7 +101,7 @@ export const findFilm = async (draft, kind) => loose.get(draft.id)?.parts.get(`f
 const pictures = (draft) => Object.entries(draft.views).flatMap(([kind, view]) => Object.keys(view.frames).map((checkpoint) => [kind, checkpoint]));
 
 export async function findDraft(id) {
-  const held = loose.get(id)?.draft;
+  const held = loose.get(id)?.draft ?? busy.get(id)?.draft ?? (fresh?.id === id ? fresh : undefined);
   if (held && !held.closed) return held;
   const draft = await take("drafts", id);
   for (const [kind, checkpoint] of draft ? pictures(draft) : []) {
@@ -114,6 +132,7 @@ export async function dropDraft(draft) {
 export function closeDraft(draft) {
   draft.closed = true;
   loose.delete(draft.id);
+  if (fresh === draft) fresh = null;
 }
 
 /** The draft and what it waits as in the outbox, both or neither. */
@@ -138,11 +157,13 @@ export async function reopenDraft(id, refused) {
 /** Drafts in the coach's hands: what is sent already waits in the outbox. */
 export const openDrafts = async () => (await list("drafts")).filter((draft) => !draft.queued);
 
-/** What was begun and holds nothing goes when its coach leaves: it is a name and no work. */
-export async function dropEmpty() {
-  const empty = (await openDrafts()).filter((draft) => !draft.refused && !worthSending(draft) && !Object.values(draft.flight ?? {}).some(Boolean) &&
-    Object.values(draft.views).every((view) => view.rate === null && Object.keys(view.frames).length === 0));
-  await dropAll(empty.flatMap(({ id }) => partsOf(id)));
+const isEmpty = (draft) => !draft.refused && !worthSending(draft) && !Object.values(draft.flight ?? {}).some(Boolean) &&
+  Object.values(draft.views).every((view) => view.rate === null && Object.keys(view.frames).length === 0);
+
+/** A still of a draft that is not open, to know it by. */
+export async function pictureOf(draft) {
+  const [kind, checkpoint] = pictures(draft)[0] ?? [];
+  return kind ? (await take("stills", stillId(draft.id, kind, checkpoint)))?.blob : undefined;
 }
 
 /** How much the films of other swings take: {ids, bytes}. They are never sent; their pictures stay. */
@@ -152,8 +173,8 @@ export async function otherFilms(draft) {
 }
 export const dropFilms = (ids) => dropAll(ids.map((id) => ["films", id]));
 
-/** A coach's own marks of a picture. The others were found by software: they go along, named as such and with their large
- * error, and the server lets no verdict rest on them. */
+/** A coach's marks of a picture: set, moved or confirmed; what was found and confirmed keeps the error it was found with. The others were found by
+ * software alone: they go along, named as such, and the server lets no verdict rest on them. */
 export const ownMarks = (frame) => Object.entries(frame.points).filter(([, mark]) => !mark.found);
 
 /** The checkpoints of a view that go with the swing, in swing order: a suggestion the coach never looked at does not. */
@@ -182,7 +203,7 @@ function viewDocument(kind, view) {
   const frames = takenOf(view).map((name) => {
     const frame = view.frames[name];
     const marks = Object.entries(frame.points);
-    const points = Object.fromEntries(marks.map(([point, mark]) => [point, mark.found ? [...place(mark), mark.sd] : place(mark)]));
+    const points = Object.fromEntries(marks.map(([point, mark]) => [point, mark.sd === undefined ? place(mark) : [...place(mark), mark.sd]]));
     const found = marks.filter(([, mark]) => mark.found).map(([point]) => point);
     return { checkpoint: name, time_s: Math.round(secondsAfterFirst(view, name) * 1e4) / 1e4, points, ...(found.length ? { found } : {}) };
   });

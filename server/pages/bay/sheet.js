@@ -1,33 +1,116 @@
-// The contact sheet of one view: one picture for each checkpoint that the view reads, in three groups. One of them is open: stepped to in the film until its
-// picture is taken, then marked.
+// One view of a swing: its film, and one picture for each checkpoint that is read, in three groups. One of them is open: stepped to in the film
+// until its picture is taken, then confirmed or marked.
 
-import { $, addressOf, announce, busy, el, show } from "../lib/dom.js";
+import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
+import { asked, byPart, CHECKPOINTS, VIEWS } from "./catalogue.js";
+import { dropStills, findFilm, keepDraft, keepFilm, laid, marksOf, ownMarks, viewOf } from "./draft.js";
+import { carryOver } from "./lesson.js";
+import { accepted } from "./marking/marker.js";
 import { MarkPanel } from "./marking/mark_panel.js";
-import { dropStills, findFilm, keepDraft, keepFilm, marksOf, ownMarks, viewOf } from "./draft.js";
-import { Film, record } from "./reading/film.js";
+import { Film, rateField, record } from "./reading/film.js";
 import { poseOffered } from "./reading/pose.js";
+import { questions } from "./questions.js";
+import { lookIn, readingOf, startReading, stopReading } from "./reading/reader.js";
 import { StepPanel } from "./reading/step_panel.js";
-import { asked, byPart, CHECKPOINTS } from "./catalogue.js";
+
+/** Everything that was found in a picture is right. */
+function confirm(frame) {
+  for (const [id, mark] of Object.entries(frame.points)) frame.points[id] = accepted(mark);
+  frame.sure = true;
+}
+
+const isConfirmed = (frame) => Boolean(frame?.sure) && !Object.values(frame.points).some((mark) => mark.found);
 
 export class Sheet {
-  constructor(draft, kind, changed) {
-    Object.assign(this, { draft, kind, changed, pose: false, look: { close: false, around: () => this.around() } });
+  /** foot: the bar below; changed() after every change; done() when nothing of this view is left to do; asking() when another
+   * question was chosen. */
+  constructor(draft, kind, { foot, changed, done, asking }) {
+    Object.assign(this, { draft, kind, foot, changed, done, asking, pose: false, shown: false, look: { close: null, around: () => this.around() } });
     this.view = viewOf(draft, kind);
-    this.points = asked(kind);
-    this.checkpoints = Object.keys(this.points);
-    this.parts = byPart(this.checkpoints);
     this.film = new Film(() => this.panel.stepped?.());
-    this.place = el("section", { "aria-label": say(`view.${kind}`) });
-    this.open(this.checkpoints.includes(this.view.open) ? this.view.open : this.checkpoints[0]);
-    void poseOffered().then((yes) => { if (yes) { this.pose = true; this.draw(); } });
-    void this.filmAgain();
+    this.place = el("section", { class: "sheet", "aria-label": say(`view.${kind}`) });
+    this.setup = el("div");
+    this.file = el("input", { type: "file", accept: "video/*", hidden: true, "aria-label": say("bay.choose") });
+    this.file.addEventListener("change", () => {
+      const [blob] = this.file.files;
+      this.file.value = ""; // the same one may be chosen again
+      if (blob) void this.takeFilm(blob);
+    });
+    this.ask();
+    this.checkpoint = this.checkpoints.includes(this.view.open) ? this.view.open : this.checkpoints[0];
+    this.stepping = !this.frame();
+    this.heard = ({ detail }) => { if (detail.id === draft.id && detail.kind === kind) this.hear(detail); };
+    window.addEventListener("leadside-read", this.heard);
+    void poseOffered().then((yes) => {
+      this.pose = yes;
+      if (this.shown) this.panel?.bar?.();
+      void this.filmAgain();
+    });
+  }
+
+  end() {
+    window.removeEventListener("leadside-read", this.heard);
+    this.film.drop();
+  }
+
+  /** What the pictures are read for: the question's moments, or all; what takes both views once both are filmed. */
+  ask() {
+    const both = VIEWS.every((kind) => this.draft.views[kind]?.rate);
+    const points = asked(this.kind, { fault: this.draft.question, both: both || Boolean(this.draft.question) });
+    this.points = Object.keys(points).length ? points : asked(this.kind, { both });
+    this.checkpoints = Object.keys(this.points);
+    if (this.checkpoint && !this.checkpoints.includes(this.checkpoint)) this.checkpoint = this.checkpoints[0];
   }
 
   /** The film of a draft that was begun before. */
   async filmAgain() {
     const kept = await findFilm(this.draft, this.kind);
-    if (kept && !this.film.ready) await this.loadFilm(kept.blob, kept.taken);
+    if (!kept || this.film.ready) return;
+    if (await this.loadFilm(kept.blob, kept.taken)) this.beginReading(kept.blob);
+  }
+
+  beginReading(blob) {
+    this.blob = blob;
+    if (this.pose && !this.view.read && !readingOf(this.draft, this.kind)) startReading(this.draft, this.kind, blob, () => { this.ask(); return this.points; });
+  }
+
+  /** The body is looked for in a picture that was taken by hand. */
+  lookAt(checkpoint) {
+    if (this.pose) lookIn(this.draft, this.kind, checkpoint, this.points[checkpoint] ?? []);
+  }
+
+  /** The reading has come on, or to its end. */
+  hear({ checkpoint, outcome, n, slow }) {
+    if (!this.shown) return;
+    if (outcome) {
+      const said = { found: say("bay.read.found", { n }), none: say("bay.moments.none"), nobody: say("bay.read.nobody"), across: say("bay.read.across"), blind: say("bay.find.noWebgl"), failed: say("bay.find.failed") }[outcome];
+      if (said) announce([said, slow ? say("bay.moments.slow", { n: slow }) : ""].join(" ").trim(), { urgent: true });
+      this.changed();
+      if (outcome === "found" && this.stepping) this.open(this.checkpoints.find((name) => this.frame(name) && !isConfirmed(this.frame(name))) ?? this.checkpoint, { lead: true });
+      else this.draw();
+    } else if (checkpoint) {
+      if (checkpoint === this.checkpoint && !this.stepping) this.draw();
+      else this.counted(checkpoint);
+    } else {
+      const button = $('[data-key="read"]', this.foot.node);
+      const { done, of } = readingOf(this.draft, this.kind) ?? {};
+      if (button && of) button.textContent = say("bay.read.stop", { n: done, of });
+    }
+  }
+
+  readButton() {
+    const job = readingOf(this.draft, this.kind);
+    if (!job && (!this.pose || !this.film.ready)) return null;
+    const act = () => {
+      if (readingOf(this.draft, this.kind)) stopReading(this.draft, this.kind);
+      else {
+        this.view.read = false;
+        this.beginReading(this.blob);
+      }
+      this.panel.bar();
+    };
+    return el("button", { type: "button", class: "quiet", "data-key": "read", "aria-busy": job ? "true" : null, onclick: act }, job ? say("bay.read.stop", { n: job.done, of: job.of || "…" }) : say("bay.read"));
   }
 
   async save() {
@@ -39,8 +122,29 @@ export class Sheet {
     return this.view.frames[name];
   }
 
-  /** Goes to a checkpoint: to its marks where its picture is taken, else to its place in the film. lead: the focus goes along. */
-  open(checkpoint, { stepping = !this.frame(checkpoint)?.sure, lead = false } = {}) {
+  confirmed(name = this.checkpoint) {
+    return isConfirmed(this.frame(name));
+  }
+
+  laid() {
+    return laid(this.view).length === 2;
+  }
+
+  /** How many pictures of the swing wait to be confirmed. */
+  unconfirmed() {
+    return Object.values(this.draft.views).flatMap(({ frames }) => Object.values(frames)).filter((frame) => !isConfirmed(frame)).length;
+  }
+
+  /** All pictures and all that was found in them are right. */
+  async allFound() {
+    for (const { frames } of Object.values(this.draft.views)) Object.values(frames).forEach(confirm);
+    await this.save();
+    this.draw();
+    this.done();
+  }
+
+  /** Goes to a checkpoint: to its picture, or to its place in the film. lead: the focus goes along. */
+  open(checkpoint, { stepping = !this.frame(checkpoint), lead = false } = {}) {
     this.checkpoint = checkpoint;
     if (this.view.open !== checkpoint) {
       this.view.open = checkpoint; // where a page that is opened again goes on
@@ -55,8 +159,24 @@ export class Sheet {
   /** The next checkpoint whose picture is still to be taken; when all are, the first to mark. */
   next() {
     const after = this.checkpoints.slice(this.checkpoints.indexOf(this.checkpoint) + 1);
-    const open = [...after, ...this.checkpoints].find((name) => !this.frame(name)?.sure);
-    this.open(open ?? this.checkpoints[0], { lead: true });
+    const open = [...after, ...this.checkpoints].find((name) => !this.frame(name));
+    this.open(open ?? this.checkpoints.find((name) => !this.confirmed(name)) ?? this.checkpoints[0], { lead: true });
+  }
+
+  following() {
+    return this.checkpoints.slice(this.checkpoints.indexOf(this.checkpoint) + 1).find((name) => this.frame(name));
+  }
+
+  /** After a picture was confirmed: the next that is not; then what the reading did not find; then there is nothing left to do. */
+  onward() {
+    const order = [...this.checkpoints.slice(this.checkpoints.indexOf(this.checkpoint) + 1), ...this.checkpoints];
+    const next = order.find((name) => this.frame(name) && !this.confirmed(name)) ?? (this.view.read ? null : order.find((name) => !this.frame(name)));
+    if (next) {
+      this.open(next, { lead: true });
+      return;
+    }
+    this.draw();
+    this.done();
   }
 
   /** Loads a film for the pictures that are there; false when it can't be theirs or can't be read. */
@@ -73,8 +193,10 @@ export class Sheet {
       announce(say("bay.film.other"), { urgent: true });
       return false;
     }
-    if (view.rate !== film.rate) view.fps = film.rate; // what the coach said of this film holds
+    const another = view.rate !== film.rate;
+    if (another) view.fps = film.rate; // what the coach said of this film holds
     Object.assign(view, { rate: film.rate, width: film.width, height: film.height });
+    if (another) carryOver(this.draft, this.kind, view);
     this.open(this.checkpoint);
     return true;
   }
@@ -91,7 +213,8 @@ export class Sheet {
     }
     const answer = (text, key, act) => el("button", { type: "button", "data-key": key, onclick: (event) => busy(event.currentTarget, act) }, text);
     const marks = marksOf(this.draft, [this.kind]);
-    show(this.place, el("div", { class: "card", role: "alert" }, el("p", {}, say("bay.replace", { pictures: this.pictures().length, marks })),
+    this.foot.set({});
+    show(this.place, this.file, el("div", { class: "card", role: "alert" }, el("p", {}, say("bay.replace", { pictures: this.pictures().length, marks })),
       el("div", { class: "row" },
         answer(say("bay.replace.keep"), "keep", async () => this.draw()),
         this.film.ready ? null : answer(say("bay.replace.same"), "same", async () => { if (!(await this.useFilm(blob, taken))) this.draw(); }),
@@ -104,8 +227,9 @@ export class Sheet {
 
   /** Throws away what was taken from a film: pictures, marks, sticks. */
   async clear() {
+    stopReading(this.draft, this.kind);
     await dropStills(this.draft, this.kind);
-    Object.assign(this.view, { frames: {}, sticks: [], target: null, rate: null });
+    Object.assign(this.view, { frames: {}, sticks: [], target: null, rate: null, read: false });
     this.checkpoint = this.checkpoints[0];
     this.stepping = true;
     await this.save();
@@ -116,18 +240,22 @@ export class Sheet {
       if (this.pictures().length === 0) this.draw();
       return false;
     }
+    this.beginReading(blob);
     await this.save();
     if (!(await keepFilm(this.draft, this.kind, blob, taken))) announce(say("bay.film.unkept"), { urgent: true });
+    this.panel.bar();
     return true;
   }
 
   async recordFilm() {
     const preview = el("video", { muted: true, playsinline: true, "aria-label": say("bay.preview") });
-    const stop = el("button", { type: "button", class: "main" }, say("bay.record.stop"));
-    show(this.place, preview, el("p", {}, stop));
-    stop.focus();
+    let stop;
+    const stopped = new Promise((resolve) => { stop = resolve; });
+    show(this.place, this.file, el("div", { class: "marking" }, el("div", { class: "screen" }, preview)));
+    this.foot.set({ next: ["stop", say("bay.record.stop"), () => stop()] });
+    this.foot.lead();
     try {
-      const { blob, fps } = await record(preview, new Promise((resolve) => stop.addEventListener("click", resolve)));
+      const { blob, fps } = await record(preview, stopped);
       await this.takeFilm(blob, fps);
     } catch {
       announce(say("bay.record.failed"), { urgent: true });
@@ -135,13 +263,21 @@ export class Sheet {
     }
   }
 
-  chooser() {
-    const file = el("input", { type: "file", accept: "video/*", hidden: true, "aria-label": say("bay.choose") });
-    file.addEventListener("change", () => file.files[0] && this.takeFilm(file.files[0]));
-    const main = this.film.ready || this.pictures().length > 0 ? "" : "main";
-    return el("div", { class: "row" },
-      el("button", { type: "button", class: main, "data-key": "choose", onclick: () => file.click() }, say(main ? "bay.choose" : "bay.chooseOther")), file,
-      navigator.mediaDevices?.getUserMedia ? el("button", { type: "button", "data-key": "record", onclick: () => this.recordFilm() }, say("bay.record")) : null);
+  /** Where the film comes from, how it was taken, and where the tablet stood: asked once, and kept for the lesson. */
+  settings() {
+    const { view } = this;
+    const number = (key, name, limits) => {
+      const input = el("input", { type: "number", ...limits, value: view[name] ? String(view[name]) : "" });
+      input.addEventListener("change", () => { view[name] = Number(input.value) || null; void this.save(); this.panel.check?.(); });
+      return field(say(key), input, say(`${key}.why`));
+    };
+    const some = this.film.ready || this.pictures().length > 0;
+    return [some ? el("div", { class: "row" }, el("button", { type: "button", "data-key": "choose", onclick: () => this.file.click() }, say("bay.chooseOther")), this.recorder()) : null,
+      some ? rateField(view, () => void this.save()) : null, number("bay.distance", "distance", { min: "1", max: "20", step: "0.1" }), number("bay.hfov", "hfov", { min: "20", max: "120", step: "1" })];
+  }
+
+  recorder(style = "") {
+    return navigator.mediaDevices?.getUserMedia ? el("button", { type: "button", class: style, "data-key": "record", onclick: () => this.recordFilm() }, say("bay.record")) : null;
   }
 
   state(name) {
@@ -152,44 +288,51 @@ export class Sheet {
     return say("bay.marked", { n: ownMarks(frame).length + ground });
   }
 
+  looks(name) {
+    const frame = this.frame(name);
+    return !frame ? "" : !frame.sure ? "unsure" : isConfirmed(frame) && ownMarks(frame).length ? "taken done" : "taken";
+  }
+
   strip() {
-    const moment = (name) => {
-      const frame = this.frame(name);
-      return el("li", {}, el("button", {
-        type: "button", class: frame && !frame.sure ? "unsure" : "", "aria-pressed": String(name === this.checkpoint), "data-key": name, onclick: () => this.open(name),
-      }, frame ? el("img", { src: addressOf(frame.still), alt: "" }) : null, el("span", {}, say(`checkpoint.${name}`)),
-      el("span", { class: "hint" }, this.state(name))));
-    };
-    return el("div", { class: "strip" }, this.parts.map(([part, names]) => el("section", { "aria-label": say(`part.${part}`) },
+    const moment = (name) => el("li", {}, el("button", {
+      type: "button", class: this.looks(name), title: say(`checkpoint.${name}`), "aria-pressed": String(name === this.checkpoint), "data-key": name, onclick: () => this.open(name),
+    }, el("span", { class: "unseen" }, say(`checkpoint.${name}`), ": ", el("span", { class: "state" }, this.state(name)))));
+    return el("div", { class: "strip" }, byPart(this.checkpoints).filter(([, names]) => names.length).map(([part, names]) => el("section", { "aria-label": say(`part.${part}`) },
       el("h3", {}, say(`part.${part}`)), el("ol", { class: "plain" }, names.map(moment)))));
   }
 
-  /** The camera check once more: something beside the marks has changed. */
-  checked() {
-    this.panel.check?.();
-  }
-
-  /** Where the player stands, by every mark of this view's pictures. */
+  /** Where the player stands, by every mark of this view's pictures; nobody where the ground is marked, which lies around. */
   around() {
-    const marks = this.pictures().flatMap((name) => Object.values(this.view.frames[name].points));
-    return [...marks, ...this.view.sticks.flat().filter(Boolean)];
+    const ground = this.kind === "down_the_line" && this.checkpoint === "address" && !this.laid() && !this.view.target;
+    return ground ? [] : this.pictures().flatMap((name) => Object.values(this.view.frames[name].points));
   }
 
   /** After a mark was set: the strip's count, without drawing everything anew. */
-  counted() {
-    const told = $(".strip [aria-pressed=true] .hint", this.place);
-    if (told) told.textContent = this.state(this.checkpoint);
+  counted(name = this.checkpoint) {
+    const button = $(`.strip [data-key="${name}"]`, this.place);
+    if (!button) return;
+    button.className = this.looks(name);
+    $(".state", button).textContent = this.state(name);
+  }
+
+  /** Before there is a film: how to take it. */
+  begin() {
+    const choose = ["choose", say("bay.choose"), () => this.file.click()];
+    this.foot.asked.textContent = "";
+    this.foot.set({ more: [this.recorder("quiet")], next: choose });
+    return el("div", { class: "start" }, el("p", { class: "lead" }, say(`bay.how.${this.kind}`)), questions(this.draft, () => this.asking()));
   }
 
   /** Draws the open checkpoint; who had the focus keeps it. */
   draw(focus = document.activeElement?.dataset?.key) {
-    this.panel = this.stepping ? new StepPanel(this) : new MarkPanel(this);
+    if (!this.shown) return;
+    this.ask();
     const nothing = !this.film.ready && this.pictures().length === 0;
-    show(this.place, nothing ? el("p", { class: "lead" }, say(`bay.how.${this.kind}`)) : null, this.chooser(),
-      nothing ? null : [this.strip(), this.panel.node()]);
+    this.panel = nothing ? { node: () => this.begin(), bar: () => {} } : this.stepping ? new StepPanel(this) : new MarkPanel(this);
+    show(this.place, this.file, this.panel.node());
+    this.panel.bar();
+    show(this.setup, this.settings());
     this.panel.stepped?.();
-    if (!focus) return;
-    $(`[data-key="${focus}"]`, this.place)?.focus({ preventScroll: true });
-    if (focus === "stage" || focus === "take") $(".marking", this.place)?.scrollIntoView({ block: "start" });
+    if (focus) ($(`[data-key="${focus}"]`, this.place) ?? $(`[data-key="${focus}"]`, this.foot.node))?.focus({ preventScroll: true });
   }
 }

@@ -8,8 +8,9 @@ import { drillName } from "../lib/speech.js";
 import { takeList } from "../lib/storage.js";
 import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
-import { keepDraft, newDraft } from "./draft.js";
+import { newDraft } from "./draft.js";
 import { allDrills, endings, fail, howTo, openFixes } from "./fix.js";
+import { remembered } from "./lesson.js";
 import { outbox } from "./outbox.js";
 import { askToStay } from "./room.js";
 
@@ -59,8 +60,7 @@ export async function studentRoom(place, id) {
   const student = await known(id);
   const begin = async () => {
     void askToStay();
-    const draft = newDraft(student);
-    await keepDraft(draft);
+    const draft = newDraft(student, await remembered(student.id));
     location.hash = `#swing/${draft.id}`;
   };
   const fresh = el("button", { type: "button", class: "main", onclick: (event) => busy(event.currentTarget, begin) }, say("bay.newSwing"));

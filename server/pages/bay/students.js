@@ -2,12 +2,14 @@
 
 import { all } from "../lib/api.js";
 import { inboxPlace } from "../lib/care.js";
-import { announce, el, field, show } from "../lib/dom.js";
+import { addressOf, announce, el, field, show } from "../lib/dom.js";
 import { isFull, putList, takeList } from "../lib/storage.js";
 import { byName, moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
-import { openDrafts } from "./draft.js";
+import { VIEWS } from "./catalogue.js";
+import { marksOf, openDrafts, pictureOf } from "./draft.js";
 import { newStudent } from "./new_student.js";
+import { readingOf } from "./reading/reader.js";
 import { unclaimedCard } from "./unclaimed.js";
 
 async function fetchStudents() {
@@ -24,6 +26,15 @@ async function fetchStudents() {
     if (!kept) throw problem;
     return { students: kept.students, stale: kept.at };
   }
+}
+
+/** A swing that was begun: its picture, whose it is, how far it is. */
+async function draftRow(draft) {
+  const still = await pictureOf(draft);
+  const job = VIEWS.map((kind) => readingOf(draft, kind)).find(Boolean);
+  const state = job ? say("bay.draft.reading") : say("bay.marked", { n: marksOf(draft) });
+  return el("li", {}, el("a", { class: "button", href: `#swing/${draft.id}` }, still ? el("img", { src: addressOf(still), alt: "" }) : el("span", { class: "blank" }),
+    el("span", {}, el("strong", {}, draft.student.name), el("br", {}), `${moment(draft.recorded_at)} · ${state}`)));
 }
 
 export async function studentsRoom(place) {
@@ -46,8 +57,7 @@ export async function studentsRoom(place) {
   show(place, el("h2", {}, say("bay.students")),
     fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null,
     fetched.stale ? null : inboxPlace((id) => `#student/${id}`),
-    drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain names" },
-      drafts.map((draft) => el("li", {}, el("a", { class: "button", href: `#swing/${draft.id}` }, say("bay.draftOf", { name: draft.student.name, at: moment(draft.recorded_at) })))))) : null,
+    drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain drafts" }, await Promise.all(drafts.map(draftRow)))) : null,
     unclaimed, fetched.stale ? null : newStudent(added), field(say("bay.find"), search), names);
   draw();
 }

@@ -5,12 +5,14 @@ import { isFull } from "../lib/storage.js";
 import { hold } from "../lib/tabs.js";
 import { moment } from "../lib/units.js";
 import { say, sayProblem } from "../lib/words.js";
-import { closeDraft, dropDraft, findDraft, keepDraft, keepLoose, looseParts, marksOf, worthSending } from "./draft.js";
+import { CLUBS, FAULTS, VIEWS, viewsFor } from "./catalogue.js";
+import { closeDraft, dropDraft, findDraft, keepDraft, keepLoose, live, looseParts, marksOf, worthSending } from "./draft.js";
+import { Foot } from "./foot.js";
+import { remember } from "./lesson.js";
 import { enqueue, sendNow } from "./outbox.js";
 import { CLUB_M, problemsOf, withPlace } from "./review.js";
 import { roomNotice } from "./room.js";
 import { Sheet } from "./sheet.js";
-import { CLUBS, FAULTS, VIEWS } from "./catalogue.js";
 
 /** "iron 7" for {kind: "iron", number: 7}. */
 const clubKey = ({ kind, number }) => (number ? `${kind} ${number}` : kind);
@@ -33,8 +35,9 @@ function clubFields(draft, changed) {
     changed();
   });
   const hand = el("select", {}, ["right", "left"].map((name) => el("option", { value: name, selected: name === draft.student.hand }, say(`hand.${name}`))));
+  hand.dataset.field = "hand";
   hand.addEventListener("change", () => { draft.student.hand = hand.value; changed(); });
-  return el("div", { class: "row club" }, field(say("student.hand"), hand), field(say("bay.club"), club), field(say("bay.club.length"), length));
+  return el("div", { class: "pair" }, field(say("bay.club"), club), field(say("student.hand"), hand), field(say("bay.club.length"), length));
 }
 
 const FLIGHT = { start: ["left", "straight", "right"], curve: ["left", "straight", "right"], strike: ["flush", "thin", "topped", "fat", "heel", "toe"] };
@@ -58,7 +61,7 @@ function moreFields(draft, changed) {
     });
     return field(say("bay.scale", { checkpoint: say(`checkpoint.${checkpoint}`) }), input);
   });
-  return el("details", { "data-field": "more" }, el("summary", {}, say("bay.more")), el("div", { class: "pair" }, ball, scale), seenFields(draft, changed));
+  return el("details", {}, el("summary", {}, say("bay.more")), el("div", { class: "pair" }, ball, scale), seenFields(draft, changed));
 }
 
 /** What the coach's eye saw: one fault and how strong it is; where pictures can't tell, this does. */
@@ -77,11 +80,11 @@ function seenFields(draft, changed) {
 
 /** Thrown away in two taps, the second in another place. */
 function discardButtons(draft) {
-  const sure = el("button", { type: "button", hidden: true, onclick: (event) => busy(event.currentTarget, async () => {
+  const sure = el("button", { type: "button", "data-key": "sure", hidden: true, onclick: (event) => busy(event.currentTarget, async () => {
     await dropDraft(draft);
     location.hash = `#student/${draft.student.id}`;
   }) }, say("bay.discard.sure"));
-  const first = el("button", { type: "button", onclick: () => ask(true) }, say("bay.discard"));
+  const first = el("button", { type: "button", "data-key": "discard", onclick: () => ask(true) }, say("bay.discard"));
   const not = el("button", { type: "button", hidden: true, onclick: () => ask(false) }, say("bay.discard.not"));
   const ask = (asking) => {
     first.hidden = asking;
@@ -101,31 +104,57 @@ function elsewhere(place, draft, here) {
   button.focus();
 }
 
+const clubName = ({ kind, number }) => (number ? say("club.numbered", { n: number, club: say(`club.${kind}`) }) : say(`club.${kind}`));
+
+/** The views that are of use: those that the question reads. */
+const viewsOf = (draft) => (draft.question ? viewsFor(draft.question).kinds : VIEWS);
+
 /** The sheet of a draft that is this tab's. Returns what is to be done when it is left. */
 function openSheet(place, draft) {
-  const told = el("p", { class: "hint", role: "status" });
   const wrong = el("div", { role: "alert" });
-  const send = el("button", { type: "button", class: "main" }, say("bay.send"));
+  const send = el("button", { type: "button", "data-key": "send" }, say("bay.send"));
+  const foot = new Foot(send);
   const sheets = new Map();
   const room = el("div", { class: "view" });
   const tabs = el("div", { class: "row", role: "group", "aria-label": say("bay.views") });
   const full = roomNotice(draft);
+  const summary = el("summary", {});
+  const camera = el("div");
   const fit = () => {
     send.disabled = !worthSending(draft);
-    told.textContent = worthSending(draft) ? say("bay.marks", { n: marksOf(draft) }) : say("bay.nothingYet");
+    send.title = worthSending(draft) ? say("bay.marks", { n: marksOf(draft) }) : say("bay.nothingYet");
+    summary.textContent = `${clubName(draft.club)} · ${say(`hand.${draft.student.hand}`)}`;
     for (const tab of tabs.children) tab.textContent = tabText(tab.dataset.key);
-    for (const sheet of sheets.values()) sheet.checked();
+    foot.settle();
   };
   const tabText = (kind) => `${say(`view.${kind}`)}${marksOf(draft, [kind]) ? ` (${marksOf(draft, [kind])})` : ""}`;
   const open = (kind) => {
-    if (!sheets.has(kind)) sheets.set(kind, new Sheet(draft, kind, fit));
+    for (const sheet of sheets.values()) sheet.shown = false;
+    if (!sheets.has(kind)) sheets.set(kind, new Sheet(draft, kind, { foot, changed: fit, done, asking }));
     if (draft.open !== kind) {
       draft.open = kind;
       void keepDraft(draft);
     }
-    show(room, sheets.get(kind).place);
+    const sheet = sheets.get(kind);
+    show(room, sheet.place);
+    show(camera, sheet.setup);
+    sheet.shown = true;
+    sheet.draw();
     for (const tab of tabs.children) tab.setAttribute("aria-pressed", String(tab.dataset.key === kind));
   };
+  /** Nothing of the open view is left to do: on to the other where something is, else it is sent. */
+  const done = () => {
+    const other = viewsOf(draft).find((kind) => Object.values(draft.views[kind]?.frames ?? {}).some((frame) => !frame.sure));
+    if (other && other !== draft.open) open(other);
+    else foot.lead();
+  };
+  const asking = () => {
+    const kinds = viewsOf(draft);
+    show(tabs, kinds.map((kind) => el("button", { type: "button", class: "quiet", "data-key": kind, onclick: () => open(kind) }, tabText(kind))));
+    open(kinds.includes(draft.open) ? draft.open : kinds[0]);
+    fit();
+  };
+  const settings = el("details", { class: "settings", "data-field": "more" }, summary, el("div", { class: "card" }, clubFields(draft, () => keep()), camera, moreFields(draft, () => keep()), el("div", { class: "row" }, discardButtons(draft))));
   /** Opens the place that is to be mended, and says why. */
   const mend = ({ kind, checkpoint, field: name }, text) => {
     if (kind) {
@@ -134,13 +163,14 @@ function openSheet(place, draft) {
     }
     show(wrong, el("p", { class: "card wrong" }, text));
     const node = name ? $(`[data-field="${name}"]`, place) : null;
-    if (node instanceof HTMLDetailsElement) node.open = true;
+    if (node) settings.open = true;
     (node instanceof HTMLInputElement ? node : wrong).scrollIntoView({ block: "center" });
     if (node) ($("summary", node) ?? node).focus();
   };
   const keep = () => {
     void keepDraft(draft);
     fit();
+    for (const sheet of sheets.values()) sheet.panel?.check?.();
     if (problemsOf(draft).length === 0) show(wrong);
   };
   const sendOff = async () => {
@@ -149,17 +179,19 @@ function openSheet(place, draft) {
       mend(problem, say(problem.key, problem.values));
       return;
     }
+    void remember(draft);
     location.hash = (await takeOver(draft)) ?? `#student/${draft.student.id}`;
   };
   send.addEventListener("click", () => busy(send, sendOff).catch((problem) => mend({}, problem.status === 0 ? say("bay.full.stay") : sayProblem(problem))));
-  show(tabs, VIEWS.map((kind) => el("button", { type: "button", "data-key": kind, onclick: () => open(kind) }, tabText(kind))));
-  show(place, el("div", { class: "row bar" }, el("a", { class: "button", href: `#student/${draft.student.id}` }, say("common.back")),
-    el("h2", {}, say("bay.swingOf", { name: draft.student.name })), tabs, clubFields(draft, keep)), full.place, wrong, room, moreFields(draft, keep), told,
-  el("div", { class: "row" }, send, discardButtons(draft)));
-  open(draft.open ?? VIEWS[0]);
-  fit();
+  show(place, el("div", { class: "bench" }, el("div", { class: "bench-head" }, el("a", { class: "button quiet", href: `#student/${draft.student.id}` }, say("common.back")),
+    el("h2", {}, say("bay.swingOf", { name: draft.student.name })), tabs, settings), full.place, wrong, room, foot.node));
+  asking();
   if (draft.refused) mend(draft.refused, say("bay.refused.mend", { why: withPlace(draft.refused) }));
-  return full.end;
+  return () => {
+    full.end();
+    foot.end();
+    for (const sheet of sheets.values()) sheet.end();
+  };
 }
 
 /** Into the outbox, where it stays until the server has it; where the tablet has no room for that, straight to the server: then
@@ -212,7 +244,12 @@ export async function swingRoom(place, id) {
     };
     draft.opened = new Date().toISOString();
     document.title = `${say("bay.swingOf", { name: draft.student.name })} · Leadside`;
-    end = openSheet(place, draft);
+    const letGo = live(draft);
+    const close = openSheet(place, draft);
+    end = () => {
+      close();
+      letGo();
+    };
     void keepDraft(draft);
   };
   await enter(false);

@@ -1,28 +1,33 @@
-// Marking a still: the points are asked for one after the other; a tap places, a drag moves with a magnifier beside the finger,
-// arrow keys or buttons nudge, undo takes back. A closer look shows the player large.
+// Marking a still: what is missing is asked for, one point after the other; what was found lies in rings over the picture, and a touch
+// accepts it or pulls it right. A tap places, a drag moves with a lens beside the finger, arrow keys nudge, undo takes back.
 
-import { addressOf, el, show, svg } from "../../lib/dom.js";
+import { addressOf, el, svg } from "../../lib/dom.js";
 import { say } from "../../lib/words.js";
+import { Figure } from "./figure.js";
+import { linesOf } from "./skeleton.js";
 
 const LENS = 150; // px across on the screen
 const ZOOM = 4;
 const SIZE = 8; // px on the screen: a mark's radius
-const WIDE = 800; // of a picture that has not been laid out
 const NEAR = 36; // px: a touch this near takes the chosen mark up
-const ON = 6; // px: a touch this near to a guess accepts it where it is; farther off the mark goes where it was touched
+const RING = 22; // px: at the least so far reaches a guess's ring
 const PULL = 10; // px: a finger that moves so far from a mark pulls that mark
-const CLOSER = 2.4; // at the most
-const MARGIN = 1.5; // round what is known of the player
+const STICK = 40; // px: a finger that moves so far draws a whole stick
+const CLOSER = 4; // at the most
+const MARGIN = 1.1; // round what is known of the player,
+const [BESIDE, ABOVE] = [0.3, 0.35]; // and so much of its height for the club
 
-/** A found mark that a coach has touched is the coach's: neither found nor with the finder's error. */
+/** A mark that a coach has set or moved is the coach's own. */
 const own = (mark) => mark && { u: mark.u, v: mark.v };
+/** One that was found and that a coach has found right: a mark with the error it was found with. */
+export const accepted = (mark) => (mark?.found ? { u: mark.u, v: mark.v, sd: mark.sd } : mark);
 
 export class Marker {
-  /** targets: [{id, label}]; read(id) gives {u, v} or null; write(id, mark or null) takes it, settled() comes when a finger was
-   * lifted or a key has done. Pixels of the picture. look: {close, around()}: whether it is shown large, and the known marks
-   * that tell where the player stands. */
-  constructor({ picture, width, height, targets, read, write, settled, look }) {
-    Object.assign(this, { width, height, targets, read, write, settled, look });
+  /** targets: [{id, label, end}], end: of a stick's first end the other one; read(id) gives {u, v, sd, found} or null; write(id, mark or null) takes
+   * it; settled() comes when a finger was lifted or a key has done. Pixels of the picture. look: {close, around()}: whether it is shown large, and the
+   * known marks that tell where the player stands. asked: the place that says what is asked for. */
+  constructor({ picture, width, height, hand, targets, read, write, settled, look, asked }) {
+    Object.assign(this, { width, height, targets, read, write, settled, look, asked });
     this.history = [];
     this.skipped = new Set();
     this.image = el("img", { src: addressOf(picture), alt: say("bay.still"), draggable: "false" });
@@ -30,58 +35,62 @@ export class Marker {
     this.inner = el("div", { class: "inner" }, this.image, this.layer);
     this.lens = el("canvas", { class: "lens", width: LENS, height: LENS, "aria-hidden": "true", hidden: true });
     this.stage = el("div", { class: "stage", tabindex: "0", "data-key": "stage", role: "application", "aria-label": say("bay.stage") }, this.inner, this.lens);
-    this.list = el("div", { class: "targets", role: "listbox", "aria-label": say("bay.points") });
-    this.asked = el("p", { class: "asked", role: "status" });
-    this.stage.style.setProperty("--ratio", String(width / height)); // the whole picture fits the window
-    new ResizeObserver(() => this.draw()).observe(this.stage);
+    this.figure = targets.length ? new Figure(targets, hand, (id) => this.name(id)) : null;
+    new ResizeObserver(() => { this.zoom(); this.draw(); }).observe(this.stage);
     this.stage.addEventListener("pointerdown", (event) => this.down(event));
     this.stage.addEventListener("pointermove", (event) => this.move(event));
     this.stage.addEventListener("pointerup", () => this.up());
     this.stage.addEventListener("pointercancel", () => this.cancel());
     this.stage.addEventListener("keydown", (event) => this.key(event));
-    this.chosen = targets.find((target) => this.open(target.id))?.id ?? targets[0]?.id;
-    this.zoom();
+    this.chosen = this.next();
+  }
+
+  /** Nothing is known of it yet, and it was not left out. */
+  missing(id) {
+    return !this.read(id) && !this.skipped.has(id);
+  }
+
+  /** The point to ask for: what was found is asked about as a whole. */
+  next() {
+    return this.targets.find(({ id }) => this.missing(id))?.id ?? null;
+  }
+
+  /** Picked by its name: the next touch is for it. */
+  name(id) {
+    this.chosen = id;
+    this.named = true;
     this.draw();
-  }
-
-  /** Still to be marked by a person. */
-  open(id) {
-    const mark = this.read(id);
-    return !mark || Boolean(mark.found);
-  }
-
-  /** head stands above the points' names, foot below the buttons. */
-  node(head, foot) {
-    const nudge = (label, du, dv) => el("button", { type: "button", "aria-label": say(`bay.nudge.${label}`), onclick: () => this.nudge(du, dv) }, { left: "←", right: "→", up: "↑", down: "↓" }[label]);
-    this.nearer = el("button", { type: "button", "data-key": "closer", "aria-pressed": String(this.look.close), onclick: () => this.toggle() }, say("bay.closer"));
-    const bar = this.targets.length === 0 ? null : el("div", { class: "row now" }, this.asked,
-      el("button", { type: "button", "data-key": "skip", onclick: () => this.skip() }, say("bay.skip")),
-      el("button", { type: "button", "data-key": "undo", onclick: () => this.undo() }, say("bay.undo")), this.nearer);
-    return el("div", { class: "marking" }, el("div", { class: "screen" }, bar, this.stage),
-      el("div", { class: "side" }, head, this.list, this.targets.length === 0 ? null : el("div", { class: "row" },
-        nudge("left", -1, 0), nudge("up", 0, -1), nudge("down", 0, 1), nudge("right", 1, 0),
-        el("button", { type: "button", onclick: () => this.set(this.chosen, null) }, say("bay.unmark"))), foot));
+    this.stage.focus({ preventScroll: true });
   }
 
   toggle() {
-    this.look.close = !this.look.close;
-    this.nearer.setAttribute("aria-pressed", String(this.look.close));
+    this.look.close = !this.close;
     this.zoom();
     this.draw();
   }
 
   /** Shows the whole picture, or the part round the player. */
   zoom() {
+    const { width: wide, height: high } = this.stage.getBoundingClientRect();
+    if (!wide || !high) return;
     const known = this.look.around();
+    this.close = this.look.close ?? known.length > 1;
     const span = (of, size) => {
       const values = known.map(of);
-      return known.length ? { middle: (Math.min(...values) + Math.max(...values)) / 2 / size, size: (Math.max(...values) - Math.min(...values)) / size } : { middle: 0.5, size: 0 };
+      return known.length ? { middle: (Math.min(...values) + Math.max(...values)) / 2, size: Math.max(...values) - Math.min(...values) } : { middle: size / 2, size };
     };
     const [across, along] = [span((mark) => mark.u, this.width), span((mark) => mark.v, this.height)];
-    const scale = this.look.close ? Math.max(1, Math.min(CLOSER, 1 / (MARGIN * Math.max(across.size, along.size, 1e-6)))) : 1;
-    // Shares of the picture at the left and top edge of what is shown.
-    const edge = ({ middle }) => Math.min(Math.max(middle - 0.5 / scale, 0), 1 - 1 / scale);
-    this.inner.style.transform = `scale(${scale}) translate(${-100 * edge(across)}%, ${-100 * edge(along)}%)`;
+    if (known.length) { // the club reaches beyond the player
+      across.size += 2 * BESIDE * along.size;
+      along.middle -= (ABOVE * along.size) / 2;
+      along.size *= 1 + ABOVE;
+    }
+    const whole = Math.min(wide / this.width, high / this.height);
+    const fit = Math.min(wide / Math.max(1, across.size), high / Math.max(1, along.size)) / MARGIN;
+    const scale = this.close ? Math.min(Math.max(whole, fit), CLOSER * whole) : whole;
+    const edge = (room, size, middle) => (size * scale <= room ? (room - size * scale) / 2 : Math.min(0, Math.max(room - size * scale, room / 2 - middle * scale)));
+    Object.assign(this.inner.style, { width: `${this.width * scale}px`, height: `${this.height * scale}px`,
+      left: `${edge(wide, this.width, across.middle)}px`, top: `${edge(high, this.height, along.middle)}px` });
   }
 
   at(event) {
@@ -96,15 +105,15 @@ export class Marker {
     return { u: clamp(u, this.width), v: clamp(v, this.height) };
   }
 
-  /** The mark of another point under a touch, which a finger may be about to pull. */
-  under(place) {
-    return this.targets.map(({ id }) => ({ id, mark: this.read(id) }))
-      .filter(({ id, mark }) => id !== this.chosen && mark && !mark.found && Math.hypot(mark.u - place.u, mark.v - place.v) / this.scale <= NEAR / 2)
-      .sort((a, b) => Math.hypot(a.mark.u - place.u, a.mark.v - place.v) - Math.hypot(b.mark.u - place.u, b.mark.v - place.v))[0];
+  /** Of the marks that fit the nearest to a place, within so many pixels of the screen. */
+  nearest(place, fits, within) {
+    return this.targets.map(({ id }) => ({ id, mark: this.read(id) })).filter(({ id, mark }) => mark && fits(id, mark))
+      .map((item) => ({ ...item, far: Math.hypot(item.mark.u - place.u, item.mark.v - place.v) / this.scale }))
+      .filter(({ mark, far }) => far <= within(mark)).sort((a, b) => a.far - b.far)[0];
   }
 
-  /** A touch serves the point that is asked for. Its guess is accepted where it is, its own mark is only pulled; a mark that
-   * stands is moved by a tap only when it was asked for by its name. */
+  /** A touch serves the point that is asked for. In the ring of a guess it accepts the guess where it is; what stands is moved by a
+   * tap only when it was asked for by its name. */
   down(event) {
     event.preventDefault();
     if (!event.isPrimary) { // a second finger: not a mark but a closer look
@@ -116,29 +125,47 @@ export class Marker {
     const place = this.at(event);
     const mark = this.chosen && this.read(this.chosen);
     const far = mark ? Math.hypot(mark.u - place.u, mark.v - place.v) / this.scale : Infinity;
-    const held = mark && (mark.found ? far <= ON : far < NEAR && !this.named);
-    this.from = { x: event.clientX, y: event.clientY, place, other: this.under(place) };
-    this.fresh = Boolean(this.chosen) && this.open(this.chosen);
+    const ring = this.chosen && !mark ? null : this.nearest(place, (id, { found }) => found && (!this.named || id === this.chosen), ({ sd }) => Math.max(RING, sd / this.scale));
+    this.from = { x: event.clientX, y: event.clientY, place, other: ring ? null : this.nearest(place, (id, { found }) => id !== this.chosen && !found, () => NEAR / 2) };
     this.grip = null;
-    if (this.chosen && (held || this.fresh || this.named)) {
-      this.grip = held ? { du: mark.u - place.u, dv: mark.v - place.v } : { du: 0, dv: 0 };
-      this.remember(this.chosen);
-      this.write(this.chosen, held ? own(mark) : place);
-      this.magnify(this.read(this.chosen), event);
-    }
+    if (ring) this.take(ring.id, place, accepted(ring.mark));
+    else if (mark && far < NEAR && !this.named) this.take(this.chosen, place, mark);
+    else if (this.chosen && (!mark || this.named)) this.take(this.chosen, place, place);
+    if (this.grip) this.magnify(this.read(this.grip.id), event);
+    this.fresh = Boolean(ring) || !mark || this.named; // afterwards on to what is still missing
     this.named = false;
     this.draw();
   }
 
+  /** The finger has hold of a mark, which stands as given until the finger moves. */
+  take(id, place, mark) {
+    this.grip = { id, du: mark.u - place.u, dv: mark.v - place.v, still: true };
+    this.remember(id);
+    this.write(id, mark);
+    this.chosen = id;
+  }
+
   move(event) {
     if (!this.from) return;
-    if (this.from.other && Math.hypot(event.clientX - this.from.x, event.clientY - this.from.y) > PULL) this.pull();
+    const far = Math.hypot(event.clientX - this.from.x, event.clientY - this.from.y);
+    if (this.from.other && far > PULL) this.pull();
     if (!this.grip) return;
+    const end = this.fresh && this.targets.find(({ id }) => id === this.grip.id)?.end;
+    if (end && !this.read(end) && far > STICK) this.along(end);
+    if (this.grip.still && far < PULL && this.read(this.grip.id).sd) return; // a finger trembles: what was accepted stays
+    this.grip.still = false;
     const place = this.at(event);
     const mark = this.inside({ u: place.u + this.grip.du, v: place.v + this.grip.dv });
-    this.write(this.chosen, mark);
+    this.write(this.grip.id, mark);
     this.magnify(mark, event);
     this.draw();
+  }
+
+  /** The finger draws a stick from end to end. */
+  along(end) {
+    this.write(this.grip.id, this.from.place);
+    this.take(end, this.from.place, this.from.place);
+    this.from.other = null;
   }
 
   /** The finger began on another mark and moves: that one is meant. */
@@ -146,10 +173,8 @@ export class Marker {
     const { other, place } = this.from;
     if (this.grip) this.undo();
     this.from.other = null;
-    this.chosen = other.id;
-    this.fresh = true; // afterwards on to what is still open
-    this.grip = { du: other.mark.u - place.u, dv: other.mark.v - place.v };
-    this.remember(other.id);
+    this.fresh = true;
+    this.take(other.id, place, own(other.mark));
   }
 
   /** What the finger did since it came down is taken back. */
@@ -163,29 +188,24 @@ export class Marker {
   up() {
     const marked = this.grip;
     this.from = this.grip = null;
-    if (!marked) return;
-    this.settled();
     this.lens.hidden = true;
-    if (this.fresh) this.advance();
-    else this.draw();
-  }
-
-  /** On to the first point that is still open and was not skipped. */
-  advance() {
-    this.chosen = this.targets.find(({ id }) => this.open(id) && !this.skipped.has(id))?.id ?? this.chosen;
+    if (!marked) return;
+    if (this.fresh) this.chosen = this.next();
+    this.settled();
     this.draw();
   }
 
   skip() {
-    this.skipped.add(this.chosen);
-    this.advance();
+    if (this.chosen) this.skipped.add(this.chosen);
+    this.chosen = this.next();
+    this.draw();
   }
 
   key(event) {
     const step = event.shiftKey ? 10 : 1;
     const moves = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
     if (moves[event.key]) this.nudge(...moves[event.key]);
-    else if (event.key === "Enter" || event.key === " ") this.set(this.chosen, own(this.read(this.chosen)) ?? { u: this.width / 2, v: this.height / 2 });
+    else if (event.key === "Enter" || event.key === " ") this.set(this.chosen, accepted(this.read(this.chosen)) ?? { u: this.width / 2, v: this.height / 2 });
     else if (event.key === "Delete" || event.key === "Backspace") this.set(this.chosen, null);
     else if (event.key === "PageDown" || event.key === "PageUp") this.choose(event.key === "PageDown" ? 1 : -1);
     else if (event.key === "z" && (event.ctrlKey || event.metaKey)) this.undo();
@@ -197,12 +217,12 @@ export class Marker {
   choose(by) {
     const n = this.targets.length;
     const now = this.targets.findIndex((target) => target.id === this.chosen);
-    this.chosen = this.targets[(now + by + n) % n]?.id;
+    this.chosen = this.targets[(now + by + n) % n]?.id ?? null;
     this.draw();
   }
 
   nudge(du, dv) {
-    const mark = this.read(this.chosen);
+    const mark = this.chosen && this.read(this.chosen);
     if (mark) this.set(this.chosen, this.inside({ u: mark.u + du, v: mark.v + dv }));
   }
 
@@ -228,6 +248,12 @@ export class Marker {
     this.draw();
   }
 
+  /** Everything that was found is right. */
+  acceptAll() {
+    for (const { id } of this.targets) if (this.read(id)?.found) this.write(id, accepted(this.read(id)));
+    this.draw();
+  }
+
   magnify({ u, v }, event) {
     const pen = this.lens.getContext("2d");
     const part = LENS / ZOOM;
@@ -237,33 +263,42 @@ export class Marker {
     pen.strokeStyle = "#fff";
     pen.strokeRect(LENS / 2 - 8, LENS / 2 - 8, 16, 16);
     this.lens.hidden = false;
-    // In the corner away from the finger.
+    // Beside the finger, and never beneath it.
     const box = this.stage.getBoundingClientRect();
-    this.lens.classList.toggle("far", event.clientX < box.left + box.width / 2);
+    const [x, y] = [event.clientX - box.left, event.clientY - box.top];
+    const left = x > LENS + NEAR ? x - LENS - NEAR : x + NEAR;
+    Object.assign(this.lens.style, { left: `${left}px`, top: `${Math.min(Math.max(0, y - LENS), Math.max(0, box.height - LENS))}px` });
+  }
+
+  /** What is asked for now, in words. */
+  question() {
+    const chosen = this.targets.find((target) => target.id === this.chosen);
+    const guesses = this.targets.some(({ id }) => this.read(id)?.found);
+    if (!chosen) return say(guesses ? "bay.asked.look" : this.targets.length ? "bay.asked.done" : "bay.nothingToMark");
+    const mark = this.read(chosen.id);
+    if (mark && !mark.found) return say("bay.asked.set", { point: chosen.label });
+    return say(mark ? "bay.asked.guess" : chosen.end ? "bay.asked.pull" : "bay.asked", { point: chosen.label });
   }
 
   draw() {
-    const size = (SIZE * this.width) / (this.image.getBoundingClientRect().width || WIDE);
+    const pixel = this.width / (this.image.getBoundingClientRect().width || this.width); // of the screen, in the picture's
+    const size = SIZE * pixel;
+    const line = ({ from, to, tone, guess }, width, name) => svg("line", { x1: from.u, y1: from.v, x2: to.u, y2: to.v, "stroke-width": width * pixel, class: `${name} ${tone}`,
+      ...(guess && name === "over" ? { "stroke-dasharray": `${6 * pixel} ${4 * pixel}` } : {}) });
+    const lines = linesOf((id) => this.read(id));
     const marks = this.targets.map(({ id, label }) => {
       const mark = this.read(id);
       if (!mark) return null;
       const on = id === this.chosen;
+      const r = mark.found ? Math.max(mark.sd, size) : size;
       return svg("g", { class: `mark${on ? " on" : ""}${mark.found ? " found" : ""}` },
-        svg("circle", { cx: mark.u, cy: mark.v, r: mark.found ? mark.sd : size, fill: "none", "stroke-width": size / 3, ...(mark.found ? { "stroke-dasharray": `${size * 0.7} ${size * 0.5}` } : {}) }),
-        svg("path", { d: `M${mark.u - size * 1.6} ${mark.v} h${size * 3.2} M${mark.u} ${mark.v - size * 1.6} v${size * 3.2}`, "stroke-width": size / 8 }),
-        on ? svg("text", { x: mark.u + size * 1.8, y: mark.v - size, "font-size": size * 2.2 }, label) : null);
+        svg("circle", { cx: mark.u, cy: mark.v, r, class: "under", "stroke-width": pixel * 4.5 }),
+        svg("circle", { cx: mark.u, cy: mark.v, r, class: "over", "stroke-width": pixel * 2.2, ...(mark.found ? { "stroke-dasharray": `${size * 0.7} ${size * 0.5}` } : {}) }),
+        on ? svg("text", { x: mark.u + size * 1.8, y: mark.v - size, "font-size": size * 2.4, "stroke-width": pixel * 5 }, label) : null);
     });
-    this.layer.replaceChildren(...marks.filter(Boolean));
-    const chosen = this.targets.find((target) => target.id === this.chosen);
-    const done = this.targets.every(({ id }) => !this.open(id) || this.skipped.has(id));
-    const guess = chosen && this.read(chosen.id)?.found;
-    const asked = !chosen || done ? say("bay.asked.done") : say(guess ? "bay.asked.guess" : "bay.asked", { point: chosen.label });
+    this.layer.replaceChildren(...lines.map((item) => line(item, 7, "under")), ...lines.map((item) => line(item, 3, "over")), ...marks.filter(Boolean));
+    const asked = this.question();
     if (this.asked.textContent !== asked) this.asked.textContent = asked;
-    const focused = document.activeElement?.dataset?.point;
-    show(this.list, this.targets.map(({ id, label }) => el("button", {
-      type: "button", role: "option", "aria-selected": String(id === this.chosen), class: this.open(id) ? "" : "done", "data-point": id,
-      onclick: () => { this.chosen = id; this.named = true; this.draw(); this.stage.focus({ preventScroll: true }); },
-    }, this.read(id)?.found ? say("bay.found.point", { point: label }) : `${this.read(id) ? "✓ " : ""}${label}`)));
-    if (focused) this.list.querySelector(`[data-point="${focused}"]`)?.focus({ preventScroll: true });
+    this.figure?.draw(this.chosen, (id) => this.read(id));
   }
 }

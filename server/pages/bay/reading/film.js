@@ -86,6 +86,7 @@ export class Film {
     this.url = URL.createObjectURL(blob);
     this.video.src = this.url;
     await once(this.video, "loadeddata");
+    if (!this.video.videoWidth) throw new Error("no picture"); // a film whose pictures can't be decoded here
     const seconds = await lengthOf(this.video);
     this.video.currentTime = 0;
     await once(this.video, "seeked");
@@ -197,5 +198,6 @@ export function rateField(view, changed) {
     view.fps = Number(select.value);
     changed();
   });
+  select.dataset.field = "rate";
   return field(say("bay.rate"), select, view.rate ? say("bay.rate.why", { n: view.rate }) : say("bay.rate.none"));
 }

@@ -1,85 +1,63 @@
-// Points found for the coach: the general pose library, loaded only when asked for, from this server alone. What it finds are
-// suggestions to be dragged into place: two-dimensional, near side only, with a large error, and count for nothing until a coach has touched them.
-
-import { el } from "../../lib/dom.js";
+// Points found for the coach by the general pose library, which works in a thread of its own (pose_worker.js) and comes from this server
+// alone. What it finds are suggestions, two-dimensional, with a large error, and count for nothing until a coach has confirmed or moved them.
 
 const VISIBLE = 0.6; // the library's own word for how surely a landmark can be seen; below it nothing is suggested
 const SHARE = 0.04; // standard deviation as a share of the body's height in the picture: 4 to 7 cm on drawn figures
-const LEAST_PX = 25;
-const LIMIT_MS = 60000; // the first picture compiles the library
+const FAR_SHARE = 0.06; // of the lead shoulder from behind, which the body half hides
+const NECK_SHARE = 0.05; // of what no landmark stands for, between those that do
+const LEAST_PX = 6;
+const LIMIT_MS = 90000; // the first picture compiles the library
 
 /** The library's landmark numbers by joint: [left, right] of the person. */
 const JOINTS = {
   shoulder: [11, 12], elbow: [13, 14], wrist: [15, 16], hip: [23, 24], knee: [25, 26], ankle: [27, 28], toe: [31, 32],
 };
-
-let library = null;
+const EARS = [7, 8];
+const SHOULDERS = [11, 12];
+const FINGERS = [19, 20];
+const NECK_UP = 0.25; // of the way from the middle of the shoulders to the middle of the ears: on drawn figures
+const APART = 0.5; // hands that are seen so many of their errors apart make the grip's error larger by that share
 
 /** Whether this club's server offers the library at all. */
 let offered = null;
 export const poseOffered = () =>
   (offered ??= fetch("/pose/ready").then((answer) => answer.ok, () => { offered = null; return false; }));
 
-export function canRun() {
-  return Boolean(el("canvas", {}).getContext("webgl2"));
+export const canRun = () => typeof OffscreenCanvas === "function" && Boolean(new OffscreenCanvas(1, 1).getContext("webgl2"));
+
+let worker = null;
+let asked = 0;
+const waiting = new Map();
+
+function end(error) {
+  worker?.terminate();
+  worker = null;
+  for (const { reject } of waiting.values()) reject(error);
+  waiting.clear();
 }
 
-const script = (src) => new Promise((resolve, reject) => {
-  const node = el("script", { src });
-  node.addEventListener("load", resolve, { once: true });
-  node.addEventListener("error", () => { node.remove(); reject(new Error(src)); }, { once: true });
-  document.head.append(node);
-});
-
-function load() {
-  library ??= (async () => {
-    if (!window.Pose) await script("/pose/pose.js");
-    const pose = new window.Pose({ locateFile: (name) => `/pose/${name}` });
-    pose.setOptions({ modelComplexity: 1, smoothLandmarks: false, enableSegmentation: false, minDetectionConfidence: 0.5 });
-    await pose.initialize();
-    return pose;
-  })().catch((cause) => { library = null; throw cause; });
-  return library;
-}
-
-const late = (promise) => new Promise((resolve, reject) => {
-  const timer = setTimeout(() => { library = null; reject(new Error("pose: no answer")); }, LIMIT_MS);
-  promise.then(resolve, reject).finally(() => clearTimeout(timer));
-});
-
-async function once(pose, picture) {
-  let found = null;
-  pose.onResults((result) => { found = result.poseLandmarks ?? null; });
-  await late(pose.send({ image: picture }));
-  return found;
-}
-
-let turn = Promise.resolve(); // one picture at a time
-
-/** The 33 landmarks of a canvas, in shares of its width and height, or null when nobody is found. follow: the canvas is a
- * later picture of the same film, where only the rough place matters. */
-export function landmarks(canvas, follow = false) {
-  const work = async () => {
-    const pose = await late(load());
-    // The library carries what it saw from one picture to the next. A blank one of the same size makes it forget.
-    if (!follow) {
-      const blank = el("canvas", { width: canvas.width, height: canvas.height });
-      blank.getContext("2d").fillRect(0, 0, blank.width, blank.height);
-      await once(pose, blank);
-    }
-    return once(pose, canvas);
+function begin() {
+  worker = new Worker(new URL("./pose_worker.js", import.meta.url));
+  worker.onmessage = ({ data: { id, marks, error } }) => {
+    const { resolve, reject } = waiting.get(id) ?? {};
+    waiting.delete(id);
+    if (error) reject?.(new Error(error));
+    else resolve?.(marks);
   };
-  const answer = turn.then(work);
-  turn = answer.catch(() => null);
-  return answer;
+  worker.onerror = (event) => end(new Error(event.message));
 }
 
-export async function canvasOf(blob) {
-  const picture = await createImageBitmap(blob);
-  const canvas = el("canvas", { width: picture.width, height: picture.height });
-  canvas.getContext("2d").drawImage(picture, 0, 0);
-  picture.close();
-  return canvas;
+/** The 33 landmarks of a picture (which is used up), in shares of its width and height, or null when nobody is found. follow: it is a
+ * later picture of the same film, where only the rough place matters. */
+export function landmarks(picture, follow = false) {
+  if (!worker) begin();
+  return new Promise((resolve, reject) => {
+    const id = ++asked;
+    const timer = setTimeout(() => end(new Error("pose: no answer")), LIMIT_MS);
+    const done = (act) => (value) => { clearTimeout(timer); act(value); };
+    waiting.set(id, { resolve: done(resolve), reject: done(reject) });
+    worker.postMessage({ id, picture, follow }, [picture]);
+  });
 }
 
 /** Height of what is seen of the body, px: head to the lowest foot. */
@@ -91,21 +69,57 @@ function bodyHeight(marks, height) {
 /** The person's left (0) or right (1) for "lead" and "trail". */
 const sideOf = (word, hand) => ((word === "lead") === (hand === "right") ? 0 : 1);
 
-/** From behind, a right-hander turns the right side to the camera: trail is near at every checkpoint that is marked. */
-const hidden = (kind, word) => kind === "down_the_line" && word === "lead";
+/** From behind, a right-hander turns the right side to the camera: of the lead side only the shoulder can be made out. */
+const hidden = (kind, word, joint) => kind === "down_the_line" && word === "lead" && joint !== "shoulder";
+
+/** The middle of two landmarks, with how far they are apart and how surely both are seen; null unless both are. */
+function between(marks, [a, b], width, height, visible = VISIBLE) {
+  const [one, two] = [marks[a], marks[b]];
+  if (!one || !two || Math.max(one.visibility, two.visibility) < visible) return null;
+  return { u: ((one.x + two.x) / 2) * width, v: ((one.y + two.y) / 2) * height, apart: Math.hypot((one.x - two.x) * width, (one.y - two.y) * height) };
+}
+
+/** What no landmark stands for: the head's middle between the ears, the neck above the shoulders, the grip between the forefingers, and
+ * the wider their error the less the hands agree. */
+const MADE = {
+  head: (marks, size, body) => {
+    const ears = between(marks, EARS, ...size);
+    return ears && { ...ears, sd: SHARE * body };
+  },
+  neck: (marks, size, body) => {
+    const [shoulders, ears] = [between(marks, SHOULDERS, ...size), between(marks, EARS, ...size)];
+    return shoulders && ears && { u: shoulders.u + NECK_UP * (ears.u - shoulders.u), v: shoulders.v + NECK_UP * (ears.v - shoulders.v), sd: NECK_SHARE * body };
+  },
+  grip: (marks, size, body) => {
+    const fingers = between(marks, FINGERS, ...size);
+    return fingers && { ...fingers, sd: Math.max(SHARE * body, APART * fingers.apart) };
+  },
+};
+
+const tenth = (value) => Math.round(value * 10) / 10;
 
 /** Suggestions for the points asked for in one picture: {point: {u, v, sd, found: true}} in pixels of the picture. */
 export function suggest(marks, { kind, points, hand, width, height }) {
-  const least = Math.max(LEAST_PX, SHARE * bodyHeight(marks, height));
+  const body = bodyHeight(marks, height);
   const out = {};
+  const inside = ({ u, v }) => u >= 0 && u <= width && v >= 0 && v <= height;
   for (const point of points) {
+    const made = MADE[point]?.(marks, [width, height], body);
+    if (made && inside(made)) out[point] = { u: made.u, v: made.v, sd: tenth(Math.max(LEAST_PX, made.sd)), found: true };
     const [word, joint] = point.split("_");
     const pair = JOINTS[joint];
-    if (!pair || hidden(kind, word)) continue;
+    if (!pair || hidden(kind, word, joint)) continue;
     const mark = marks[pair[sideOf(word, hand)]];
-    const inside = mark && mark.x >= 0 && mark.x <= 1 && mark.y >= 0 && mark.y <= 1;
-    if (!inside || !(mark.visibility >= VISIBLE)) continue;
-    out[point] = { u: mark.x * width, v: mark.y * height, sd: Math.round((least / mark.visibility) * 10) / 10, found: true };
+    const place = mark && { u: mark.x * width, v: mark.y * height };
+    if (!mark || !inside(place) || !(mark.visibility >= VISIBLE)) continue;
+    const share = kind === "down_the_line" && word === "lead" ? FAR_SHARE : SHARE;
+    out[point] = { ...place, sd: tenth(Math.max(LEAST_PX, share * body) / mark.visibility), found: true };
   }
   return out;
+}
+
+/** Whether the body lies across the picture: the film was turned on its side. */
+export function liesAcross(marks, width, height) {
+  const [ears, feet] = [between(marks, EARS, width, height), between(marks, JOINTS.ankle, width, height)];
+  return Boolean(ears && feet) && Math.abs(feet.u - ears.u) > Math.abs(feet.v - ears.v);
 }

@@ -1,0 +1,32 @@
+// What is said once and holds for the rest of a lesson: the club, the hand, which picture, and of each view where the camera stood, its
+// sticks and its slow motion. Only a film of the same size is taken to be from the same place.
+
+import { putList, takeList } from "../lib/storage.js";
+
+const LASTS_MS = 3 * 3600 * 1000;
+
+const idOf = (student) => `lesson-${student}`;
+
+/** After a swing was sent. A full tablet keeps none, and then it is asked again. */
+export function remember(draft) {
+  const views = Object.fromEntries(Object.entries(draft.views).map(([kind, { rate, fps, hfov, distance, sticks, target, width, height }]) =>
+    [kind, { slow: rate ? fps / rate : 1, rate, hfov, distance, sticks, target, width, height }]));
+  return putList(idOf(draft.student.id), { at: Date.now(), club: draft.club, hand: draft.student.hand, open: draft.open, views: { ...draft.before, ...views } }).catch(() => {});
+}
+
+/** What the lesson of a student that is under way has said already; nothing when there is none. */
+export async function remembered(student) {
+  const kept = await takeList(idOf(student));
+  return kept && Date.now() - kept.at < LASTS_MS && kept.at <= Date.now() ? kept : undefined;
+}
+
+/** A film has come: what the lesson knows of this view's camera holds for it too, where it may be the same camera. */
+export function carryOver(draft, kind, view) {
+  const before = draft.before?.[kind];
+  if (!before || before.width !== view.width || before.height !== view.height) return;
+  if (before.rate === view.rate) view.fps = view.rate * before.slow;
+  view.hfov ??= before.hfov;
+  view.distance ??= before.distance;
+  if (view.sticks.length === 0) view.sticks = before.sticks.map((stick) => [...stick]);
+  view.target ??= before.target;
+}
