@@ -1,9 +1,9 @@
 # Builds files into a static library: embed_files(<name> <folder> <file>...) makes the target embed_<name>, which
 # defines embedded_<name>[] and embedded_<name>_count of server/base/embed.h. Names are relative to <folder> (or, of what
 # the build made, to its folder joined/), sorted. Each stands there as it is and, where that is shorter, packed by gzip without
-# name and time, so that the same files make the same program.
+# name and time, so that the same files make the same program. embed_built does the same of files that only building makes.
 find_program(GZIP gzip REQUIRED)
-function(embed_files name folder)
+function(embed_write name folder)
   set(files ${ARGN})
   set(packed ${CMAKE_CURRENT_BINARY_DIR}/embed/${name}.packed)
   file(MAKE_DIRECTORY ${packed})
@@ -42,10 +42,28 @@ function(embed_files name folder)
   file(CONFIGURE OUTPUT ${out}/${name}.S CONTENT "${asm}" @ONLY)
   file(CONFIGURE OUTPUT ${out}/${name}.c CONTENT
 "#include \"base/embed.h\"\n${externs}const struct embedded_file embedded_${name}[] = {\n${table}};\nconst size_t embedded_${name}_count = ${index};\n" @ONLY)
-  set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${files})
+endfunction()
+
+function(embed_library name)
+  set(out ${CMAKE_CURRENT_BINARY_DIR}/embed)
   add_library(embed_${name} STATIC ${out}/${name}.c ${out}/${name}.S)
   target_include_directories(embed_${name} PRIVATE ${CMAKE_SOURCE_DIR}/server)
-  set_source_files_properties(${out}/${name}.S PROPERTIES OBJECT_DEPENDS "${files}")
+  set_source_files_properties(${out}/${name}.S PROPERTIES OBJECT_DEPENDS "${ARGN}")
+endfunction()
+
+function(embed_files name folder)
+  embed_write(${name} ${folder} ${ARGN})
+  set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${ARGN})
+  embed_library(${name} ${ARGN})
+endfunction()
+
+function(embed_built name folder)
+  set(out ${CMAKE_CURRENT_BINARY_DIR}/embed)
+  add_custom_command(OUTPUT ${out}/${name}.c ${out}/${name}.S
+    COMMAND ${CMAKE_COMMAND} -DEMBED=${name} -DFOLDER=${folder} "-DFILES=${ARGN}" -P ${CMAKE_SOURCE_DIR}/server/embed.cmake
+    COMMAND ${CMAKE_COMMAND} -E touch ${out}/${name}.c ${out}/${name}.S
+    DEPENDS ${ARGN} ${CMAKE_SOURCE_DIR}/server/embed.cmake WORKING_DIRECTORY ${CMAKE_CURRENT_BINARY_DIR} VERBATIM)
+  embed_library(${name} ${ARGN})
 endfunction()
 
 # Joins the flat JSON objects of server/words/<language>/*.json to one file a language, words/<language>.json below the build
@@ -76,8 +94,9 @@ function(join_words folder out)
 endfunction()
 
 # Writes the service worker with the list of what it keeps and a version of all of that together, joined/worker.js below the build
-# folder; its name is put into <out>. Kept is everything but the rooms that are no use without a network.
-function(join_worker folder out)
+# folder; its name is put into <out>. Kept is everything but the rooms that are no use without a network, and what building
+# makes: <module>, which may be "".
+function(join_worker folder module out)
   set(shell "\"/\"")
   set(hashes "")
   foreach(file IN LISTS ARGN)
@@ -89,8 +108,29 @@ function(join_worker folder out)
       string(APPEND hashes ${hash})
     endif()
   endforeach()
-  string(SHA256 version "${hashes}")
-  string(SUBSTRING ${version} 0 16 version)
-  configure_file(${folder}/worker.js ${CMAKE_CURRENT_BINARY_DIR}/joined/worker.js @ONLY)
-  set(${out} ${CMAKE_CURRENT_BINARY_DIR}/joined/worker.js PARENT_SCOPE)
+  if(module)
+    get_filename_component(name ${module} NAME)
+    string(APPEND shell ", \"/${name}\"")
+  endif()
+  string(SHA256 pages "${hashes}")
+  set(worker ${CMAKE_CURRENT_BINARY_DIR}/joined/worker.js)
+  add_custom_command(OUTPUT ${worker}
+    COMMAND ${CMAKE_COMMAND} -DWORKER=${folder}/worker.js -DOUT=${worker} "-DSHELL=${shell}" -DPAGES=${pages} -DMODULE=${module}
+      -P ${CMAKE_SOURCE_DIR}/server/embed.cmake
+    COMMAND ${CMAKE_COMMAND} -E touch ${worker}
+    DEPENDS ${module} ${folder}/worker.js ${CMAKE_SOURCE_DIR}/server/embed.cmake VERBATIM)
+  set(${out} ${worker} PARENT_SCOPE)
 endfunction()
+
+# What the commands above run, while building.
+if(CMAKE_SCRIPT_MODE_FILE AND EMBED)
+  embed_write(${EMBED} ${FOLDER} ${FILES})
+elseif(CMAKE_SCRIPT_MODE_FILE)
+  if(MODULE)
+    file(SHA256 ${MODULE} module)
+  endif()
+  string(SHA256 version "${PAGES}${module}")
+  string(SUBSTRING ${version} 0 16 version)
+  set(shell "${SHELL}")
+  configure_file(${WORKER} ${OUT} @ONLY)
+endif()

@@ -19,6 +19,8 @@ extern const struct embedded_file embedded_packed_with[];
 extern const size_t embedded_packed_with_count;
 extern const struct embedded_file embedded_pages[];
 extern const size_t embedded_pages_count;
+extern const struct embedded_file embedded_built[]; /* pages that only building makes */
+extern const size_t embedded_built_count;
 extern const struct embedded_file embedded_words[];
 extern const size_t embedded_words_count;
 extern const struct embedded_file embedded_standard[];

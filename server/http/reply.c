@@ -12,7 +12,7 @@
 #define PACK_FROM ((size_t)1 << 10) /* shorter answers gain nothing */
 
 /* Pages are our own files only: no inline script or style, nothing from elsewhere, in nobody's frame. The bay alone may
- * also compile WebAssembly, which the pose library is made of. */
+ * also compile WebAssembly, which the core and the pose library come as. */
 #define PAGE_POLICY(extra)                                                                                             \
     "default-src 'none'; script-src 'self'" extra                                                                      \
     "; style-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; "                                         \
@@ -44,14 +44,12 @@ static const char *policy_of(const struct exchange *exchange, const char *conten
     if (content_type == NULL) {
         return DATA_POLICY;
     }
-    if (strncmp(content_type, "text/html", 9) != 0) {
-        if (strncmp(content_type, "text/javascript", 15) != 0) {
-            return DATA_POLICY;
-        }
+    const bool page = strncmp(content_type, "text/html", 9) == 0;
+    if (!page && strncmp(content_type, "text/javascript", 15) != 0) {
+        return DATA_POLICY;
     }
-    /* The bay and its workers run modules of the pose library and of our own. */
-    const bool bay = exchange->path != NULL &&
-                     (strcmp(exchange->path, "/bay.html") == 0 || strncmp(exchange->path, "/bay/", 5) == 0);
+    const char *path = exchange->path == NULL ? "" : exchange->path;
+    const bool bay = page ? strcmp(path, "/bay.html") == 0 : strncmp(path, "/bay/", 5) == 0;
     return bay ? PAGE_POLICY(" 'wasm-unsafe-eval'") : PAGE_POLICY("");
 }
 

@@ -48,6 +48,7 @@ static const char *type_of(const char *name)
                  {".js", SCRIPT},
                  {".svg", "image/svg+xml"},
                  {".json", "application/json"},
+                 {".wasm", WASM},
                  {".webmanifest", "application/manifest+json"}};
     const char *dot = strrchr(name, '.');
     for (size_t i = 0; dot != NULL && i < sizeof types / sizeof *types; i++) {
@@ -134,9 +135,11 @@ struct served_files *files_new(const char *pose, char *error, size_t error_size)
         const struct embedded_file *files;
         size_t count;
     } built_in[] = {{"/", embedded_pages, embedded_pages_count},
+                    {"/", embedded_built, embedded_built_count},
                     {"/", embedded_words, embedded_words_count},
                     {"/v1/", embedded_openapi, embedded_openapi_count}};
-    const size_t most = embedded_pages_count + embedded_words_count + embedded_openapi_count + LIBRARY;
+    const size_t most =
+        embedded_pages_count + embedded_built_count + embedded_words_count + embedded_openapi_count + LIBRARY;
     struct served_files *files = calloc(1, sizeof *files + most * sizeof *files->list);
     if (files == NULL) {
         return NULL;

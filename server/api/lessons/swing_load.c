@@ -71,19 +71,3 @@ bool swing_load_scored(const struct store_swing *row, struct arena *arena, struc
     arena_free(own);
     return good;
 }
-
-const struct motion_finding *swing_unusable(const struct swing *swing)
-{
-    const struct motion_summary *motion = swing->motion;
-    if (motion == NULL || swing->view_count + swing->weight_count + swing->measured_count + swing->seen_count > 0 ||
-        swing->has_flight) {
-        return NULL;
-    }
-    for (int i = 0; i < motion->finding_count; i++) {
-        /* a club that can't be believed leaves the body */
-        if (motion->findings[i].fault && motion->findings[i].issue != MOTION_CLUB_LENGTH) {
-            return &motion->findings[i];
-        }
-    }
-    return NULL;
-}

@@ -15,8 +15,4 @@ bool swing_load(const struct store_swing *row, struct arena *arena, struct swing
 bool swing_load_scored(const struct store_swing *row, struct arena *arena, struct swing_document *out,
                        struct wire_error *error) __attribute__((warn_unused_result));
 
-/* The fault that leaves nothing to measure of a swing that holds nothing but motion; NULL when something can be told.
- */
-const struct motion_finding *swing_unusable(const struct swing *swing);
-
 #endif

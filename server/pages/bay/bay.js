@@ -5,14 +5,16 @@ import { $, announce, el, show } from "../lib/dom.js";
 import { forgetLists, keepFor, lastSession, putList } from "../lib/storage.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
+import { keepRules } from "./core.js";
 import { onOutbox, reopen, watch } from "./outbox.js";
 import { outboxRoom } from "./outbox_room.js";
 import { lessonRoom, reportRoom } from "./report.js";
 import { studentRoom } from "./student.js";
 import { studentsRoom } from "./students.js";
 import { swingRoom } from "./swing.js";
+import { waitingRoom } from "./waiting.js";
 
-const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom };
+const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom, waiting: waitingRoom };
 
 const [room, wrong, waiting] = ["#room", "#wrong", "#waiting"].map((name) => $(name)); // also when the page is being left
 let leaveRoom = null; // what the open room wants done when it is left
@@ -62,7 +64,7 @@ async function whoami() {
 
 /** What became of a swing: on to its report, or back into its sheet, where its coach waits for it; else it is said. */
 async function followed({ id, student, swing, refusal, mend }) {
-  const waited = location.hash === `#student/${student.id}`;
+  const waited = [`#student/${student.id}`, `#waiting/${id}`].includes(location.hash);
   if (refusal) announce(say(swing ? "bay.stillsRefused" : "bay.refused.now", { why: refusal, name: student.name }), { urgent: true });
   if (waited && swing) location.hash = `#report/${swing}`;
   else if (waited && mend && document.visibilityState === "visible" && (await reopen({ id, mend }))) location.hash = `#swing/${id}`;
@@ -93,6 +95,8 @@ try {
     window.scrollTo(0, 0);
     room.focus({ preventScroll: true });
   }));
+  window.addEventListener("online", () => void keepRules());
+  void keepRules();
   watch();
   await enter();
 } catch (problem) {

@@ -34,6 +34,7 @@ async function card(entry) {
   const open = async () => { location.hash = (await reopen(entry)) ? `#swing/${entry.id}` : "#outbox"; };
   return el("li", { class: "card", "data-entry": entry.id }, el("p", {}, el("strong", {}, entry.student.name), `, ${moment(entry.added)}`),
     el("p", refused ? { class: "wrong" } : {}, stateOf(entry)),
+    entry.swing || refused ? null : el("p", {}, el("a", { class: "button", href: `#waiting/${entry.id}` }, say("bay.waits.report"))),
     refused || entry.problem ? el("div", { class: "row" },
       mendable ? button("mend", say("bay.mend"), open) : null,
       button("again", say(refused ? "bay.again.send" : "bay.again.now"), () => sendAgain(entry)),

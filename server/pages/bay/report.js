@@ -4,7 +4,7 @@
 import { get } from "../lib/api.js";
 import { busy, el, field, show } from "../lib/dom.js";
 import { fullName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
-import { cameraWords, cautionItem } from "../lib/speech.js";
+import { cameraWords, cautionItem, doseWords, drillName } from "../lib/speech.js";
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
@@ -55,11 +55,14 @@ function ball({ flight }, fix) {
   return fix.why.fits_ball ? el("li", {}, say("report.ball", { list: joined(parts) })) : null;
 }
 
+/** Where nothing can be given yet: what would be. */
+const drillNames = (fix) => el("ul", {}, fix.drills.map((item) => el("li", {}, `${drillName(item.drill, item.name)}: ${doseWords(item.dose)}`)));
+
 function fixCard(fix, report, context) {
   return el("article", { class: fix.order === 1 ? "card first" : "card", "data-fault": fix.fault },
     el("h3", {}, say(fix.order === 1 ? "report.first" : "report.second", { fault: faultName(fix.fault) })),
     fix.order === 1 ? null : el("p", {}, sureness(judgementOf(report, fix.fault))),
-    el("ul", {}, evidence(report, fix.fault), explains(fix), ball(report, fix)), givePlace(fix, context));
+    el("ul", {}, evidence(report, fix.fault), explains(fix), ball(report, fix)), context ? givePlace(fix, context) : drillNames(fix));
 }
 
 function leaveAlone(report) {
@@ -143,18 +146,29 @@ function otherPlace(context) {
   return el("details", { class: "no-print other" }, el("summary", {}, say("report.other")), whileFree(context, (again) => otherForm(context, again)));
 }
 
+/** What stands below the fixes. */
+const rest = (report, views) => [
+  unsure(report, views), unjudged(report, views),
+  report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, cameraWords(finding))))] : null,
+  measureTable(report),
+  el("h3", {}, say("home.care")), el("ul", {}, report.cautions.map(cautionItem)),
+];
+
 function sheet(report, context, drawn, views, of) {
   return [
     el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${context.student.id}` }, say("common.back")),
       el("button", { type: "button", onclick: () => window.print() }, say("report.print"))),
     el("h2", {}, say("report.title")), el("p", {}, of), workedOn(context), opening(report),
     report.first_fixes.map((fix) => fixCard(fix, report, context)), leaveAlone(report), otherPlace(context),
-    drawn, unsure(report, views), unjudged(report, views),
-    report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, cameraWords(finding))))] : null,
-    measureTable(report),
-    el("h3", {}, say("home.care")), el("ul", {}, report.cautions.map(cautionItem)),
+    drawn, rest(report, views),
   ];
 }
+
+/** A report that the server knows nothing of yet: nothing can be given from it. */
+export const provisionalSheet = (report, views, of) => [
+  el("h2", { tabindex: "-1" }, say("report.title")), el("p", {}, of), opening(report),
+  report.first_fixes.map((fix) => fixCard(fix, report, null)), leaveAlone(report), rest(report, views),
+];
 
 /** What giving a fix needs to know. */
 async function contextOf(studentId, report, source) {

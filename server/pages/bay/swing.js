@@ -180,7 +180,7 @@ function openSheet(place, draft) {
       return;
     }
     void remember(draft);
-    location.hash = (await takeOver(draft)) ?? `#student/${draft.student.id}`;
+    location.hash = (await takeOver(draft)) ?? `#waiting/${draft.id}`;
   };
   send.addEventListener("click", () => busy(send, sendOff).catch((problem) => mend({}, problem.status === 0 ? say("bay.full.stay") : sayProblem(problem))));
   show(place, el("div", { class: "bench" }, el("div", { class: "bench-head" }, el("a", { class: "button quiet", href: `#student/${draft.student.id}` }, say("common.back")),

@@ -159,3 +159,19 @@ bool swing_motion_analyse(struct motion_axes axes, struct arena *arena, struct s
     document->swing.motion = summary;
     return true;
 }
+
+const struct motion_finding *swing_unusable(const struct swing *swing)
+{
+    const struct motion_summary *motion = swing->motion;
+    if (motion == NULL || swing->view_count + swing->weight_count + swing->measured_count + swing->seen_count > 0 ||
+        swing->has_flight) {
+        return NULL;
+    }
+    for (int i = 0; i < motion->finding_count; i++) {
+        /* a club that can't be believed leaves the body */
+        if (motion->findings[i].fault && motion->findings[i].issue != MOTION_CLUB_LENGTH) {
+            return &motion->findings[i];
+        }
+    }
+    return NULL;
+}

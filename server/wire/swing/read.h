@@ -35,4 +35,8 @@ struct swing_document {
 bool swing_read(const char *json, size_t length, struct arena *arena, struct swing_document *out,
                 struct wire_error *error) __attribute__((warn_unused_result));
 
+/* The fault that leaves nothing to measure of a swing that holds nothing but motion; NULL when something can be told.
+ */
+const struct motion_finding *swing_unusable(const struct swing *swing);
+
 #endif

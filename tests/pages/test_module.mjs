@@ -1,0 +1,179 @@
+// The core as a tablet runs it says what the server says: over 500 documents scored natively and by core.wasm, under node and in
+// chromium. The two have different mathematical libraries (glibc's, musl's), so numbers may differ in their last bits: before
+// they are rounded for writing they agree to 1e-9, and then, where one falls on an edge, by one step of the last digit written.
+import { execFileSync } from "node:child_process";
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { gzipSync } from "node:zlib";
+
+import { badInput, differences, drillsFile, moduleOf, nativeOf, ownDocuments, read, standardFile } from "../module/module.mjs";
+import { browser, build, check, club, finish, open, quiet, signIn, skip } from "./support.mjs";
+
+const GENERATED = 440;
+const CALLS = 10000;
+const MOST_BYTES = 400 * 1024; // compressed
+const NEAR = 1e-9;
+
+const wasm = join(build, "joined/core.wasm");
+if (!existsSync(wasm)) {
+  skip("core.wasm: no Debian clang for WebAssembly when this was built");
+  finish("module");
+}
+
+const core = await moduleOf(wasm);
+check(core.imports.length === 0, "core.wasm imports nothing");
+const packed = gzipSync(readFileSync(wasm), { level: 9 }).length;
+check(packed <= MOST_BYTES, `core.wasm: ${statSync(wasm).size} bytes, ${packed} compressed`);
+
+// ---- the documents ----
+
+const folder = mkdtempSync(join(tmpdir(), "leadside-module-"));
+execFileSync("/usr/bin/python3", [new URL("../module/documents.py", import.meta.url).pathname, folder, String(GENERATED)]);
+const documents = [...ownDocuments(), ...readdirSync(folder).sort().map((name) => [name, join(folder, name)])];
+const bad = badInput("swing");
+check(documents.length + bad.length >= 500, `${documents.length} documents and ${bad.length} that must be refused`);
+
+// ---- node against the program ----
+
+const near = (a, b) => Math.abs(a - b) <= NEAR * Math.max(1, Math.abs(a));
+const decimals = (number) => (String(number).split(".")[1] ?? "").length;
+const step = (a, b) => Math.abs(a - b) <= 1.01 * 10 ** -Math.max(decimals(a), decimals(b)) || a === b;
+const some = (list) => list.slice(0, 3).map((item) => item.join(" ")).join("; ");
+
+check(core.call("score", "{}")[1].includes("no-rules"), "without rules nothing is scored");
+check(core.call("standard", read(standardFile), 0)[0] === 1 && core.call("drills", read(drillsFile))[0] === 1, "it takes the house's standard and drills");
+
+const said = execFileSync(join(build, "leadside"), ["score", "--json", ...documents.map(([, path]) => path)], { encoding: "utf8", maxBuffer: 1 << 28 }).trimEnd().split("\n");
+check(said.length === documents.length, "the program scored every document");
+const here = documents.map(([, path]) => core.call("score", read(path)));
+check(here.every(([good]) => good === 1), "and so did the module");
+const apart = documents.flatMap(([name], i) => differences(JSON.parse(said[i]), JSON.parse(here[i][1]), step, name));
+check(apart.length === 0, `the same verdicts, order and words, and numbers within a step of the last digit${apart.length ? `: ${some(apart)}` : ""}`);
+const same = documents.filter((_, i) => said[i] === here[i][1]).length;
+check(same >= documents.length * 0.99, `the same bytes in ${same} of ${documents.length}`);
+
+// ---- before rounding ----
+
+const exact = await moduleOf(join(build, "module/exact.wasm"));
+const native = nativeOf(join(build, "tests/module_native"));
+exact.call("standard", read(standardFile), 0);
+exact.call("drills", read(drillsFile));
+exact.exact(1);
+await native.ask(`standard ${standardFile} 0`);
+await native.ask(`drills ${drillsFile}`);
+native.tell("exact 1");
+let worst = 0;
+const nearer = (a, b) => {
+  worst = Math.max(worst, Math.abs(a - b) / Math.max(1, Math.abs(a)));
+  return near(a, b);
+};
+const wrong = [];
+for (const [name, path] of documents) {
+  const line = await native.ask(`score ${path}`);
+  wrong.push(...differences(JSON.parse(line.slice(2)), JSON.parse(exact.call("score", read(path))[1]), nearer, name));
+}
+check(wrong.length === 0, `unrounded numbers agree to 1e-9 (the worst ${worst.toExponential(1)})${wrong.length ? `: ${some(wrong)}` : ""}`);
+await native.end();
+
+// ---- what must be refused ----
+
+const told = (name, text, number) => {
+  const [good, output] = core.call(name, text, number);
+  return good ? {} : JSON.parse(output);
+};
+const badly = (kind, name) => badInput(kind).filter(({ bytes, path, words }) => {
+  const problem = told(name, bytes, 0);
+  // a reader of trees says by itself what is no JSON at all; the words are the library's
+  return problem.status !== 422 || problem.path !== path || !(words.every((word) => problem.detail.includes(word)) || problem.detail.startsWith("not JSON"));
+}).map((item) => [kind, item.name]);
+for (const [kind, name] of [["swing", "score"], ["standard", "standard"], ["drills", "drills"]]) {
+  const failed = badly(kind, name);
+  check(failed.length === 0, `each bad ${kind} is refused where the server refuses it${failed.length ? `: ${some(failed)}` : ""}`);
+}
+check(core.call("score", read(documents[0][1]))[0] === 1, "and the rules that were there before stay");
+check(core.call("score", "x".repeat(8 * 1024 * 1024 + 1))[1] === null, "more than the server takes is not taken");
+check(core.call("score", `${read(documents[0][1])}${" ".repeat(7 * 1024 * 1024)}`)[0] === 1, "as much as it takes is");
+check(told("score", "[".repeat(1 << 20)).status === 422 && told("standard", "[".repeat(1 << 20), 0).status === 422, "a deep pile of brackets is refused");
+
+// ---- memory ----
+
+const small = documents.filter(([, path]) => statSync(path).size < 20000).slice(0, 40).map(([, path]) => read(path));
+const began = performance.now();
+let settled = 0;
+for (let i = 0; i < CALLS; i++) {
+  core.call("score", i % 50 === 49 ? bad[i % bad.length].bytes : small[i % small.length]);
+  if (i === CALLS / 10) settled = core.memory();
+}
+check(core.memory() === settled, `memory does not grow over ${CALLS} calls: ${core.memory()} bytes; ${((performance.now() - began) / CALLS).toFixed(2)} ms a call`);
+
+// ---- the club's own rules, and chromium ----
+
+const house = await club(["--no-throttle"]);
+const head = await house.token("head");
+const { data: standard, etag } = await house.call("GET", "/v1/standard", head);
+const changed = { ...standard.standard, version: "stricter", threshold: standard.standard.threshold * 0.8 };
+check((await house.call("PUT", "/v1/standard", head, changed, { "If-Match": etag })).status === 200, "the club sets a standard of its own");
+const drill = { name: "Ours", how_to: "Slowly.", feel: "Heavy.", faults: JSON.parse(said.find((line) => JSON.parse(line).first_fixes.length)).first_fixes.map(({ fault }) => fault),
+  ball: false, minutes: 5, kit: [], place: ["home"], loads: [] };
+check((await house.call("POST", "/v1/drills", head, drill)).status === 201, "and a drill");
+const made = await house.call("POST", "/v1/students", head, { name: "Wren Tallow", hand: "left", sex: "female", birth_year: new Date().getFullYear() - 40, pain: ["low back"] });
+const coach = (await house.call("GET", "/v1/accounts?limit=200", head)).data.accounts.find(({ sign_in: name }) => name === "coach1");
+await house.call("PUT", `/v1/students/${made.data.id}/team/${coach.id}`, head);
+const { data: student } = await house.call("GET", `/v1/students/${made.data.id}`, head);
+
+const chromium = await browser();
+const page = await open(chromium, house.origin);
+await signIn(page, house.origin, "coach1", house.password);
+await page.waitForSelector(".names a");
+const scored = (list, whose) => page.evaluate(async ([list, whose]) => {
+  const { keepRules, scoreHere } = await import("/bay/core.js");
+  await keepRules();
+  return Promise.all(list.map((document) => scoreHere(document, whose).catch(({ slug, status, path, message }) => ({ slug, status, path, message }))));
+}, [list, whose]);
+
+core.call("standard", JSON.stringify(changed), standard.number + 1);
+const list = (await house.call("GET", "/v1/drills?limit=200", head)).data.drills;
+core.call("drills", JSON.stringify({ schema: "leadside.drills/1", drills: list.map(({ built_in: _, created: __, retired: ___, version: ____, ...item }) => item) }));
+core.call("student", JSON.stringify(student), Date.now());
+let differ = 0;
+for (let from = 0; from < documents.length; from += 50) {
+  const part = documents.slice(from, from + 50).map(([, path]) => JSON.parse(read(path)));
+  const got = await scored(part, student);
+  got.forEach((report, i) => { if (JSON.stringify(report) !== JSON.stringify(JSON.parse(core.call("score", JSON.stringify(part[i]))[1]))) differ++; });
+}
+check(differ === 0, `chromium's worker says the same as node of ${documents.length} documents, by the club's rules (${differ} differ)`);
+const sent = documents.filter((_, i) => JSON.parse(said[i]).first_fixes.length).slice(0, 4).map(([, path]) => JSON.parse(read(path)));
+const answers = [];
+for (const document of sent) {
+  const { data: { id } } = await house.call("POST", `/v1/students/${student.id}/swings`, head, document);
+  answers.push((await house.call("GET", `/v1/swings/${id}/report`, head)).data);
+}
+const reports = await scored(sent, student);
+const off = answers.flatMap((answer, i) => differences(answer, reports[i], step));
+check(off.length === 0 && answers.every(({ standard: { version }, notes }) => version === "stricter" && notes.length <= 1) && answers.some(({ notes }) => notes.length === 1),
+  `the server's reports are the worker's: standard, drills, pain, hand${off.length ? `: ${some(off)}` : ""}`);
+check(JSON.stringify(answers).includes('"Ours"'), "the club's own drill is among them");
+
+const parsed = bad.flatMap(({ name, bytes }) => {
+  try {
+    return [{ name, document: JSON.parse(bytes) }];
+  } catch {
+    return []; // no page sends that
+  }
+});
+const refusals = await scored(parsed.map(({ document }) => document), student);
+const otherwise = [];
+for (const [i, { name, document }] of parsed.entries()) {
+  const { status, data } = await house.call("POST", `/v1/students/${student.id}/swings`, head, document);
+  const { slug, path, message, status: mine, schema } = refusals[i];
+  if (status === 201 && schema) continue; // what made it bad did not survive being parsed here
+  if (status !== mine || data.type !== `urn:leadside:problem:${slug}` || data.path !== path || data.detail !== message) otherwise.push([name, data.detail, "/", message]);
+}
+check(otherwise.length === 0, `of ${parsed.length} bad documents the worker says what the server answers${otherwise.length ? `: ${some(otherwise)}` : ""}`);
+quiet(page, "the bay");
+
+await chromium.close();
+await house.end();
+rmSync(folder, { recursive: true, force: true });
+finish("module");
