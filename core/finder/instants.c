@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "core/finder/curves.h"
 #include "core/finder/parts.h"
 
 #define METRES_OF_CLUB 0.95  /* hands to clubhead, middling: pixels to metres where only that is needed */
@@ -11,13 +12,20 @@
 #define DOWN_S 0.45          /* the top is not longer before the steepest fall, impact not longer after it */
 #define BACK_S 2.5           /* a backswing takes no longer */
 #define THROUGH_S 1.2        /* nor the way from impact to the trail arm level */
-#define ARM_S 0.05           /* each way, of the line through an arm's height */
-#define TOP_S 0.07           /* each way, of the parabola through the club's turning */
-#define HANDS_TOP_SD_S 0.03  /* a top that only the hands tell */
-#define STILL_RATE 20.0      /* deg/s */
-#define STILL_MS 0.25        /* m/s of the hands */
-#define STILL_S 0.15
-#define HOLD_S 0.25
+#define ARM_S 0.08           /* each way, of the curve through an arm's height */
+#define TOP_S 0.15           /* each way, of the curve through the club's turning */
+#define HANDS_TOP_S 0.25     /* and through the hands' height */
+#define HANDS_TOP_SD_S 0.012 /* a top that only the hands tell */
+#define DEEP_TOP_S 0.006     /* from behind the club seems to turn about so much before it does */
+#define LOW_S 0.08           /* each way, of the curve through the hands' lowest place */
+#define LOW_TO_IMPACT_S 0.010
+#define LOW_SD_S 0.009
+#define REACH_S 0.04 /* each way, of the curve through the clubhead's reach to the ball's side */
+#define REACH_TO_IMPACT_S 0.0127
+#define REACH_SD_S 0.004
+#define MOVED_DEG 8.0 /* of the club: it has left its rest */
+#define REST_DEG 3.0  /* of the club at rest, at most */
+#define REST_S 0.4
 #define SD_MOST_S 0.12  /* an instant less sure than this is not found */
 #define DEEP_SD_S 0.015 /* from behind a level shaft points along the view: what perspective does to it */
 
@@ -185,81 +193,97 @@ static void find_level(struct reading *r, enum checkpoint checkpoint, double fro
     }
 }
 
-struct curve {
-    double c0, c1, c2; /* about the middle frame */
-    double sd_c1;
-};
-
-/* Parabola through the found shafts within `reach` frames of `middle`. */
-static bool fit_curve(const struct reading *r, int middle, int reach, struct curve *out)
+/* Calls a frame's number the time from another. */
+static double since(const struct reading *r, double frame, double middle)
 {
-    double s[5] = {0};
-    double y[3] = {0};
-    double squares = 0.0;
-    int count = 0;
-    int before = 0;
+    return (frame - middle) / r->film->rate_hz;
+}
 
-    for (int f = middle - reach; f <= middle + reach; f++) {
-        if (f < 0 || f >= r->film->frames || !r->shafts[f].found) {
-            continue;
+/* The club's angle in the frames where it is found, within `reach` of `middle`. */
+static void angles_near(const struct reading *r, double middle, double reach_s, struct curve *out)
+{
+    const int first = within(r->film, (int)ceil(middle - reach_s * r->film->rate_hz));
+
+    out->count = 0;
+    for (int f = first; f < r->film->frames && since(r, f, middle) <= reach_s; f++) {
+        if (r->shafts[f].found) {
+            finder_curve_add(out, since(r, f, middle), r->shafts[f].angle_deg);
         }
-        const double x = f - middle;
-        const double angle = r->shafts[f].angle_deg - r->shafts[middle].angle_deg;
-        double power = 1.0;
-        for (int k = 0; k < 5; k++) {
-            s[k] += power;
-            if (k < 3) {
-                y[k] += power * angle;
-            }
-            power *= x;
+    }
+}
+
+/* The hands' height as given, not smoothed: a curve is laid through it. */
+static void heights_near(const struct reading *r, double middle, double reach_s, struct curve *out)
+{
+    const int first = within(r->film, (int)ceil(middle - reach_s * r->film->rate_hz));
+    struct swing_mark hands;
+
+    out->count = 0;
+    for (int f = first; f < r->film->frames && since(r, f, middle) <= reach_s; f++) {
+        if (finder_hands(r->film->points[f], &hands)) {
+            finder_curve_add(out, since(r, f, middle), hands.v);
         }
-        squares += r->shafts[f].sd_deg * r->shafts[f].sd_deg;
-        count++;
-        before += x < 0.0;
     }
-    const double det =
-        s[0] * (s[2] * s[4] - s[3] * s[3]) - s[1] * (s[1] * s[4] - s[2] * s[3]) + s[2] * (s[1] * s[3] - s[2] * s[2]);
-    if (count < 4 || before < 1 || before > count - 2 || !(fabs(det) > 1e-9)) {
-        return false;
+}
+
+/* Twice: the second time about the first answer. */
+static bool turn_near(const struct reading *r, bool club, double reach_s, double *frame, double *sd_s)
+{
+    struct curve curve;
+    double off;
+
+    for (int round = 0; round < 2; round++) {
+        if (club) {
+            angles_near(r, *frame, reach_s, &curve);
+        } else {
+            heights_near(r, *frame, reach_s, &curve);
+        }
+        if (!finder_curve_instant(&curve, CURVE_TURNS, -0.08, 0.08, &off, sd_s)) {
+            return false;
+        }
+        *frame += off * r->film->rate_hz;
     }
-    out->c0 =
-        (y[0] * (s[2] * s[4] - s[3] * s[3]) - y[1] * (s[1] * s[4] - s[2] * s[3]) + y[2] * (s[1] * s[3] - s[2] * s[2])) /
-        det;
-    out->c1 = (-y[0] * (s[1] * s[4] - s[2] * s[3]) + y[1] * (s[0] * s[4] - s[2] * s[2]) -
-               y[2] * (s[0] * s[3] - s[1] * s[2])) /
-              det;
-    out->c2 =
-        (y[0] * (s[1] * s[3] - s[2] * s[2]) - y[1] * (s[0] * s[3] - s[1] * s[2]) + y[2] * (s[0] * s[2] - s[1] * s[1])) /
-        det;
-    out->sd_c1 = sqrt(squares / count * (s[0] * s[4] - s[2] * s[2]) / det);
     return true;
 }
 
-/* The top: where the club turns about, near the hands' highest place; else the hands alone. */
+/* The top: where the club turns about; from behind it may only seem to, so there the hands' highest place leads. */
 static void find_top(struct reading *r)
 {
     const struct finder_film *film = r->film;
-    const int reach = frames_of(film, 0.25);
-    const int from = within(film, r->high - reach);
     const int to = within(film, r->fall);
-    int best = -1;
-    struct curve curve;
+    const double frame_s = 1.0 / film->rate_hz;
+    double hands = r->high;
+    double club = -1.0;
+    double hands_sd;
+    double club_sd = 0.0;
 
-    for (int f = from; f <= to && film->view == VIEW_FACE_ON; f++) {
-        if (r->shafts[f].known && (best < 0 || r->sense * (r->shafts[f].angle_deg - r->shafts[best].angle_deg) > 0.0)) {
-            best = f;
+    if (film->view == VIEW_FACE_ON) {
+        for (int f = within(film, r->high - frames_of(film, 0.25)); f <= to; f++) {
+            if (r->shafts[f].known &&
+                (club < 0.0 || r->sense * (r->shafts[f].angle_deg - r->shafts[(int)club].angle_deg) > 0.0)) {
+                club = f;
+            }
         }
-    }
-    const int window = frames_of(film, TOP_S) < 2 ? 2 : frames_of(film, TOP_S);
-    if (best > from && best < to && fit_curve(r, best, window, &curve) && r->sense * curve.c2 < 0.0) {
-        const double off = -curve.c1 / (2.0 * curve.c2);
-        const double sd = curve.sd_c1 / fabs(2.0 * curve.c2) / film->rate_hz;
-        if (fabs(off) <= window) {
-            put(r, CHECKPOINT_TOP, best + off, hypot(sd, 0.004));
+        if (club >= 0.0 && turn_near(r, true, TOP_S, &club, &club_sd) && club_sd < 0.02) {
+            put(r, CHECKPOINT_TOP, club, hypot(club_sd, 0.003));
             return;
         }
     }
-    put(r, CHECKPOINT_TOP, r->high, fmax(HANDS_TOP_SD_S, 0.5 / film->rate_hz));
+    if (!turn_near(r, false, HANDS_TOP_S, &hands, &hands_sd) || fabs(hands - r->high) > 0.12 * film->rate_hz) {
+        hands = r->high;
+    }
+    hands_sd = hypot(HANDS_TOP_SD_S, 0.1 * frame_s);
+    club = hands;
+    if (turn_near(r, true, TOP_S, &club, &club_sd) && club_sd < 0.008) {
+        club += DEEP_TOP_S * film->rate_hz;
+        club_sd = hypot(club_sd, 0.006);
+        if (fabs(club - hands) * frame_s < 2.5 * hypot(club_sd, hands_sd)) {
+            const double share = hands_sd * hands_sd / (hands_sd * hands_sd + club_sd * club_sd);
+            put(r, CHECKPOINT_TOP, hands + share * (club - hands), club_sd * sqrt(share));
+            return;
+        }
+    }
+    put(r, CHECKPOINT_TOP, hands, hands_sd);
 }
 
 /* ---- the arms ---- */
@@ -279,40 +303,35 @@ static bool arm_above(const struct reading *r, int frame, enum point wrist, enum
     return true;
 }
 
-/* A line through the heights about a crossing: where it is level, in frames. */
-static bool arm_line(const struct reading *r, int f, enum point wrist, enum point shoulder, double *frame, double *sd_s)
+/* A curve through the heights about a crossing: where it is level, in frames. */
+static bool arm_curve(const struct reading *r, int f, enum point wrist, enum point shoulder, double *frame,
+                      double *sd_s)
 {
-    const int reach = frames_of(r->film, ARM_S);
-    double n = 0.0;
-    double x = 0.0;
-    double y = 0.0;
-    double xx = 0.0;
-    double xy = 0.0;
+    struct curve curve = {.count = 0};
+    const int reach = frames_of(r->film, ARM_S) < 2 ? 2 : frames_of(r->film, ARM_S);
+    double c[CURVE_TERMS] = {0};
     double variance = 0.0;
+    double at = 0.5 / r->film->rate_hz;
 
     for (int k = f - reach; k <= f + 1 + reach; k++) {
         double height;
         double sd;
-        if (k < 0 || k >= r->film->frames || !arm_above(r, k, wrist, shoulder, &height, &sd)) {
-            continue;
+        if (k >= 0 && k < r->film->frames && arm_above(r, k, wrist, shoulder, &height, &sd)) {
+            finder_curve_add(&curve, since(r, k, f), height);
+            variance += sd * sd;
         }
-        n += 1.0;
-        x += k - f;
-        y += height;
-        xx += (double)(k - f) * (k - f);
-        xy += (k - f) * height;
-        variance += sd * sd;
     }
-    const double spread = xx - x * x / n;
-    if (n < 3.0 || !(spread > 0.0)) {
+    if (curve.count < 5 || !finder_curve_fit(&curve, 3, c)) {
         return false;
     }
-    const double slope = (xy - x * y / n) / spread;
-    const double off = (x - y / slope) / n;
-    *frame = f + off;
+    for (int step = 0; step < 8; step++) {
+        at -= (c[0] + at * (c[1] + at * (c[2] + at * c[3]))) / (c[1] + at * (2.0 * c[2] + at * 3.0 * c[3]));
+    }
+    const double slope = c[1] + at * (2.0 * c[2] + at * 3.0 * c[3]);
+    *frame = f + at * r->film->rate_hz;
     /* Half of a joint's error is slow and does not go away over the window. */
-    *sd_s = sqrt(variance / n * (0.5 + 0.5 / n)) / fabs(slope) / r->film->rate_hz;
-    return isfinite(off) && fabs(off) <= reach + 1.0;
+    *sd_s = sqrt(variance / curve.count * (0.5 + 1.1 / curve.count)) / fabs(slope);
+    return isfinite(at) && fabs(at) <= ARM_S;
 }
 
 static void find_arm(struct reading *r, enum checkpoint checkpoint, enum point wrist, enum point shoulder, double from,
@@ -324,7 +343,7 @@ static void find_arm(struct reading *r, enum checkpoint checkpoint, enum point w
         double sd;
         double frame;
         if (arm_above(r, f, wrist, shoulder, &here, &sd) && arm_above(r, f + 1, wrist, shoulder, &next, &sd) &&
-            (here < 0.0) == rising && (next < 0.0) != rising && arm_line(r, f, wrist, shoulder, &frame, &sd)) {
+            (here < 0.0) == rising && (next < 0.0) != rising && arm_curve(r, f, wrist, shoulder, &frame, &sd)) {
             put(r, checkpoint, frame, sd);
             if (!last && r->out[checkpoint].found) {
                 return;
@@ -333,109 +352,120 @@ static void find_arm(struct reading *r, enum checkpoint checkpoint, enum point w
     }
 }
 
-/* ---- stillness ---- */
+/* ---- rest ---- */
 
-static bool still(const struct reading *r, int frame)
+/* The middle of the club's angles found in [from, to]. False where few are, or where it does not rest. */
+static bool rest_angle(const struct reading *r, int from, int to, double *out)
 {
-    const struct finder_shaft *shaft = &r->shafts[frame];
-    return r->hands[frame].seen && r->hands[frame].speed < STILL_MS * r->px_of_metre &&
-           (!shaft->known || fabs(shaft->rate_deg_s) < STILL_RATE + 2.0 * shaft->sd_deg * 5.0);
+    struct curve curve = {.count = 0};
+    struct curve off = {.count = 0};
+
+    for (int f = within(r->film, from); f <= within(r->film, to); f++) {
+        if (r->shafts[f].found) {
+            finder_curve_add(&curve, 0.0, r->shafts[f].angle_deg);
+        }
+    }
+    *out = finder_curve_median(&curve);
+    for (int n = 0; n < curve.count; n++) {
+        finder_curve_add(&off, 0.0, fabs(curve.y[n] - *out));
+    }
+    return curve.count >= 4 && finder_curve_median(&off) <= 0.5 * REST_DEG;
 }
 
-/* How far the motion has come at a frame from where it rested: degrees of the club, or its like of the hands. */
-static double moved(const struct reading *r, int frame, double rest_angle, double rest_u, double rest_v)
-{
-    const double metres = hypot(r->hands[frame].u - rest_u, r->hands[frame].v - rest_v) / r->px_of_metre;
-    const double hands = metres * 90.0; /* the hands go about a metre in turning the club by a quarter and more */
-    const double club = r->shafts[frame].known ? fabs(r->shafts[frame].angle_deg - rest_angle) : 0.0;
-    return club > 0.0 ? club : hands;
-}
-
-/* The last still frame before the motion: back from the top to the first rest, then to where the motion began as far as
- * its first degrees tell, which grow as the square of time. */
+/* Where the club leaves its rest: a rest of 0.2 s is looked for back from the top, and in it the instant that the
+ * motion after it points back to. */
 static void find_address(struct reading *r, double before)
 {
     const struct finder_film *film = r->film;
-    const int hold = frames_of(film, STILL_S);
-    int run = 0;
-    int rest = -1;
+    const int hold = frames_of(film, 0.2) < 4 ? 4 : frames_of(film, 0.2);
+    struct curve curve;
+    double rest;
+    double off;
+    double sd;
 
-    for (int f = within(film, (int)before); f > 0 && before - f < BACK_S * film->rate_hz; f--) {
-        run = still(r, f) ? run + 1 : 0;
-        if (run >= hold) {
-            rest = f + run / 2;
-            break;
+    for (int f = (int)before - hold; f >= 0 && before - f < BACK_S * film->rate_hz; f--) {
+        if (!rest_angle(r, f, f + hold, &rest)) {
+            continue;
         }
-    }
-    if (rest < 0) {
+        int left = f;
+        while (left < (int)before && !(r->shafts[left].found && fabs(r->shafts[left].angle_deg - rest) > MOVED_DEG)) {
+            left++;
+        }
+        if (left >= (int)before || !rest_angle(r, left - frames_of(film, 0.55), left - frames_of(film, 0.3), &off)) {
+            off = rest;
+        }
+        angles_near(r, left, 0.45, &curve);
+        while (curve.count > 0 && curve.x[curve.count - 1] > 0.03) {
+            curve.count--;
+        }
+        if (finder_curve_instant(&curve, CURVE_BEGINS, -0.4, 0.0, &off, &sd)) {
+            put(r, CHECKPOINT_ADDRESS, left + off * film->rate_hz, hypot(sd, 0.012));
+        }
         return;
     }
-    double at[2] = {-1.0, -1.0};
-    for (int f = rest; f < (int)before; f++) {
-        const double far = moved(r, f, r->shafts[rest].angle_deg, r->hands[rest].u, r->hands[rest].v);
-        at[0] = at[0] < 0.0 && far >= 4.0 ? f : at[0];
-        if (far >= 16.0) {
-            at[1] = f;
-            break;
-        }
-    }
-    if (at[0] < 0.0 || at[1] < 0.0) {
-        return;
-    }
-    put(r, CHECKPOINT_ADDRESS, fmax(2.0 * at[0] - at[1], rest - hold), 0.03);
 }
 
-/* The hands' first hold after the swing; the film may end in it. */
+/* Where the club comes to rest after the swing; the film may end in that rest. */
 static void find_finish(struct reading *r, double after)
 {
     const struct finder_film *film = r->film;
-    const int hold = frames_of(film, HOLD_S);
-    int run = 0;
+    const int hold = frames_of(film, 0.2) < 4 ? 4 : frames_of(film, 0.2);
+    struct curve curve;
+    double rest;
+    double off;
+    double sd;
 
-    for (int f = within(film, (int)after + frames_of(film, 0.2)); f + 1 < film->frames; f++) {
-        const bool rests = r->hands[f].seen && r->hands[f].speed < STILL_MS * r->px_of_metre;
-        run = rests ? run + 1 : 0;
-        if (run >= hold || (run > 0 && f + 2 == film->frames && 2 * run >= hold)) {
-            put(r, CHECKPOINT_FINISH, f - run + 1, 0.06);
-            return;
+    for (int f = (int)after + frames_of(film, 0.2); f + hold < film->frames; f++) {
+        if (!rest_angle(r, f, f + hold, &rest)) {
+            continue;
         }
+        int come = f + hold;
+        while (come > (int)after && !(r->shafts[come].found && fabs(r->shafts[come].angle_deg - rest) > MOVED_DEG)) {
+            come--;
+        }
+        angles_near(r, come, 0.45, &curve);
+        int first = 0;
+        while (first < curve.count && curve.x[first] < -0.03) {
+            first++;
+        }
+        curve.count -= first;
+        memmove(curve.x, curve.x + first, (size_t)curve.count * sizeof *curve.x);
+        memmove(curve.y, curve.y + first, (size_t)curve.count * sizeof *curve.y);
+        if (finder_curve_instant(&curve, CURVE_ENDS, 0.0, 0.42, &off, &sd)) {
+            put(r, CHECKPOINT_FINISH, come + off * film->rate_hz, hypot(sd, 0.03));
+        } else {
+            put(r, CHECKPOINT_FINISH, f, 0.08);
+        }
+        return;
     }
 }
 
 /* ---- impact ---- */
 
-/* Middle of the clubhead's places while it rests at address. */
-static bool head_at_rest(const struct reading *r, double address, double *u, double *v)
-{
-    const int from = within(r->film, (int)address - frames_of(r->film, 0.3));
-    int count = 0;
-
-    *u = *v = 0.0;
-    for (int f = from; f <= (int)address && f < r->film->frames; f++) {
-        if (r->shafts[f].head && r->hands[f].seen) {
-            *u += r->shafts[f].u;
-            *v += r->shafts[f].v;
-            count++;
-        }
-    }
-    if (count > 0) {
-        *u /= count;
-        *v /= count;
-    }
-    return count > 0;
-}
-
-/* How far the clubhead is past its place at address, along the way it then goes, px. */
-static double past(const struct reading *r, int f, double share, double rest_u, double length)
+/* Where the clubhead is to the side, in a frame or between two, px. */
+static double head_u(const struct reading *r, int f, double share)
 {
     const double angle =
         angle_between(&r->shafts[f], &r->shafts[f + 1], share, 1.0 / r->film->rate_hz) * FINDER_PI / 180.0;
-    const double hand = (1.0 - share) * r->hands[f].u + share * r->hands[f + 1].u;
-    return r->sense * (hand + length * cos(angle) - rest_u);
+    return (1.0 - share) * r->hands[f].u + share * r->hands[f + 1].u + r->film->club_px[f] * cos(angle);
+}
+
+/* The middle of the clubhead's places to the side while it rests before the swing. */
+static bool head_at_rest(const struct reading *r, double address, double *out)
+{
+    struct curve curve = {.count = 0};
+
+    for (int f = within(r->film, (int)(address - REST_S * r->film->rate_hz)); f < (int)address; f++) {
+        if (r->shafts[f].found && r->shafts[f + 1].found && r->hands[f].seen) {
+            finder_curve_add(&curve, 0.0, head_u(r, f, 0.0));
+        }
+    }
+    *out = finder_curve_median(&curve);
+    return curve.count >= 3;
 }
 
 /* From the front: the clubhead crosses the upright through its place at address. */
-static bool impact_by_club(struct reading *r, double from, double to, double rest_u, double length)
+static bool impact_by_club(struct reading *r, double from, double to, double rest_u)
 {
     for (int f = (int)ceil(from); f < (int)to && f + 1 < r->film->frames; f++) {
         const struct finder_shaft *a = &r->shafts[f];
@@ -443,18 +473,19 @@ static bool impact_by_club(struct reading *r, double from, double to, double res
         if (!a->known || !b->known || above(a->angle_deg) > 0.0 || above(b->angle_deg) > 0.0) {
             continue;
         }
-        const double here = past(r, f, 0.0, rest_u, length);
-        const double next = past(r, f, 1.0, rest_u, length);
+        const double here = r->sense * (head_u(r, f, 0.0) - rest_u);
+        const double next = r->sense * (head_u(r, f, 1.0) - rest_u);
         if (here <= 0.0 && next > 0.0) {
             double low = 0.0;
             double high = 1.0;
             for (int step = 0; step < 30; step++) {
                 const double middle = 0.5 * (low + high);
-                const bool before = past(r, f, middle, rest_u, length) <= 0.0;
+                const bool before = r->sense * (head_u(r, f, middle) - rest_u) <= 0.0;
                 low = before ? middle : low;
                 high = before ? high : middle;
             }
-            const double sd_px = hypot(0.05 * length, fmax(a->sd_deg, b->sd_deg) * FINDER_PI / 180.0 * length);
+            const double length = r->film->club_px[f];
+            const double sd_px = hypot(0.04 * length, fmax(a->sd_deg, b->sd_deg) * FINDER_PI / 180.0 * length);
             put(r, CHECKPOINT_IMPACT, f + low, sd_px / (next - here) / r->film->rate_hz);
             return true;
         }
@@ -462,21 +493,48 @@ static bool impact_by_club(struct reading *r, double from, double to, double res
     return false;
 }
 
+/* From behind: the clubhead's reach to the ball's side is largest a little before impact, in perspective. */
+static bool impact_by_reach(struct reading *r, double middle)
+{
+    struct curve curve = {.count = 0};
+    double c[CURVE_TERMS];
+    const double reach = REACH_S * r->film->rate_hz;
+
+    for (int f = within(r->film, (int)ceil(middle - reach)); f < r->film->frames && f <= middle + reach; f++) {
+        if (r->shafts[f].found && r->shafts[f].head) {
+            finder_curve_add(&curve, since(r, f, middle), r->sense * r->shafts[f].u);
+        }
+    }
+    if (curve.count < 4 || !finder_curve_fit(&curve, 2, c) || !(c[2] < 0.0) || !(fabs(c[1]) < 2.0 * REACH_S * -c[2])) {
+        return false;
+    }
+    const double at = -c[1] / (2.0 * c[2]) + REACH_TO_IMPACT_S;
+    put(r, CHECKPOINT_IMPACT, middle + at * r->film->rate_hz, REACH_SD_S);
+    return true;
+}
+
 static void find_impact(struct reading *r, double top)
 {
     const struct finder_film *film = r->film;
-    double u;
-    double v;
-    const double address = r->out[CHECKPOINT_ADDRESS].found ? r->out[CHECKPOINT_ADDRESS].time_s * film->rate_hz : -1.0;
+    const double address =
+        r->out[CHECKPOINT_ADDRESS].found ? r->out[CHECKPOINT_ADDRESS].time_s * film->rate_hz : frames_of(film, REST_S);
+    struct curve curve;
+    double c[CURVE_TERMS];
+    double low = r->low;
+    double rest;
 
-    if (film->view == VIEW_FACE_ON && address >= 0.0 && head_at_rest(r, address, &u, &v)) {
-        const int a = within(film, (int)address);
-        const double length = hypot(u - r->hands[a].u, v - r->hands[a].v);
-        if (impact_by_club(r, fmax(top, r->fall - 1.0), r->low + 0.12 * film->rate_hz, u, length)) {
-            return;
-        }
+    if (film->view == VIEW_FACE_ON && head_at_rest(r, address, &rest) &&
+        impact_by_club(r, fmax(top, r->fall - 1.0), r->low + 0.12 * film->rate_hz, rest)) {
+        return;
     }
-    put(r, CHECKPOINT_IMPACT, r->low, fmax(0.03, 0.5 / film->rate_hz));
+    heights_near(r, r->low, LOW_S, &curve);
+    if (finder_curve_fit(&curve, 2, c) && c[2] < 0.0 && fabs(c[1]) < -2.0 * LOW_S * c[2]) {
+        low += -c[1] / (2.0 * c[2]) * film->rate_hz;
+    }
+    low += LOW_TO_IMPACT_S * film->rate_hz;
+    if (film->view != VIEW_DOWN_THE_LINE || !impact_by_reach(r, low)) {
+        put(r, CHECKPOINT_IMPACT, low, hypot(LOW_SD_S, 0.2 / film->rate_hz));
+    }
 }
 
 /* An instant that would stand before one of an earlier part of the swing is not believed. Shaft and arm level may come
@@ -493,13 +551,13 @@ static void keep_order(struct finder_instant *out)
     }
 }
 
-int finder_instants(const struct finder_film *film, const struct finder_shaft *shafts, void *memory,
+int finder_instants(const struct finder_film *film, const struct finder_shaft *shafts, void *work,
                     struct finder_instant out[CHECKPOINT_COUNT])
 {
-    struct reading r = {.film = film, .shafts = shafts, .hands = memory, .out = out};
+    struct reading r = {.film = film, .shafts = shafts, .hands = work, .out = out};
     int found = 0;
 
-    if (!finder_film_is_good(film) || shafts == NULL || memory == NULL || out == NULL) {
+    if (!finder_film_is_good(film) || shafts == NULL || work == NULL || out == NULL) {
         return -1;
     }
     memset(out, 0, CHECKPOINT_COUNT * sizeof *out);
