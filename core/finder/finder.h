@@ -40,7 +40,8 @@ struct finder_ray {
     double score;    /* (0, 1]: share of the club's length that answers as a thin line would */
     double width_px; /* at its middle: the shaft's own, or the fan that it sweeps while the shutter is open */
     double fan_deg;  /* that fan's angle; 0: the shaft's own width */
-    bool end_open;   /* it ends inside the picture and not on the body: the clubhead's place */
+    bool end_open;   /* it ends inside the picture and not on the body: */
+    double head_px, head_sd_px; /* the clubhead's middle then lies so far along the line */
 };
 
 /* The ground that stands still in a film: at each pixel the median of `count` pictures spread over the film

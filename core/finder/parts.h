@@ -65,6 +65,10 @@ void finder_mask(struct finder_work *work, const struct swing_mark *points);
 /* Fills answer and score of every channel. */
 void finder_answers(struct finder_work *work);
 
+/* Where along a line (radians; offset in small pixels) whose run ends at ring `last` the clubhead's middle lies, and
+ * its error; small pixels. */
+void finder_head(const struct finder_work *work, double direction, double offset, int last, double *along, double *sd);
+
 /* The best rays of the scores. */
 int finder_pick(struct finder_work *work, struct finder_ray out[FINDER_RAYS]);
 

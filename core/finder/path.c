@@ -360,9 +360,9 @@ static void tell(const struct finder_film *film, const struct path_work *work, i
         out->found = true;
         out->length_px = ray->to_px;
         out->head = ray->end_open;
-        out->u = ray->u + ray->to_px * cos(ray->angle_deg * FINDER_PI / 180.0);
-        out->v = ray->v + ray->to_px * sin(ray->angle_deg * FINDER_PI / 180.0);
-        out->head_sd_px = hypot(0.02 * film->club_px[frame], 0.5 * out->sd_deg * FINDER_PI / 180.0 * ray->to_px);
+        out->u = ray->u + ray->head_px * cos(ray->angle_deg * FINDER_PI / 180.0);
+        out->v = ray->v + ray->head_px * sin(ray->angle_deg * FINDER_PI / 180.0);
+        out->head_sd_px = hypot(ray->head_sd_px, 0.5 * out->sd_deg * FINDER_PI / 180.0 * ray->head_px);
     }
 }
 

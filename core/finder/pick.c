@@ -13,8 +13,8 @@
 #define FAN_COUNTS 13  /* sixteenths of a fan's run: it must be so much better than a thin line */
 #define NARROW_COUNTS 0.8
 #define FIT_PASSES 4
-#define SD_FLOOR_PX 0.3 /* small pixels: sampling and the shaft's bend */
-#define SD_OF_FAN 0.12  /* of the fan's width: its middle is found no better */
+#define SD_FLOOR_PX 0.25 /* small pixels: sampling and the shaft's bend */
+#define SD_OF_FAN 0.12   /* of the fan's width: its middle is found no better */
 
 /* Columns by which a line that passes `offset` small pixels beside the hands is turned at a ring. */
 static bool shift_at(const struct finder_work *work, int row, double offset, int *out)
@@ -166,7 +166,7 @@ static bool fit_run(const struct finder_work *work, int channel, int first, int 
         const double spread = (s.xx - s.x * s.x / s.w) / s.w; /* of the places along, squared */
         limit = fmax(1.0, 2.5 * scatter);
         fit->used = used;
-        fit->sd_slope = hypot(scatter / sqrt(0.5 * used), SD_FLOOR_PX) / sqrt(spread);
+        fit->sd_slope = hypot(scatter / sqrt(0.7 * used), SD_FLOOR_PX) / sqrt(spread);
     }
     return true;
 }
@@ -273,6 +273,9 @@ static bool ray_of(const struct finder_work *work, int column, const double *off
     out->score = score_of(work, &line.run);
     out->width_px = (finder_thin(work) + fan / 180.0 * FINDER_PI * middle) * k;
     out->fan_deg = fan;
+    finder_head(work, line.direction, line.offset, line.run.last, &out->head_px, &out->head_sd_px);
+    out->head_px *= k;
+    out->head_sd_px *= k;
     out->end_open = line.run.open;
     return true;
 }
