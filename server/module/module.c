@@ -7,6 +7,7 @@
 
 #include "core/score.h"
 #include "module/jansson_part.h"
+#include "module/parts.h"
 #include "wire/json/tree.h"
 #include "wire/report/player.h"
 #include "wire/report/write.h"
@@ -14,8 +15,9 @@
 #include "wire/rules/standard_read.h"
 #include "wire/swing/read.h"
 
-#define INPUT_MAX ((size_t)8 << 20)   /* as the server takes them */
-#define MEMORY_MAX ((size_t)96 << 20) /* of one call */
+#define INPUT_MAX ((size_t)72 << 20)   /* a picture of 4096 by 4096 */
+#define DOCUMENT_MAX ((size_t)8 << 20) /* as the server takes one */
+#define MEMORY_MAX ((size_t)96 << 20)  /* of one call */
 
 /* A part of the rules with the memory it lives in. */
 struct part {
@@ -55,17 +57,30 @@ size_t module_output_length(void)
     return module.output_size;
 }
 
-/* The call's own memory, new; what the last one gave is gone. NULL when memory is short. */
-static struct arena *call_begin(void)
+/* ---- for the module's other files ---- */
+
+struct arena *module_begin(void)
 {
     arena_free(module.call);
     module.call = arena_new(MEMORY_MAX);
     module.output = "";
     module.output_size = 0;
+    jansson_use(module.call);
     return module.call;
 }
 
-/* Always false. */
+const char *module_input(size_t bytes)
+{
+    return bytes <= module.room_size ? module.room : NULL;
+}
+
+bool module_answer(struct json_out *out)
+{
+    const char *text = json_out_finish(out, &module.output_size);
+    module.output = text == NULL ? "" : text;
+    return text != NULL;
+}
+
 static bool refuse(int status, const char *title, const char *type, const char *path, const char *detail)
 {
     struct json_out out;
@@ -82,20 +97,33 @@ static bool refuse(int status, const char *title, const char *type, const char *
         json_out_text(&out, "path", path);
     }
     json_out_end_object(&out);
-    const char *text = json_out_finish(&out, &module.output_size);
-    module.output = text == NULL ? "" : text;
+    (void)module_answer(&out);
     return false;
 }
 
-static bool refuse_input(const char *type, const char *path, const char *detail)
+bool module_refuse(const char *type, const char *path, const char *detail)
 {
     return refuse(422, "Not acceptable as it is", type, path, detail);
 }
 
-static bool no_memory(void)
+bool module_no_memory(void)
 {
     return refuse(503, "Not just now", "urn:leadside:problem:no-memory", NULL, "memory is short");
 }
+
+const char *module_text(size_t bytes)
+{
+    const char *text = module_begin() == NULL ? NULL : module_input(bytes);
+    if (text == NULL) {
+        (void)module_no_memory();
+    } else if (bytes > DOCUMENT_MAX) {
+        (void)refuse(413, "Too large", "urn:leadside:problem:too-large", NULL, "a text may have 8388608 bytes at most");
+        return NULL;
+    }
+    return text;
+}
+
+/* ---- the rules ---- */
 
 static void part_set(struct part *part, struct part with)
 {
@@ -106,16 +134,15 @@ static void part_set(struct part *part, struct part with)
 int module_standard(size_t bytes, double number)
 {
     struct wire_error error;
-    struct part part = {.arena = arena_new(MEMORY_MAX), .number = number};
-    if (call_begin() == NULL || part.arena == NULL || bytes > module.room_size ||
-        (part.value = arena_alloc(part.arena, sizeof(struct standard))) == NULL) {
+    const char *text = module_text(bytes);
+    struct part part = {.arena = text == NULL ? NULL : arena_new(MEMORY_MAX), .number = number};
+    if (part.arena == NULL || (part.value = arena_alloc(part.arena, sizeof(struct standard))) == NULL) {
         arena_free(part.arena);
-        return no_memory();
+        return text != NULL && module_no_memory();
     }
-    jansson_use(module.call);
-    if (!standard_read(module.room, bytes, part.arena, part.value, &error)) {
+    if (!standard_read(text, bytes, part.arena, part.value, &error)) {
         arena_free(part.arena);
-        return refuse_input("urn:leadside:problem:invalid-standard", error.path, error.what);
+        return module_refuse("urn:leadside:problem:invalid-standard", error.path, error.what);
     }
     part_set(&module.standard, part);
     return true;
@@ -125,15 +152,14 @@ int module_drills(size_t bytes)
 {
     struct wire_error error;
     struct drill *drills;
-    struct part part = {.arena = arena_new(MEMORY_MAX)};
-    if (call_begin() == NULL || part.arena == NULL || bytes > module.room_size) {
-        arena_free(part.arena);
-        return no_memory();
+    const char *text = module_text(bytes);
+    struct part part = {.arena = text == NULL ? NULL : arena_new(MEMORY_MAX)};
+    if (part.arena == NULL) {
+        return text != NULL && module_no_memory();
     }
-    jansson_use(module.call);
-    if (!drills_read(module.room, bytes, part.arena, &drills, &part.count, &error)) {
+    if (!drills_read(text, bytes, part.arena, &drills, &part.count, &error)) {
         arena_free(part.arena);
-        return refuse_input("urn:leadside:problem:invalid-drills", error.path, error.what);
+        return module_refuse("urn:leadside:problem:invalid-drills", error.path, error.what);
     }
     part.value = drills;
     part_set(&module.drills, part);
@@ -154,19 +180,19 @@ static unsigned pain_of(const json_t *list)
 int module_student(size_t bytes, double now)
 {
     struct wire_error error;
-    if (call_begin() == NULL || bytes > module.room_size) {
-        return no_memory();
+    const char *text = module_text(bytes);
+    if (text == NULL) {
+        return false;
     }
     module.known = bytes > 0;
     module.player = (struct score_player){.age_years = -1};
     if (bytes == 0) {
         return true;
     }
-    jansson_use(module.call);
-    json_t *student = tree_parse(module.room, bytes, &error);
+    json_t *student = tree_parse(text, bytes, &error);
     if (student == NULL) {
         module.known = false;
-        return refuse_input("urn:leadside:problem:invalid", error.path, error.what);
+        return module_refuse("urn:leadside:problem:invalid", error.path, error.what);
     }
     const char *hand = json_string_value(json_object_get(student, "hand"));
     const struct player_known known = {
@@ -210,19 +236,20 @@ static bool report_make(const struct swing_document *document)
 int module_score(size_t bytes)
 {
     struct wire_error error;
-    struct swing_document *document = call_begin() == NULL ? NULL : arena_alloc(module.call, sizeof *document);
-    if (document == NULL || bytes > module.room_size) {
-        return no_memory();
+    const char *text = module_text(bytes);
+    struct swing_document *document = text == NULL ? NULL : arena_alloc(module.call, sizeof *document);
+    if (document == NULL) {
+        return text != NULL && module_no_memory();
     }
     if (module.standard.value == NULL || module.drills.value == NULL) {
         return refuse(409, "Conflict", "urn:leadside:problem:no-rules", NULL, "no standard and drills were given");
     }
-    if (!swing_read(module.room, bytes, module.call, document, &error)) {
-        return refuse_input("urn:leadside:problem:invalid-document", error.path, error.what);
+    if (!swing_read(text, bytes, module.call, document, &error)) {
+        return module_refuse("urn:leadside:problem:invalid-document", error.path, error.what);
     }
     const struct motion_finding *finding = swing_unusable(&document->swing);
     if (finding != NULL) {
-        return refuse_input("urn:leadside:problem:unusable-motion", "motion", motion_issue_name(finding->issue));
+        return module_refuse("urn:leadside:problem:unusable-motion", "motion", motion_issue_name(finding->issue));
     }
-    return report_make(document) || no_memory();
+    return report_make(document) || module_no_memory();
 }

@@ -8,7 +8,7 @@ if(CMAKE_COMPILE_WARNING_AS_ERROR)
 endif()
 # A megabyte of stack below everything else, so that too deep a call stops instead of writing over data.
 set(module_link_flags --target=wasm32-wasi -O2 -mexec-model=reactor -Wl,-z,stack-size=1048576 -Wl,--stack-first
-  -Wl,--max-memory=134217728 -Wl,--gc-sections -Wl,--strip-all)
+  -Wl,--max-memory=402653184 -Wl,--gc-sections -Wl,--strip-all)
 # With it printf has nothing to complain of, and so no need of a file to complain to: the module imports nothing.
 set(module_libraries -lc-printscan-long-double)
 

@@ -8,6 +8,13 @@
  * nobody good = module_score(bytes)         a swing document: the report, as the server writes it module_output(),
  * module_output_length()
  *
+ * A film is read in four steps (core/finder/finder.h); one film at a time, module_film("") ends it:
+ *
+ *     good = module_film(bytes)            what is known of it, as JSON (film.c)
+ *     good = module_ground(bytes)          some pictures spread over it, before the first frame: what stands still
+ *     good = module_frame(bytes, frame)    a picture, grey or RGBA by its size: how many rays it has, as {"rays": n}
+ *     good = module_path()                 the shaft of every frame and the instants of the swing
+ *
  * Each takes what was written last and gives 1, or 0 and as output the problem that the server would answer, without
  * its "instance". The output lasts until the next call. Standard, drills and student are kept until they are given
  * anew; a student's own spread over earlier swings is not known here. One thread; memory is bounded and given back. */
@@ -27,6 +34,10 @@ int MODULE_EXPORT(module_standard)(size_t bytes, double number);
 int MODULE_EXPORT(module_drills)(size_t bytes);
 int MODULE_EXPORT(module_student)(size_t bytes, double now);
 int MODULE_EXPORT(module_score)(size_t bytes);
+int MODULE_EXPORT(module_film)(size_t bytes);
+int MODULE_EXPORT(module_ground)(size_t bytes);
+int MODULE_EXPORT(module_frame)(size_t bytes, int frame);
+int MODULE_EXPORT(module_path)(void);
 const char *MODULE_EXPORT(module_output)(void);
 size_t MODULE_EXPORT(module_output_length)(void);
 

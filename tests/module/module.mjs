@@ -88,3 +88,20 @@ export function differences(a, b, close, path = "") {
   if (Array.isArray(a) !== Array.isArray(b) || keys.join() !== Object.keys(b).join()) return [[path, keys.join(), Object.keys(b).join()]];
   return keys.flatMap((key) => differences(a[key], b[key], close, `${path}.${key}`));
 }
+
+/** A film as tests/films/render.py writes it: {about, ground, picture(i), rgba(i)}; about and ground as the module wants them. */
+export function filmOf(path) {
+  const bytes = readFileSync(path);
+  const start = bytes.indexOf("\n") + 1;
+  const header = JSON.parse(bytes.subarray(0, start));
+  const { view, hand, width, height, fps, frames, joints, hands, club_px: club } = header;
+  const usual = header.hands_sd ?? 0.015 * (header.body_px ?? 200);
+  const mark = (place) => (place ? [place[0], place[1], place[2] ?? usual] : null);
+  const points = (i) => Object.fromEntries([["grip", hands], ...Object.entries(joints ?? {})].map(([name, series]) => [name, mark(series?.[i])]).filter(([, place]) => place));
+  const count = header.ground === false ? 0 : Math.min(frames, 15);
+  const about = { view, hand: hand === "left" ? "left" : "right", width, height, rate_hz: fps, ground: count,
+    frames: Array.from({ length: frames }, (_, i) => ({ club_px: Array.isArray(club) ? club[i] : club, points: points(i) })) };
+  const picture = (i) => bytes.subarray(start + i * width * height, start + (i + 1) * width * height);
+  const rgba = (i) => Buffer.from(picture(i).reduce((out, value, k) => { out.fill(value, 4 * k, 4 * k + 3); out[4 * k + 3] = 255; return out; }, Buffer.alloc(4 * width * height)));
+  return { about, ground: Array.from({ length: count }, (_, k) => Math.floor(((k + 0.5) * frames) / count)), picture, rgba };
+}

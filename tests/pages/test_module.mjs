@@ -7,7 +7,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { gzipSync } from "node:zlib";
 
-import { badInput, differences, drillsFile, moduleOf, nativeOf, ownDocuments, read, standardFile } from "../module/module.mjs";
+import { badInput, differences, drillsFile, filmOf, moduleOf, nativeOf, ownDocuments, read, standardFile } from "../module/module.mjs";
 import { browser, build, check, club, finish, open, quiet, signIn, skip } from "./support.mjs";
 
 const GENERATED = 440;
@@ -92,7 +92,7 @@ for (const [kind, name] of [["swing", "score"], ["standard", "standard"], ["dril
   check(failed.length === 0, `each bad ${kind} is refused where the server refuses it${failed.length ? `: ${some(failed)}` : ""}`);
 }
 check(core.call("score", read(documents[0][1]))[0] === 1, "and the rules that were there before stay");
-check(core.call("score", "x".repeat(8 * 1024 * 1024 + 1))[1] === null, "more than the server takes is not taken");
+check(told("score", " ".repeat(8 * 1024 * 1024 + 1)).status === 413 && core.call("score", " ".repeat(80 * 1024 * 1024))[1] === null, "more than the server takes is not taken");
 check(core.call("score", `${read(documents[0][1])}${" ".repeat(7 * 1024 * 1024)}`)[0] === 1, "as much as it takes is");
 check(told("score", "[".repeat(1 << 20)).status === 422 && told("standard", "[".repeat(1 << 20), 0).status === 422, "a deep pile of brackets is refused");
 
@@ -106,6 +106,32 @@ for (let i = 0; i < CALLS; i++) {
   if (i === CALLS / 10) settled = core.memory();
 }
 check(core.memory() === settled, `memory does not grow over ${CALLS} calls: ${core.memory()} bytes; ${((performance.now() - began) / CALLS).toFixed(2)} ms a call`);
+
+// ---- a film ----
+
+const shot = join(folder, "film");
+execFileSync("/usr/bin/python3", [new URL("../films/render.py", import.meta.url).pathname, "--seed", "7", "--view", "face_on", "--size", "354x492", "--fps", "60", "--out", shot]);
+const film = filmOf(join(shot, "film.bin"));
+const natively = execFileSync(join(build, "tests/external_finder_read"), [join(shot, "film.bin")], { encoding: "utf8", maxBuffer: 1 << 28 });
+const wanted = natively.trim().split("\n").map((line) => JSON.parse(line));
+const { instants: at } = wanted.pop();
+check(core.call("film", JSON.stringify({ ...film.about, width: 8 }))[0] === 0 && core.call("frame", film.picture(0), 0)[0] === 0, "a film too small is refused, and a picture of none");
+check(core.call("film", JSON.stringify(film.about))[0] === 1, `a film of ${film.about.frames.length} pictures is begun`);
+for (const i of film.ground) core.call("ground", film.picture(i));
+const looked = performance.now();
+for (let i = 0; i < film.about.frames.length; i++) core.call("frame", i % 7 ? film.picture(i) : film.rgba(i), i);
+const spent = (performance.now() - looked) / film.about.frames.length;
+const path = JSON.parse(core.call("path", "")[1]);
+const turned = (a, b) => Math.abs(a - b - 360 * Math.round((a - b) / 360));
+const shafts = wanted.filter((line, i) => {
+  const shaft = path.frames[i];
+  return line.found !== shaft.found || (line.found && turned(line.angle_deg, shaft.angle_deg) > 0.002) || Boolean(line.head) !== Boolean(shaft.head) ||
+    (line.head && Math.hypot(line.head[0] - shaft.head[0], line.head[1] - shaft.head[1]) > 0.03);
+});
+check(shafts.length === 0 && wanted.filter(({ found }) => found).length > wanted.length / 2, `the same shafts as natively in ${wanted.length} pictures (${shafts.length} differ), ${spent.toFixed(1)} ms a picture`);
+check(Object.keys(at).join() === Object.keys(path.instants).join() && Object.entries(at).every(([name, { frame }]) => Math.abs(frame - path.instants[name].time_s * film.about.rate_hz) < 0.01),
+  `and the same instants: ${Object.keys(at).join(", ")}`);
+check(core.call("film", "")[0] === 1 && core.call("path", "")[0] === 0, "an ended film is gone");
 
 // ---- the club's own rules, and chromium ----
 
@@ -153,6 +179,22 @@ const reports = await scored(sent, student);
 const off = answers.flatMap((answer, i) => differences(answer, reports[i], step));
 check(off.length === 0 && answers.every(({ standard: { version }, notes }) => version === "stricter" && notes.length <= 1) && answers.some(({ notes }) => notes.length === 1),
   `the server's reports are the worker's: standard, drills, pain, hand${off.length ? `: ${some(off)}` : ""}`);
+const seen = await page.evaluate(async ([about, ground, pictures]) => {
+  const { FilmReader } = await import("/bay/core.js");
+  const reader = new FilmReader({ ...about, ground: ground.length });
+  const bitmap = (base64) => {
+    const grey = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+    const pixels = new Uint8ClampedArray(4 * grey.length);
+    grey.forEach((value, i) => pixels.set([value, value, value, 255], 4 * i));
+    return createImageBitmap(new ImageData(pixels, about.width, about.height));
+  };
+  for (const i of ground) await reader.ground(await bitmap(pictures[i]));
+  for (const [i, picture] of pictures.entries()) await reader.frame(i, await bitmap(picture));
+  const path = await reader.path();
+  reader.end();
+  return path;
+}, [film.about, film.ground, film.about.frames.map((_, i) => film.picture(i).toString("base64"))]);
+check(JSON.stringify(seen) === JSON.stringify(path), "the worker reads the film as node does");
 check(JSON.stringify(answers).includes('"Ours"'), "the club's own drill is among them");
 
 const parsed = bad.flatMap(({ name, bytes }) => {

@@ -1,4 +1,4 @@
-// A report where there is no network: the same code as the server's, by the rules last seen.
+// The server's own core on the tablet: a report where there is no network, and the club found in a film.
 //
 //     void keepRules();                                     once the coach is known, and when a network comes back
 //     const report = await scoreHere(document, student);    "leadside.report/1"; null: it can't be done here
@@ -6,47 +6,62 @@
 // scoreHere rejects with the server's Problem (path and all) where the document is refused. student: as the server answers one,
 // or what the list keeps of one; null where nobody is known. The server's report is the record: what the player's own earlier
 // swings say of his spread is not known here.
+//
+//     const reader = new FilmReader({view, hand, width, height, rate_hz, ground: 9, frames: [{club_px, points: {grip: [u, v, sd]}}]});
+//     await reader.ground(bitmap);                          nine pictures spread over the film, or fewer
+//     await reader.frame(i, bitmap);                        each picture that is to be looked at; the others count as not found
+//     const {frames, instants} = await reader.path();       server/module/film.c says what they hold; null: it can't be done here
+//     reader.end();
+//
+// Bitmaps are of the size told, and are handed over.
 
 import { all, get, Problem } from "../lib/api.js";
 import { putList, takeList } from "../lib/storage.js";
 
-let worker = null;
-let given = null; // the rules that the worker has
-let last = 0;
-const waiting = new Map(); // what was asked: id to {resolve, reject}
+/** The core in one thread. What is asked resolves to its output, or to null where the module can't be had. */
+class Core {
+  waiting = new Map(); // id to {resolve, reject}
+  last = 0;
 
-/** Nothing more is to be had from it; the next question begins another. */
-function drop() {
-  worker?.terminate();
-  worker = given = null;
-  for (const { resolve } of waiting.values()) resolve(null);
-  waiting.clear();
+  tell(message, id, transfer = []) {
+    if (!this.worker) {
+      this.worker = new Worker("/bay/core_worker.js");
+      this.worker.addEventListener("message", ({ data }) => this.answered(data));
+      this.worker.addEventListener("error", () => this.end());
+    }
+    this.worker.postMessage(id ? { ...message, id } : message, transfer);
+  }
+
+  ask(message, transfer) {
+    return new Promise((resolve, reject) => {
+      const id = ++this.last;
+      this.waiting.set(id, { resolve, reject });
+      this.tell(message, id, transfer);
+    });
+  }
+
+  answered({ id, output, problem }) {
+    const { resolve, reject } = this.waiting.get(id) ?? {};
+    this.waiting.delete(id);
+    if (problem) reject?.(new Problem(problem.status, String(problem.type).split(":").pop(), problem.detail, problem.path));
+    else resolve?.(output ?? null);
+    if (!output && !problem) this.end();
+  }
+
+  /** Its memory is given back; the next question begins it anew. */
+  end() {
+    this.worker?.terminate();
+    this.worker = null;
+    for (const { resolve } of this.waiting.values()) resolve(null);
+    this.waiting.clear();
+  }
 }
 
-function answered({ data: { id, output, problem } }) {
-  const { resolve, reject } = waiting.get(id) ?? {};
-  waiting.delete(id);
-  if (!output && !problem) drop();
-  if (problem) reject?.(new Problem(problem.status, problem.type.split(":").pop(), problem.detail, problem.path));
-  else resolve?.(output ?? null);
-}
+// ---- reports ----
 
-function running() {
-  if (worker) return worker;
-  worker = new Worker("/bay/core_worker.js");
-  worker.addEventListener("message", answered);
-  worker.addEventListener("error", drop);
-  return worker;
-}
-
-function ask(message) {
-  return new Promise((resolve, reject) => {
-    const id = ++last;
-    running();
-    waiting.set(id, { resolve, reject });
-    worker.postMessage({ ...message, id });
-  });
-}
+const core = new Core();
+let given = null; // the worker and the rules that it has
+let kept = 0;
 
 /** The club's standard and drills as they are now; without a network those last seen stay. */
 export async function keepRules() {
@@ -54,7 +69,7 @@ export async function keepRules() {
     const [{ standard, number }, list] = await Promise.all([get("/v1/standard"), all("/v1/drills?limit=200", "drills")]);
     const drills = list.map(({ built_in: _, created: __, retired: ___, version: ____, ...drill }) => drill);
     await putList("rules", { standard, number, drills });
-    given = null;
+    kept++;
   } catch {
     // no network, or no room on the device: a report is then the server's alone
   }
@@ -63,11 +78,41 @@ export async function keepRules() {
 export async function scoreHere(document, student) {
   const rules = await takeList("rules").catch(() => undefined);
   if (!rules || typeof WebAssembly === "undefined") return null;
-  running();
-  if (given !== rules.number) {
+  if (!core.worker || given !== kept) {
     const { standard, number, drills } = rules;
-    worker.postMessage({ ask: "rules", standard, number, drills });
-    given = number;
+    core.tell({ ask: "rules", standard, number, drills });
+    given = kept;
   }
-  return ask({ ask: "score", document, student, now: Date.now() });
+  return core.ask({ ask: "score", document, student, now: Date.now() });
 }
+
+// ---- films ----
+
+/** In a thread of its own, so that no report waits for it. */
+class FilmReader {
+  core = new Core();
+
+  constructor(about) {
+    this.begun = this.core.ask({ ask: "film", about });
+  }
+
+  async ground(picture) {
+    await this.begun;
+    return this.core.ask({ ask: "ground", picture }, [picture]);
+  }
+
+  async frame(frame, picture) {
+    await this.begun;
+    return this.core.ask({ ask: "frame", frame, picture }, [picture]);
+  }
+
+  path() {
+    return this.core.ask({ ask: "path" });
+  }
+
+  end() {
+    this.core.end();
+  }
+}
+
+export { FilmReader };

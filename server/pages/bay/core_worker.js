@@ -1,5 +1,6 @@
-// The core, as the server runs it, in a thread of its own (server/module/module.h). Asked through core.js: a message
-// {id, ask, ...} is answered by {id, output} or {id, problem}; one without id gives what stays until it is given anew.
+// The core, as the server runs it, in a thread of its own (server/module/module.h). Asked through core.js: a message {id, ask, ...}
+// is answered by {id, output} or {id, problem}, or by {id} where the module can't be had; one without id gives what stays until it is
+// given anew.
 
 const encoder = new TextEncoder();
 const decoder = new TextDecoder();
@@ -13,34 +14,56 @@ async function load() {
 let loading = null;
 
 /** Writes the module's input; how many bytes it is. */
-function put(core, text) {
-  const bytes = encoder.encode(text);
+function putBytes(core, bytes) {
   const at = core.module_room(bytes.length);
   if (at === 0) throw new Error("too much for the module");
   new Uint8Array(core.memory.buffer, at, bytes.length).set(bytes);
   return bytes.length;
 }
 
-const output = (core) => JSON.parse(decoder.decode(new Uint8Array(core.memory.buffer, core.module_output(), core.module_output_length())));
+const put = (core, value) => putBytes(core, encoder.encode(JSON.stringify(value) ?? ""));
+
+let canvas = null;
+
+/** An ImageBitmap as its bytes, RGBA; it is used up. */
+function putPicture(core, picture) {
+  const { width, height } = picture;
+  if (canvas?.width !== width || canvas.height !== height) canvas = new OffscreenCanvas(width, height);
+  const pen = canvas.getContext("2d", { willReadFrequently: true });
+  pen.drawImage(picture, 0, 0);
+  picture.close();
+  return putBytes(core, pen.getImageData(0, 0, width, height).data);
+}
+
+const output = (core) => {
+  const text = decoder.decode(new Uint8Array(core.memory.buffer, core.module_output(), core.module_output_length()));
+  return text === "" ? {} : JSON.parse(text);
+};
 
 /** What each kind of message does: whether the module took it. */
 const ASKED = {
-  rules: (core, { standard, number, drills }) => core.module_standard(put(core, JSON.stringify(standard)), number) &&
-    core.module_drills(put(core, JSON.stringify({ schema: "leadside.drills/1", drills }))),
-  score: (core, { document, student, now }) => core.module_student(put(core, student ? JSON.stringify(student) : ""), now) &&
-    core.module_score(put(core, JSON.stringify(document))),
+  rules: (core, { standard, number, drills }) => core.module_standard(put(core, standard), number) &&
+    core.module_drills(put(core, { schema: "leadside.drills/1", drills })),
+  score: (core, { document, student, now }) => core.module_student(put(core, student ?? undefined), now) && core.module_score(put(core, document)),
+  film: (core, { about }) => core.module_film(put(core, about)),
+  ground: (core, { picture }) => core.module_ground(putPicture(core, picture)),
+  frame: (core, { frame, picture }) => core.module_frame(putPicture(core, picture), frame),
+  path: (core) => core.module_path(),
 };
 
-self.addEventListener("message", async ({ data }) => {
+let turn = Promise.resolve(); // one call at a time, in the order they came
+
+async function answer(data) {
   const { id, ask } = data;
   try {
     loading ??= load();
     const core = await loading;
     const good = ASKED[ask](core, data);
-    if (id === undefined) return;
-    self.postMessage(good ? { id, output: output(core) } : { id, problem: output(core) });
+    if (id !== undefined) self.postMessage(good ? { id, output: output(core) } : { id, problem: output(core) });
   } catch {
     loading = null; // no network yet, perhaps; or a call that stopped half way
     if (id !== undefined) self.postMessage({ id });
   }
-});
+}
+
+self.addEventListener("message", ({ data }) => { turn = turn.then(() => answer(data)); });
