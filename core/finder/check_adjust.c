@@ -1,0 +1,364 @@
+/* Normal equations of one moment: three unknowns a point; rows for marks, lengths, expected places, the level shaft and
+ * arm, the ball. Dense Cholesky, for a moment has at most sixty unknowns. */
+#include "core/finder/check_adjust.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "core/shaft.h"
+
+#define UNKNOWNS (3 * POINT_COUNT)
+#define STEPS 2          /* of Gauss and Newton: lengths bend little within the marks' errors */
+#define LOOSE_M 3.0      /* a place is at least known to be near: keeps the equations regular */
+#define DEPTH_M 0.4      /* how far a point that one view shows is from its plane */
+#define LEVEL_SD_DEG 5.0 /* a picture taken as the one of the level shaft, beside its instant (common practice) */
+#define SKEW_LEFT 0.03   /* rad, of the lines of sight after matching lengths */
+#define LEVEL_ARM_SD_M 0.08
+#define BALL_SD_M 0.06 /* clubhead to ball at address and impact */
+#define REDUNDANT 0.04 /* share of a mark's error that shows in its residual: less is no check */
+
+struct row {
+    int n, at[6];
+    double a[6];
+    double off, sd;
+};
+
+struct normal {
+    int n, of[POINT_COUNT]; /* first unknown of a point, -1 = none */
+    double m[UNKNOWNS][UNKNOWNS], right[UNKNOWNS], x[UNKNOWNS];
+    double inverse[UNKNOWNS][UNKNOWNS]; /* of the Cholesky factor */
+};
+
+static void row_add(struct normal *normal, const struct row *row)
+{
+    double weight = 1.0 / (row->sd * row->sd);
+    for (int i = 0; i < row->n; i++) {
+        double wa = weight * row->a[i];
+        normal->right[row->at[i]] += wa * row->off;
+        for (int k = 0; k < row->n; k++) {
+            if (row->at[k] <= row->at[i]) {
+                normal->m[row->at[i]][row->at[k]] += wa * row->a[k];
+            }
+        }
+    }
+}
+
+/* A mark's row: to the side (0) or up (1). */
+static struct row mark_row(const struct scene *scene, const struct normal *normal, const struct spot *spot,
+                           enum scene_side side, int first, int way)
+{
+    const double *x = normal->x + first;
+    double depth = scene->depth[side] + (side == SIDE_LINE ? x[0] : -x[2]);
+    depth = fmax(depth, 0.2 * scene->depth[side]);
+    double ray = spot->ray[way];
+    double place = way == 1 ? x[1] + scene->up0[side] : (side == SIDE_LINE ? x[2] : x[0]) + scene->side0[side];
+    struct row row = {.n = 2, .off = ray * depth - place, .sd = spot->sd[way]};
+    row.at[0] = way == 1 ? first + 1 : side == SIDE_LINE ? first + 2 : first;
+    row.a[0] = 1.0;
+    row.at[1] = side == SIDE_LINE ? first : first + 2; /* nearer or farther */
+    row.a[1] = side == SIDE_LINE ? -ray : ray;
+    if (side == SIDE_LINE && way == 0) {
+        row.a[1] += scene->skew;
+        row.off -= scene->skew * x[0];
+    } else if (side == SIDE_FACE && way == 1) {
+        row.a[1] -= scene->tilt[1];
+        row.at[2] = first;
+        row.a[2] = -scene->tilt[0];
+        row.n = 3;
+        row.off += scene->tilt[0] * x[0] + scene->tilt[1] * x[2];
+    }
+    return row;
+}
+
+static void value_add(struct normal *normal, int at, double value, double sd)
+{
+    struct row row = {.n = 1, .at = {at}, .a = {1.0}, .off = value - normal->x[at], .sd = sd};
+    row_add(normal, &row);
+}
+
+/* The difference of two unknowns is as given. */
+static void difference_add(struct normal *normal, int a, int b, double value, double sd)
+{
+    struct row row = {.n = 2, .at = {a, b}, .a = {1.0, -1.0}, .off = value - (normal->x[a] - normal->x[b]), .sd = sd};
+    row_add(normal, &row);
+}
+
+static void start(const struct scene *scene, enum checkpoint at, struct normal *normal)
+{
+    normal->n = 0;
+    for (int p = 0; p < POINT_COUNT; p++) {
+        const struct spot *s = scene->spots[at][p];
+        normal->of[p] = -1;
+        if (!s[0].seen && !s[1].seen) {
+            continue;
+        }
+        double *x = normal->x + normal->n;
+        normal->of[p] = normal->n;
+        normal->n += 3;
+        x[0] = s[SIDE_FACE].seen ? s[SIDE_FACE].at[0] : 0.0;
+        x[1] = s[0].seen && s[1].seen ? 0.5 * (s[0].at[1] + s[1].at[1]) : s[0].seen ? s[0].at[1] : s[1].at[1];
+        x[2] = s[SIDE_LINE].seen ? s[SIDE_LINE].at[0] : 0.0;
+    }
+}
+
+static void add_marks(const struct scene *scene, enum checkpoint at, struct normal *normal)
+{
+    for (int p = 0; p < POINT_COUNT; p++) {
+        int first = normal->of[p];
+        const struct spot *s = scene->spots[at][p];
+        if (first < 0) {
+            continue;
+        }
+        for (int k = 0; k < 3; k++) {
+            normal->m[first + k][first + k] += 1.0 / (LOOSE_M * LOOSE_M);
+        }
+        for (int side = 0; side < SCENE_SIDES; side++) {
+            double expected[2];
+            double sd;
+            int across = first + (side == SIDE_LINE ? 2 : 0);
+            if (!s[side].seen) {
+                value_add(normal, across, 0.0, DEPTH_M);
+                continue;
+            }
+            for (int way = 0; way < 2; way++) {
+                struct row row = mark_row(scene, normal, &s[side], (enum scene_side)side, first, way);
+                row_add(normal, &row);
+            }
+            if (scene_expected(scene, at, (enum point)p, (enum scene_side)side, expected, &sd)) {
+                value_add(normal, across, expected[0], sd);
+                value_add(normal, first + 1, expected[1], sd);
+            }
+        }
+    }
+}
+
+/* A length in space; of `mask` unknowns only, when it is seen in one picture. */
+static void length_add(struct normal *normal, int a, int b, const bool mask[3], double length, double sd, bool at_most)
+{
+    struct row row = {.n = 0, .sd = sd};
+    double d[3];
+    double now = 0.0;
+    for (int k = 0; k < 3; k++) {
+        d[k] = mask[k] ? normal->x[a + k] - normal->x[b + k] : 0.0;
+        now += d[k] * d[k];
+    }
+    now = sqrt(now);
+    if (now < 1e-3 || (at_most && now <= length)) {
+        return;
+    }
+    for (int k = 0; k < 3; k++) {
+        if (mask[k]) {
+            row.at[row.n] = a + k;
+            row.a[row.n++] = d[k] / now;
+            row.at[row.n] = b + k;
+            row.a[row.n++] = -d[k] / now;
+        }
+    }
+    row.off = length - now;
+    row_add(normal, &row);
+}
+
+static void add_lengths(const struct scene *scene, enum checkpoint at, struct normal *normal)
+{
+    static const bool space[3] = {true, true, true};
+    static const bool picture[SCENE_SIDES][3] = {{false, true, true}, {true, true, false}};
+    for (int i = 0; i < SCENE_BONES; i++) {
+        const struct scene_bone *bone = &scene_bones[i];
+        const struct spot *a = scene->spots[at][bone->a];
+        const struct spot *b = scene->spots[at][bone->b];
+        double length = scene->length[bone->length];
+        double sd = scene_length_sd(scene, bone->length);
+        bool at_most = scene_length_at_most(bone->length);
+        if (length <= 0.0 || normal->of[bone->a] < 0 || normal->of[bone->b] < 0) {
+            continue;
+        }
+        if (a[0].seen && a[1].seen && b[0].seen && b[1].seen) {
+            /* Lines of sight that are not square show a slanting length too long or too short. */
+            double x = a[SIDE_FACE].at[0] - b[SIDE_FACE].at[0];
+            double z = a[SIDE_LINE].at[0] - b[SIDE_LINE].at[0];
+            double skew = fmin(0.15 * length, SKEW_LEFT * fabs(x * z) / length);
+            length_add(normal, normal->of[bone->a], normal->of[bone->b], space, length, hypot(sd, skew), at_most);
+            continue;
+        }
+        for (int side = 0; side < SCENE_SIDES; side++) {
+            if (a[side].seen && b[side].seen) {
+                length_add(normal, normal->of[bone->a], normal->of[bone->b], picture[side], length,
+                           hypot(sd, 0.05 * length), true);
+            }
+        }
+    }
+}
+
+static double slowest_fps(const struct scene *scene)
+{
+    double fps = 1e9;
+    for (int s = 0; s < SCENE_SIDES; s++) {
+        fps = scene->view[s] >= 0 ? fmin(fps, scene->fps[s]) : fps;
+    }
+    return fps;
+}
+
+/* What makes a moment what it is. */
+static void add_moment(const struct scene *scene, enum checkpoint at, struct normal *normal)
+{
+    int grip = normal->of[POINT_GRIP];
+    int head = normal->of[POINT_CLUBHEAD];
+    int ball = normal->of[POINT_BALL];
+    bool level = at == CHECKPOINT_SHAFT_BACK || at == CHECKPOINT_SHAFT_DOWN || at == CHECKPOINT_SHAFT_THROUGH;
+    if (level && grip >= 0 && head >= 0) {
+        double turn = hypot(LEVEL_SD_DEG, 0.6 * shaft_turn_rate(at) / slowest_fps(scene));
+        double length = scene->length[LENGTH_CLUB] > 0.0 ? scene->length[LENGTH_CLUB] : 1.0;
+        difference_add(normal, head + 1, grip + 1, 0.0, length * sin(fmin(turn, 60.0) * VEC_RAD));
+    }
+    bool lead = at == CHECKPOINT_ARM_BACK || at == CHECKPOINT_ARM_DOWN;
+    if (lead || at == CHECKPOINT_ARM_THROUGH) {
+        int wrist = normal->of[lead ? POINT_LEAD_WRIST : POINT_TRAIL_WRIST];
+        int shoulder = normal->of[lead ? POINT_LEAD_SHOULDER : POINT_TRAIL_SHOULDER];
+        double sd = hypot(LEVEL_ARM_SD_M, 0.6 * scene_speed(at, POINT_GRIP) / slowest_fps(scene));
+        if (wrist >= 0 && shoulder >= 0) {
+            difference_add(normal, wrist + 1, shoulder + 1, 0.0, sd);
+        }
+    }
+    /* A ball that one view shows has no depth to compare. */
+    const struct spot *b = scene->spots[at][POINT_BALL];
+    bool full = !scene->paired || (b[0].seen && b[1].seen);
+    if ((at == CHECKPOINT_ADDRESS || at == CHECKPOINT_IMPACT) && ball >= 0 && head >= 0 && full) {
+        double sd = hypot(BALL_SD_M, 0.6 * scene_speed(at, POINT_CLUBHEAD) / slowest_fps(scene));
+        for (int k = 0; k < 3; k++) {
+            bool seen = k == 1 || b[k == 0 ? SIDE_FACE : SIDE_LINE].seen;
+            if (seen) {
+                difference_add(normal, head + k, ball + k, 0.0, sd);
+            }
+        }
+    }
+}
+
+/* In place: the lower triangle becomes the factor. False when the equations are not regular. */
+static bool factor(struct normal *normal)
+{
+    for (int i = 0; i < normal->n; i++) {
+        double *row = normal->m[i];
+        for (int k = 0; k <= i; k++) {
+            const double *other = normal->m[k];
+            double sum = row[k];
+            for (int j = 0; j < k; j++) {
+                sum -= row[j] * other[j];
+            }
+            if (k < i) {
+                row[k] = sum / other[k];
+            } else if (!(sum > 0.0) || !isfinite(sum)) {
+                return false;
+            } else {
+                row[k] = sqrt(sum);
+            }
+        }
+    }
+    return true;
+}
+
+static void solve(struct normal *normal)
+{
+    double *b = normal->right;
+    for (int i = 0; i < normal->n; i++) {
+        for (int k = 0; k < i; k++) {
+            b[i] -= normal->m[i][k] * b[k];
+        }
+        b[i] /= normal->m[i][i];
+    }
+    for (int i = normal->n - 1; i >= 0; i--) {
+        b[i] /= normal->m[i][i];
+        for (int k = 0; k < i; k++) {
+            b[k] -= normal->m[i][k] * b[i];
+        }
+    }
+    for (int i = 0; i < normal->n; i++) {
+        normal->x[i] += fmax(-2.0, fmin(2.0, b[i]));
+    }
+}
+
+static void invert_factor(struct normal *normal)
+{
+    for (int k = 0; k < normal->n; k++) {
+        memset(normal->inverse[k], 0, (size_t)normal->n * sizeof normal->inverse[k][0]);
+        normal->inverse[k][k] = 1.0 / normal->m[k][k];
+        for (int j = 0; j < k; j++) {
+            double *row = normal->inverse[k];
+            double f = normal->m[k][j] * normal->inverse[k][k];
+            if (f != 0.0) {
+                for (int i = 0; i <= j; i++) {
+                    row[i] -= f * normal->inverse[j][i];
+                }
+            }
+        }
+    }
+}
+
+/* Cofactor of two unknowns of one point. */
+static double cofactor(const struct normal *normal, int a, int b)
+{
+    double sum = 0.0;
+    for (int k = a > b ? a : b; k < normal->n; k++) {
+        sum += normal->inverse[k][a] * normal->inverse[k][b];
+    }
+    return sum;
+}
+
+static void test_marks(const struct scene *scene, enum checkpoint at, const struct normal *normal,
+                       struct adjust_moment *out)
+{
+    for (int p = 0; p < POINT_COUNT; p++) {
+        int first = normal->of[p];
+        double q[3][3];
+        if (first < 0) {
+            continue;
+        }
+        for (int i = 0; i < 3; i++) {
+            for (int k = 0; k <= i; k++) {
+                q[i][k] = q[k][i] = cofactor(normal, first + i, first + k);
+            }
+        }
+        for (int side = 0; side < SCENE_SIDES; side++) {
+            const struct spot *spot = &scene->spots[at][p][side];
+            for (int way = 0; spot->seen && way < 2; way++) {
+                struct row row = mark_row(scene, normal, spot, (enum scene_side)side, first, way);
+                double var = 0.0;
+                for (int i = 0; i < row.n; i++) {
+                    for (int k = 0; k < row.n; k++) {
+                        var += row.a[i] * row.a[k] * q[row.at[i] - first][row.at[k] - first];
+                    }
+                }
+                double redundancy = 1.0 - var / (row.sd * row.sd);
+                if (redundancy > REDUNDANT) {
+                    out->tests[p][side].w[way] = row.off / (row.sd * sqrt(redundancy));
+                    out->tests[p][side].off[way] = row.off / redundancy;
+                }
+            }
+        }
+    }
+}
+
+void adjust_moment(const struct scene *scene, enum checkpoint at, struct adjust_moment *out)
+{
+    struct normal normal;
+
+    memset(out, 0, sizeof *out);
+    start(scene, at, &normal);
+    for (int step = 0; step < STEPS && normal.n > 0; step++) {
+        for (int i = 0; i < normal.n; i++) {
+            memset(normal.m[i], 0, (size_t)normal.n * sizeof normal.m[i][0]);
+            normal.right[i] = 0.0;
+        }
+        add_marks(scene, at, &normal);
+        add_lengths(scene, at, &normal);
+        add_moment(scene, at, &normal);
+        if (!factor(&normal)) {
+            return;
+        }
+        solve(&normal);
+    }
+    if (normal.n == 0) {
+        return;
+    }
+    invert_factor(&normal);
+    test_marks(scene, at, &normal, out);
+}

@@ -1,0 +1,405 @@
+/* The wrong view, the wrong hand, another moment's picture, and the order of time. */
+#include "core/finder/check_hypotheses.h"
+
+#include <math.h>
+
+#include "core/finder/check_exchanges.h"
+#include "core/shaft.h"
+
+#define SPREAD_BETWEEN 0.17 /* ankles apart, of the body's height: from the front above, from behind below */
+#define SPREAD_SD 0.045
+#define SURE 3.29
+
+void hypotheses_report(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point point,
+                       enum mark_kind kind, double by, struct mark_findings *out)
+{
+    if (out->count < CHECK_FINDINGS_MAX) {
+        out->items[out->count++] =
+            (struct mark_finding){.view = scene->view[side],
+                                  .view_kind = side == SIDE_LINE ? VIEW_DOWN_THE_LINE : VIEW_FACE_ON,
+                                  .checkpoint = at,
+                                  .point = point,
+                                  .kind = kind,
+                                  .by = by};
+    }
+}
+
+static void leave_view(struct scene *scene, enum scene_side side)
+{
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        for (int p = 0; p < POINT_COUNT; p++) {
+            scene->spots[c][p][side].seen = false;
+        }
+    }
+    scene->view[side] = -1;
+    scene->paired = false;
+}
+
+/* Median over the moments of how far b lies beside a, to the side or up; false under two. */
+static bool beside(const struct scene *scene, enum scene_side side, enum point a, enum point b, int way, double *out)
+{
+    double values[CHECKPOINT_COUNT];
+    int count = 0;
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        const struct spot *sa = &scene->spots[c][a][side];
+        const struct spot *sb = &scene->spots[c][b][side];
+        if (sa->seen && sb->seen) {
+            values[count++] = sb->ray[way] - sa->ray[way];
+        }
+    }
+    if (count < 2) {
+        return false;
+    }
+    *out = scene_middle(values, count);
+    return true;
+}
+
+/* Ankles' spread and feet's length across the picture, of the body's height: a front's are wide and short. */
+static void wrong_view(struct scene *scene, enum scene_side side, struct mark_findings *out)
+{
+    static const enum point tops[] = {POINT_HEAD, POINT_NECK, POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER};
+    static const double share[] = {0.84, 0.75, 0.72, 0.72}; /* over the ankles, of the height, in posture (simulated) */
+    double apart;
+    double up = 0.0;
+    double height = 0.0;
+    for (size_t i = 0; i < sizeof tops / sizeof *tops && height <= 0.0; i++) {
+        height = beside(scene, side, POINT_LEAD_ANKLE, tops[i], 1, &up) ? up / share[i] : 0.0;
+    }
+    if (height < 0.02 || !beside(scene, side, POINT_TRAIL_ANKLE, POINT_LEAD_ANKLE, 0, &apart)) {
+        return;
+    }
+    double spread = fabs(apart) / height;
+    double doubt = (spread - SPREAD_BETWEEN) / SPREAD_SD;
+    double lead;
+    double trail;
+    if (beside(scene, side, POINT_LEAD_ANKLE, POINT_LEAD_TOE, 0, &lead) &&
+        beside(scene, side, POINT_TRAIL_ANKLE, POINT_TRAIL_TOE, 0, &trail)) {
+        double feet = 0.5 * fabs(lead + trail) / height; /* both toes the same way: from behind */
+        doubt += (0.06 - feet) / 0.025;
+    }
+    doubt = side == SIDE_LINE ? doubt : -doubt;
+    if (doubt > 1.5) {
+        hypotheses_report(scene, side, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW, spread, out);
+        leave_view(scene, side);
+    }
+}
+
+/* The club's places that tell a right-hander from a left-hander: +1 right, -1 left, 0 says nothing. */
+static int hand_says(const struct scene *scene, enum scene_side side, enum checkpoint at)
+{
+    const struct spot *grip = &scene->spots[at][POINT_GRIP][side];
+    const struct spot *head = &scene->spots[at][POINT_CLUBHEAD][side];
+    if (!grip->seen || !head->seen) {
+        return 0;
+    }
+    double across = head->at[0] - grip->at[0];
+    double down = grip->at[1] - head->at[1];
+    double length = scene->length[LENGTH_CLUB] > 0.0 ? scene->length[LENGTH_CLUB] : 1.0;
+    if (side == SIDE_LINE) {
+        bool low = (at == CHECKPOINT_ADDRESS || at == CHECKPOINT_IMPACT) && down > 0.3 * length;
+        return !low || fabs(across) < 0.17 * length ? 0 : across > 0.0 ? 1 : -1;
+    }
+    if (fabs(across) < 0.3 * length) {
+        return 0;
+    }
+    int away = across < 0.0 ? 1 : -1;
+    switch (at) {
+    case CHECKPOINT_SHAFT_BACK:
+    case CHECKPOINT_SHAFT_DOWN:
+        return away;
+    case CHECKPOINT_SHAFT_THROUGH:
+        return -away;
+    default:
+        return 0;
+    }
+}
+
+/* The feet and the hands' way say it too. */
+static int body_says(const struct scene *scene, enum scene_side side)
+{
+    double lead;
+    double trail;
+    double back;
+    double through;
+    int sum = 0;
+    if (side == SIDE_LINE) {
+        if (beside(scene, side, POINT_LEAD_ANKLE, POINT_LEAD_TOE, 0, &lead) &&
+            beside(scene, side, POINT_TRAIL_ANKLE, POINT_TRAIL_TOE, 0, &trail) && fabs(lead + trail) > 0.02) {
+            sum += lead + trail > 0.0 ? 1 : -1;
+        }
+        return sum;
+    }
+    const struct spot *a = &scene->spots[CHECKPOINT_ADDRESS][POINT_GRIP][side];
+    const struct spot *b = &scene->spots[CHECKPOINT_ARM_BACK][POINT_GRIP][side];
+    const struct spot *t = &scene->spots[CHECKPOINT_ARM_THROUGH][POINT_GRIP][side];
+    back = a->seen && b->seen ? b->at[0] - a->at[0] : 0.0;
+    through = a->seen && t->seen ? t->at[0] - a->at[0] : 0.0;
+    sum += back < -0.25 ? 1 : back > 0.25 ? -1 : 0;
+    sum += through > 0.25 ? 1 : through < -0.25 ? -1 : 0;
+    return sum;
+}
+
+static void wrong_hand(struct scene *scene, struct mark_findings *out)
+{
+    int right = 0;
+    int left = 0;
+    for (int s = 0; s < SCENE_SIDES; s++) {
+        if (scene->view[s] < 0) {
+            continue;
+        }
+        int body = body_says(scene, (enum scene_side)s);
+        right += body > 0 ? body : 0;
+        left += body < 0 ? -body : 0;
+        for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+            int says = hand_says(scene, (enum scene_side)s, (enum checkpoint)c);
+            right += says > 0;
+            left += says < 0;
+        }
+    }
+    if (left < 2 || left < 2 * right + 1) {
+        return;
+    }
+    for (int s = 0; s < SCENE_SIDES; s++) {
+        if (scene->view[s] >= 0) {
+            hypotheses_report(scene, (enum scene_side)s, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_HAND,
+                              (double)left / (left + right), out);
+            leave_view(scene, (enum scene_side)s);
+        }
+    }
+}
+
+void hypotheses_views(struct scene *scene, struct mark_findings *out)
+{
+    for (int s = 0; s < SCENE_SIDES; s++) {
+        if (scene->view[s] >= 0) {
+            wrong_view(scene, (enum scene_side)s, out);
+        }
+    }
+    wrong_hand(scene, out);
+}
+
+/* --- another moment's picture ------------------------------------------------------------------------------------ */
+
+static const enum point movers[] = {POINT_GRIP,       POINT_CLUBHEAD,    POINT_LEAD_WRIST,    POINT_TRAIL_WRIST,
+                                    POINT_LEAD_ELBOW, POINT_TRAIL_ELBOW, POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER};
+#define MOVERS (int)(sizeof movers / sizeof *movers)
+
+static const struct spot *spot_of(const struct scene *scene, enum checkpoint frame, enum point point,
+                                  enum scene_side side)
+{
+    const struct spot *spot = &scene->spots[frame][point][side];
+    return spot->seen ? spot : NULL;
+}
+
+/* How badly a picture (marked under `frame`) fits what makes moment `as` that moment: the worst of what is known in sd,
+ * 0 where nothing says. */
+static double misfit(const struct scene *scene, enum scene_side side, enum checkpoint frame, enum checkpoint as)
+{
+    const struct spot *grip = spot_of(scene, frame, POINT_GRIP, side);
+    const struct spot *head = spot_of(scene, frame, POINT_CLUBHEAD, side);
+    double length = scene->length[LENGTH_CLUB] > 0.0 ? scene->length[LENGTH_CLUB] : 1.0;
+    double worst = 0.0;
+    if (grip != NULL && head != NULL) {
+        double rise = (head->at[1] - grip->at[1]) / length;
+        switch (as) {
+        case CHECKPOINT_SHAFT_BACK:
+        case CHECKPOINT_SHAFT_DOWN:
+        case CHECKPOINT_SHAFT_THROUGH: {
+            double turn = hypot(6.0, 0.6 * shaft_turn_rate(as) / scene->fps[side]);
+            worst = fabs(rise) / sin(fmin(turn, 40.0) * VEC_RAD);
+            break;
+        }
+        case CHECKPOINT_ADDRESS:
+        case CHECKPOINT_IMPACT:
+            worst = (rise + 0.6) / 0.12;
+            break;
+        case CHECKPOINT_ARM_BACK:
+        case CHECKPOINT_ARM_DOWN:
+            worst = (0.15 - rise) / 0.15; /* the club stands up */
+            break;
+        case CHECKPOINT_ARM_THROUGH:
+            worst = (0.0 - rise) / 0.15;
+            break;
+        default:
+            break;
+        }
+    }
+    bool lead = as == CHECKPOINT_ARM_BACK || as == CHECKPOINT_ARM_DOWN;
+    if (lead || as == CHECKPOINT_ARM_THROUGH) {
+        const struct spot *wrist = spot_of(scene, frame, lead ? POINT_LEAD_WRIST : POINT_TRAIL_WRIST, side);
+        const struct spot *shoulder = spot_of(scene, frame, lead ? POINT_LEAD_SHOULDER : POINT_TRAIL_SHOULDER, side);
+        wrist = wrist != NULL ? wrist : grip;
+        if (wrist != NULL && shoulder != NULL) {
+            double sd = hypot(0.10, 0.6 * scene_speed(as, POINT_GRIP) / scene->fps[side]);
+            worst = fmax(worst, fabs(wrist->at[1] - shoulder->at[1]) / sd);
+        }
+    }
+    return worst;
+}
+
+/* Mean squared gap, in sd, of the heights that both views show; count receives how many. */
+static double heights_apart(const struct scene *scene, enum checkpoint line, enum checkpoint face, int *count)
+{
+    double sum = 0.0;
+    *count = 0;
+    for (int i = 0; i < MOVERS; i++) {
+        const struct spot *a = spot_of(scene, line, movers[i], SIDE_LINE);
+        const struct spot *b = spot_of(scene, face, movers[i], SIDE_FACE);
+        if (a != NULL && b != NULL) {
+            double gap = (a->at[1] - b->at[1]) / hypot(a->sd[1], b->sd[1]);
+            sum += fmin(gap * gap, 40.0);
+            (*count)++;
+        }
+    }
+    return *count > 0 ? sum / *count : 0.0;
+}
+
+/* Root mean square distance of the moving points of two pictures of one view, m; count receives how many. */
+static double alike(const struct scene *scene, enum scene_side side, enum checkpoint a, enum checkpoint b, int *count)
+{
+    double sum = 0.0;
+    *count = 0;
+    for (int i = 0; i < MOVERS; i++) {
+        const struct spot *sa = spot_of(scene, a, movers[i], side);
+        const struct spot *sb = spot_of(scene, b, movers[i], side);
+        if (sa != NULL && sb != NULL) {
+            double u = scene->depth[side] * (sa->ray[0] - sb->ray[0]); /* their depths go by the other view's marks */
+            double v = scene->depth[side] * (sa->ray[1] - sb->ray[1]);
+            sum += u * u + v * v;
+            (*count)++;
+        }
+    }
+    return *count > 0 ? sqrt(sum / *count) : 1e9;
+}
+
+static bool picture_confirmed(const struct scene *scene, enum scene_side side, enum checkpoint at)
+{
+    for (int i = 0; i < MOVERS; i++) {
+        const struct spot *spot = spot_of(scene, at, movers[i], side);
+        if (spot != NULL && !spot->settled) {
+            return false;
+        }
+    }
+    return true;
+}
+
+#define ALIKE_M 0.07
+
+/* How strongly the picture of a view's checkpoint looks like one of another moment; which: by how many. */
+static double moment_doubt(const struct scene *scene, enum scene_side side, enum checkpoint at, int *which)
+{
+    double own = misfit(scene, side, at, at);
+    double best = 0.0;
+    int count;
+    double gap = scene->paired ? heights_apart(scene, at, at, &count) : 0.0;
+    *which = 0;
+    for (int step = -1; step <= 1; step += 2) {
+        int c = (int)at + step;
+        if (c < 0 || c >= CHECKPOINT_COUNT) {
+            continue;
+        }
+        int shared;
+        double same = alike(scene, side, at, (enum checkpoint)c, &shared);
+        double theirs = misfit(scene, side, at, (enum checkpoint)c);
+        double doubt = 0.0;
+        if (shared >= 2 && same < ALIKE_M) {
+            /* The neighbour's picture again: the one of the two that fits its own name less. */
+            doubt = 6.0 + own - misfit(scene, side, (enum checkpoint)c, (enum checkpoint)c);
+        } else if (own > SURE && theirs < 2.0) {
+            doubt = own;
+        }
+        if (scene->paired && gap > 6.0) {
+            int n;
+            double other = side == SIDE_LINE ? heights_apart(scene, at, (enum checkpoint)c, &n)
+                                             : heights_apart(scene, (enum checkpoint)c, at, &n);
+            if (n >= 3 && other < 3.0 && gap > 3.0 * other) {
+                doubt += sqrt(gap) + (own > 2.0 ? own : 0.0);
+            }
+        }
+        if (doubt > best) {
+            best = doubt;
+            *which = step;
+        }
+    }
+    return best;
+}
+
+static void wrong_moments(struct scene *scene, struct mark_findings *out)
+{
+    for (int round = 0; round < CHECKPOINT_COUNT; round++) {
+        double best = 4.0;
+        int best_side = -1;
+        int best_at = 0;
+        int best_which = 0;
+        for (int s = 0; s < SCENE_SIDES; s++) {
+            for (int c = 0; c < CHECKPOINT_COUNT && scene->view[s] >= 0; c++) {
+                int which;
+                double doubt = moment_doubt(scene, (enum scene_side)s, (enum checkpoint)c, &which);
+                if (doubt > best && !picture_confirmed(scene, (enum scene_side)s, (enum checkpoint)c)) {
+                    best = doubt;
+                    best_side = s;
+                    best_at = c;
+                    best_which = which;
+                }
+            }
+        }
+        if (best_side < 0) {
+            return;
+        }
+        hypotheses_report(scene, (enum scene_side)best_side, (enum checkpoint)best_at, POINT_COUNT, MARK_WRONG_MOMENT,
+                          best_which, out);
+        for (int p = 0; p < POINT_COUNT; p++) {
+            scene->spots[best_at][p][best_side].seen = false;
+        }
+        scene->time[best_side][best_at] = NAN;
+    }
+}
+
+/* Times that are not in the order of the moments: the fewest that must go. */
+static void order_of_time(const struct scene *scene, enum scene_side side, struct mark_findings *out)
+{
+    int longest[CHECKPOINT_COUNT] = {0};
+    int before[CHECKPOINT_COUNT];
+    bool kept[CHECKPOINT_COUNT] = {false};
+    const double *time = scene->time[side];
+    int last = -1;
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        before[c] = -1;
+        if (isnan(time[c])) {
+            continue;
+        }
+        longest[c] = 1;
+        for (int k = 0; k < c; k++) {
+            if (!isnan(time[k]) && time[k] < time[c] && longest[k] + 1 > longest[c]) {
+                longest[c] = longest[k] + 1;
+                before[c] = k;
+            }
+        }
+        last = last < 0 || longest[c] > longest[last] ? c : last;
+    }
+    for (int c = last; c >= 0; c = before[c]) {
+        kept[c] = true;
+    }
+    double latest = -INFINITY;
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        if (kept[c]) {
+            latest = time[c];
+        } else if (!isnan(time[c])) {
+            hypotheses_report(scene, side, (enum checkpoint)c, POINT_COUNT, MARK_ORDER_OF_TIME,
+                              isfinite(latest) ? latest - time[c] : 0.0, out);
+        }
+    }
+}
+
+void hypotheses_pictures(struct scene *scene, struct mark_findings *out)
+{
+    exchanges_ends(scene, out);
+    exchanges_sides(scene, out);
+    wrong_moments(scene, out);
+    for (int s = 0; s < SCENE_SIDES; s++) {
+        if (scene->view[s] >= 0) {
+            order_of_time(scene, (enum scene_side)s, out);
+        }
+    }
+    scene_measure(scene);
+}

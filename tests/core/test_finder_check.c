@@ -1,0 +1,241 @@
+/* Marks that check each other: a sound swing has no finding, every kind of slip is found and named, confirmed marks are
+ * let be, and what can't be used is survived. */
+#include <criterion/criterion.h>
+#include <string.h>
+
+#include "checked_swing.h"
+#include "core/finder/check.h"
+#include "posed_figure.h"
+
+static const struct posed_camera line_camera = {{-4.0, 1.1, 0.5}, 1.5, 1.0, 0.3, VIEW_DOWN_THE_LINE};
+static const struct posed_camera face_camera = {{0.1, 1.0, 4.6}, -2.0, -1.0, -0.4, VIEW_FACE_ON};
+
+static void picture(struct swing *swing, const struct posed_camera *camera)
+{
+    struct swing_view *view = &swing->views[swing->view_count++];
+    *view = posed_view(camera->kind);
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        struct posed_body body;
+        for (int p = 0; p < POINT_COUNT; p++) {
+            body.points[p] = checked_place[p][c];
+        }
+        posed_frame(view, camera, (enum checkpoint)c, checked_time[c], &body);
+    }
+}
+
+static void sound(struct swing *swing, bool line, bool face)
+{
+    memset(swing, 0, sizeof *swing);
+    swing->club_length_m = (struct maybe){true, CHECKED_CLUB_M};
+    if (line) {
+        picture(swing, &line_camera);
+    }
+    if (face) {
+        picture(swing, &face_camera);
+    }
+}
+
+static struct swing_mark *mark(struct swing *swing, int view, enum checkpoint at, enum point point)
+{
+    return &swing->views[view].frames[at].points[point];
+}
+
+static void exchange(struct swing_mark *a, struct swing_mark *b)
+{
+    struct swing_mark keep = *a;
+    *a = *b;
+    *b = keep;
+}
+
+static void show(const struct mark_findings *found)
+{
+    for (int i = 0; i < found->count; i++) {
+        const struct mark_finding *f = &found->items[i];
+        cr_log_warn("view %d at %d: %s %s by %g", f->view, (int)f->checkpoint, mark_kind_name(f->kind),
+                    f->point < POINT_COUNT ? point_name(f->point) : "-", f->by);
+    }
+}
+
+static bool names(const struct mark_findings *found, int view, enum checkpoint at, enum point point,
+                  enum mark_kind kind)
+{
+    for (int i = 0; i < found->count; i++) {
+        const struct mark_finding *f = &found->items[i];
+        if (f->view == view && f->checkpoint == at && f->point == point && f->kind == kind) {
+            return true;
+        }
+    }
+    show(found);
+    return false;
+}
+
+static struct mark_findings check(const struct swing *swing)
+{
+    struct mark_findings found = {.count = 0};
+    check_marks(swing, &found);
+    return found;
+}
+
+Test(finder_check, a_sound_swing_has_no_finding)
+{
+    static const bool views[3][2] = {{true, true}, {true, false}, {false, true}};
+    for (int i = 0; i < 3; i++) {
+        struct swing swing;
+        sound(&swing, views[i][0], views[i][1]);
+        struct mark_findings found = check(&swing);
+        cr_assert_eq(found.count, 0, "%d: %s of %s at %d", i, mark_kind_name(found.items[0].kind),
+                     point_name(found.items[0].point), (int)found.items[0].checkpoint);
+    }
+}
+
+Test(finder_check, a_point_far_off_is_found_and_its_px_are_said)
+{
+    static const enum point points[] = {POINT_CLUBHEAD, POINT_GRIP, POINT_LEAD_HIP, POINT_NECK, POINT_LEAD_KNEE};
+    for (size_t i = 0; i < sizeof points / sizeof *points; i++) {
+        struct swing swing;
+        sound(&swing, true, true);
+        mark(&swing, 0, CHECKPOINT_TOP, points[i])->v += 120.0;
+        struct mark_findings found = check(&swing);
+        cr_assert(names(&found, 0, CHECKPOINT_TOP, points[i], MARK_OFF), "%s", point_name(points[i]));
+        for (int f = 0; f < found.count; f++) {
+            if (found.items[f].view == 0 && found.items[f].point == points[i]) {
+                cr_assert_float_eq(found.items[f].by, 120.0, 40.0, "%s by %g", point_name(points[i]),
+                                   found.items[f].by);
+            }
+        }
+    }
+}
+
+Test(finder_check, one_view_finds_a_point_far_off)
+{
+    struct swing swing;
+    sound(&swing, true, false);
+    mark(&swing, 0, CHECKPOINT_IMPACT, POINT_LEAD_HIP)->u += 150.0;
+    struct mark_findings found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_IMPACT, POINT_LEAD_HIP, MARK_OFF));
+}
+
+Test(finder_check, exchanged_ends_are_named)
+{
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        struct swing swing;
+        sound(&swing, true, true);
+        exchange(mark(&swing, 1, (enum checkpoint)c, POINT_GRIP), mark(&swing, 1, (enum checkpoint)c, POINT_CLUBHEAD));
+        struct mark_findings found = check(&swing);
+        cr_assert(names(&found, 1, (enum checkpoint)c, POINT_GRIP, MARK_ENDS_EXCHANGED), "%d", c);
+    }
+}
+
+Test(finder_check, a_butt_on_the_wrong_side_of_the_grip_is_named)
+{
+    struct swing swing;
+    sound(&swing, true, true);
+    exchange(mark(&swing, 0, CHECKPOINT_ADDRESS, POINT_GRIP), mark(&swing, 0, CHECKPOINT_ADDRESS, POINT_BUTT));
+    struct mark_findings found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_ADDRESS, POINT_BUTT, MARK_ENDS_EXCHANGED));
+}
+
+Test(finder_check, exchanged_sides_are_named_of_one_joint_and_of_all)
+{
+    struct swing swing;
+    sound(&swing, true, true);
+    exchange(mark(&swing, 0, CHECKPOINT_TOP, POINT_LEAD_SHOULDER),
+             mark(&swing, 0, CHECKPOINT_TOP, POINT_TRAIL_SHOULDER));
+    struct mark_findings found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_TOP, POINT_LEAD_SHOULDER, MARK_SIDES_EXCHANGED));
+    sound(&swing, true, true);
+    for (int p = POINT_LEAD_SHOULDER; p <= POINT_LEAD_TOE; p += 2) {
+        exchange(mark(&swing, 1, CHECKPOINT_IMPACT, (enum point)p),
+                 mark(&swing, 1, CHECKPOINT_IMPACT, (enum point)(p + 1)));
+    }
+    found = check(&swing);
+    cr_assert(names(&found, 1, CHECKPOINT_IMPACT, POINT_COUNT, MARK_SIDES_EXCHANGED));
+}
+
+Test(finder_check, a_picture_of_another_moment_is_named)
+{
+    for (int c = CHECKPOINT_SHAFT_BACK; c <= CHECKPOINT_ARM_THROUGH; c++) {
+        struct swing swing;
+        sound(&swing, true, true);
+        memcpy(swing.views[0].frames[c].points, swing.views[0].frames[c + 1].points,
+               sizeof swing.views[0].frames[c].points);
+        struct mark_findings found = check(&swing);
+        cr_assert(names(&found, 0, (enum checkpoint)c, POINT_COUNT, MARK_WRONG_MOMENT), "%d", c);
+    }
+}
+
+Test(finder_check, times_out_of_order_are_named)
+{
+    struct swing swing;
+    sound(&swing, true, false);
+    swing.views[0].frames[CHECKPOINT_TOP].time_s.value = checked_time[CHECKPOINT_ADDRESS] - 0.1;
+    struct mark_findings found = check(&swing);
+    cr_assert_eq(found.count, 1);
+    cr_assert(names(&found, 0, CHECKPOINT_TOP, POINT_COUNT, MARK_ORDER_OF_TIME));
+    cr_assert_eq(check_drop_suspects(&swing, 0, &found), 1);
+    cr_assert(!swing.views[0].frames[CHECKPOINT_TOP].time_s.given);
+    cr_assert(mark(&swing, 0, CHECKPOINT_TOP, POINT_GRIP)->seen);
+}
+
+Test(finder_check, the_wrong_view_and_the_wrong_hand_are_named)
+{
+    struct swing swing;
+    sound(&swing, true, false);
+    swing.views[0].kind = VIEW_FACE_ON;
+    struct mark_findings found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW));
+    sound(&swing, false, true);
+    swing.views[0].kind = VIEW_DOWN_THE_LINE;
+    found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW));
+    sound(&swing, true, true);
+    swing.hand = HAND_LEFT;
+    swing_mirror(&swing);
+    found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_HAND));
+    cr_assert(names(&found, 1, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_HAND));
+    cr_assert_eq(check_drop_suspects(&swing, 0, &found), 2 * CHECKPOINT_COUNT * (POINT_COUNT + 1));
+}
+
+Test(finder_check, a_confirmed_mark_is_let_be)
+{
+    struct swing swing;
+    sound(&swing, true, true);
+    mark(&swing, 0, CHECKPOINT_TOP, POINT_NECK)->v += 200.0;
+    mark(&swing, 0, CHECKPOINT_TOP, POINT_NECK)->confirmed = true;
+    mark(&swing, 1, CHECKPOINT_TOP, POINT_NECK)->confirmed = true;
+    cr_assert_eq(check(&swing).count, 0);
+}
+
+Test(finder_check, suspects_go_and_the_others_stay)
+{
+    struct swing swing;
+    struct mark_findings found = {
+        .count = 1,
+        .items = {
+            {.view = 1, .checkpoint = CHECKPOINT_TOP, .point = POINT_LEAD_SHOULDER, .kind = MARK_SIDES_EXCHANGED}}};
+    sound(&swing, true, true);
+    cr_assert_eq(check_drop_suspects(&swing, 1, &found), 0, "another swing's finding");
+    cr_assert_eq(check_drop_suspects(&swing, 0, &found), 2);
+    cr_assert(!mark(&swing, 1, CHECKPOINT_TOP, POINT_TRAIL_SHOULDER)->seen);
+    cr_assert(mark(&swing, 0, CHECKPOINT_TOP, POINT_TRAIL_SHOULDER)->seen);
+}
+
+Test(finder_check, what_cannot_be_used_is_survived)
+{
+    struct swing swing;
+    memset(&swing, 0, sizeof swing);
+    cr_assert_eq(check(&swing).count, 0);
+    sound(&swing, true, true);
+    for (int v = 0; v < 2; v++) {
+        for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+            for (int p = 0; p < POINT_COUNT; p++) {
+                *mark(&swing, v, (enum checkpoint)c, (enum point)p) = (struct swing_mark){.seen = true, .u = 5, .v = 5};
+            }
+        }
+    }
+    struct mark_findings found = check(&swing);
+    for (int i = 0; i < found.count; i++) {
+        cr_assert(isfinite(found.items[i].by));
+    }
+}
