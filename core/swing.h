@@ -107,8 +107,8 @@ struct maybe {
 struct swing_mark {
     bool seen;
     bool found; /* by software, and no person has touched it: it is measured with its sd but decides nothing */
-    bool confirmed; /* a person was asked whether it is right, and said yes: it is not suspect any more */
     double u, v, sd;
+    bool confirmed; /* a person was asked whether it is right, and said yes: it is not suspect any more */
 };
 
 struct frame {
