@@ -108,13 +108,13 @@ struct swing_mark {
     bool seen;
     bool found; /* by software, and no person has touched it: it is measured with its sd but decides nothing */
     double u, v, sd;
-    bool confirmed; /* a person was asked whether it is right, and said yes: it is not suspect any more */
 };
 
 struct frame {
     enum checkpoint checkpoint;
     struct maybe time_s;
     struct swing_mark points[POINT_COUNT];
+    unsigned confirmed; /* bit 1 << point: a person was asked whether the mark is right, and said yes */
 };
 
 /* One camera's pictures of the swing. Sticks lie on the ground along the target line: ends in pixels. */

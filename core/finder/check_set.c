@@ -30,7 +30,7 @@ static void take_marks(struct scene *scene, enum scene_side side)
             const struct swing_mark *mark = &frame->points[p];
             struct spot *spot = &scene->spots[frame->checkpoint][p][side];
             struct vec3 ray;
-            *spot = (struct spot){.settled = mark->confirmed};
+            *spot = (struct spot){.settled = (frame->confirmed >> p & 1U) != 0};
             if (mark->seen && !mark->found && isfinite(mark->u) && isfinite(mark->v) &&
                 camera_ray(camera, &axes, mark->u, mark->v, &ray) && fabs(ray.y) < 5.0 && fabs(ray.z) < 5.0) {
                 spot->seen = true;

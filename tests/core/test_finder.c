@@ -232,8 +232,8 @@ Test(finder, hands_are_the_wrists_where_no_grip_is_seen)
     drawn_line(&picture, 160.0, 160.0, 60.0, 10.0, 110.0, 2.0, 0.0, 200.0);
     for (int which = 1; which <= 3; which++) {
         memset(points, 0, sizeof points);
-        points[POINT_LEAD_WRIST] = (struct swing_mark){which & 1, true, which == 3 ? 157.0 : 160.0, 160.0, 3.0, false};
-        points[POINT_TRAIL_WRIST] = (struct swing_mark){which & 2, true, which == 3 ? 163.0 : 160.0, 160.0, 3.0, false};
+        points[POINT_LEAD_WRIST] = (struct swing_mark){which & 1, true, which == 3 ? 157.0 : 160.0, 160.0, 3.0};
+        points[POINT_TRAIL_WRIST] = (struct swing_mark){which & 2, true, which == 3 ? 163.0 : 160.0, 160.0, 3.0};
         cr_assert_geq(look(false), 1);
         cr_assert_lt(drawn_apart(rays[0].angle_deg, 60.0), 1.0);
     }
