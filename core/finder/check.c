@@ -26,18 +26,28 @@ static double largest(const struct adjust_test *test)
     return fmax(fabs(test->w[0]), fabs(test->w[1]));
 }
 
+/* The largest w of a moment; what receives whose. */
+static double moment_worst(const struct adjust_moment *moment, enum point *point, enum scene_side *side)
+{
+    double w = 0.0;
+    for (int i = 0; i < POINT_COUNT * SCENE_SIDES; i++) {
+        double here = largest(&moment->tests[i / SCENE_SIDES][i % SCENE_SIDES]);
+        if (here > w) {
+            w = here;
+            *point = (enum point)(i / SCENE_SIDES);
+            *side = (enum scene_side)(i % SCENE_SIDES);
+        }
+    }
+    return w;
+}
+
 static struct worst find_worst(const struct adjust_moment *moments)
 {
     struct worst worst = {.w = 0.0};
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-        for (int p = 0; p < POINT_COUNT; p++) {
-            for (int s = 0; s < SCENE_SIDES; s++) {
-                double w = largest(&moments[c].tests[p][s]);
-                if (w > worst.w) {
-                    worst = (struct worst){(enum checkpoint)c, (enum point)p, (enum scene_side)s, w};
-                }
-            }
-        }
+        struct worst here = {.at = (enum checkpoint)c};
+        here.w = moment_worst(&moments[c], &here.point, &here.side);
+        worst = here.w > worst.w ? here : worst;
     }
     return worst;
 }
@@ -60,15 +70,6 @@ static void report_off(const struct scene *scene, const struct worst *worst, con
     }
 }
 
-static double moment_worst(const struct adjust_moment *moment)
-{
-    double w = 0.0;
-    for (int p = 0; p < POINT_COUNT; p++) {
-        w = fmax(w, fmax(largest(&moment->tests[p][0]), largest(&moment->tests[p][1])));
-    }
-    return w;
-}
-
 /* Whether the worst mark is ordinary once it is exchanged with the one that a finger takes it for; then it stays so. */
 static bool exchange_explains(struct scene *scene, const struct worst *worst, struct mark_findings *out)
 {
@@ -82,11 +83,13 @@ static bool exchange_explains(struct scene *scene, const struct worst *worst, st
     }
     for (int i = 0; i < 4; i++) {
         struct adjust_moment after;
+        enum point point;
+        enum scene_side side;
         if (!exchanges_try(scene, worst->side, worst->at, pairs[i][0], pairs[i][1])) {
             continue;
         }
         adjust_moment(scene, worst->at, &after);
-        if (moment_worst(&after) < CRITICAL) {
+        if (moment_worst(&after, &point, &side) < CRITICAL) {
             const struct spot *a = &scene->spots[worst->at][pairs[i][0]][worst->side];
             const struct spot *b = &scene->spots[worst->at][pairs[i][1]][worst->side];
             enum point named = i == 0 ? (enum point)fmin(pairs[0][0], pairs[0][1]) : i == 1 ? POINT_GRIP : POINT_BUTT;

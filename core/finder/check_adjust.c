@@ -284,10 +284,8 @@ static void invert_factor(struct normal *normal)
         for (int j = 0; j < k; j++) {
             double *row = normal->inverse[k];
             double f = normal->m[k][j] * normal->inverse[k][k];
-            if (f != 0.0) {
-                for (int i = 0; i <= j; i++) {
-                    row[i] -= f * normal->inverse[j][i];
-                }
+            for (int i = 0; f != 0.0 && i <= j; i++) {
+                row[i] -= f * normal->inverse[j][i];
             }
         }
     }
@@ -303,36 +301,37 @@ static double cofactor(const struct normal *normal, int a, int b)
     return sum;
 }
 
-static void test_marks(const struct scene *scene, enum checkpoint at, const struct normal *normal,
-                       struct adjust_moment *out)
+/* Tests one mark one way. q: cofactors of its point's unknowns, the first of which is `first`. */
+static void test_mark(const struct row *row, int first, const double q[3][3], double *w, double *off)
 {
-    for (int p = 0; p < POINT_COUNT; p++) {
-        int first = normal->of[p];
-        double q[3][3];
-        if (first < 0) {
-            continue;
+    double var = 0.0;
+    for (int i = 0; i < row->n; i++) {
+        for (int k = 0; k < row->n; k++) {
+            var += row->a[i] * row->a[k] * q[row->at[i] - first][row->at[k] - first];
         }
-        for (int i = 0; i < 3; i++) {
-            for (int k = 0; k <= i; k++) {
-                q[i][k] = q[k][i] = cofactor(normal, first + i, first + k);
-            }
+    }
+    double redundancy = 1.0 - var / (row->sd * row->sd);
+    if (redundancy > REDUNDANT) {
+        *w = row->off / (row->sd * sqrt(redundancy));
+        *off = row->off / redundancy;
+    }
+}
+
+static void test_point(const struct scene *scene, enum checkpoint at, enum point point, const struct normal *normal,
+                       struct adjust_test out[SCENE_SIDES])
+{
+    int first = normal->of[point];
+    double q[3][3];
+    for (int i = 0; i < 3; i++) {
+        for (int k = 0; k <= i; k++) {
+            q[i][k] = q[k][i] = cofactor(normal, first + i, first + k);
         }
-        for (int side = 0; side < SCENE_SIDES; side++) {
-            const struct spot *spot = &scene->spots[at][p][side];
-            for (int way = 0; spot->seen && way < 2; way++) {
-                struct row row = mark_row(scene, normal, spot, (enum scene_side)side, first, way);
-                double var = 0.0;
-                for (int i = 0; i < row.n; i++) {
-                    for (int k = 0; k < row.n; k++) {
-                        var += row.a[i] * row.a[k] * q[row.at[i] - first][row.at[k] - first];
-                    }
-                }
-                double redundancy = 1.0 - var / (row.sd * row.sd);
-                if (redundancy > REDUNDANT) {
-                    out->tests[p][side].w[way] = row.off / (row.sd * sqrt(redundancy));
-                    out->tests[p][side].off[way] = row.off / redundancy;
-                }
-            }
+    }
+    for (int side = 0; side < SCENE_SIDES; side++) {
+        const struct spot *spot = &scene->spots[at][point][side];
+        for (int way = 0; spot->seen && way < 2; way++) {
+            struct row row = mark_row(scene, normal, spot, (enum scene_side)side, first, way);
+            test_mark(&row, first, (const double(*)[3])q, &out[side].w[way], &out[side].off[way]);
         }
     }
 }
@@ -360,5 +359,9 @@ void adjust_moment(const struct scene *scene, enum checkpoint at, struct adjust_
         return;
     }
     invert_factor(&normal);
-    test_marks(scene, at, &normal, out);
+    for (int p = 0; p < POINT_COUNT; p++) {
+        if (normal.of[p] >= 0) {
+            test_point(scene, at, (enum point)p, &normal, out->tests[p]);
+        }
+    }
 }

@@ -116,24 +116,25 @@ static void butt_end(struct scene *scene, enum scene_side side, enum checkpoint 
     }
 }
 
+static void club_ends(struct scene *scene, enum scene_side side, enum checkpoint at, struct mark_findings *out)
+{
+    struct spot *grip = &scene->spots[at][POINT_GRIP][side];
+    struct spot *head = &scene->spots[at][POINT_CLUBHEAD][side];
+    if (!grip->seen || !head->seen || apart(grip, head) <= 2.0 * APART_M || !asked(grip, head)) {
+        return;
+    }
+    if (ends_misfit(scene, side, at, grip, head) > ends_misfit(scene, side, at, head, grip) + BETTER) {
+        hypotheses_report(scene, side, at, POINT_GRIP, MARK_ENDS_EXCHANGED, apart(grip, head) * grip->px_per_m, out);
+        exchange(grip, head);
+    }
+}
+
 void exchanges_ends(struct scene *scene, struct mark_findings *out)
 {
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         for (int s = 0; s < SCENE_SIDES; s++) {
-            enum scene_side side = (enum scene_side)s;
-            enum checkpoint at = (enum checkpoint)c;
-            struct spot *grip = &scene->spots[c][POINT_GRIP][s];
-            struct spot *head = &scene->spots[c][POINT_CLUBHEAD][s];
-            if (grip->seen && head->seen && apart(grip, head) > 2.0 * APART_M && asked(grip, head)) {
-                double as_marked = ends_misfit(scene, side, at, grip, head);
-                double exchanged = ends_misfit(scene, side, at, head, grip);
-                if (as_marked > exchanged + BETTER) {
-                    hypotheses_report(scene, side, at, POINT_GRIP, MARK_ENDS_EXCHANGED,
-                                      apart(grip, head) * grip->px_per_m, out);
-                    exchange(grip, head);
-                }
-            }
-            butt_end(scene, side, at, out);
+            club_ends(scene, (enum scene_side)s, (enum checkpoint)c, out);
+            butt_end(scene, (enum scene_side)s, (enum checkpoint)c, out);
         }
     }
     scene_measure(scene);
@@ -181,7 +182,7 @@ static double way_misfit(const struct scene *scene, enum scene_side side, enum c
 static double joint_misfit(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point lead)
 {
     double sum = way_misfit(scene, side, at, lead);
-    for (int p = lead; p <= (int)lead + 1; p++) {
+    for (int p = (int)lead; p <= (int)lead + 1; p++) {
         const struct spot *spot = &scene->spots[at][p][side];
         const struct spot *across = &scene->spots[at][p][1 - side];
         double expected[2];

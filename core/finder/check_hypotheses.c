@@ -284,6 +284,7 @@ static bool picture_confirmed(const struct scene *scene, enum scene_side side, e
 }
 
 #define ALIKE_M 0.07
+#define MOMENT_DOUBT 4.0
 
 /* How strongly the picture of a view's checkpoint looks like one of another moment; which: by how many. */
 static double moment_doubt(const struct scene *scene, enum scene_side side, enum checkpoint at, int *which)
@@ -324,34 +325,39 @@ static double moment_doubt(const struct scene *scene, enum scene_side side, enum
     return best;
 }
 
+struct moment_trial {
+    double doubt;
+    enum scene_side side;
+    enum checkpoint at;
+    int which;
+};
+
+/* The picture of a view that looks most like another moment's. */
+static void doubtful_moment(const struct scene *scene, enum scene_side side, struct moment_trial *best)
+{
+    for (int c = 0; c < CHECKPOINT_COUNT && scene->view[side] >= 0; c++) {
+        int which;
+        double doubt = moment_doubt(scene, side, (enum checkpoint)c, &which);
+        if (doubt > best->doubt && !picture_confirmed(scene, side, (enum checkpoint)c)) {
+            *best = (struct moment_trial){doubt, side, (enum checkpoint)c, which};
+        }
+    }
+}
+
 static void wrong_moments(struct scene *scene, struct mark_findings *out)
 {
     for (int round = 0; round < CHECKPOINT_COUNT; round++) {
-        double best = 4.0;
-        int best_side = -1;
-        int best_at = 0;
-        int best_which = 0;
-        for (int s = 0; s < SCENE_SIDES; s++) {
-            for (int c = 0; c < CHECKPOINT_COUNT && scene->view[s] >= 0; c++) {
-                int which;
-                double doubt = moment_doubt(scene, (enum scene_side)s, (enum checkpoint)c, &which);
-                if (doubt > best && !picture_confirmed(scene, (enum scene_side)s, (enum checkpoint)c)) {
-                    best = doubt;
-                    best_side = s;
-                    best_at = c;
-                    best_which = which;
-                }
-            }
-        }
-        if (best_side < 0) {
+        struct moment_trial best = {.doubt = MOMENT_DOUBT};
+        doubtful_moment(scene, SIDE_LINE, &best);
+        doubtful_moment(scene, SIDE_FACE, &best);
+        if (best.which == 0) {
             return;
         }
-        hypotheses_report(scene, (enum scene_side)best_side, (enum checkpoint)best_at, POINT_COUNT, MARK_WRONG_MOMENT,
-                          best_which, out);
+        hypotheses_report(scene, best.side, best.at, POINT_COUNT, MARK_WRONG_MOMENT, best.which, out);
         for (int p = 0; p < POINT_COUNT; p++) {
-            scene->spots[best_at][p][best_side].seen = false;
+            scene->spots[best.at][p][best.side].seen = false;
         }
-        scene->time[best_side][best_at] = NAN;
+        scene->time[best.side][best.at] = NAN;
     }
 }
 

@@ -156,15 +156,11 @@ static void place_spot(const struct scene *scene, struct spot spots[SCENE_SIDES]
 
 void scene_place_all(struct scene *scene)
 {
-    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-        for (int p = 0; p < POINT_COUNT; p++) {
-            struct spot *spots = scene->spots[c][p];
-            for (int i = 0; i < ROUNDS; i++) {
-                for (int s = 0; s < SCENE_SIDES; s++) {
-                    if (spots[s].seen) {
-                        place_spot(scene, spots, (enum scene_side)s);
-                    }
-                }
+    for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {
+        struct spot *spots = scene->spots[i / POINT_COUNT][i % POINT_COUNT];
+        for (int k = 0; k < ROUNDS * SCENE_SIDES; k++) {
+            if (spots[k % SCENE_SIDES].seen) {
+                place_spot(scene, spots, (enum scene_side)(k % SCENE_SIDES));
             }
         }
     }
@@ -205,53 +201,51 @@ bool scene_in_picture(const struct scene *scene, enum checkpoint at, const struc
     return true;
 }
 
-/* All lengths of one kind: in space by their median; in one picture, where they only look shorter, by the third
- * longest. */
-double scene_find_length(const struct scene *scene, enum scene_length kind)
+/* In one picture lengths only look shorter: the third longest. 0 under six. */
+static double length_in_pictures(const struct scene *scene, enum scene_length kind)
 {
-    double values[4 * CHECKPOINT_COUNT];
-    int count = 0;
-    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-        for (int b = 0; b < SCENE_BONES; b++) {
-            double length;
-            bool is = scene_bones[b].length == kind;
-            if (is && scene->paired && scene_in_space(scene, (enum checkpoint)c, &scene_bones[b], &length)) {
-                values[count++] = length;
-            }
-        }
-    }
-    if (count >= 3) {
-        if (length_kinds[kind].at_most && kind == LENGTH_REACH) {
-            double longest = 0;
-            double middle = scene_middle(values, count);
-            for (int i = 0; i < count; i++) {
-                longest = values[i] < 1.15 * middle ? fmax(longest, values[i]) : longest;
-            }
-            return longest;
-        }
-        return scene_middle(values, count);
-    }
     double top[3] = {0, 0, 0};
-    count = 0;
-    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-        for (int b = 0; b < 2 * SCENE_BONES; b++) {
-            double length;
-            const struct scene_bone *bone = &scene_bones[b / 2];
-            if (bone->length != kind ||
-                !scene_in_picture(scene, (enum checkpoint)c, bone, (enum scene_side)(b % 2), &length)) {
-                continue;
-            }
-            count++;
-            for (int i = 0; i < 3; i++) {
-                if (length > top[i]) {
-                    double keep = top[i];
-                    top[i] = length;
-                    length = keep;
-                }
+    int count = 0;
+    for (int i = 0; i < CHECKPOINT_COUNT * SCENE_BONES * SCENE_SIDES; i++) {
+        enum checkpoint at = (enum checkpoint)(i / (SCENE_BONES * SCENE_SIDES));
+        const struct scene_bone *bone = &scene_bones[i / SCENE_SIDES % SCENE_BONES];
+        double length;
+        if (bone->length != kind || !scene_in_picture(scene, at, bone, (enum scene_side)(i % SCENE_SIDES), &length)) {
+            continue;
+        }
+        count++;
+        for (int k = 0; k < 3; k++) {
+            if (length > top[k]) {
+                double keep = top[k];
+                top[k] = length;
+                length = keep;
             }
         }
     }
     return count >= 6 ? top[2] : 0.0;
+}
+
+/* All lengths of one kind: in space by their median, but the arms' reach by its longest that is not a slip. */
+double scene_find_length(const struct scene *scene, enum scene_length kind)
+{
+    double values[4 * CHECKPOINT_COUNT];
+    int count = 0;
+    for (int i = 0; scene->paired && i < CHECKPOINT_COUNT * SCENE_BONES; i++) {
+        const struct scene_bone *bone = &scene_bones[i % SCENE_BONES];
+        double length;
+        if (bone->length == kind && scene_in_space(scene, (enum checkpoint)(i / SCENE_BONES), bone, &length)) {
+            values[count++] = length;
+        }
+    }
+    if (count < 3) {
+        return length_in_pictures(scene, kind);
+    }
+    double middle = scene_middle(values, count);
+    double longest = 0.0;
+    for (int i = 0; i < count; i++) {
+        longest = values[i] < 1.15 * middle ? fmax(longest, values[i]) : longest;
+    }
+    return kind == LENGTH_REACH ? longest : middle;
 }
 
 void scene_find_lengths(struct scene *scene)
@@ -267,23 +261,24 @@ void scene_find_lengths(struct scene *scene)
 }
 
 /* Errors in metres: the mark, where people say the point is, the instants of two cameras, what is left of a tilt. */
+static void find_error(struct scene *scene, enum checkpoint at, enum point point, enum scene_side side)
+{
+    struct spot *spot = &scene->spots[at][point][side];
+    if (!spot->seen) {
+        return;
+    }
+    spot->px_per_m = scene->camera[side].focal_px / spot->depth;
+    double own = hypot(spot->px / spot->px_per_m, point_spread[point]);
+    double instant = scene->paired ? scene_speed(at, point) / (scene->fps[side] * sqrt(12.0)) : 0.0;
+    spot->sd[0] = hypot(own, instant);
+    spot->sd[1] = hypot(spot->sd[0], TILT_LEFT * hypot(spot->at[0], spot->depth - scene->depth[side]));
+}
+
 void scene_find_errors(struct scene *scene)
 {
-    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-        for (int p = 0; p < POINT_COUNT; p++) {
-            for (int s = 0; s < SCENE_SIDES; s++) {
-                struct spot *spot = &scene->spots[c][p][s];
-                if (!spot->seen) {
-                    continue;
-                }
-                spot->px_per_m = scene->camera[s].focal_px / spot->depth;
-                double own = hypot(spot->px / spot->px_per_m, point_spread[p]);
-                double instant =
-                    scene->paired ? scene_speed((enum checkpoint)c, (enum point)p) / (scene->fps[s] * sqrt(12.0)) : 0.0;
-                spot->sd[0] = hypot(own, instant);
-                spot->sd[1] = hypot(spot->sd[0], TILT_LEFT * hypot(spot->at[0], spot->depth - scene->depth[s]));
-            }
-        }
+    for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {
+        find_error(scene, (enum checkpoint)(i / POINT_COUNT), (enum point)(i % POINT_COUNT), SIDE_LINE);
+        find_error(scene, (enum checkpoint)(i / POINT_COUNT), (enum point)(i % POINT_COUNT), SIDE_FACE);
     }
 }
 

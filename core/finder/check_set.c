@@ -106,21 +106,18 @@ static double first_depth(const struct scene *scene, enum scene_side side)
 /* Heights over one another in both views say how the two scales compare. */
 static void match_scales(struct scene *scene)
 {
+    enum { LOW = POINT_TRAIL_ANKLE - POINT_LEAD_HIP + 1, PAIRS = 4 * LOW };
     static const enum point high[] = {POINT_HEAD, POINT_NECK, POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER};
-    double ratios[VALUES_MAX];
+    double ratios[CHECKPOINT_COUNT * PAIRS];
     int count = 0;
-    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-        for (size_t i = 0; i < sizeof high / sizeof *high; i++) {
-            for (int p = POINT_LEAD_HIP; p <= POINT_TRAIL_ANKLE; p++) {
-                const struct spot *a = scene->spots[c][high[i]];
-                const struct spot *b = scene->spots[c][p];
-                bool seen = a[0].seen && a[1].seen && b[0].seen && b[1].seen;
-                double line = a[0].at[1] - b[0].at[1];
-                double face = a[1].at[1] - b[1].at[1];
-                if (seen && line > 0.2 && face > 0.2) {
-                    ratios[count++] = line / face;
-                }
-            }
+    for (int i = 0; i < CHECKPOINT_COUNT * PAIRS; i++) {
+        const struct spot *a = scene->spots[i / PAIRS][high[i % PAIRS / LOW]];
+        const struct spot *b = scene->spots[i / PAIRS][POINT_LEAD_HIP + i % LOW];
+        bool seen = a[0].seen && a[1].seen && b[0].seen && b[1].seen;
+        double line = a[0].at[1] - b[0].at[1];
+        double face = a[1].at[1] - b[1].at[1];
+        if (seen && line > 0.2 && face > 0.2) {
+            ratios[count++] = line / face;
         }
     }
     if (count >= 3) {
@@ -158,6 +155,25 @@ static double trust(double r)
     return 1.0 / (1.0 + 0.25 * r * r);
 }
 
+/* Adds one point's two heights to the equations of what they differ by, found so far. */
+static void add_heights(const struct spot *s, const double found[4], double m[4][4], double b[4])
+{
+    const double a[4] = {1.0, s[1].at[1], s[1].at[0], s[0].at[0]};
+    double gap = s[0].at[1] - s[1].at[1];
+    double left = gap;
+    for (int i = 0; i < 4; i++) {
+        left -= a[i] * found[i];
+    }
+    double sd = hypot(s[0].sd[1], s[1].sd[1]);
+    double weight = trust(left / sd) / (sd * sd);
+    for (int i = 0; i < 4; i++) {
+        b[i] += weight * a[i] * gap;
+        for (int k = 0; k < 4; k++) {
+            m[i][k] += weight * a[i] * a[k];
+        }
+    }
+}
+
 /* What the two heights of every point differ by: a step, a share of the height, and with x and z, for a tilt of either
  * camera that nobody stated is a height that grows to the side or ahead. */
 static void match_heights(struct scene *scene)
@@ -170,26 +186,10 @@ static void match_heights(struct scene *scene)
         for (int i = 0; i < 4; i++) {
             m[i][i] = 1.0 / (prior[i] * prior[i]);
         }
-        for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-            for (int p = 0; p < POINT_COUNT; p++) {
-                const struct spot *s = scene->spots[c][p];
-                if (!s[0].seen || !s[1].seen) {
-                    continue;
-                }
-                double a[4] = {1.0, s[1].at[1], s[1].at[0], s[0].at[0]};
-                double gap = s[0].at[1] - s[1].at[1];
-                double left = gap;
-                for (int i = 0; i < 4; i++) {
-                    left -= a[i] * found[i];
-                }
-                double sd = hypot(s[0].sd[1], s[1].sd[1]);
-                double weight = trust(left / sd) / (sd * sd);
-                for (int i = 0; i < 4; i++) {
-                    b[i] += weight * a[i] * gap;
-                    for (int k = 0; k < 4; k++) {
-                        m[i][k] += weight * a[i] * a[k];
-                    }
-                }
+        for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {
+            const struct spot *s = scene->spots[i / POINT_COUNT][i % POINT_COUNT];
+            if (s[0].seen && s[1].seen) {
+                add_heights(s, found, m, b);
             }
         }
         solve_small(4, m, b);
