@@ -233,7 +233,24 @@ const listed = (await page.locator(".unjudged li").allTextContents()).map((text)
 check(blank.length > 3 && blank.length === listed.length && blank.every((fault) => listed.includes(en[`fault.${fault}`].toLocaleLowerCase())), `all ${blank.length} faults that nothing was seen of are listed`);
 const needs = await page.locator(".unjudged p").allTextContents();
 check(needs.length < blank.length && new Set(needs).size === needs.length && needs.some((text) => /a picture from the front\.$/.test(text)) && needs.some((text) => /from behind and from the front/.test(text)), `grouped by what would show them: ${needs.join(" | ")}`);
-check((await page.locator("#room").innerText()).includes(`${behind.faults.length - blank.length} of ${behind.faults.length} faults could be judged`), "and how many were judged is said at the top");
+check((await page.locator("#room").innerText()).includes(`${behind.faults.filter(({ verdict }) => ["present", "absent"].includes(verdict)).length} of ${behind.faults.length} faults could be judged`), "and how many were judged is said at the top");
+const fineNow = behind.faults.filter(({ verdict }) => verdict === "absent").map(({ fault }) => fault);
+const looked = await page.locator(".looked li").allTextContents();
+check(fineNow.length > 2 && looked.length === fineNow.length && fineNow.every((fault) => looked.some((text) => text.startsWith(`${en[`question.${fault}`]} No.`) && text.includes("±"))), `${looked.length} faults that were looked at are told to be fine, with their numbers: ${looked[0]}`);
+
+// A swing that was filmed for a question is answered first.
+const verdictOf = (name) => behind.faults.find(({ fault }) => fault === name).verdict;
+for (const [verdict, key] of [["present", "yes"], ["absent", "no"], ["not observed", "unseen"]]) {
+  const fault = behind.faults.find((item) => item.verdict === verdict).fault;
+  await show(`report/${half}/${fault}`);
+  const told = await page.locator(".answer").innerText();
+  check(told.startsWith(en[`question.${fault}`]) && told.includes(en[`answer.${key}`]) && (key === "unseen" ? told.includes("What would settle it: ") : told.includes("±")), `asked about ${fault} (${verdictOf(fault)}): ${told.replace(/\s+/g, " ").slice(0, 160)}`);
+  check(await page.evaluate((text) => document.querySelector(".answer").getBoundingClientRect().top < [...document.querySelectorAll("h3")].find((node) => node.textContent === text).getBoundingClientRect().top, en["answer.else"]), "before everything else these marks can answer");
+}
+await accessible(page, "answered question");
+await targets(page, "answered question");
+await keep(page, "report-answer");
+await show(`report/${half}`);
 
 // A view that was sent is not asked for again: only more marks in its pictures. With next to no points it shows nothing.
 const bare = (...stripped) => (copy) => {

@@ -8,7 +8,7 @@ import { say, sayProblem, speak } from "../lib/words.js";
 import { keepRules } from "./core.js";
 import { onOutbox, reopen, watch } from "./outbox.js";
 import { outboxRoom } from "./outbox_room.js";
-import { lessonRoom, reportRoom } from "./report.js";
+import { lessonRoom, reportOf, reportRoom } from "./report.js";
 import { studentRoom } from "./student.js";
 import { studentsRoom } from "./students.js";
 import { swingRoom } from "./swing.js";
@@ -63,10 +63,10 @@ async function whoami() {
 }
 
 /** What became of a swing: on to its report, or back into its sheet, where its coach waits for it; else it is said. */
-async function followed({ id, student, swing, refusal, mend }) {
+async function followed({ id, student, question, swing, refusal, mend }) {
   const waited = [`#student/${student.id}`, `#waiting/${id}`].includes(location.hash);
   if (refusal) announce(say(swing ? "bay.stillsRefused" : "bay.refused.now", { why: refusal, name: student.name }), { urgent: true });
-  if (waited && swing) location.hash = `#report/${swing}`;
+  if (waited && swing) location.hash = reportOf(swing, question);
   else if (waited && mend && document.visibilityState === "visible" && (await reopen({ id, mend }))) location.hash = `#swing/${id}`;
 }
 

@@ -52,5 +52,8 @@ export function viewsFor(fault) {
   return alone.length ? { kinds: alone, joined: false } : { kinds: VIEWS.filter((kind) => Object.keys(asked(kind, { fault })).length > 0), joined: true };
 }
 
+/** The signs of a fault whose verdict says none: those of the shipped standard. */
+export const signsOf = (fault) => SIGNS[fault].map((name) => ({ measure: name.split("@")[0], checkpoint: name.split("@")[1], weight: 1 }));
+
 /** The faults that a picture can answer. */
 export const QUESTIONS = FAULTS.filter((fault) => viewsFor(fault).kinds.length > 0);

@@ -32,14 +32,14 @@ function changed() {
   return tell();
 }
 
-/** What became of an entry: {id, student, swing, refusal, mend}; the tab that sent it need not be the one it was made in. */
+/** What became of an entry: {id, student, question, swing, refusal, mend}; the tab that sent it need not be the one it was made in. */
 function happened(detail) {
   window.dispatchEvent(new CustomEvent("leadside-sent", { detail }));
   tellTabs("sent", { detail });
 }
 
 const entryOf = (draft) => ({
-  id: draft.id, student: draft.student, document: JSON.stringify(documentOf(draft)), stills: stillsOf(draft).map(({ view, checkpoint }) => ({ view, checkpoint })),
+  id: draft.id, student: draft.student, question: draft.question ?? null, document: JSON.stringify(documentOf(draft)), stills: stillsOf(draft).map(({ view, checkpoint }) => ({ view, checkpoint })),
   added: new Date().toISOString(), state: "waiting", swing: null, problem: null, tries: 0, again: 0,
 });
 
@@ -104,7 +104,7 @@ async function sendOne(entry) {
     return;
   }
   await dropAll([["outbox", entry.id], ...partsOf(entry.id)]);
-  happened({ id: entry.id, student: entry.student, swing: entry.swing });
+  happened({ id: entry.id, student: entry.student, question: entry.question, swing: entry.swing });
 }
 
 /** What the server does not take stays, with the reason; what is to be mended goes back into the coach's hands at its place. */

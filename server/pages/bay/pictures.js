@@ -6,15 +6,18 @@ import { announce, busy, el, show, svg } from "../lib/dom.js";
 import { measureName, valueWithError, wordMark } from "../lib/measures.js";
 import { moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
+import { signsOf } from "./catalogue.js";
 import { cropOf, drawings, hasLine } from "./drawings.js";
 
 /** Measures that the picture from the front shows; the others are seen from behind. */
 const FRONT = ["trunk_lean", "head_shift", "pelvis_shift", "lead_share", "lead_elbow_bend", "lead_elbow_gap", "fold_match", "hands_height"];
 const viewOf = (item) => (FRONT.includes(item.measure) ? "face_on" : "down_the_line");
 
-/** How much a measure has to do with what is worked on: signs of the first fix before those of the second, strong before weak. */
-function rankOf(report) {
-  const ranks = new Map();
+/** How much a measure has to do with what was asked and what is worked on: signs of the question first, then of the first fix, then of the second, strong
+ * before weak. */
+function rankOf(report, question) {
+  const asked = question ? report.faults.find(({ fault }) => fault === question)?.signs ?? signsOf(question) : [];
+  const ranks = new Map(asked.map((sign) => [`${sign.measure}@${sign.checkpoint}`, 2000 + sign.weight]));
   report.first_fixes.forEach(({ fault: name }, i) => {
     for (const sign of report.faults.find(({ fault }) => fault === name)?.signs ?? []) {
       const key = `${sign.measure}@${sign.checkpoint}`;
@@ -71,10 +74,10 @@ function drawn(swing, report, stills, rank, name) {
   return shown.sort((a, b) => rank(b.items[0]) - rank(a.items[0])).map(({ view, frame, items }) => picture(swing, view, frame, items, name));
 }
 
-/** Every still of one swing that shows something measured. Without stills nothing is drawn. */
-export async function pictures(swing, report) {
-  const found = drawn(swing, report, await sent(swing.id), rankOf(report));
-  return found.length ? [el("h3", {}, say("report.stills")), el("div", { class: "stills" }, found)] : null;
+/** The stills of one swing that show something measured: {first, others}, first the one of what matters most. Without stills nothing is drawn. */
+export async function pictures(swing, report, question) {
+  const [first, ...others] = drawn(swing, report, await sent(swing.id), rankOf(report, question));
+  return { first: first ?? null, others: others.length ? [el("h3", {}, say("report.stills")), el("div", { class: "stills" }, others)] : null };
 }
 
 /** A lesson's swings, the newest first; only as many pages of the student's list are read as it takes. */

@@ -3,13 +3,13 @@
 
 import { get } from "../lib/api.js";
 import { busy, el, field, show } from "../lib/dom.js";
-import { fullName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
+import { fullName, measureName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
 import { cameraWords, cautionItem, doseWords, drillName } from "../lib/speech.js";
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
 import { lessonPictures, pictures, viewsOf } from "./pictures.js";
-import { FAULTS } from "./catalogue.js";
+import { FAULTS, signsOf } from "./catalogue.js";
 
 const faultName = (fault) => say(`fault.${fault}`);
 const judgementOf = (report, name) => report.faults.find(({ fault }) => fault === name);
@@ -22,7 +22,7 @@ function sureness({ basis, p }) {
 
 /** What to say first to the student who stands beside. */
 function opening(report) {
-  const judged = report.faults.filter(({ verdict }) => verdict !== "not observed").length;
+  const judged = report.faults.filter(({ verdict }) => verdict === "present" || verdict === "absent").length;
   const [first, second] = report.first_fixes;
   const scope = report.scope.code ? say(`report.scope.${report.scope.code}`, { n: report.scope.swings }) : report.scope;
   const words = first ? [say("report.lead", { fault: faultName(first.fault) }), sureness(judgementOf(report, first.fault)),
@@ -31,12 +31,13 @@ function opening(report) {
     el("p", { class: "hint" }, `${say("report.judged", { n: judged, of: report.faults.length })} ${scope}`)];
 }
 
+/** The measures that these signs are read from. */
+const told = (report, signs) => signs.map((sign) => report.measures.find((item) => item.measure === sign.measure && (item.checkpoint ?? null) === (sign.checkpoint ?? null))).filter(Boolean);
+
 /** The measures a fault was judged by, those that speak loudest first. */
 function evidence(report, fault) {
   const signs = (judgementOf(report, fault).signs ?? []).filter((sign) => sign.observed && sign.severity > 0);
-  return signs.sort((a, b) => b.weight * b.severity - a.weight * a.severity)
-    .map((sign) => report.measures.find((item) => item.measure === sign.measure && item.checkpoint === sign.checkpoint)).filter(Boolean)
-    .map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)));
+  return told(report, signs.sort((a, b) => b.weight * b.severity - a.weight * a.severity)).map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)));
 }
 
 /** What a fix usually explains; an older report's own sentence stands for all of it. */
@@ -67,12 +68,12 @@ function fixCard(fix, report, context) {
 
 function leaveAlone(report) {
   if (report.leave_alone.length === 0) return null;
-  const told = ({ fault, code, cause, share, sentence }) => {
+  const left = ({ fault, code, cause, share, sentence }) => {
     if (!code) return el("li", { lang: "en" }, sentence);
     const values = { fault: faultName(fault), cause: faultName(cause) };
     return el("li", {}, capital(say(code === "explained" ? `report.leave.${share}` : "report.leave.cheap", values)));
   };
-  return [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map(told))];
+  return [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map(left))];
 }
 
 /** Another fix than the report's, with the coach's reason: of what isn't being worked on yet. */
@@ -110,11 +111,41 @@ function missing({ settle }, views) {
 function unsure(report, views) {
   const open = report.faults.filter(({ verdict }) => verdict === "can't tell");
   if (open.length === 0) return null;
-  const told = (fault) => {
+  const line = (fault) => {
     const what = missing(fault, views);
     return what ? say("report.settle", { fault: faultName(fault.fault), what }) : faultName(fault.fault);
   };
-  return el("section", { class: "unsure" }, el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, capital(told(fault))))));
+  return el("section", { class: "unsure" }, el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, capital(line(fault))))));
+}
+
+/** What a fault's question is answered with, and the numbers behind it. */
+function answer(report, name, views) {
+  const fault = judgementOf(report, name);
+  if (!fault) return null;
+  const { verdict } = fault;
+  const key = { present: "yes", absent: "no", "can't tell": "unsure" }[verdict] ?? "unseen";
+  const what = verdict === "present" || verdict === "absent" ? null : missing(fault, views);
+  return el("article", { class: "card answer", "data-answer": key }, el("h3", {}, say(`question.${name}`)),
+    el("p", { class: "lead" }, [say(`answer.${key}`), verdict === "present" ? sureness(fault) : ""].join(" ").trim()),
+    el("ul", {}, told(report, fault.signs ?? signsOf(name)).map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)))),
+    what ? el("p", {}, say("answer.settle", { what })) : null);
+}
+
+/** Other faults that are there, beside what is worked on and what is left for now. */
+function alsoSeen(report) {
+  const named = [...report.first_fixes, ...report.leave_alone].map(({ fault }) => fault);
+  const more = report.faults.filter(({ fault, verdict }) => verdict === "present" && !named.includes(fault));
+  return more.length ? el("section", { class: "also" }, el("h3", {}, say("report.also")), el("ul", {}, more.map(({ fault }) => el("li", {}, capital(faultName(fault)))))) : null;
+}
+
+/** What was looked at and is not there, each with its number. */
+function lookedAt(report) {
+  const fine = report.faults.filter(({ verdict }) => verdict === "absent");
+  const line = ({ fault, signs }) => {
+    const values = told(report, signs ?? signsOf(fault)).map((item) => `${measureName(item)} ${valueWithError(item)}`);
+    return el("li", {}, say("answer.fine", { question: say(`question.${fault}`) }), values.length ? el("span", { class: "hint" }, ` ${values.join("; ")}`) : null);
+  };
+  return fine.length ? el("section", { class: "looked" }, el("h3", {}, say("report.looked")), el("ul", {}, fine.map(line))) : null;
 }
 
 /** What nothing was seen of, by what would show it. */
@@ -146,28 +177,34 @@ function otherPlace(context) {
   return el("details", { class: "no-print other" }, el("summary", {}, say("report.other")), whileFree(context, (again) => otherForm(context, again)));
 }
 
-/** What stands below the fixes. */
-const rest = (report, views) => [
-  unsure(report, views), unjudged(report, views),
+/** What stands below the fixes: what else is there, what is fine, what could not be told, and the numbers. */
+const rest = (report, views, drawn) => [
+  alsoSeen(report), drawn, lookedAt(report), unsure(report, views), unjudged(report, views),
   report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, cameraWords(finding))))] : null,
   measureTable(report),
   el("h3", {}, say("home.care")), el("ul", {}, report.cautions.map(cautionItem)),
 ];
 
-function sheet(report, context, drawn, views, of) {
+/** What the swing was filmed for, answered before everything else. */
+const answered = (report, question, views, picture) => (question
+  ? [el("div", { class: "shown" }, picture, el("div", {}, answer(report, question, views))), el("h3", {}, say("answer.else"))] : null);
+
+/** first: the picture of what matters most; others: the rest of them. */
+function sheet(report, context, { first, others }, views, of, question) {
+  const fixes = report.first_fixes.map((fix) => fixCard(fix, report, context));
   return [
     el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${context.student.id}` }, say("common.back")),
       el("button", { type: "button", onclick: () => window.print() }, say("report.print"))),
-    el("h2", {}, say("report.title")), el("p", {}, of), workedOn(context), opening(report),
-    report.first_fixes.map((fix) => fixCard(fix, report, context)), leaveAlone(report), otherPlace(context),
-    drawn, rest(report, views),
+    el("h2", {}, say("report.title")), el("p", {}, of), workedOn(context), answered(report, question, views, first), opening(report),
+    question || !first ? fixes : el("div", { class: "shown" }, first, el("div", {}, fixes)),
+    leaveAlone(report), otherPlace(context), rest(report, views, others),
   ];
 }
 
 /** A report that the server knows nothing of yet: nothing can be given from it. */
-export const provisionalSheet = (report, views, of) => [
-  el("h2", { tabindex: "-1" }, say("report.title")), el("p", {}, of), opening(report),
-  report.first_fixes.map((fix) => fixCard(fix, report, null)), leaveAlone(report), rest(report, views),
+export const provisionalSheet = (report, views, of, question) => [
+  el("h2", { tabindex: "-1" }, say("report.title")), el("p", {}, of), answered(report, question, views, null), opening(report),
+  report.first_fixes.map((fix) => fixCard(fix, report, null)), leaveAlone(report), rest(report, views, null),
 ];
 
 /** What giving a fix needs to know. */
@@ -182,15 +219,18 @@ window.addEventListener("beforeprint", () => document.querySelectorAll("details.
   window.addEventListener("afterprint", () => { node.open = false; }, { once: true });
 }));
 
-export async function reportRoom(place, id) {
+/** The address of a swing's report, and of the question that it was filmed for. */
+export const reportOf = (swing, question) => `#report/${swing}${question ? `/${question}` : ""}`;
+
+export async function reportRoom(place, id, question) {
   const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report`)]);
-  const [context, drawn] = await Promise.all([contextOf(swing.student_id, report, { from_swing: id }), pictures(swing, report)]);
-  show(place, sheet(report, context, drawn, [viewsOf(swing)], say("report.of", { name: context.student.name, at: moment(swing.recorded_at) })));
+  const [context, drawn] = await Promise.all([contextOf(swing.student_id, report, { from_swing: id }), pictures(swing, report, question)]);
+  show(place, sheet(report, context, drawn, [viewsOf(swing)], say("report.of", { name: context.student.name, at: moment(swing.recorded_at) }), question));
 }
 
 /** Of a lesson; its student stands in the address. */
 export async function lessonRoom(place, id, studentId) {
   const report = await get(`/v1/lessons/${id}/report`);
   const [context, drawn] = await Promise.all([contextOf(studentId, report, { from_lesson: id }), lessonPictures(id, studentId, report)]);
-  show(place, sheet(report, context, drawn.nodes, drawn.views, say("report.ofLesson", { name: context.student.name, day: day(report.recorded_at), n: report.swings })));
+  show(place, sheet(report, context, { first: null, others: drawn.nodes }, drawn.views, say("report.ofLesson", { name: context.student.name, day: day(report.recorded_at), n: report.swings })));
 }

@@ -10,6 +10,7 @@ import { closeDraft, dropDraft, findDraft, keepDraft, keepLoose, live, loosePart
 import { Foot } from "./foot.js";
 import { remember } from "./lesson.js";
 import { enqueue, sendNow } from "./outbox.js";
+import { reportOf } from "./report.js";
 import { CLUB_M, problemsOf, withPlace } from "./review.js";
 import { roomNotice } from "./room.js";
 import { Sheet } from "./sheet.js";
@@ -208,7 +209,7 @@ async function takeOver(draft) {
   } catch (error) {
     if (!isFull(error)) throw error;
   }
-  return `#report/${await sendNow(draft)}`;
+  return reportOf(await sendNow(draft), draft.question);
 }
 
 /** A draft is open in one tab at a time. Returns how to leave. */

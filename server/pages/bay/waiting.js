@@ -31,5 +31,5 @@ export async function waitingRoom(place, id) {
   }
   show(place, el("p", { class: "row" }, el("a", { class: "button", href: `#student/${entry.student.id}` }, say("common.back"))),
     el("p", { class: "card", role: "status" }, say("report.provisional")),
-    provisionalSheet(report, [viewsOf({ document })], say("report.of", { name: entry.student.name, at: moment(document.recorded_at) })));
+    provisionalSheet(report, [viewsOf({ document })], say("report.of", { name: entry.student.name, at: moment(document.recorded_at) }), entry.question));
 }
