@@ -74,11 +74,21 @@ function drawn(swing, report, stills, rank, name) {
   return shown.sort((a, b) => rank(b.items[0]) - rank(a.items[0])).map(({ view, frame, items }) => picture(swing, view, frame, items, name));
 }
 
-/** The stills of one swing that show something measured: {first, others}, first the one of what matters most. Without stills nothing is drawn. */
+/** The stills of one swing that show something measured: {first, others}, first the one of what matters most, which on paper stands
+ * among the others. Without stills nothing is drawn. */
 export async function pictures(swing, report, question) {
   const [first, ...others] = drawn(swing, report, await sent(swing.id), rankOf(report, question));
-  return { first: first ?? null, others: others.length ? [el("h3", {}, say("report.stills")), el("div", { class: "stills" }, others)] : null };
+  return first ? { first, others: [el("h3", { class: others.length ? "" : "print-only" }, say("report.stills")), el("div", { class: "stills" }, others)] } : { first: null, others: null };
 }
+
+/** On paper the first picture stands among the others. */
+window.addEventListener("beforeprint", () => {
+  const [first, all] = [document.querySelector(".shown > .still"), document.querySelector(".stills")];
+  if (!first || !all) return;
+  const home = first.parentNode;
+  all.prepend(first);
+  window.addEventListener("afterprint", () => home.prepend(first), { once: true });
+});
 
 /** A lesson's swings, the newest first; only as many pages of the student's list are read as it takes. */
 async function swingsOf(lesson, student, count) {

@@ -138,14 +138,14 @@ function alsoSeen(report) {
   return more.length ? el("section", { class: "also" }, el("h3", {}, say("report.also")), el("ul", {}, more.map(({ fault }) => el("li", {}, capital(faultName(fault)))))) : null;
 }
 
-/** What was looked at and is not there, each with its number. */
+/** What was looked at and is not there, each with its number; on paper the table of numbers says it. */
 function lookedAt(report) {
   const fine = report.faults.filter(({ verdict }) => verdict === "absent");
   const line = ({ fault, signs }) => {
     const values = told(report, signs ?? signsOf(fault)).map((item) => `${measureName(item)} ${valueWithError(item)}`);
     return el("li", {}, say("answer.fine", { question: say(`question.${fault}`) }), values.length ? el("span", { class: "hint" }, ` ${values.join("; ")}`) : null);
   };
-  return fine.length ? el("section", { class: "looked" }, el("h3", {}, say("report.looked")), el("ul", {}, fine.map(line))) : null;
+  return fine.length ? el("section", { class: "looked no-print" }, el("h3", {}, say("report.looked")), el("ul", {}, fine.map(line))) : null;
 }
 
 /** What nothing was seen of, by what would show it. */
