@@ -93,11 +93,19 @@ static enum store_status furnish(struct store_db *db, const struct person *perso
             "FROM (SELECT '%s' || hex(zeroblob(%d)) || '%s' AS d);"
             "INSERT INTO report (id, swing_id, standard, created, json) VALUES ('%s', '%s', 1, 1, "
             "'%s' || hex(zeroblob(%d)) || '%s');"
+            "INSERT INTO swing_edit (swing_id, revision, revised_at, revised_by, revised_reason) VALUES ('%s', 2, 1, "
+            "'%s', "
+            "'why %s');"
+            "INSERT INTO revision (id, swing_id, number, made_by, created, document_hash, document_size, document) "
+            "SELECT "
+            "'%s', '%s', 1, '%s', 1, zeroblob(32), length(d), CAST(d AS BLOB) FROM (SELECT hex(zeroblob(%d)) || '%s' "
+            "AS "
+            "d);"
             "INSERT INTO still (id, swing_id, view, checkpoint, media_type, width, height, put_by, created, "
             "picture_hash, picture_size, picture) SELECT '%s', '%s', 'face_on', 'top', 'image/png', 1, 1, '%s', 1, "
             "zeroblob(32), length(d), CAST(d AS BLOB) FROM (SELECT hex(zeroblob(%d)) || '%s' AS d)",
-            swing, student, lesson, coach, mark, size, mark, swing, swing, mark, size / 2, mark, swing, swing, coach,
-            size, mark);
+            swing, student, lesson, coach, mark, size, mark, swing, swing, mark, size / 2, mark, swing, coach, mark,
+            swing, swing, coach, size / 3, mark, swing, swing, coach, size, mark);
     }
     for (int i = 0; i < 3 && status == STORE_OK; i++) {
         uuid7_new(id);

@@ -294,6 +294,13 @@ Test(store_file, check_finds_each_planted_fault)
         {"UPDATE swing SET document = zeroblob(7)", "is not what was received"},
         {"UPDATE swing SET packed = x'00', size = 9", "is not what was received"},
         {"UPDATE report SET packed = x'00', size = 9", "is not what was kept"},
+        {"INSERT INTO swing_edit (swing_id, revision, revised_at, revised_by, revised_reason) SELECT id, 2, 1, 'x', "
+         "'why' "
+         "FROM swing",
+         "has lost a former document"},
+        {"INSERT INTO revision (id, swing_id, number, made_by, created, document_hash, document_size, document) SELECT "
+         "id, id, 1, 'x', 1, zeroblob(32), 2, x'7b7d' FROM swing",
+         "A former document of swing"},
         {"UPDATE homework SET student_id = (SELECT max(id) FROM student)", "fix of another student"},
         {"UPDATE fix SET student_id = (SELECT max(id) FROM student), baseline_swing = (SELECT id FROM swing); "
          "UPDATE homework SET student_id = (SELECT max(id) FROM student)",
@@ -567,6 +574,12 @@ static const struct {
     {"swing", "document_size", "of the document that is there"},
     {"swing", "size", "of the document that is there"},
     {"swing", "packed", "the document is there, unpacked"},
+    {"revision", "id", "swing and number name it"},
+    {"revision", "report", "its id is there"},
+    {"revision", "document_hash", "of the document that is there"},
+    {"revision", "document_size", "of the document that is there"},
+    {"revision", "size", "of the document that is there"},
+    {"revision", "packed", "the document is there, unpacked"},
     {"report", "size", "of the report that is there"},
     {"report", "packed", "the report is there, unpacked"},
     {"report", "number", "an order of rows"},

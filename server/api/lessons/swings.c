@@ -182,6 +182,11 @@ static bool document_read(struct call *call, const struct upload *upload, const 
         exchange_problem(call->exchange, 422, "invalid-document", error.path, "%s", error.what);
         return false;
     }
+    if (out->recorded_at_ms > call->now + DAY_MS) { /* a tablet's clock, or a slip: it would be the newest for ever */
+        exchange_problem(call->exchange, 422, "future-swing", "recorded_at",
+                         "This swing says that it was recorded more than a day from now.");
+        return false;
+    }
     const struct motion_finding *finding = swing_unusable(&out->swing);
     if (finding != NULL) {
         const char *what =

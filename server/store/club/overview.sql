@@ -32,7 +32,14 @@ SELECT s.id, s.name,
   (SELECT count(*) FROM team WHERE student_id = s.id),
   (SELECT count(*) FROM fix WHERE student_id = s.id AND status = 'open'),
   (SELECT min(opened_at) FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 0),
-  (SELECT received_at FROM swing WHERE student_id = s.id ORDER BY id DESC LIMIT 1),
+  (
+    SELECT w.received_at
+    FROM swing AS w
+    WHERE w.student_id = s.id
+      AND NOT EXISTS (SELECT 1 FROM swing_edit AS v WHERE v.swing_id = w.id AND v.void_at IS NOT NULL)
+    ORDER BY w.id DESC
+    LIMIT 1
+  ),
   (SELECT held_at FROM lesson WHERE student_id = s.id ORDER BY id DESC LIMIT 1),
   (
     SELECT max(d.done_at)

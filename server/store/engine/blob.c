@@ -7,9 +7,10 @@
 
 static const struct {
     const char *table, *column;
-    enum statement find;
-} places[] = {[STORE_BLOB_DOCUMENT] = {"swing", "document", BLOB_DOCUMENT},
-              [STORE_BLOB_PICTURE] = {"still", "picture", BLOB_PICTURE}};
+    enum statement find, unpacked; /* a picture never is packed */
+} places[] = {[STORE_BLOB_DOCUMENT] = {"swing", "document", BLOB_DOCUMENT, BLOB_UNPACKED},
+              [STORE_BLOB_REVISION] = {"revision", "document", BLOB_REVISION, BLOB_UNPACKED_REVISION},
+              [STORE_BLOB_PICTURE] = {"still", "picture", BLOB_PICTURE, BLOB_UNPACKED}};
 
 /* The row by its own id, not by a row number kept from before: those may change when the file is packed. */
 static enum store_status find_row(struct store_db *db, const struct store_blob *blob, sqlite3_int64 *row, bool *packed)
@@ -53,7 +54,7 @@ static enum store_status unpack_piece(struct store_db *db, const struct store_bl
                                       size_t size)
 {
     struct query query;
-    query_open(&query, db, BLOB_UNPACKED);
+    query_open(&query, db, places[blob->kind].unpacked);
     query_text(&query, 1, blob->id);
     enum store_status status = query_row(&query);
     if (status == STORE_OK) {

@@ -1,4 +1,5 @@
-/* The large columns, read in pieces: a swing's document or file as it was sent, a still's picture. Nothing is held from
+/* The large columns, read in pieces: a swing's document or file as it was sent, a document that was
+ * there before it, a still's picture. Nothing is held from
  * one piece to the next, neither a copy nor a place in the file's log: a slow reader can't keep the log from being
  * folded back, and what was erased or replaced meanwhile ends with the piece before. */
 #ifndef LEADSIDE_STORE_ENGINE_BLOB_H
@@ -6,12 +7,12 @@
 
 #include "store/engine/store.h"
 
-enum store_blob_kind { STORE_BLOB_DOCUMENT, STORE_BLOB_PICTURE };
+enum store_blob_kind { STORE_BLOB_DOCUMENT, STORE_BLOB_REVISION, STORE_BLOB_PICTURE };
 
 /* Which bytes are meant: those of this row as long as they have this hash. */
 struct store_blob {
     enum store_blob_kind kind;
-    char id[UUID_TEXT]; /* of the swing, of the still */
+    char id[UUID_TEXT]; /* of the swing, of the former document, of the still */
     uint8_t hash[STORE_HASH];
     size_t size;
 };

@@ -30,6 +30,7 @@ static const struct {
     {CHECK_READING, "What stands beside the marker file of swing ", " can't be read."},
     {CHECK_MAP, "Marker map ", " can't be read."},
     {CHECK_REPORTS, "Report ", " is not what was kept."},
+    {CHECK_LOST_REVISION, "Swing ", " has lost a former document."},
     {CHECK_UPLOADER, "Swing ", " was sent by an account that does not exist."},
 };
 
@@ -186,6 +187,7 @@ int store_check(const char *directory, store_finding_fn finding, void *context, 
     check_schema(db, &findings);
     check_rules(db, &findings);
     check_bytes(db, &findings, CHECK_DOCUMENTS, "The document of swing ");
+    check_bytes(db, &findings, CHECK_REVISIONS, "A former document of swing ");
     check_bytes(db, &findings, CHECK_STILLS, "The picture of still ");
     check_ledger(db, directory, &findings);
     store_read_end(db);

@@ -172,10 +172,28 @@ WHERE packed IS NOT NULL
   AND unpacked_or_null(packed, size) IS NULL
 LIMIT 20;
 
+-- name: CHECK_LOST_REVISION :many
+-- whole: a check looks at everything
+SELECT s.id
+FROM swing AS s
+LEFT JOIN swing_edit AS e ON e.swing_id = s.id
+WHERE coalesce(e.revision, 1) <> 1 + (
+    SELECT count(*)
+    FROM revision AS r
+    WHERE r.swing_id = s.id
+      AND r.number < coalesce(e.revision, 1)
+  )
+LIMIT 20;
+
 -- name: CHECK_DOCUMENTS :many
 -- whole: a check looks at everything
 SELECT id, document_hash, iif(packed IS NULL, document, unpacked_or_null(packed, size))
 FROM swing;
+
+-- name: CHECK_REVISIONS :many
+-- whole: a check looks at everything
+SELECT swing_id, document_hash, iif(packed IS NULL, document, unpacked_or_null(packed, size))
+FROM revision;
 
 -- name: CHECK_STILLS :many
 -- whole: a check looks at everything

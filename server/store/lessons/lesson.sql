@@ -2,7 +2,7 @@
 
 -- part: select_lesson
 SELECT l.id, l.student_id, l.coach, l.held_at, l.created, l.note, l.version,
-  (SELECT count(*) FROM swing WHERE lesson_id = l.id)
+  (SELECT count(*) FROM swing AS s WHERE s.lesson_id = l.id AND {swing_counts})
 FROM lesson AS l
 
 -- name: LESSON_INSERT :exec

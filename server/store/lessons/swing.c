@@ -6,6 +6,13 @@
 #include "store/engine/query.h"
 #include "store/practice/progress.h"
 
+static void read_note(struct query *query, int column, struct arena *arena, struct store_edit_note *out)
+{
+    out->at = query_get_integer(query, column);
+    query_get_id(query, column + 1, out->by, sizeof out->by);
+    out->reason = query_get_text(query, column + 2, arena);
+}
+
 static void read_swing(struct query *query, struct arena *arena, void *item)
 {
     struct store_swing *out = item;
@@ -19,20 +26,25 @@ static void read_swing(struct query *query, struct arena *arena, void *item)
     query_get_hash(query, 6, out->document_hash);
     out->document_size = (size_t)query_get_integer(query, 7);
     out->media_type = query_get_text(query, 8, arena);
+    out->version = query_get_integer(query, 9);
+    out->revision = query_get_integer(query, 10);
+    read_note(query, 11, arena, &out->revised);
+    read_note(query, 14, arena, &out->voided);
+    read_note(query, 17, arena, &out->moved);
 }
 
 static void read_swing_reading(struct query *query, struct arena *arena, void *item)
 {
     struct store_swing *out = item;
     read_swing(query, arena, out);
-    out->reading = query_is_null(query, 9) ? NULL : query_get_bytes(query, 9, arena, &out->reading_size);
+    out->reading = query_is_null(query, 20) ? NULL : query_get_bytes(query, 20, arena, &out->reading_size);
 }
 
 static void read_swing_document(struct query *query, struct arena *arena, void *item)
 {
     struct store_swing *out = item;
     read_swing_reading(query, arena, out);
-    out->document = query_get_bytes(query, 10, arena, &out->document_size);
+    out->document = query_get_bytes(query, 21, arena, &out->document_size);
 }
 
 void store_swing_pack(struct store_db *db, struct store_swing *swing, struct arena *arena)

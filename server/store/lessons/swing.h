@@ -5,6 +5,13 @@
 #include "store/engine/blob.h"
 #include "store/engine/store.h"
 
+/* What was done to a swing after it was sent, by whom and why. */
+struct store_edit_note {
+    int64_t at; /* 0 = it was not */
+    char by[UUID_TEXT];
+    const char *reason;
+};
+
 struct store_swing {
     char id[UUID_TEXT];
     char student_id[UUID_TEXT];
@@ -14,6 +21,8 @@ struct store_swing {
     const char *media_type; /* "application/json", "application/c3d", ...; NULL on the way in = the first */
     const char *reading;    /* "leadside.reading/1" of a marker file, kept with its map; NULL of a document */
     size_t reading_size;
+    int64_t version, revision; /* reading only, like what follows: see store/lessons/edit.h */
+    struct store_edit_note revised, voided, moved;
     uint8_t document_hash[STORE_HASH];
     const char *document; /* document or marker file, as sent; NULL in lists */
     size_t document_size; /* filled in lists too */
@@ -60,10 +69,10 @@ enum store_status store_swing_get(struct store_db *db, const char *id, bool want
 struct store_blob store_swing_blob(const struct store_swing *swing);
 /* Whose swing is it? For rights. */
 enum store_status store_swing_student(struct store_db *db, const char *id, char student_id[UUID_TEXT]) STORE_CHECKED;
-/* Newest first, without documents. */
+/* Newest first, without documents; voided ones too. */
 enum store_status store_swing_list(struct store_db *db, const char *student_id, const struct store_page *page,
                                    struct arena *arena, struct store_swing_list *out) STORE_CHECKED;
-/* Every swing of the club with its document, oldest first: for trying a changed standard. */
+/* Every swing of the club that counts, with its document, oldest first: for trying a changed standard. */
 enum store_status store_swing_list_all(struct store_db *db, const struct store_page *page, struct arena *arena,
                                        struct store_swing_list *out) STORE_CHECKED;
 
@@ -71,12 +80,13 @@ enum store_status store_swing_list_all(struct store_db *db, const struct store_p
 enum store_status store_report_insert(struct store_db *db, const struct store_report *report) STORE_CHECKED;
 enum store_status store_report_get(struct store_db *db, const char *id, struct arena *arena,
                                    struct store_report *out) STORE_CHECKED;
-/* The newest. */
+/* The newest; of a lesson, as long as one of its swings counts. */
 enum store_status store_report_of_swing(struct store_db *db, const char *swing_id, struct arena *arena,
                                         struct store_report *out) STORE_CHECKED;
 enum store_status store_report_of_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
                                          struct store_report *out) STORE_CHECKED;
-/* The newest report of each of the student's swings, newest swing first (progress over time); page.after is a swing id.
+/* The newest report of each of the student's swings that count, newest swing first (progress over time); page.after is
+ * a swing id.
  */
 enum store_status store_report_list_student(struct store_db *db, const char *student_id, const struct store_page *page,
                                             struct arena *arena, struct store_report_list *out) STORE_CHECKED;

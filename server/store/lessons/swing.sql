@@ -2,7 +2,19 @@
 
 -- part: swing_columns
 s.id, s.student_id, s.uploaded_by, s.lesson_id, s.recorded_at, s.received_at, s.document_hash,
-  coalesce(s.size, s.document_size), s.media_type
+  coalesce(s.size, s.document_size), s.media_type, coalesce(e.version, 1), coalesce(e.revision, 1),
+  e.revised_at, e.revised_by, e.revised_reason, e.void_at, e.void_by, e.void_reason, e.moved_at,
+  e.moved_by, e.moved_reason
+
+-- part: from_swing
+FROM swing AS s
+LEFT JOIN swing_edit AS e ON e.swing_id = s.id
+
+-- part: swing_counts
+NOT EXISTS (SELECT 1 FROM swing_edit AS v WHERE v.swing_id = s.id AND v.void_at IS NOT NULL)
+
+-- part: lesson_counts
+EXISTS (SELECT 1 FROM swing AS s WHERE s.lesson_id = l.id AND {swing_counts})
 
 -- part: swing_with_document
 {swing_columns}, s.reading, iif(s.packed IS NULL, s.document, unpacked(s.packed, s.size))
@@ -20,12 +32,12 @@ VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, length(?8), ?8, coalesce(?9, 'application/js
 
 -- name: SWING_BY_ID :one
 SELECT {swing_columns}, s.reading
-FROM swing AS s
+{from_swing}
 WHERE s.id = ?1;
 
 -- name: SWING_GET_DOCUMENT :one
 SELECT {swing_with_document}
-FROM swing AS s
+{from_swing}
 WHERE s.id = ?1;
 
 -- name: SWING_STUDENT :one
@@ -34,9 +46,9 @@ FROM swing
 WHERE id = ?1;
 
 -- name: SWING_LIST :many
--- changed since ?4: received, given to a lesson, or scored anew
+-- changed since ?4: received, given to a lesson, scored anew, or changed afterwards
 SELECT {swing_columns}
-FROM swing AS s
+{from_swing}
 WHERE s.student_id = ?1
   AND s.id < ?2
   AND s.recorded_at >= ?5
@@ -45,6 +57,7 @@ WHERE s.student_id = ?1
     ?4 = 0
     OR max(
       s.received_at,
+      coalesce(e.changed_at, 0),
       (SELECT coalesce(max(created), 0) FROM lesson WHERE id = s.lesson_id),
       (SELECT coalesce(max(created), 0) FROM report WHERE swing_id = s.id)
     ) >= ?4
@@ -54,8 +67,9 @@ LIMIT ?3;
 
 -- name: SWING_LIST_ALL :many
 SELECT {swing_with_document}
-FROM swing AS s
+{from_swing}
 WHERE s.id > ?1
+  AND e.void_at IS NULL
 ORDER BY s.id
 LIMIT ?2;
 
@@ -77,8 +91,10 @@ LIMIT 1;
 
 -- name: SWING_REPORT_LESSON :one
 SELECT {report_columns}
-FROM report AS r
-WHERE r.lesson_id = ?1
+FROM lesson AS l
+CROSS JOIN report AS r ON r.lesson_id = l.id
+WHERE l.id = ?1
+  AND {lesson_counts}
 ORDER BY r.number DESC
 LIMIT 1;
 
@@ -88,5 +104,6 @@ FROM swing AS s
 CROSS JOIN report AS r ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id)
 WHERE s.student_id = ?1
   AND s.id < ?2
+  AND {swing_counts}
 ORDER BY s.id DESC
 LIMIT ?3;

@@ -17,6 +17,8 @@ static const struct {
     {EXPORT_TEAM, "team"},
     {EXPORT_LESSON, "lesson"},
     {EXPORT_SWING, "swing"},
+    {EXPORT_SWING_EDIT, "swing_edit"},
+    {EXPORT_REVISION, "revision"},
     {EXPORT_REPORT, "report"},
     {EXPORT_LOOK, "look"},
     {EXPORT_STILL, "still"},

@@ -66,6 +66,23 @@ FROM swing
 WHERE student_id = ?1
 ORDER BY id;
 
+-- name: EXPORT_SWING_EDIT :many
+SELECT swing_id, version, changed_at, revision, revised_by, revised_at,
+  iif(?2, revised_reason, NULL) AS revised_reason, void_by, void_at,
+  iif(?2, void_reason, NULL) AS void_reason, moved_by, moved_at,
+  iif(?2, moved_reason, NULL) AS moved_reason
+FROM swing_edit
+WHERE swing_id IN {own_swings}
+ORDER BY swing_id;
+
+-- name: EXPORT_REVISION :many
+SELECT r.swing_id, r.number, r.made_by, r.created, iif(?2, r.reason, NULL) AS reason,
+  (SELECT id FROM report WHERE number = r.report) AS report_id,
+  iif(r.packed IS NULL, r.document, unpacked(r.packed, r.size)) AS document_json
+FROM revision AS r
+WHERE r.swing_id IN {own_swings}
+ORDER BY r.swing_id, r.number;
+
 -- name: EXPORT_REPORT :many
 SELECT r.id, r.swing_id, r.lesson_id, r.standard, r.created, iif(r.packed IS NULL, r.json, unpacked(r.packed, r.size)) AS report_json
 FROM report AS r

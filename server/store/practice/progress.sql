@@ -10,6 +10,7 @@ CROSS JOIN report AS r ON r.number = (SELECT max(number) FROM report WHERE swing
 {join_packed}
 WHERE s.student_id = ?1
   AND s.lesson_id IS NULL
+  AND {swing_counts}
 ORDER BY s.id DESC
 LIMIT ?2;
 
@@ -19,22 +20,27 @@ FROM lesson AS l
 CROSS JOIN report AS r ON r.number = (SELECT max(number) FROM report WHERE lesson_id = l.id)
 {join_packed}
 WHERE l.student_id = ?1
+  AND {lesson_counts}
 ORDER BY l.id DESC
 LIMIT ?2;
 
 -- name: PROGRESS_OF_SWING :one
-SELECT r.swing_id, NULL, 0, r.number, m.packed
-FROM report AS r
+SELECT s.id, NULL, 0, r.number, m.packed
+FROM swing AS s
+CROSS JOIN report AS r ON r.swing_id = s.id
 {join_packed}
-WHERE r.swing_id = ?1
+WHERE s.id = ?1
+  AND {swing_counts}
 ORDER BY r.number DESC
 LIMIT 1;
 
 -- name: PROGRESS_OF_LESSON :one
 SELECT NULL, r.lesson_id, 0, r.number, m.packed
-FROM report AS r
+FROM lesson AS l
+CROSS JOIN report AS r ON r.lesson_id = l.id
 {join_packed}
-WHERE r.lesson_id = ?1
+WHERE l.id = ?1
+  AND {lesson_counts}
 ORDER BY r.number DESC
 LIMIT 1;
 
