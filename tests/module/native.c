@@ -1,6 +1,6 @@
 /* The module's own calls, compiled for this machine: reads lines of "standard FILE NUMBER", "drills FILE", "student
- * FILE NOW", "score FILE", "time FILE COUNT", "exact 0|1"; answers each by a line "1 OUTPUT" or "0 OUTPUT" ("time":
- * nanoseconds a call). */
+ * FILE NOW", "score FILE", "film FILE", "ground FILE", "frame FILE N", "path -", "time FILE COUNT", "exact 0|1" (FILE
+ * "-": nothing); answers each by a line "1 OUTPUT" or "0 OUTPUT" ("time": nanoseconds a call). */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -37,6 +37,18 @@ static int timed(const char *path, int count)
     return good;
 }
 
+static int asked(const char *what, size_t bytes, double number)
+{
+    return strcmp(what, "standard") == 0  ? module_standard(bytes, number)
+           : strcmp(what, "drills") == 0  ? module_drills(bytes)
+           : strcmp(what, "student") == 0 ? module_student(bytes, number)
+           : strcmp(what, "film") == 0    ? module_film(bytes)
+           : strcmp(what, "ground") == 0  ? module_ground(bytes)
+           : strcmp(what, "frame") == 0   ? module_frame(bytes, (int)number)
+           : strcmp(what, "path") == 0    ? module_path()
+                                          : module_score(bytes);
+}
+
 int main(void)
 {
     char line[4096], what[16], path[4000];
@@ -46,7 +58,7 @@ int main(void)
         if (sscanf(line, "%15s %3999s %lf", what, path, &number) < 2) {
             return 2;
         }
-        int good = 1;
+        int good;
         if (strcmp(what, "exact") == 0) {
             exact_set(atoi(path));
             continue;
@@ -55,16 +67,7 @@ int main(void)
             (void)timed(path, (int)number);
             continue;
         }
-        const size_t bytes = input(path);
-        if (strcmp(what, "standard") == 0) {
-            good = module_standard(bytes, number);
-        } else if (strcmp(what, "drills") == 0) {
-            good = module_drills(bytes);
-        } else if (strcmp(what, "student") == 0) {
-            good = module_student(bytes, number);
-        } else {
-            good = module_score(bytes);
-        }
+        good = asked(what, input(path), number);
         (void)printf("%d %.*s\n", good, (int)module_output_length(), module_output());
         (void)fflush(stdout);
     }

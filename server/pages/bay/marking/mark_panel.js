@@ -61,7 +61,7 @@ export class MarkPanel {
         sheet.unconfirmed() > 1 ? quiet("found", say("bay.allFound"), () => void sheet.allFound()) : null],
       next: right ? ["right", say("bay.right"), () => this.allRight()] : next ? ["onward", say("bay.onward", { checkpoint: say(`checkpoint.${next}`) }), () => sheet.open(next, { lead: true })] : null,
     });
-    marker.draw();
+    marker?.draw(); // none until the picture is there
   }
 
   /** The picture is the right one, and what was found in it lies right. */
