@@ -455,7 +455,7 @@ static bool head_at_rest(const struct reading *r, double address, double *out)
 {
     struct curve curve = {.count = 0};
 
-    for (int f = within(r->film, (int)(address - REST_S * r->film->rate_hz)); f < (int)address; f++) {
+    for (int f = within(r->film, (int)(address - REST_S * r->film->rate_hz)); f < (int)address && f + 1 < r->film->frames; f++) {
         if (r->shafts[f].found && r->shafts[f + 1].found && r->hands[f].seen) {
             finder_curve_add(&curve, 0.0, head_u(r, f, 0.0));
         }
