@@ -23,11 +23,17 @@
 #define REACH_S 0.04 /* each way, of the curve through the clubhead's reach to the ball's side */
 #define REACH_TO_IMPACT_S 0.0127
 #define REACH_SD_S 0.004
-#define MOVED_DEG 8.0 /* of the club: it has left its rest */
-#define REST_DEG 3.0  /* of the club at rest, at most */
-#define REST_S 0.4
-#define SD_MOST_S 0.12  /* an instant less sure than this is not found */
-#define DEEP_SD_S 0.015 /* from behind a level shaft points along the view: what perspective does to it */
+#define MOVED_DEG 1.5      /* of the club: it has left its rest */
+#define REST_DEG 2.0       /* of the club at rest, at most */
+#define REST_S 0.4         /* looked at to know where the clubhead rests */
+#define ADDRESS_HOLD_S 0.2 /* a rest before the swing is no shorter */
+#define FINISH_HOLD_S 0.3  /* nor one after it */
+#define REST_SD_S 0.012
+#define DEEP_REST_SD_S 0.09 /* from behind the club seems to rest where it only turns along the view */
+#define HANDS_REST 0.09     /* of the club: what the hands seem to move while they rest, at most */
+#define LEVEL_S 0.2         /* coming down and going through the club is level no longer before and after impact */
+#define SD_MOST_S 0.12      /* an instant less sure than this is not found */
+#define DEEP_SD_S 0.015     /* from behind a level shaft points along the view: what perspective does to it */
 
 /* Smoothed hands, px and px/s. */
 struct hands {
@@ -184,7 +190,9 @@ static void find_level(struct reading *r, enum checkpoint checkpoint, double fro
     double sd;
 
     for (int f = within(r->film, (int)floor(from)); f < (int)ceil(to) && f + 1 < r->film->frames; f++) {
-        if (level_between(r, f, rising, &frame, &sd) && frame >= from && frame <= to) {
+        /* From behind, a bridge between frames says nothing of a shaft that points at the camera. */
+        const bool seen = !deep || (r->shafts[f].found && r->shafts[f + 1].found);
+        if (seen && level_between(r, f, rising, &frame, &sd) && frame >= from && frame <= to) {
             put(r, checkpoint, frame, hypot(sd, deep ? DEEP_SD_S : 0.0));
             if (!last) {
                 return;
@@ -354,6 +362,14 @@ static void find_arm(struct reading *r, enum checkpoint checkpoint, enum point w
 
 /* ---- rest ---- */
 
+/* Whether the hands stay where they are from frame to frame, as far as the joints' errors let it be seen. */
+static bool hands_rest(const struct reading *r, int from, int to)
+{
+    const struct hands *a = &r->hands[within(r->film, from)];
+    const struct hands *b = &r->hands[within(r->film, to)];
+    return a->seen && b->seen && hypot(b->u - a->u, b->v - a->v) < HANDS_REST * r->film->club_px[within(r->film, from)];
+}
+
 /* The middle of the club's angles found in [from, to]. False where few are, or where it does not rest. */
 static bool rest_angle(const struct reading *r, int from, int to, double *out)
 {
@@ -369,15 +385,35 @@ static bool rest_angle(const struct reading *r, int from, int to, double *out)
     for (int n = 0; n < curve.count; n++) {
         finder_curve_add(&off, 0.0, fabs(curve.y[n] - *out));
     }
-    return curve.count >= 4 && finder_curve_median(&off) <= 0.5 * REST_DEG;
+    return curve.count >= 4 && finder_curve_median(&off) <= 0.5 * REST_DEG && hands_rest(r, from, to);
 }
 
-/* Where the club leaves its rest: a rest of 0.2 s is looked for back from the top, and in it the instant that the
- * motion after it points back to. */
+/* The first of three frames found in a row, from `from` on and before `before`, whose angle is off its rest. */
+static int leaves(const struct reading *r, int from, int before, double rest)
+{
+    int row = 0;
+    int first = -1;
+
+    for (int f = from; f < before; f++) {
+        if (!r->shafts[f].found) {
+            continue;
+        }
+        row = fabs(r->shafts[f].angle_deg - rest) > MOVED_DEG ? row + 1 : 0;
+        first = row == 1 ? f : first;
+        if (row == 3) {
+            return first;
+        }
+    }
+    return -1;
+}
+
+/* Where the club leaves its rest: a rest is looked for back from the top, and after it the instant from which the
+ * club's turning grows as the square of time. */
 static void find_address(struct reading *r, double before)
 {
     const struct finder_film *film = r->film;
-    const int hold = frames_of(film, 0.2) < 4 ? 4 : frames_of(film, 0.2);
+    const int hold = frames_of(film, ADDRESS_HOLD_S) < 4 ? 4 : frames_of(film, ADDRESS_HOLD_S);
+    const bool deep = film->view == VIEW_DOWN_THE_LINE;
     struct curve curve;
     double rest;
     double off;
@@ -387,19 +423,19 @@ static void find_address(struct reading *r, double before)
         if (!rest_angle(r, f, f + hold, &rest)) {
             continue;
         }
-        int left = f;
-        while (left < (int)before && !(r->shafts[left].found && fabs(r->shafts[left].angle_deg - rest) > MOVED_DEG)) {
-            left++;
-        }
-        if (left >= (int)before || !rest_angle(r, left - frames_of(film, 0.55), left - frames_of(film, 0.3), &off)) {
+        if (!rest_angle(r, f - 2 * hold, f, &off)) {
             off = rest;
         }
-        angles_near(r, left, 0.45, &curve);
-        while (curve.count > 0 && curve.x[curve.count - 1] > 0.03) {
+        const int left = leaves(r, f, (int)before, off);
+        if (left < 0) {
+            return;
+        }
+        angles_near(r, left, 0.35, &curve);
+        while (curve.count > 0 && curve.x[curve.count - 1] > 0.09) {
             curve.count--;
         }
-        if (finder_curve_instant(&curve, CURVE_BEGINS, -0.4, 0.0, &off, &sd)) {
-            put(r, CHECKPOINT_ADDRESS, left + off * film->rate_hz, hypot(sd, 0.012));
+        if (finder_curve_instant(&curve, CURVE_BEGINS, -0.3, 0.03, &off, &sd)) {
+            put(r, CHECKPOINT_ADDRESS, left + off * film->rate_hz, hypot(sd, deep ? DEEP_REST_SD_S : REST_SD_S));
         }
         return;
     }
@@ -409,32 +445,33 @@ static void find_address(struct reading *r, double before)
 static void find_finish(struct reading *r, double after)
 {
     const struct finder_film *film = r->film;
-    const int hold = frames_of(film, 0.2) < 4 ? 4 : frames_of(film, 0.2);
-    struct curve curve;
+    const int hold = frames_of(film, FINISH_HOLD_S) < 4 ? 4 : frames_of(film, FINISH_HOLD_S);
+    const int least = hold / 2 < 4 ? 4 : hold / 2;
+    const bool deep = film->view == VIEW_DOWN_THE_LINE;
+    struct curve all;
+    struct curve curve = {.count = 0};
     double rest;
     double off;
     double sd;
 
-    for (int f = (int)after + frames_of(film, 0.2); f + hold < film->frames; f++) {
+    for (int f = (int)after + frames_of(film, 0.2); f + least < film->frames; f++) {
         if (!rest_angle(r, f, f + hold, &rest)) {
             continue;
         }
-        int come = f + hold;
+        int come = f;
         while (come > (int)after && !(r->shafts[come].found && fabs(r->shafts[come].angle_deg - rest) > MOVED_DEG)) {
             come--;
         }
-        angles_near(r, come, 0.45, &curve);
-        int first = 0;
-        while (first < curve.count && curve.x[first] < -0.03) {
-            first++;
+        angles_near(r, come, 0.45, &all);
+        for (int n = 0; n < all.count; n++) {
+            if (all.x[n] >= -0.09) {
+                finder_curve_add(&curve, all.x[n], all.y[n]);
+            }
         }
-        curve.count -= first;
-        memmove(curve.x, curve.x + first, (size_t)curve.count * sizeof *curve.x);
-        memmove(curve.y, curve.y + first, (size_t)curve.count * sizeof *curve.y);
-        if (finder_curve_instant(&curve, CURVE_ENDS, 0.0, 0.42, &off, &sd)) {
-            put(r, CHECKPOINT_FINISH, come + off * film->rate_hz, hypot(sd, 0.03));
+        if (finder_curve_instant(&curve, CURVE_ENDS, -0.03, 0.42, &off, &sd)) {
+            put(r, CHECKPOINT_FINISH, come + off * film->rate_hz, hypot(sd, deep ? DEEP_REST_SD_S : REST_SD_S));
         } else {
-            put(r, CHECKPOINT_FINISH, f, 0.08);
+            put(r, CHECKPOINT_FINISH, f, DEEP_REST_SD_S);
         }
         return;
     }
@@ -486,7 +523,7 @@ static bool impact_by_club(struct reading *r, double from, double to, double res
             }
             const double length = r->film->club_px[f];
             const double sd_px = hypot(0.04 * length, fmax(a->sd_deg, b->sd_deg) * FINDER_PI / 180.0 * length);
-            put(r, CHECKPOINT_IMPACT, f + low, sd_px / (next - here) / r->film->rate_hz);
+            put(r, CHECKPOINT_IMPACT, f + low, hypot(sd_px / (next - here), 0.25) / r->film->rate_hz);
             return true;
         }
     }
@@ -578,8 +615,8 @@ int finder_instants(const struct finder_film *film, const struct finder_shaft *s
                                                     : fmin(film->frames - 1.0, meet + THROUGH_S * film->rate_hz);
     const bool resting = out[CHECKPOINT_ADDRESS].found;
     find_level(&r, CHECKPOINT_SHAFT_BACK, begin, top, true, !resting);
-    find_level(&r, CHECKPOINT_SHAFT_DOWN, top, meet, false, true);
-    find_level(&r, CHECKPOINT_SHAFT_THROUGH, meet, end, true, false);
+    find_level(&r, CHECKPOINT_SHAFT_DOWN, fmax(top, meet - LEVEL_S * film->rate_hz), meet, false, true);
+    find_level(&r, CHECKPOINT_SHAFT_THROUGH, meet, fmin(end, meet + LEVEL_S * film->rate_hz), true, false);
     find_arm(&r, CHECKPOINT_ARM_BACK, POINT_LEAD_WRIST, POINT_LEAD_SHOULDER, begin, top, true, !resting);
     find_arm(&r, CHECKPOINT_ARM_DOWN, POINT_LEAD_WRIST, POINT_LEAD_SHOULDER, top, meet, false, true);
     find_arm(&r, CHECKPOINT_ARM_THROUGH, POINT_TRAIL_WRIST, POINT_TRAIL_SHOULDER, meet, end, true, false);
