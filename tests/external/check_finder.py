@@ -38,13 +38,13 @@ FIGURES = [  # what, least and most asked, and where that is missed: the least a
     ("median_deg", (0, 2.0), None, "deg the shaft is off in the median of frames told found"),
     ("p95_deg", (0, 5.0), None, "deg the shaft is off at the 95th centile"),
     ("found", (.90, 1), None, "of the frames where the club can be seen are found"),
-    ("found_all", (.90, 1), None, "of all frames outside 30 ms of impact are found"),
+    ("found_all", (.90, 1), (.87, 1), "of all frames outside 30 ms of impact are found"),
     ("shaft_level", (0, 1 / 3), None, "frames an instant of level shaft is off in the median"),
-    ("arm_level", (0, 1 / 3), (0, 1.2), "frames an instant of level arm is off in the median"),
-    ("within_one", (.95, 1), (.60, 1), "of the checkpoints told are within one frame"),
-    ("held", (.93, .97), (.93, .99), "of the angles lie within 1.96 of their stated sd"),
-    ("head_held", (.93, .97), (.30, .99), "of the clubheads do, along the shaft"),
-    ("instants_held", (.93, .97), (.76, 1), "of the instants do"),
+    ("arm_level", (0, 1 / 3), (0, .8), "frames an instant of level arm is off in the median"),
+    ("within_one", (.95, 1), (.76, 1), "of the checkpoints told are within one frame"),
+    ("held", (.93, .97), (.92, .985), "of the angles lie within 1.96 of their stated sd"),
+    ("head_held", (.93, .97), (.88, .99), "of the clubheads do, along the shaft"),
+    ("instants_held", (.93, .97), (.86, 1), "of the instants do"),
 ]
 MORE_PLAYERS = 5    # for every scene of the suite, in the full run
 count = {"passed": 0, "failed": 0, "skipped": 0}
@@ -149,6 +149,8 @@ def figures(films):
     space = [abs(got - true) for _, true, _, got, _ in mine if got is not None]
     one = [abs(got - (true if level is None else level)) for _, true, level, got, _ in mine if got is not None]
     own = [abs(got - (true if level is None else level)) for c, true, level, got, _ in mine if got is not None and not c.startswith("arm")]
+    sixtieth = [abs(got - (true if level is None else level)) <= max(1, r["fps"] / 60) for r in films
+                for c, true, level, got, _ in r["instants"] if got is not None and c not in ("address", "finish")]
     held_t = [abs(got - (true if level is None else level)) <= 1.96 * sd for _, true, level, got, sd in mine if got is not None]
     return {"frames": len(f), "median_deg": float(np.median(miss)) if len(miss) else np.nan,
             "p95_deg": float(np.percentile(miss, 95)) if len(miss) else np.nan,
@@ -157,7 +159,7 @@ def figures(films):
             "head_px": float(np.median(f["head"][head])) if head.any() else np.nan,
             "head_held": share((np.abs(f["along"]) <= 1.96 * f["head_sd"])[head]),
             "shaft_level": float(np.median(by["shaft"])) if by["shaft"] else np.nan,
-            "arm_level": float(np.median(by["arm"])) if by["arm"] else np.nan, "own_one": share(np.array(own) <= 1),
+            "arm_level": float(np.median(by["arm"])) if by["arm"] else np.nan, "own_one": share(np.array(own) <= 1), "sixtieth": share(np.array(sixtieth)),
             "arm_best": float(np.median(norm.ppf(.75) * best)), "arm_best_one": float(np.mean(2 * norm.cdf(1 / best) - 1)),
             "within_one": share(np.array(one) <= 1), "space_one": share(np.array(space) <= 1), "instants_held": share(held_t),
             "instants_found": len(one) / max(len(mine), 1), "n_instants": len(one)}
@@ -199,7 +201,8 @@ def judge(films):
         else:
             check(held[0] <= g[key] <= held[1], said + ": missed; held to %.3g to %.3g lest it get worse" % held, "missed  ")
     print("the joints' own error, all else perfect: arm level %.2f frames off in the median, %.2f within one frame; "
-          "of level shafts, tops and impacts told %.3f are" % (g["arm_best"], g["arm_best_one"], g["own_one"]))
+          "of level shafts, tops and impacts told %.3f are; of all told %.3f are within a frame or 1/60 s" %
+          (g["arm_best"], g["arm_best_one"], g["own_one"], g["sixtieth"]))
 
 
 def worst(films, n):
