@@ -38,7 +38,8 @@ static void check_written(const struct drill *drill, struct arena *arena)
     fuzz_require(text != NULL, "a drill is written");
     json_t *value = json_loadb(text, length, JSON_REJECT_DUPLICATES, NULL);
     fuzz_require(value != NULL, "a written drill is JSON");
-    fuzz_require(drill_read_one(value, false, arena, &again, NULL, &error), "a written drill is read");
+    struct tree tree = {.value = value, .arena = arena, .error = &error};
+    fuzz_require(drill_read_one(&tree, false, &again), "a written drill is read");
     json_decref(value);
     fuzz_require(strcmp(drill->name, again.name) == 0 && strcmp(drill->how_to, again.how_to) == 0 &&
                      strcmp(drill->feel, again.feel) == 0 && strcmp(drill->cautions, again.cautions) == 0,
