@@ -504,6 +504,7 @@ def one_of_everything(server, head):
         raise RuntimeError("swing: %s" % swing.body)
     mine["swings"] = swing.json["id"]
     mine["scope"] = "store_pictures"
+    mine["number"] = "1"
     mine["stills"] = mine["still"] = "face_on-top"
     still = coach.put("/v1/swings/%s/stills/%s" % (mine["swings"], mine["still"]), png(), content_type="image/png")
     if still.status != 200:

@@ -21,7 +21,7 @@ head createDevice getDevice listDevices updateDevice
 coach createStudent listStudents getStudent updateStudent
 setup family
 coach addToTeam removeFromTeam giveConsent listConsents createNote listNotes getNote
-coach createSwing listSwings getSwing getSwingReport getSwingFile putStill listStills getStill
+coach createSwing listSwings getSwing getSwingReport getSwingFile putStill listStills getStill correctMarks listRevisions getRevision
 coach createLesson listLessons getLessonReport
 head createDrill getDrill listDrills updateDrill
 coach createFix listFixes getFix getProgress
@@ -33,10 +33,11 @@ student removeCalendar signOut
 head getOverview listAudit getStandard tryStandard putStandard getMarkers putMarkers exportStudent
 coach startSecondFactor
 setup app
-coach confirmSecondFactor removeSecondFactor removeStill withdrawConsent
+coach confirmSecondFactor removeSecondFactor removeStill voidSwing moveSwing withdrawConsent
 head eraseStudent eraseAccount endSession
 """
 SIGNED_IN = {"signIn": "head", "join": "coach"}  # whose token the answer holds
+SECOND_STUDENT = "019a7c00-0000-7000-8000-000000000098"  # made beside the examples: whose the swing is in the end
 SECOND_COACH = "019a7c00-0000-7000-8000-000000000099"  # made beside the examples: who joins the team
 CODE = "492039"  # what the authenticator app shows
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
@@ -150,6 +151,8 @@ class Examples:
             student = self.operations["createNote"][2]["parameters"][0]["example"]
             _, self.clients["student"] = self.server.account(self.clients["head"], "student", "linnet", "Linnet Tallowmere",
                                                              student_id=self.stands[student])
+            made = self.clients["coach"].post("/v1/students", {"name": "Second Student", "hand": "right"})
+            self.stands[SECOND_STUDENT] = made.json["id"]
             self.stands[SECOND_COACH], _ = self.server.account(self.clients["head"], "coach", "second.coach")
         else:
             self.stands[CODE] = App(self.secret).code()

@@ -38,6 +38,8 @@ TABLE = {
     "POST /v1/students/{id}/swings": (TEAM, STAFF), "GET /v1/students/{id}/swings": (TEAM, ALL),
     "GET /v1/swings/{id}": (TEAM, ALL), "GET /v1/swings/{id}/report": (TEAM, ALL),
     "GET /v1/swings/{id}/file": (TEAM, ALL),
+    "PUT /v1/swings/{id}/marks": (TEAM, STAFF), "POST /v1/swings/{id}/void": (TEAM, STAFF), "POST /v1/swings/{id}/move": (TEAM, STAFF),
+    "GET /v1/swings/{id}/revisions": (TEAM, ALL), "GET /v1/swings/{id}/revisions/{number}": (TEAM, ALL),
     "GET /v1/swings/{id}/stills": (TEAM, ALL), "GET /v1/swings/{id}/stills/{still}": (TEAM, ALL),
     "PUT /v1/swings/{id}/stills/{still}": (TEAM, STAFF), "DELETE /v1/swings/{id}/stills/{still}": (TEAM, STAFF),
     "POST /v1/students/{id}/lessons": (TEAM, STAFF), "GET /v1/students/{id}/lessons": (TEAM, ALL),
@@ -86,7 +88,7 @@ def address(path, ours):
         return path.replace("{id}", ours["family"])
     first = path.split("/")[2] if path.count("/") > 1 else ""
     return path.replace("/team/{account_id}", "/team/" + ours["account_id"]).replace("{file}", "leadside.css").replace(
-        "{still}", ours["stills"]).replace("{scope}", "store_pictures").replace(
+        "{still}", ours["stills"]).replace("{number}", "1").replace("{scope}", "store_pictures").replace(
         "{id}", ours.get("session" if "/sessions/" in path else first, "0"))
 
 

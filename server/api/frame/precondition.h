@@ -26,4 +26,8 @@ bool precondition_edit(struct call *call, int64_t version);
  * If-None-Match is none). */
 bool precondition_unchanged(struct call *call, const char *tag);
 
+/* The same, with the ETag of an answer that also shows what moves, told by the text that shows it (any part of the
+ * answer but what the version tells of). */
+bool precondition_moving(struct call *call, int64_t version, const char *text, size_t length);
+
 #endif

@@ -12,11 +12,16 @@ static bool reply_tagged(struct call *call, const char *tag)
     return call->row->method == HTTP_GET && precondition_unchanged(call, tag);
 }
 
-void call_reply_moving(struct call *call, const char *json, size_t length, int64_t version)
+bool precondition_moving(struct call *call, int64_t version, const char *text, size_t length)
 {
     char tag[PRECONDITION_TAG];
-    precondition_tag(version, json, length, tag);
-    if (!reply_tagged(call, tag)) {
+    precondition_tag(version, text, length, tag);
+    return reply_tagged(call, tag);
+}
+
+void call_reply_moving(struct call *call, const char *json, size_t length, int64_t version)
+{
+    if (!precondition_moving(call, version, json, length)) {
         call_reply_json(call, 200, json, length, 0, NULL);
     }
 }

@@ -17,6 +17,15 @@ void swings_get(struct call *call);
 void swings_report(struct call *call);
 void swings_file(struct call *call);
 
+/* edits.c */
+void swings_correct(struct call *call);
+void swings_void(struct call *call);
+void swings_move(struct call *call);
+
+/* revisions.c */
+void revisions_list(struct call *call);
+void revisions_get(struct call *call);
+
 /* stills.c */
 void stills_list(struct call *call);
 void stills_get(struct call *call);

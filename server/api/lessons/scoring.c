@@ -32,6 +32,16 @@ bool scoring_start(struct call *call, struct scored_student *out)
     return true;
 }
 
+bool scoring_may_keep(struct call *call, const struct scored_student *scored)
+{
+    if (scored->student.junior && scored->student.consent_at == 0) {
+        exchange_problem(call->exchange, 409, "consent-missing", NULL,
+                         "A guardian's consent must be recorded before any swing of a junior is stored.");
+        return false;
+    }
+    return true;
+}
+
 /* Sums over the reports of one measure. */
 struct spread {
     int n;
@@ -61,17 +71,23 @@ static void spread_read(const struct store_report *report, enum club_class club,
 }
 
 enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id,
-                                     enum club_class club, struct score_player *player)
+                                     enum club_class club, const struct store_report *instead,
+                                     struct score_player *player)
 {
     const struct store_page page = {.limit = SCORING_OWN_SWINGS_MAX};
     struct store_report_list list;
     struct spread spreads[MEASURE_COUNT] = {{0}};
     const enum store_status status = store_report_list_student(db, student_id, &page, arena, &list);
-    if (status != STORE_OK || list.count < SCORING_OWN_SWINGS) {
+    if (status != STORE_OK) {
         return status;
     }
     for (size_t i = 0; i < list.count; i++) {
-        spread_read(&list.items[i], club, spreads);
+        if (instead == NULL || strcmp(list.items[i].swing_id, instead->swing_id) != 0) {
+            spread_read(&list.items[i], club, spreads);
+        }
+    }
+    if (instead != NULL && instead->json != NULL) {
+        spread_read(instead, club, spreads);
     }
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct spread *s = &spreads[i];

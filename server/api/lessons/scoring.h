@@ -22,11 +22,15 @@ void scoring_player(const struct store_student *student, int64_t now, struct sco
 /* Reads the call's student. False and already answered when that fails. */
 bool scoring_start(struct call *call, struct scored_student *out) __attribute__((warn_unused_result));
 
+/* Swings of a junior are kept once a guardian has agreed. False: answered 409. */
+bool scoring_may_keep(struct call *call, const struct scored_student *scored) __attribute__((warn_unused_result));
+
 /* The player's own swing-to-swing sd of every measure seen in five swings or more of one kind of club (what measuring
- * adds is taken off). Reads the newest reports; leaves the spread as it is when there are too few. */
+ * adds is taken off). Reads the newest reports; leaves the spread as it is when there are too few. instead (may be
+ * NULL): the report of one swing that is about to be kept, without text when that swing is about not to count. */
 enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id,
-                                     enum club_class club, struct score_player *player)
-    __attribute__((warn_unused_result));
+                                     enum club_class club, const struct store_report *instead,
+                                     struct score_player *player) __attribute__((warn_unused_result));
 
 /* One report on count documents together: its text and its measures, in the arena, and the standard's number go into
  * out. False when memory is short. */

@@ -5,14 +5,14 @@
 #include <strings.h>
 
 #include "api/frame/answer.h"
+#include "api/frame/precondition.h"
 #include "api/frame/stream.h"
 #include "api/lessons/handlers.h"
+#include "api/lessons/incoming.h"
 #include "api/lessons/marker_query.h"
 #include "api/lessons/markers.h"
-#include "api/lessons/scoring.h"
-#include "api/lessons/swing_load.h"
+#include "api/lessons/swing_json.h"
 #include "store/lessons/swing.h"
-#include "wire/report/words_motion.h"
 
 struct upload {
     struct store_swing swing;
@@ -34,13 +34,10 @@ static void upload_fill(struct upload *upload, const struct call *call, const st
 {
     struct store_swing *swing = &upload->swing;
     uuid7_new(swing->id);
-    uuid7_new(upload->report.id);
     memcpy(swing->student_id, call->student_id, sizeof swing->student_id);
     memcpy(swing->uploaded_by, call->principal->account_id, sizeof swing->uploaded_by);
-    memcpy(upload->report.swing_id, swing->id, sizeof upload->report.swing_id);
     swing->recorded_at = document->recorded_at_ms;
     swing->received_at = call->now;
-    upload->report.created = call->now;
     swing->document = body;
     swing->document_size = length;
     swing->media_type = swing_media_name(upload->media);
@@ -49,23 +46,6 @@ static void upload_fill(struct upload *upload, const struct call *call, const st
     if (upload->media != SWING_JSON) {
         marker_query_hash(call, upload->media, swing->document_hash, upload->key_hash);
     }
-}
-
-/* The report of the uploaded document; false: answered. */
-static bool upload_score(struct upload *upload, struct call *call, const struct scored_student *scored,
-                         struct swing_document *document)
-{
-    const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
-    if (rules == NULL) {
-        call_problem_store(call, STORE_ERROR);
-        return false;
-    }
-    const bool made = scoring_report(scored, rules, &document, 1, call->arena, &upload->report);
-    rules_return(call->api, rules);
-    if (!made) {
-        answer_no_memory(call);
-    }
-    return made;
 }
 
 static void upload_answer(struct json_out *out, struct arena *arena, const char *id, const struct store_report *report)
@@ -88,16 +68,22 @@ static enum store_status upload_restore(struct store_db *db, struct write *write
 {
     struct json_out out;
     struct store_report report;
+    char student_id[UUID_TEXT] = "";
     struct arena *arena = write->call.arena;
     json_t *kept = json_loads(write->json, 0, NULL);
     const char *report_id = json_string_value(json_object_get(kept, "report_id"));
     enum store_status status = report_id == NULL ? STORE_CORRUPT : store_report_get(db, report_id, arena, &report);
-    if (status == STORE_OK) {
-        upload_answer(&out, arena, report.swing_id, &report);
-        status = answer_write(write, &out, write->status) ? STORE_OK : STORE_NO_MEMORY;
-    }
     json_decref(kept);
-    return status;
+    status = status == STORE_OK ? store_swing_student(db, report.swing_id, student_id) : status;
+    if (status != STORE_OK) {
+        return status;
+    }
+    if (strcmp(student_id, write->call.student_id) != 0) {
+        return write_refuse(write, 409, "swing-moved", NULL,
+                            "This swing arrived, and was then given to the student whose it is.");
+    }
+    upload_answer(&out, arena, report.swing_id, &report);
+    return answer_write(write, &out, write->status) ? STORE_OK : STORE_NO_MEMORY;
 }
 
 static void upload_hand_over(struct call *call, struct upload *upload)
@@ -170,34 +156,6 @@ static bool reading_find(struct call *call, const char *hand, struct upload *upl
     return true;
 }
 
-/* False: answered. A record that nothing can be measured from is refused when there is nothing beside it: a report
- * without a measure would look like a swing without a fault. */
-static bool document_read(struct call *call, const struct upload *upload, const struct swing_reading *reading,
-                          struct swing_document *out)
-{
-    size_t length;
-    struct wire_error error;
-    const char *body = exchange_body(call->exchange, &length);
-    if (!swing_file_read(upload->media, body, length, reading, call->arena, out, &error)) {
-        exchange_problem(call->exchange, 422, "invalid-document", error.path, "%s", error.what);
-        return false;
-    }
-    if (out->recorded_at_ms > call->now + DAY_MS) { /* a tablet's clock, or a slip: it would be the newest for ever */
-        exchange_problem(call->exchange, 422, "future-swing", "recorded_at",
-                         "This swing says that it was recorded more than a day from now.");
-        return false;
-    }
-    const struct motion_finding *finding = swing_unusable(&out->swing);
-    if (finding != NULL) {
-        const char *what =
-            words_motion_finding(&(struct speaker){call->arena, NULL}, out->swing.motion, finding, out->swing.hand);
-        exchange_problem(call->exchange, 422, "unusable-motion", upload->media == SWING_JSON ? "motion" : "", "%s",
-                         what == NULL ? motion_issue_name(finding->issue) : what);
-        return false;
-    }
-    return true;
-}
-
 void swings_create(struct call *call)
 {
     size_t length;
@@ -213,33 +171,18 @@ void swings_create(struct call *call)
     if (!scoring_start(call, &scored)) {
         return;
     }
-    if (scored.student.junior && scored.student.consent_at == 0) {
-        exchange_problem(call->exchange, 409, "consent-missing", NULL,
-                         "A guardian's consent must be recorded before any swing of a junior is stored.");
+    if (!scoring_may_keep(call, &scored)) {
         return;
     }
     if (!media_find(call, body, length, &upload->media) || !reading_find(call, scored.student.hand, upload, &reading) ||
-        !document_read(call, upload, &reading, document)) {
+        !incoming_read(call, upload->media, body, length, &reading, document)) {
         return;
     }
     upload_fill(upload, call, document, body, length);
-    if (upload_score(upload, call, &scored, document)) {
+    if (incoming_score(call, &scored, document, upload->swing.id, &upload->report)) {
         store_swing_pack(call->db, &upload->swing, call->arena);
-        store_report_pack(call->db, &upload->report, call->arena);
         upload_hand_over(call, upload);
     }
-}
-
-static void swing_write(struct json_out *out, const struct store_swing *swing)
-{
-    json_out_text(out, "id", swing->id);
-    json_out_text(out, "student_id", swing->student_id);
-    json_out_text(out, "uploaded_by", swing->uploaded_by);
-    answer_id(out, "lesson_id", swing->lesson_id);
-    answer_time(out, "recorded_at", swing->recorded_at);
-    answer_time(out, "received_at", swing->received_at);
-    json_out_text(out, "media_type", swing->media_type);
-    answer_integer(out, "size", (int64_t)swing->document_size);
 }
 
 void swings_list(struct call *call)
@@ -256,7 +199,7 @@ void swings_list(struct call *call)
     }
     for (size_t i = 0; i < list.count; i++) {
         json_out_object(&out, NULL);
-        swing_write(&out, &list.items[i]);
+        swing_json_write(&out, &list.items[i], call->principal->role);
         json_out_end_object(&out);
     }
     answer_list_end(call, &out, ANSWER_NEXT(list));
@@ -274,7 +217,9 @@ static void document_reply(struct call *call, struct json_out *out, const struct
         answer_no_memory(call);
         return;
     }
-    stream_reply(call, "application/json", head, &blob, tail);
+    if (!precondition_moving(call, swing->version, head, length)) {
+        stream_reply(call, "application/json", head, &blob, tail);
+    }
 }
 
 void swings_get(struct call *call)
@@ -289,7 +234,7 @@ void swings_get(struct call *call)
     }
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
-    swing_write(&out, &swing);
+    swing_json_write(&out, &swing, call->principal->role);
     if (swing.reading == NULL) {
         document_reply(call, &out, &swing);
         return;
@@ -297,7 +242,7 @@ void swings_get(struct call *call)
     json_out_raw(&out, "reading", swing.reading, swing.reading_size);
     json_out_text(&out, "file", arena_printf(call->arena, "/v1/swings/%s/file", swing.id));
     json_out_end_object(&out);
-    answer_json(call, &out, 0);
+    answer_json_moving(call, &out, swing.version);
 }
 
 /* The bytes as they were sent. */

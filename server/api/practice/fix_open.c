@@ -20,6 +20,15 @@ struct fix_opening {
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
     struct fix_opening *opening = write->data;
+    if (opening->fix.baseline_swing[0] != '\0') { /* it may have been given to another meanwhile */
+        char student_id[UUID_TEXT] = "";
+        const enum store_status found = store_swing_student(db, opening->fix.baseline_swing, student_id);
+        if (found != STORE_OK || strcmp(student_id, opening->fix.student_id) != 0) {
+            return found != STORE_OK
+                       ? found
+                       : write_refuse(write, 422, "unknown-baseline", "from_swing", "This student has no such swing.");
+        }
+    }
     if (opening->fix.together != NULL) {
         const enum store_status fits =
             fix_two_fit(db, write, opening->fix.student_id, &opening->drills.count, !opening->drills.given);
@@ -65,15 +74,15 @@ static bool opening_read(struct call *call, struct fix_opening *opening)
     return body_end(&body);
 }
 
-/* The report the coach looked at, which must be this student's. STORE_NOT_FOUND when it is not. */
+/* The report the coach looked at, which must be this student's and of what counts. STORE_NOT_FOUND when it is not. */
 static enum store_status report_find(struct call *call, const struct store_fix *fix, struct store_report *report)
 {
-    char student_id[UUID_TEXT];
+    struct store_swing swing;
     struct store_lesson lesson;
     enum store_status status;
     if (fix->baseline_swing[0] != '\0') {
-        status = store_swing_student(call->db, fix->baseline_swing, student_id);
-        if (status == STORE_OK && strcmp(student_id, call->student_id) != 0) {
+        status = store_swing_get(call->db, fix->baseline_swing, false, call->arena, &swing);
+        if (status == STORE_OK && (strcmp(swing.student_id, call->student_id) != 0 || swing.voided.at != 0)) {
             return STORE_NOT_FOUND;
         }
         return status == STORE_OK ? store_report_of_swing(call->db, fix->baseline_swing, call->arena, report) : status;
@@ -107,7 +116,7 @@ static bool suggestion_check(struct call *call, struct fix_opening *opening)
         if (status == STORE_NOT_FOUND) {
             exchange_problem(call->exchange, 422, "unknown-baseline",
                              fix->baseline_swing[0] != '\0' ? "from_swing" : "from_lesson",
-                             "This student has no such swing or lesson.");
+                             "This student has no such swing or lesson that counts.");
             return false;
         }
         if (status != STORE_OK) {

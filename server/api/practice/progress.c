@@ -154,46 +154,55 @@ static enum store_status points_read(struct call *call, struct progress *progres
     return status;
 }
 
-/* What the coach looked at when the fix was opened; without that, the newest report that was there then. */
-static enum store_status baseline_read(struct call *call, struct progress *progress)
+/* What the coach looked at when the fix was opened. STORE_NOT_FOUND: nothing was named, or it is not to be counted. */
+static enum store_status baseline_named(struct call *call, struct progress *progress)
 {
     const struct store_fix *fix = &progress->fix;
     struct store_progress report;
     struct refill *refills = NULL;
     struct store_swing swing;
     struct store_lesson lesson;
-    enum store_status status;
+    enum store_status status = STORE_NOT_FOUND;
     if (fix->baseline_swing[0] != '\0') {
-        status = store_swing_get(call->db, fix->baseline_swing, false, call->arena, &swing);
+        status = store_progress_swing(call->db, fix->baseline_swing, call->arena, &report);
+        status =
+            status != STORE_OK ? status : store_swing_get(call->db, fix->baseline_swing, false, call->arena, &swing);
         if (status == STORE_OK) {
             progress->baseline.at = swing.recorded_at;
             memcpy(progress->baseline_swing, swing.id, UUID_TEXT);
             memcpy(progress->baseline_lesson, swing.lesson_id, UUID_TEXT);
-            status = store_progress_swing(call->db, swing.id, call->arena, &report);
         }
     } else if (fix->baseline_lesson[0] != '\0') {
-        status = store_lesson_get(call->db, fix->baseline_lesson, call->arena, &lesson);
+        status = store_progress_lesson(call->db, fix->baseline_lesson, call->arena, &report);
+        status = status != STORE_OK ? status : store_lesson_get(call->db, fix->baseline_lesson, call->arena, &lesson);
         if (status == STORE_OK) {
             progress->baseline.at = lesson.held_at;
             memcpy(progress->baseline_lesson, lesson.id, UUID_TEXT);
-            status = store_progress_lesson(call->db, lesson.id, call->arena, &report);
         }
-    } else {
-        for (size_t i = 0; i < progress->count && progress->points[i].at <= fix->opened_at; i++) {
-            progress->baseline = progress->points[i];
-            progress->has_baseline = true;
-        }
-        if (progress->has_baseline) {
-            memcpy(progress->baseline_swing, progress->baseline.from->swing_id, UUID_TEXT);
-            memcpy(progress->baseline_lesson, progress->baseline.from->lesson_id, UUID_TEXT);
-        }
-        return STORE_OK;
     }
     if (status == STORE_OK) {
         status = picks_read(call, progress, &report, &progress->baseline, &refills, &progress->has_baseline);
         refill_submit(call, refills);
     }
-    return status == STORE_NOT_FOUND ? STORE_OK : status;
+    return status;
+}
+
+/* Without that, the newest report that was there then. */
+static enum store_status baseline_read(struct call *call, struct progress *progress)
+{
+    const enum store_status status = baseline_named(call, progress);
+    if (status != STORE_NOT_FOUND) {
+        return status;
+    }
+    for (size_t i = 0; i < progress->count && progress->points[i].at <= progress->fix.opened_at; i++) {
+        progress->baseline = progress->points[i];
+        progress->has_baseline = true;
+    }
+    if (progress->has_baseline) {
+        memcpy(progress->baseline_swing, progress->baseline.from->swing_id, UUID_TEXT);
+        memcpy(progress->baseline_lesson, progress->baseline.from->lesson_id, UUID_TEXT);
+    }
+    return STORE_OK;
 }
 
 /* The heaviest required sign that the baseline shows; else the heaviest that any report shows. */

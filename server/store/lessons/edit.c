@@ -181,15 +181,14 @@ static void read_revision(struct query *query, struct arena *arena, void *item)
     out->document_size = (size_t)query_get_integer(query, 7);
 }
 
-enum store_status store_revision_list(struct store_db *db, const char *swing_id, int64_t below, int limit,
-                                      struct arena *arena, struct store_revision_list *out)
+enum store_status store_revision_list(struct store_db *db, const char *swing_id, struct arena *arena,
+                                      struct store_revision_list *out)
 {
     struct query query;
     query_open(&query, db, EDIT_REVISIONS);
     query_text(&query, 1, swing_id);
-    query_integer(&query, 2, below);
-    query_integer(&query, 3, limit + 1);
-    return query_list(&query, arena, limit, read_revision, out);
+    query_integer(&query, 2, STORE_PAGE_MAX + 1);
+    return query_list(&query, arena, STORE_PAGE_MAX, read_revision, out);
 }
 
 struct store_blob store_revision_blob(const struct store_revision *revision)

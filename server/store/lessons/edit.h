@@ -66,9 +66,9 @@ enum store_status store_edit_move(struct store_db *db, const struct store_edit *
 /* The lesson's swings that count, oldest first. */
 enum store_status store_edit_lesson_swings(struct store_db *db, const char *lesson_id, struct arena *arena,
                                            struct store_swing_ids *out) STORE_CHECKED;
-/* Those with a number below `below`. */
-enum store_status store_revision_list(struct store_db *db, const char *swing_id, int64_t below, int limit,
-                                      struct arena *arena, struct store_revision_list *out) STORE_CHECKED;
+/* STORE_PAGE_MAX at most. */
+enum store_status store_revision_list(struct store_db *db, const char *swing_id, struct arena *arena,
+                                      struct store_revision_list *out) STORE_CHECKED;
 /* The bytes of one of the list's, to be read in pieces. */
 struct store_blob store_revision_blob(const struct store_revision *revision);
 

@@ -109,6 +109,5 @@ SELECT r.id, r.number, r.made_by, r.created, r.reason,
   (SELECT id FROM report WHERE number = r.report), r.document_hash, coalesce(r.size, r.document_size)
 FROM revision AS r
 WHERE r.swing_id = ?1
-  AND r.number < ?2
 ORDER BY r.number DESC
-LIMIT ?3;
+LIMIT ?2;
