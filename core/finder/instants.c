@@ -8,7 +8,9 @@
 
 #define BACK_S 2.5           /* a backswing takes no longer */
 #define THROUGH_S 1.2        /* nor the way from impact to the trail arm level */
-#define ARM_S 0.08           /* each way, of the curve through an arm's height */
+#define ARM_S 0.08           /* each way, of the curve through a wrist's height */
+#define ARM_BACK_S 0.14      /* the same on the slower way back */
+#define SHOULDER_S 0.2       /* and through a shoulder's */
 #define TOP_S 0.15           /* each way, of the curve through the club's turning */
 #define HANDS_TOP_S 0.25     /* and through the hands' height */
 #define HANDS_TOP_SD_S 0.012 /* a top that only the hands tell */
@@ -18,7 +20,7 @@
 #define LOW_SD_S 0.009
 #define REACH_S 0.04 /* each way, of the curve through the clubhead's reach to the ball's side */
 #define REACH_TO_IMPACT_S 0.0127
-#define REACH_SD_S 0.004
+#define REACH_SD_S 0.005
 #define REST_S 0.4      /* looked at to know where the clubhead rests */
 #define LEVEL_S 0.2     /* coming down and going through the club is level no longer before and after impact */
 #define DEEP_SD_S 0.015 /* from behind a level shaft points along the view: what perspective does to it */
@@ -139,7 +141,7 @@ static void find_top(struct finder_reading *r)
             }
         }
         if (club >= 0.0 && turn_near(r, true, TOP_S, &club, &club_sd) && club_sd < 0.02) {
-            finder_put(r, CHECKPOINT_TOP, club, hypot(club_sd, 0.003));
+            finder_put(r, CHECKPOINT_TOP, club, hypot(club_sd, 0.004));
             return;
         }
     }
@@ -177,35 +179,51 @@ static bool arm_above(const struct finder_reading *r, int frame, enum point wris
     return true;
 }
 
-/* A curve through the heights about a crossing: where it is level, in frames. */
-static bool arm_curve(const struct finder_reading *r, int f, enum point wrist, enum point shoulder, double *frame,
-                      double *sd_s)
+/* A joint's height as a curve about frame f; its mean variance. */
+static bool joint_curve(const struct finder_reading *r, int f, enum point joint, double reach_s, int degree,
+                        double c[CURVE_TERMS], double *variance, int *count)
 {
     struct curve curve = {.count = 0};
-    const int reach = finder_frames_of(r->film, ARM_S) < 2 ? 2 : finder_frames_of(r->film, ARM_S);
-    double c[CURVE_TERMS] = {0};
-    double variance = 0.0;
-    double at = 0.5 / r->film->rate_hz;
+    const int reach = finder_frames_of(r->film, reach_s) < 2 ? 2 : finder_frames_of(r->film, reach_s);
+    double sum = 0.0;
 
     for (int k = f - reach; k <= f + 1 + reach; k++) {
-        double height;
-        double sd;
-        if (k >= 0 && k < r->film->frames && arm_above(r, k, wrist, shoulder, &height, &sd)) {
-            finder_curve_add(&curve, finder_since(r, k, f), height);
-            variance += sd * sd;
+        if (k >= 0 && k < r->film->frames && r->film->points[k][joint].seen) {
+            finder_curve_add(&curve, finder_since(r, k, f), r->film->points[k][joint].v);
+            sum += r->film->points[k][joint].sd * r->film->points[k][joint].sd;
         }
     }
-    if (curve.count < 5 || !finder_curve_fit(&curve, 3, c)) {
+    *count = curve.count;
+    *variance = curve.count > 0 ? sum / curve.count : 0.0;
+    return curve.count >= 5 && finder_curve_fit(&curve, degree, c);
+}
+
+/* Where the wrist's curve crosses the shoulder's, which is slow and so read over a longer while. In frames. */
+static bool arm_curve(const struct finder_reading *r, int f, enum point wrist, enum point shoulder, double reach_s,
+                      double *frame, double *sd_s)
+{
+    double c[CURVE_TERMS] = {0};
+    double still[CURVE_TERMS] = {0};
+    double variance[2];
+    int count[2];
+    double at = 0.5 / r->film->rate_hz;
+    double slope = 1.0;
+
+    if (!joint_curve(r, f, wrist, reach_s, 3, c, &variance[0], &count[0]) ||
+        !joint_curve(r, f, shoulder, SHOULDER_S, 2, still, &variance[1], &count[1])) {
         return false;
     }
-    for (int step = 0; step < 8; step++) {
-        at -= (c[0] + at * (c[1] + at * (c[2] + at * c[3]))) / (c[1] + at * (2.0 * c[2] + at * 3.0 * c[3]));
+    for (int k = 0; k < 3; k++) {
+        c[k] -= still[k];
     }
-    const double slope = c[1] + at * (2.0 * c[2] + at * 3.0 * c[3]);
+    for (int step = 0; step < 8; step++) {
+        slope = c[1] + at * (2.0 * c[2] + at * 3.0 * c[3]);
+        at -= (c[0] + at * (c[1] + at * (c[2] + at * c[3]))) / slope;
+    }
     *frame = f + at * r->film->rate_hz;
     /* Half of a joint's error is slow and does not go away over the window. */
-    *sd_s = sqrt(variance / curve.count * (0.5 + 1.1 / curve.count)) / fabs(slope);
-    return isfinite(at) && fabs(at) <= ARM_S;
+    *sd_s = 1.12 * sqrt(variance[0] * (0.5 + 1.5 / count[0]) + variance[1] * (0.5 + 1.5 / count[1])) / fabs(slope);
+    return isfinite(at) && fabs(at) <= reach_s;
 }
 
 static void find_arm(struct finder_reading *r, enum checkpoint checkpoint, enum point wrist, enum point shoulder,
@@ -217,7 +235,8 @@ static void find_arm(struct finder_reading *r, enum checkpoint checkpoint, enum 
         double sd;
         double frame;
         if (arm_above(r, f, wrist, shoulder, &here, &sd) && arm_above(r, f + 1, wrist, shoulder, &next, &sd) &&
-            (here < 0.0) == rising && (next < 0.0) != rising && arm_curve(r, f, wrist, shoulder, &frame, &sd)) {
+            (here < 0.0) == rising && (next < 0.0) != rising &&
+            arm_curve(r, f, wrist, shoulder, checkpoint == CHECKPOINT_ARM_BACK ? ARM_BACK_S : ARM_S, &frame, &sd)) {
             finder_put(r, checkpoint, frame, sd);
             if (!last && r->out[checkpoint].found) {
                 return;
@@ -273,7 +292,7 @@ static bool impact_by_club(struct finder_reading *r, double from, double to, dou
             }
             const double length = r->film->club_px[f];
             const double sd_px = hypot(0.04 * length, fmax(a->sd_deg, b->sd_deg) * FINDER_PI / 180.0 * length);
-            finder_put(r, CHECKPOINT_IMPACT, f + low, hypot(sd_px / (next - here), 0.25) / r->film->rate_hz);
+            finder_put(r, CHECKPOINT_IMPACT, f + low, hypot(sd_px / (next - here), 0.3) / r->film->rate_hz);
             return true;
         }
     }
@@ -365,7 +384,9 @@ int finder_instants(const struct finder_film *film, const struct finder_shaft *s
     const bool resting = out[CHECKPOINT_ADDRESS].found;
     find_level(&r, CHECKPOINT_SHAFT_BACK, begin, top, true, !resting);
     find_level(&r, CHECKPOINT_SHAFT_DOWN, fmax(top, meet - LEVEL_S * film->rate_hz), meet, false, true);
-    find_level(&r, CHECKPOINT_SHAFT_THROUGH, meet, fmin(end, meet + LEVEL_S * film->rate_hz), true, false);
+    if (film->view == VIEW_FACE_ON) { /* from behind the body hides it */
+        find_level(&r, CHECKPOINT_SHAFT_THROUGH, meet, fmin(end, meet + LEVEL_S * film->rate_hz), true, false);
+    }
     find_arm(&r, CHECKPOINT_ARM_BACK, POINT_LEAD_WRIST, POINT_LEAD_SHOULDER, begin, top, true, !resting);
     find_arm(&r, CHECKPOINT_ARM_DOWN, POINT_LEAD_WRIST, POINT_LEAD_SHOULDER, top, meet, false, true);
     find_arm(&r, CHECKPOINT_ARM_THROUGH, POINT_TRAIL_WRIST, POINT_TRAIL_SHOULDER, meet, end, true, false);
