@@ -15,8 +15,7 @@ import { unclaimedCard } from "./unclaimed.js";
 async function fetchStudents() {
   try {
     const students = (await all("/v1/students?limit=200", "students")).filter((student) => !student.archived);
-    const least = students.map(({ id, name, hand, sex, junior, pain, birth_year: year, birth_date: date }) =>
-      ({ id, name, hand, sex, junior, pain, birth_year: year ?? (date ? Number(date.slice(0, 4)) : null) })); // what the bay needs without a network
+    const least = students.map(({ id, name, hand, sex, junior, pain }) => ({ id, name, hand, sex, junior, pain })); // what the bay needs without a network
     await putList("students", { students: least, at: new Date().toISOString() }).catch((error) => {
       if (isFull(error)) announce(say("bay.full.list"), { urgent: true });
       else throw error;
