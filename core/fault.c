@@ -40,8 +40,8 @@ static unsigned observe_with(enum measure_item item)
 static unsigned sharpen_with(enum measure_item item, const struct measure *measure)
 {
     bool picture = measure->source == MEASURE_SOURCE_PICTURE || measure->source == MEASURE_SOURCE_PICTURES;
-    if (measure->guessed) {
-        return SETTLE_CONFIRM;
+    if (measure->guessed || measure->suspect) {
+        return measure->suspect ? SETTLE_LOOK_AGAIN : SETTLE_CONFIRM;
     }
     if (measure->sd_systematic > measure->sd_random && picture) {
         if (is(item, IS_PLAN)) {
@@ -205,14 +205,26 @@ static bool is_certain(const struct fault_result *fault)
     return fault->verdict == VERDICT_PRESENT || fault->verdict == VERDICT_ABSENT;
 }
 
-void fault_hold_guesses(const struct fault_result own[FAULT_COUNT], struct fault_result all[FAULT_COUNT])
+/* What would let a held back verdict stand: a look at the suspect marks, else at the guesses. */
+static unsigned settle_held(const struct fault_result *fault, const struct measure_set *measures)
+{
+    for (int i = 0; i < fault->sign_count; i++) {
+        if (fault->signs[i].observed && measures->items[fault->signs[i].item].suspect) {
+            return SETTLE_LOOK_AGAIN;
+        }
+    }
+    return SETTLE_CONFIRM;
+}
+
+void fault_hold_back(const struct fault_result sure[FAULT_COUNT], const struct measure_set *measures,
+                     struct fault_result all[FAULT_COUNT])
 {
     for (int f = 0; f < FAULT_COUNT; f++) {
-        if (is_certain(&own[f])) {
-            all[f] = own[f];
+        if (is_certain(&sure[f])) {
+            all[f] = sure[f];
         } else if (is_certain(&all[f])) {
             all[f].verdict = VERDICT_CANT_TELL;
-            all[f].settle = SETTLE_CONFIRM;
+            all[f].settle = settle_held(&all[f], measures);
         }
     }
 }

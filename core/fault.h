@@ -37,7 +37,8 @@ enum verdict_basis { VERDICT_BASIS_NAMES(NAMES_ENUM) };
     X(SETTLE_SCALE, "scale")                 /* a scale, mat or plates */                                              \
     X(SETTLE_MOTION, "motion")               /* motion-capture data */                                                 \
     X(SETTLE_CONFIRM, "confirm")             /* a person looks at the points that software found */                    \
-    X(SETTLE_BOTH_VIEWS, "both_views")       /* one swing filmed from behind and face on: either alone doesn't do */
+    X(SETTLE_BOTH_VIEWS, "both_views")       /* one swing filmed from behind and face on: either alone doesn't do */   \
+    X(SETTLE_LOOK_AGAIN, "look_again")       /* at the marks that do not fit the others */
 
 enum { SETTLE_NAMES(NAMES_INDEX) SETTLE_BITS };
 enum settle { SETTLE_NAMES(NAMES_BIT) };
@@ -87,9 +88,11 @@ double fault_expected_severity(const struct uncertain_sign *sign);
 void fault_judge(const struct standard *standard, const struct measure_set *measures, const struct player *player,
                  const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT]);
 
-/* What guessed measures may say. all: judged from every measure; own: from those that rest on no guess. A verdict of
- * the own stands; else all's, but a guess makes nothing present and nothing absent: that becomes "can't tell". */
-void fault_hold_guesses(const struct fault_result own[FAULT_COUNT], struct fault_result all[FAULT_COUNT]);
+/* What guessed and suspect measures may say. all: judged from every measure; sure: from those that rest on no guess and
+ * on no suspect mark. A verdict of the sure ones stands; else all's, but a guess or a suspect mark makes nothing
+ * present and nothing absent: that becomes "can't tell". */
+void fault_hold_back(const struct fault_result sure[FAULT_COUNT], const struct measure_set *measures,
+                     struct fault_result all[FAULT_COUNT]);
 
 const char *verdict_name(enum verdict value);
 const char *verdict_basis_name(enum verdict_basis value);

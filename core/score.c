@@ -56,58 +56,123 @@ static void keep_findings(struct camera_findings *all, const struct camera_findi
     }
 }
 
-/* Measures a swing without the points that software found and nobody touched; its camera check is the swing's. */
-static void measure_marked(const struct swing *swing, struct measure_set *out, struct camera_findings *findings)
-{
-    struct swing marked = *swing;
-    (void)swing_drop_found(&marked);
-    measure_swing(&marked, out, findings);
-}
+/* One swing's measures: of the marks that people made and nothing speaks against, of all that people made, and with
+ * what only guesses can give. */
+struct measured_swing {
+    struct measure_set sure, own, all;
+};
 
-/* marked: of the points that people marked; all: the same, and what only guesses can give. */
-static void measure_one(const struct swing *swing, struct measure_set *marked, struct measure_set *all,
-                        struct camera_findings *findings)
+static void take_missing(struct measure_set *to, const struct measure_set *from)
 {
-    struct camera_findings of_guesses = {.count = 0};
-    if (!swing_has_found(swing)) {
-        measure_swing(swing, marked, findings);
-        *all = *marked;
-        return;
-    }
-    measure_marked(swing, marked, findings);
-    measure_swing(swing, all, &of_guesses);
     for (int i = 0; i < MEASURE_COUNT; i++) {
-        if (marked->items[i].observed) {
-            all->items[i] = marked->items[i];
+        if (!to->items[i].observed) {
+            to->items[i] = from->items[i];
         }
     }
 }
 
-/* Fills in the report's measures; certain receives the means of those that rest on no guess. Returns whether any
- * rests on one. */
+static bool has_kind(const struct mark_findings *marks, unsigned kinds)
+{
+    for (int i = 0; i < marks->count; i++) {
+        if (kinds >> marks->items[i].kind & 1U) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Measures a swing of which some marks are suspect. From a wrong view, and of a player of the other hand, nothing is
+ * read; the camera's own word about the hand stays. */
+static void measure_suspect(const struct swing *swing, const struct mark_findings *marks, struct measured_swing *out,
+                            struct camera_findings *findings)
+{
+    struct swing copy = *swing;
+    struct camera_findings unused = {.count = 0};
+    (void)swing_drop_found(&copy);
+    (void)check_drop_suspects(&copy, marks, CHECK_VIEWS);
+    if (has_kind(marks, CHECK_HANDS)) {
+        measure_swing(&copy, &out->own, findings);
+        (void)check_drop_suspects(&copy, marks, CHECK_HANDS);
+        findings = &unused;
+    }
+    struct camera_findings of_own = {.count = 0};
+    measure_swing(&copy, &out->own, &of_own);
+    (void)check_drop_suspects(&copy, marks, CHECK_ALL);
+    measure_swing(&copy, &out->sure, findings);
+    copy = *swing;
+    (void)check_drop_suspects(&copy, marks, CHECK_VIEWS | CHECK_HANDS);
+    unused.count = 0;
+    measure_swing(&copy, &out->all, &unused);
+}
+
+/* Measures a swing with points that software found and nobody touched; its camera check is that of the others. */
+static void measure_found(const struct swing *swing, struct measured_swing *out, struct camera_findings *findings)
+{
+    struct swing own = *swing;
+    struct camera_findings of_guesses = {.count = 0};
+    (void)swing_drop_found(&own);
+    measure_swing(&own, &out->own, findings);
+    out->sure = out->own;
+    measure_swing(swing, &out->all, &of_guesses);
+}
+
+static void keep_marks(struct mark_findings *all, const struct mark_findings *one, int swing)
+{
+    for (int i = 0; i < one->count && all->count < CHECK_FINDINGS_MAX; i++) {
+        all->items[all->count] = one->items[i];
+        all->items[all->count++].swing = swing;
+    }
+}
+
+static void measure_one(const struct swing *swing, struct mark_findings *marks, struct measured_swing *out,
+                        struct camera_findings *findings)
+{
+    check_marks(swing, marks);
+    if (marks->count > 0) {
+        measure_suspect(swing, marks, out, findings);
+    } else if (swing_has_found(swing)) {
+        measure_found(swing, out, findings);
+    } else {
+        measure_swing(swing, &out->sure, findings);
+        out->own = out->all = out->sure;
+        return;
+    }
+    struct measure_set sure = out->sure;
+    take_missing(&sure, &out->own);
+    out->own = sure;
+    take_missing(&sure, &out->all);
+    out->all = sure;
+}
+
+/* Fills in the report's measures; certain receives the means of those that rest on no guess and no suspect mark.
+ * Returns whether any rests on one. */
 static bool measure_all(const struct swing *const *swings, int count, const struct standard *standard,
                         const struct score_player *player, struct measure_set *certain, struct report *out)
 {
     struct sums sums[MEASURE_COUNT] = {{0}};
-    struct sums marked_sums[MEASURE_COUNT] = {{0}};
-    bool guessed = false;
+    struct sums own_sums[MEASURE_COUNT] = {{0}};
+    struct sums sure_sums[MEASURE_COUNT] = {{0}};
+    bool held = false;
     for (int i = 0; i < count; i++) {
         out->motions[i] = swings[i]->motion;
-        struct measure_set all;
-        struct measure_set marked;
+        struct measured_swing measured;
         struct camera_findings findings = {.count = 0};
-        measure_one(swings[i], &marked, &all, &findings);
-        add_swing(sums, &all);
-        add_swing(marked_sums, &marked);
+        struct mark_findings marks = {.count = 0};
+        measure_one(swings[i], &marks, &measured, &findings);
+        add_swing(sums, &measured.all);
+        add_swing(own_sums, &measured.own);
+        add_swing(sure_sums, &measured.sure);
         keep_findings(&out->camera, &findings, i);
+        keep_marks(&out->marks, &marks, i);
     }
     for (int i = 0; i < MEASURE_COUNT; i++) {
         double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
         struct measure *measure = &out->measures.items[i];
         *measure = mean_of(&sums[i], spread);
-        certain->items[i] = mean_of(&marked_sums[i], spread);
-        measure->guessed = marked_sums[i].count < sums[i].count;
-        guessed = guessed || measure->guessed;
+        certain->items[i] = mean_of(&sure_sums[i], spread);
+        measure->guessed = own_sums[i].count < sums[i].count;
+        measure->suspect = sure_sums[i].count < own_sums[i].count;
+        held = held || measure->guessed || measure->suspect;
         out->observed_in[i] = sums[i].count;
         out->ranges[i] =
             standard_range(standard, (enum measure_item)i, out->player.club, out->player.sex, out->player.age);
@@ -116,7 +181,7 @@ static bool measure_all(const struct swing *const *swings, int count, const stru
                                     range_severity(&out->ranges[i]->range, SIDE_HIGH, measure->value));
         }
     }
-    return guessed;
+    return held;
 }
 
 /* What most of the swings that say anything say; 0 (unknown) when no answer has more than half of them. */
@@ -215,15 +280,15 @@ void score_swings(const struct swing *const *swings, int count, const struct sta
                                   .age = age_band_of(player->age_years),
                                   .club = count > 0 ? club_class_of(swings[0]->club) : CLUB_CLASS_ANY};
     struct measure_set certain;
-    bool guessed = measure_all(swings, count, standard, player, &certain, out);
+    bool held_back = measure_all(swings, count, standard, player, &certain, out);
     out->flight = classify_all(swings, count, standard);
     struct seen_fault seen[FAULT_COUNT];
     int seen_count = seen_all(swings, count, seen);
     fault_judge(standard, &out->measures, &out->player, seen, seen_count, out->faults);
-    if (guessed) {
-        struct fault_result held[FAULT_COUNT];
-        fault_judge(standard, &certain, &out->player, seen, seen_count, held);
-        fault_hold_guesses(held, out->faults);
+    if (held_back) {
+        struct fault_result sure[FAULT_COUNT];
+        fault_judge(standard, &certain, &out->player, seen, seen_count, sure);
+        fault_hold_back(sure, &out->measures, out->faults);
     }
     firstfix_choose(standard, out->faults, &out->flight, &out->fixes);
     suggest(standard, player, drills, drills == NULL ? 0 : drill_count, out);

@@ -5,6 +5,7 @@
 
 #include "core/camera.h"
 #include "core/fault.h"
+#include "core/finder/check.h"
 #include "core/firstfix.h"
 #include "core/flight.h"
 #include "core/measure/measure.h"
@@ -33,6 +34,7 @@ struct report {
     const struct range_rule *ranges[MEASURE_COUNT]; /* that applied, NULL = not scored; borrowed from the standard */
     double severity[MEASURE_COUNT];                 /* the worse side */
     struct camera_findings camera;
+    struct mark_findings marks;                             /* that do not fit the others, of each swing */
     const struct motion_summary *motions[SCORE_SWINGS_MAX]; /* of each swing, NULL = none; borrowed from the swings */
     struct flight_class flight;
     struct fault_result faults[FAULT_COUNT];

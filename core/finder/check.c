@@ -206,12 +206,12 @@ static int drop_in_frame(struct frame *frame, const struct mark_finding *finding
     }
 }
 
-int check_drop_suspects(struct swing *swing, int index, const struct mark_findings *findings)
+int check_drop_suspects(struct swing *swing, const struct mark_findings *findings, unsigned kinds)
 {
     int dropped = 0;
     for (int i = 0; i < findings->count; i++) {
         const struct mark_finding *finding = &findings->items[i];
-        if (finding->swing != index || finding->view < 0 || finding->view >= swing->view_count) {
+        if ((kinds >> finding->kind & 1U) == 0 || finding->view < 0 || finding->view >= swing->view_count) {
             continue;
         }
         struct swing_view *view = &swing->views[finding->view];

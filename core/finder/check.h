@@ -44,9 +44,13 @@ struct mark_findings {
  * Adds to out. */
 void check_marks(const struct swing *swing, struct mark_findings *out);
 
-/* Takes the marks away that the findings of swing number `index` call suspect: a point, a pair, a picture, a view. A
- * wrong time takes the time only. Returns how many marks or times went. */
-int check_drop_suspects(struct swing *swing, int index, const struct mark_findings *findings);
+#define CHECK_VIEWS (1U << MARK_WRONG_VIEW)
+#define CHECK_HANDS (1U << MARK_WRONG_HAND)
+#define CHECK_ALL ((1U << MARK_KIND_COUNT) - 1)
+
+/* Takes the marks away that findings of these kinds (bits 1 << kind) call suspect: a point, a pair, a picture, a view.
+ * A wrong time takes the time only. The findings are of this swing. Returns how many marks or times went. */
+int check_drop_suspects(struct swing *swing, const struct mark_findings *findings, unsigned kinds);
 
 const char *mark_kind_name(enum mark_kind value);
 

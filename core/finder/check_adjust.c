@@ -12,10 +12,10 @@
 #define LOOSE_M 3.0      /* a place is at least known to be near: keeps the equations regular */
 #define DEPTH_M 0.4      /* how far a point that one view shows is from its plane */
 #define LEVEL_SD_DEG 5.0 /* a picture taken as the one of the level shaft, beside its instant (common practice) */
-#define SKEW_LEFT 0.03   /* rad, of the lines of sight after matching lengths */
+#define SKEW_LEFT 0.04   /* rad, of the lines of sight after matching lengths */
 #define LEVEL_ARM_SD_M 0.08
 #define BALL_SD_M 0.06 /* clubhead to ball at address and impact */
-#define REDUNDANT 0.04 /* share of a mark's error that shows in its residual: less is no check */
+#define REDUNDANT 1e-4 /* share of a mark's variance that shows in its residual: less is no check */
 
 struct row {
     int n, at[6];
@@ -95,9 +95,9 @@ static void start(const struct scene *scene, enum checkpoint at, struct normal *
         double *x = normal->x + normal->n;
         normal->of[p] = normal->n;
         normal->n += 3;
-        x[0] = s[SIDE_FACE].seen ? s[SIDE_FACE].at[0] : 0.0;
+        x[0] = s[SIDE_FACE].seen ? s[SIDE_FACE].at[0] : s[SIDE_LINE].depth - scene->depth[SIDE_LINE];
         x[1] = s[0].seen && s[1].seen ? 0.5 * (s[0].at[1] + s[1].at[1]) : s[0].seen ? s[0].at[1] : s[1].at[1];
-        x[2] = s[SIDE_LINE].seen ? s[SIDE_LINE].at[0] : 0.0;
+        x[2] = s[SIDE_LINE].seen ? s[SIDE_LINE].at[0] : scene->depth[SIDE_FACE] - s[SIDE_FACE].depth;
     }
 }
 
@@ -117,7 +117,10 @@ static void add_marks(const struct scene *scene, enum checkpoint at, struct norm
             double sd;
             int across = first + (side == SIDE_LINE ? 2 : 0);
             if (!s[side].seen) {
-                value_add(normal, across, 0.0, DEPTH_M);
+                value_add(normal, across,
+                          side == SIDE_LINE ? scene->depth[SIDE_FACE] - s[SIDE_FACE].depth
+                                            : s[SIDE_LINE].depth - scene->depth[SIDE_LINE],
+                          DEPTH_M);
                 continue;
             }
             for (int way = 0; way < 2; way++) {

@@ -269,7 +269,10 @@ static double alike(const struct scene *scene, enum scene_side side, enum checkp
             (*count)++;
         }
     }
-    return *count > 0 ? sqrt(sum / *count) : 1e9;
+    /* From behind, hands going back hardly move across the picture: only the club tells. */
+    bool told = side == SIDE_FACE ||
+                (spot_of(scene, a, POINT_CLUBHEAD, side) != NULL && spot_of(scene, b, POINT_CLUBHEAD, side) != NULL);
+    return *count > 0 && told ? sqrt(sum / *count) : 1e9;
 }
 
 static bool picture_confirmed(const struct scene *scene, enum scene_side side, enum checkpoint at)

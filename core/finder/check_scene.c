@@ -9,7 +9,7 @@
 
 #define WRIST_M 0.062 /* wrist to the middle of both hands (simulated body) */
 #define ROUNDS 3
-#define TILT_LEFT 0.012 /* m a metre, of roll and pitch after matching heights */
+#define TILT_LEFT 0.025 /* m a metre, of roll and pitch after matching heights */
 
 const struct scene_bone scene_bones[SCENE_BONES] = {
     {POINT_LEAD_SHOULDER, POINT_LEAD_ELBOW, LENGTH_UPPER_ARM},
@@ -138,11 +138,29 @@ bool scene_length_at_most(enum scene_length length)
     return length_kinds[length].at_most;
 }
 
-static void place_spot(const struct scene *scene, struct spot spots[SCENE_SIDES], enum scene_side side)
+/* Where a point is along the line of sight when the other view does not say: near the feet, but a level club lies along
+ * the target line. */
+static double usual_shift(const struct scene *scene, enum checkpoint at, enum point point, enum scene_side side)
 {
-    struct spot *spot = &spots[side];
-    const struct spot *across = &spots[1 - side];
-    double shift = across->seen ? across->at[0] : 0.0;
+    if (point != POINT_CLUBHEAD || side != SIDE_LINE) {
+        return 0.0;
+    }
+    switch (at) {
+    case CHECKPOINT_SHAFT_BACK:
+    case CHECKPOINT_SHAFT_DOWN:
+        return -0.9 * scene->club;
+    case CHECKPOINT_SHAFT_THROUGH:
+        return 0.9 * scene->club;
+    default:
+        return 0.0;
+    }
+}
+
+static void place_spot(struct scene *scene, enum checkpoint at, enum point point, enum scene_side side)
+{
+    struct spot *spot = &scene->spots[at][point][side];
+    const struct spot *across = &scene->spots[at][point][1 - side];
+    double shift = across->seen ? across->at[0] : usual_shift(scene, at, point, side);
     double depth = scene->depth[side] + (side == SIDE_LINE ? shift : -shift);
     spot->depth = fmin(fmax(depth, 0.3 * scene->depth[side]), 3.0 * scene->depth[side]);
     spot->at[0] = spot->ray[0] * spot->depth - scene->side0[side];
@@ -157,10 +175,11 @@ static void place_spot(const struct scene *scene, struct spot spots[SCENE_SIDES]
 void scene_place_all(struct scene *scene)
 {
     for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {
-        struct spot *spots = scene->spots[i / POINT_COUNT][i % POINT_COUNT];
+        const struct spot *spots = scene->spots[i / POINT_COUNT][i % POINT_COUNT];
         for (int k = 0; k < ROUNDS * SCENE_SIDES; k++) {
             if (spots[k % SCENE_SIDES].seen) {
-                place_spot(scene, spots, (enum scene_side)(k % SCENE_SIDES));
+                place_spot(scene, (enum checkpoint)(i / POINT_COUNT), (enum point)(i % POINT_COUNT),
+                           (enum scene_side)(k % SCENE_SIDES));
             }
         }
     }

@@ -108,6 +108,8 @@ struct measure {
     bool observed;
     bool clipped; /* the shaft's ray missed the sphere: the tangent was taken, the error widened */
     bool guessed; /* rests on points that software found and nobody touched: shown, but no verdict rests on it */
+    bool suspect; /* rests on marks that do not fit the others (core/finder/check.h): shown, but no verdict rests on it
+                   */
     double value;
     double sd_random;     /* shrinks with more swings */
     double sd_systematic; /* does not */

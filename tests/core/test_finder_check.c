@@ -172,7 +172,7 @@ Test(finder_check, times_out_of_order_are_named)
     struct mark_findings found = check(&swing);
     cr_assert_eq(found.count, 1);
     cr_assert(names(&found, 0, CHECKPOINT_TOP, POINT_COUNT, MARK_ORDER_OF_TIME));
-    cr_assert_eq(check_drop_suspects(&swing, 0, &found), 1);
+    cr_assert_eq(check_drop_suspects(&swing, &found, CHECK_ALL), 1);
     cr_assert(!swing.views[0].frames[CHECKPOINT_TOP].time_s.given);
     cr_assert(mark(&swing, 0, CHECKPOINT_TOP, POINT_GRIP)->seen);
 }
@@ -194,7 +194,7 @@ Test(finder_check, the_wrong_view_and_the_wrong_hand_are_named)
     found = check(&swing);
     cr_assert(names(&found, 0, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_HAND));
     cr_assert(names(&found, 1, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_HAND));
-    cr_assert_eq(check_drop_suspects(&swing, 0, &found), 2 * CHECKPOINT_COUNT * (POINT_COUNT + 1));
+    cr_assert_eq(check_drop_suspects(&swing, &found, CHECK_ALL), 2 * CHECKPOINT_COUNT * (POINT_COUNT + 1));
 }
 
 Test(finder_check, a_confirmed_mark_is_let_be)
@@ -215,8 +215,8 @@ Test(finder_check, suspects_go_and_the_others_stay)
         .items = {
             {.view = 1, .checkpoint = CHECKPOINT_TOP, .point = POINT_LEAD_SHOULDER, .kind = MARK_SIDES_EXCHANGED}}};
     sound(&swing, true, true);
-    cr_assert_eq(check_drop_suspects(&swing, 1, &found), 0, "another swing's finding");
-    cr_assert_eq(check_drop_suspects(&swing, 0, &found), 2);
+    cr_assert_eq(check_drop_suspects(&swing, &found, CHECK_VIEWS), 0, "another kind");
+    cr_assert_eq(check_drop_suspects(&swing, &found, CHECK_ALL), 2);
     cr_assert(!mark(&swing, 1, CHECKPOINT_TOP, POINT_TRAIL_SHOULDER)->seen);
     cr_assert(mark(&swing, 0, CHECKPOINT_TOP, POINT_TRAIL_SHOULDER)->seen);
 }
@@ -237,5 +237,16 @@ Test(finder_check, what_cannot_be_used_is_survived)
     struct mark_findings found = check(&swing);
     for (int i = 0; i < found.count; i++) {
         cr_assert(isfinite(found.items[i].by));
+    }
+}
+
+Test(finder_check, one_view_knows_that_the_level_shaft_is_level)
+{
+    for (int face = 0; face < 2; face++) {
+        struct swing swing;
+        sound(&swing, !face, face);
+        mark(&swing, 0, CHECKPOINT_SHAFT_BACK, POINT_CLUBHEAD)->v -= 250.0;
+        struct mark_findings found = check(&swing);
+        cr_assert(names(&found, 0, CHECKPOINT_SHAFT_BACK, POINT_CLUBHEAD, MARK_OFF), "%d", face);
     }
 }

@@ -177,6 +177,43 @@ Test(score, a_guess_is_shown_but_makes_nothing_present_or_absent)
     cr_assert_eq(report.fixes.count, 0);
 }
 
+Test(score, a_suspect_mark_makes_nothing_present_or_absent_until_it_is_confirmed)
+{
+    const struct score_player player = {.age_years = -1};
+    const struct fault_result *inside = &report.faults[FAULT_INSIDE_TAKEAWAY];
+    posed(&swings[0]);
+    swings[0].views[0].frames[CHECKPOINT_SHAFT_BACK].points[POINT_CLUBHEAD].v -= 250; /* far from level */
+    score_swings(list, 1, &standard, &player, NULL, 0, &report);
+    bool named = false;
+    for (int i = 0; i < report.marks.count; i++) {
+        const struct mark_finding *f = &report.marks.items[i];
+        named = named || (f->checkpoint == CHECKPOINT_SHAFT_BACK && f->point == POINT_CLUBHEAD && f->kind == MARK_OFF);
+    }
+    cr_assert(named);
+    cr_assert(report.measures.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].suspect);
+    cr_assert_eq(inside->verdict, VERDICT_CANT_TELL);
+    cr_assert_eq(inside->settle, SETTLE_LOOK_AGAIN);
+    cr_assert_eq(report.faults[FAULT_ACROSS_THE_LINE].verdict, VERDICT_ABSENT); /* rests on other marks */
+
+    swings[0].views[0].frames[CHECKPOINT_SHAFT_BACK].confirmed = (1U << POINT_COUNT) - 1;
+    score_swings(list, 1, &standard, &player, NULL, 0, &report);
+    cr_assert_not(report.measures.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].suspect);
+    cr_assert_neq(inside->verdict, VERDICT_CANT_TELL);
+}
+
+Test(score, nothing_is_read_from_a_wrong_view)
+{
+    const struct score_player player = {.age_years = -1};
+    posed(&swings[0]);
+    swings[0].views[0].kind = VIEW_FACE_ON;
+    score_swings(list, 1, &standard, &player, NULL, 0, &report);
+    cr_assert_eq(report.marks.count, 1);
+    cr_assert_eq(report.marks.items[0].kind, MARK_WRONG_VIEW);
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        cr_assert(!report.measures.items[i].observed || report.measures.items[i].source == MEASURE_SOURCE_TIMES);
+    }
+}
+
 Test(score, what_people_marked_and_saw_stands_beside_guesses)
 {
     const struct score_player player = {.age_years = -1};

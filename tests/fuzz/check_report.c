@@ -100,6 +100,19 @@ static void check_measures(const struct report *report)
     }
 }
 
+static void check_marks_found(const struct report *report)
+{
+    fuzz_require(report->marks.count >= 0 && report->marks.count <= CHECK_FINDINGS_MAX, "findings about marks");
+    for (int i = 0; i < report->marks.count; i++) {
+        const struct mark_finding *finding = &report->marks.items[i];
+        fuzz_require(isfinite(finding->by), "a finding about a mark is finite");
+        fuzz_require((unsigned)finding->kind < MARK_KIND_COUNT && finding->point <= POINT_COUNT &&
+                         finding->checkpoint <= CHECKPOINT_NONE && finding->view >= 0 &&
+                         finding->view < SWING_VIEWS_MAX && finding->swing < report->swing_count,
+                     "a finding about a mark names what there is");
+    }
+}
+
 static void check_faults(const struct report *report, const struct standard *standard)
 {
     for (int i = 0; i < FAULT_COUNT; i++) {
@@ -200,6 +213,7 @@ const char *fuzz_score(const struct swing_document *document, int times, const s
     }
     score_swings(swings, times, book->standard, &player, book->drills, book->drill_count, &report);
     check_measures(&report);
+    check_marks_found(&report);
     check_faults(&report, book->standard);
     if (times == 1) {
         check_guesses(&document->swing, &report, book->standard, &player);

@@ -4,7 +4,7 @@
 import { get } from "../lib/api.js";
 import { busy, el, field, show } from "../lib/dom.js";
 import { fullName, measureName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
-import { cameraWords, cautionItem, doseWords, drillName } from "../lib/speech.js";
+import { cameraWords, cautionItem, doseWords, drillName, markWords } from "../lib/speech.js";
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
@@ -177,6 +177,10 @@ function otherPlace(context) {
   return el("details", { class: "no-print other" }, el("summary", {}, say("report.other")), whileFree(context, (again) => otherForm(context, again)));
 }
 
+/** Marks that do not fit the others: nothing certain rests on them. A report from before they were checked has none. */
+const suspects = ({ marks = [] }) => (marks.length ? el("section", { class: "marks" }, el("h3", {}, say("report.marks")),
+  el("ul", {}, marks.map((mark) => el("li", {}, markWords(mark))))) : null);
+
 /** What stands below the fixes: what else is there, what is fine, what could not be told, and the numbers. */
 const rest = (report, views, drawn) => [
   alsoSeen(report), drawn, lookedAt(report), unsure(report, views), unjudged(report, views),
@@ -195,7 +199,7 @@ function sheet(report, context, { first, others }, views, of, question) {
   return [
     el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${context.student.id}` }, say("common.back")),
       el("button", { type: "button", onclick: () => window.print() }, say("report.print"))),
-    el("h2", {}, say("report.title")), el("p", {}, of), workedOn(context), answered(report, question, views, first), opening(report),
+    el("h2", {}, say("report.title")), el("p", {}, of), workedOn(context), suspects(report), answered(report, question, views, first), opening(report),
     question || !first ? fixes : el("div", { class: "shown" }, first, el("div", {}, fixes)),
     leaveAlone(report), otherPlace(context), rest(report, views, others),
   ];

@@ -48,5 +48,10 @@ function found({ issue, kind, value, move, checkpoint }) {
   return say(`camera.${issue}`, { value: metres(value), move: metres(up) });
 }
 
+/** Which mark does not fit the others, and how. */
+export const markWords = ({ view_kind: view, code, point, checkpoint, by }) => say(`camera.${view}`, {
+  what: say(`mark.${code}`, { point: point ? say(`point.${point}`) : "", checkpoint: checkpoint ? say(`checkpoint.${checkpoint}`) : "", by: number(Math.abs(by)) }),
+});
+
 /** What the camera check found and what to move. */
 export const cameraWords = (finding) => say(`camera.${finding.kind}`, { what: found(finding) });

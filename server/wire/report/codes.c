@@ -42,6 +42,20 @@ const struct first_fix *codes_cause(const struct report *report, enum fault_id f
     return cause;
 }
 
+const char *codes_mark(const struct mark_finding *finding)
+{
+    switch (finding->kind) {
+    case MARK_SIDES_EXCHANGED:
+        return finding->checkpoint == CHECKPOINT_NONE ? "sides_exchanged_view"
+               : finding->point >= POINT_COUNT        ? "sides_exchanged_all"
+                                                      : "sides_exchanged";
+    case MARK_ENDS_EXCHANGED:
+        return finding->point == POINT_BUTT ? "butt_exchanged" : "ends_exchanged";
+    default:
+        return mark_kind_name(finding->kind);
+    }
+}
+
 int codes_lag(const struct motion_peak *early, const struct motion_peak *late)
 {
     const double lag = late->time_s - early->time_s;

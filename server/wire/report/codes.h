@@ -19,6 +19,9 @@ const struct sign_result *codes_loudest(const struct fault_result *fault);
 /* The chosen fix that explains most of a fault; NULL when none explains enough of it to be said. Borrowed. */
 const struct first_fix *codes_cause(const struct report *report, enum fault_id fault);
 
+/* Which sentence tells a finding about marks: its kind, and "_all" where it is the whole picture or view. */
+const char *codes_mark(const struct mark_finding *finding);
+
 /* Which of two peaks, neighbours in the usual order, came first: +1 as usual, -1 the other way, 0 too close to tell. */
 int codes_lag(const struct motion_peak *early, const struct motion_peak *late);
 

@@ -235,6 +235,17 @@ static void camera_tell(struct sheet *sheet)
     }
 }
 
+static void marks_tell(struct sheet *sheet)
+{
+    const struct mark_findings *marks = &sheet->report->marks;
+    if (marks->count > 0) {
+        heading(sheet, "score.marks");
+    }
+    for (int i = 0; i < marks->count; i++) {
+        swing_say(sheet, marks->items[i].swing, words_mark(sheet->say, &marks->items[i]));
+    }
+}
+
 static void motion_time_tell(struct sheet *sheet, const char *name, const struct motion_time *time)
 {
     text_put(&sheet->text, "   ");
@@ -384,6 +395,7 @@ char *report_text(const struct report *report, const struct standard *standard, 
                           .context = context};
     text_start(&sheet.text, say->arena, TEXT_NO_LIMIT);
     paragraph(&sheet, "", words_scope(say, report));
+    marks_tell(&sheet);
     fixes_tell(&sheet);
     leave_tell(&sheet);
     unsure_tell(&sheet);

@@ -199,6 +199,17 @@ const char *words_camera(const struct speaker *say, const struct camera_finding 
                      camera_found(say, finding), NULL);
 }
 
+const char *words_mark(const struct speaker *say, const struct mark_finding *finding)
+{
+    const char *what =
+        words_say(say, arena_printf(say->arena, "mark.%s", codes_mark(finding)), "point",
+                  finding->point < POINT_COUNT ? words_say_code(say, "point.", point_name(finding->point)) : "",
+                  "checkpoint", finding->checkpoint < CHECKPOINT_NONE ? words_checkpoint(say, finding->checkpoint) : "",
+                  "by", words_number(say, fabs(finding->by), 0), NULL);
+    return words_say(say, finding->view_kind == VIEW_DOWN_THE_LINE ? "camera.down_the_line" : "camera.face_on", "what",
+                     what, NULL);
+}
+
 const char *words_settle(const struct speaker *say, unsigned settle)
 {
     const char *phrases[SETTLE_BITS];

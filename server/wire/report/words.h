@@ -31,6 +31,8 @@ const char *words_why(const struct speaker *say, const struct report *report, in
 const char *words_leave_alone(const struct speaker *say, const struct report *report, enum fault_id fault);
 /* What the camera check found and what to move, in metres or degrees. */
 const char *words_camera(const struct speaker *say, const struct camera_finding *finding);
+/* Which mark does not fit the others, and how. */
+const char *words_mark(const struct speaker *say, const struct mark_finding *finding);
 /* "two sticks on the ground along the target line or a picture from the front"; "" when nothing would. */
 const char *words_settle(const struct speaker *say, unsigned settle);
 

@@ -61,6 +61,9 @@ static void measure_write(struct writer *w, enum measure_item item)
     if (measure->guessed) {
         json_out_bool(out, "guessed", true);
     }
+    if (measure->suspect) {
+        json_out_bool(out, "suspect", true);
+    }
     json_out_number(out, "observed_in", w->report->observed_in[item], 0);
     if (rule != NULL) {
         json_out_number(out, "severity", w->report->severity[item], 3);
@@ -115,6 +118,43 @@ static void camera_write(struct writer *w)
         if (f->issue == CAMERA_CLIPPED && f->value >= 0 && f->value < CHECKPOINT_COUNT) {
             json_out_text(out, "checkpoint", checkpoint_name((enum checkpoint)(int)f->value));
         }
+        json_out_end_object(out);
+    }
+    json_out_end_array(out);
+}
+
+/* The unit of a finding's "by". */
+static const char *by_unit(enum mark_kind kind)
+{
+    switch (kind) {
+    case MARK_ORDER_OF_TIME:
+        return "s";
+    case MARK_WRONG_MOMENT:
+        return "moments";
+    case MARK_WRONG_VIEW:
+    case MARK_WRONG_HAND:
+        return "share";
+    default:
+        return "px";
+    }
+}
+
+static void marks_write(struct writer *w)
+{
+    struct json_out *out = &w->out;
+    json_out_array(out, "marks");
+    for (int i = 0; i < w->report->marks.count; i++) {
+        const struct mark_finding *f = &w->report->marks.items[i];
+        json_out_object(out, NULL);
+        json_out_number(out, "swing", f->swing, 0);
+        json_out_number(out, "view", f->view, 0);
+        json_out_text(out, "view_kind", view_kind_name(f->view_kind));
+        json_out_text(out, "checkpoint", f->checkpoint == CHECKPOINT_NONE ? NULL : checkpoint_name(f->checkpoint));
+        json_out_text(out, "point", point_name(f->point));
+        json_out_text(out, "kind", mark_kind_name(f->kind));
+        json_out_number(out, "by", f->by, f->kind == MARK_OFF ? 0 : 2);
+        json_out_text(out, "unit", by_unit(f->kind));
+        json_out_text(out, "code", codes_mark(f));
         json_out_end_object(out);
     }
     json_out_end_array(out);
@@ -402,6 +442,7 @@ char *report_write(const struct report *report, const struct standard *standard,
     fixes_write(&w);
     care_write(&w);
     camera_write(&w);
+    marks_write(&w);
     report_motion_write(&w.out, report, context);
     faults_write(&w);
     measures_write(&w);

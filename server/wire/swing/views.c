@@ -64,32 +64,54 @@ static bool point_read(struct json_fields *fields, const struct wire_at *here, i
                                      : mark_read(fields, here, &frame->points[point]);
 }
 
+static bool point_name_read(struct json_fields *fields, const struct wire_at *here, enum point *out)
+{
+    char name[JSON_FIELDS_TEXT];
+    if (!json_fields_text(fields, here, name, sizeof name)) {
+        return false;
+    }
+    return point_parse(name, out) ||
+           json_fields_refuse(fields, here, "\"%s\" is not a point of the body or the club", name);
+}
+
 /* Names of points that software found: "found": ["trail_hip"]. */
 static bool found_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
     struct frame *frame = to;
-    char name[JSON_FIELDS_TEXT];
     enum point point;
     (void)index;
-    if (!json_fields_text(fields, here, name, sizeof name)) {
+    if (!point_name_read(fields, here, &point)) {
         return false;
     }
-    if (!point_parse(name, &point)) {
-        return json_fields_refuse(fields, here, "\"%s\" is not a point of the body or the club", name);
-    }
     if (frame->points[point].found) {
-        return json_fields_refuse(fields, here, "\"%s\" is given twice", name);
+        return json_fields_refuse(fields, here, "\"%s\" is given twice", point_name(point));
     }
     frame->points[point].found = true;
     return true;
 }
 
-enum frame_key { KEY_CHECKPOINT, KEY_TIME, KEY_POINTS, KEY_FOUND };
+/* Names of points that a person was asked about and said are right: "confirmed": ["clubhead"]. */
+static bool confirmed_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
+{
+    struct frame *frame = to;
+    enum point point;
+    (void)index;
+    if (!point_name_read(fields, here, &point)) {
+        return false;
+    }
+    if (frame->confirmed >> point & 1U) {
+        return json_fields_refuse(fields, here, "\"%s\" is given twice", point_name(point));
+    }
+    frame->confirmed |= 1U << point;
+    return true;
+}
+
+enum frame_key { KEY_CHECKPOINT, KEY_TIME, KEY_POINTS, KEY_FOUND, KEY_CONFIRMED };
 
 static bool frame_value(struct json_fields *fields, const struct wire_at *here, int key, void *to)
 {
     struct frame *frame = to;
-    int found;
+    int count;
     switch ((enum frame_key)key) {
     case KEY_CHECKPOINT:
         return swing_read_checkpoint(fields, here, &frame->checkpoint);
@@ -97,17 +119,17 @@ static bool frame_value(struct json_fields *fields, const struct wire_at *here, 
         return json_fields_map(fields, here, point_read, frame);
     default:
         /* no name is taken twice, so that there are never more of them */
-        return json_fields_list(fields, here, POINT_COUNT + 1, "names", &found, found_read, frame);
+        return json_fields_list(fields, here, POINT_COUNT + 1, "names", &count,
+                                key == KEY_FOUND ? found_read : confirmed_read, frame);
     }
 }
 
 static bool frame_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    static const struct json_field table[] = {JSON_FIELD("checkpoint", true),
-                                              JSON_FIELD_MAYBE("time_s", struct frame, time_s, 0, 60),
-                                              JSON_FIELD("points", true),
-                                              JSON_FIELD("found", false),
-                                              {.name = NULL}};
+    static const struct json_field table[] = {
+        JSON_FIELD("checkpoint", true), JSON_FIELD_MAYBE("time_s", struct frame, time_s, 0, 60),
+        JSON_FIELD("points", true),     JSON_FIELD("found", false),
+        JSON_FIELD("confirmed", false), {.name = NULL}};
     struct swing_view *view = to;
     struct frame *frame = &view->frames[index];
     memset(frame, 0, sizeof *frame);
@@ -134,9 +156,15 @@ static bool view_check(struct json_fields *fields, const struct wire_at *place, 
         for (int p = 0; p < POINT_COUNT; p++) {
             const struct swing_mark *mark = &view->frames[i].points[p];
             struct wire_at here = {&points, point_name((enum point)p), 0};
-            if (mark->found && !mark->seen) {
-                struct wire_at found = {&frame, "found", 0};
-                return json_fields_refuse(fields, &found, "names %s, which this frame does not give",
+            const bool confirmed = view->frames[i].confirmed >> p & 1U;
+            if ((mark->found || confirmed) && !mark->seen) {
+                struct wire_at named = {&frame, mark->found ? "found" : "confirmed", 0};
+                return json_fields_refuse(fields, &named, "names %s, which this frame does not give",
+                                          point_name((enum point)p));
+            }
+            if (mark->found && confirmed) {
+                struct wire_at named = {&frame, "confirmed", 0};
+                return json_fields_refuse(fields, &named, "names %s, which nobody has touched: it is in \"found\"",
                                           point_name((enum point)p));
             }
             if (mark->seen && (mark->u > view->width_px || mark->v > view->height_px)) {

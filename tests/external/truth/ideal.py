@@ -1,0 +1,73 @@
+"""What an ideal judge could find of one mark put off: one who knows the true swing's cameras, every error of the marks as
+the generator draws them, and that bones, club and both pictures belong together. A linear model of one moment, written from
+the generator alone: marks = picture(places) + errors, lengths kept exactly by body and club, the still feet and ball known.
+The noncentrality of the best linear test of a known direction is sqrt(d' R d), where R is what of the marks' weight the
+places can't take up; found when it passes 3.29 (Baarda 1968)."""
+import math
+
+import numpy as np
+
+from cameras import MARK_PX
+from player import AT, POINTS
+
+CRITICAL = 3.29
+JOINT_M = .012  # how far the generator's eye puts a joint off, beside the mark (its angles of 3 and 4 deg, on average)
+BONES = [("lead_shoulder", "lead_elbow"), ("trail_shoulder", "trail_elbow"), ("lead_elbow", "lead_wrist"), ("trail_elbow", "trail_wrist"),
+         ("lead_hip", "lead_knee"), ("trail_hip", "trail_knee"), ("lead_knee", "lead_ankle"), ("trail_knee", "trail_ankle"),
+         ("lead_shoulder", "trail_shoulder"), ("lead_hip", "trail_hip"), ("neck", "lead_shoulder"), ("neck", "trail_shoulder"),
+         ("neck", "lead_hip"), ("neck", "trail_hip"), ("head", "neck"), ("lead_wrist", "grip"), ("trail_wrist", "grip"),
+         ("butt", "grip"), ("grip", "clubhead"), ("butt", "clubhead")]
+BONE_M, KNOWN_M = .004, .01  # a length known from the other moments; a place known from them: feet and ball
+KNOWN = ("lead_ankle", "trail_ankle", "lead_toe", "trail_toe", "ball")
+
+
+def _camera(view, swing):
+    """(focal, distance) of a document's view: angles hardly turn what a mark says of a place."""
+    return view["image"]["width"] / 2 / math.tan(math.radians(view["camera"]["hfov_deg"] / 2)), view["camera"]["distance_m"]
+
+
+def power(player, swing, doc, what):
+    """Chance that the ideal judge finds a slip {view, checkpoint, point, px} of any direction (mean over directions)."""
+    at = AT[what["checkpoint"]]
+    place = {p: swing.at[p][at] for p in POINTS}
+    index = {p: 3 * i for i, p in enumerate(POINTS)}
+    rows, weights, mine = [], [], None
+    for view in doc["views"]:
+        focal, distance = _camera(view, swing)
+        across = 2 if view["view"] == "down_the_line" else 0
+        frame = next((f for f in view["frames"] if f["checkpoint"] == what["checkpoint"]), None)
+        for name in (frame["points"] if frame else {}):
+            scale = focal / distance
+            sd = math.hypot(MARK_PX, 0 if name in ("grip", "butt", "clubhead", "ball") else JOINT_M * scale)
+            if view["view"] == what["view"] and name == what["point"]:
+                mine = len(rows)
+            for axis in (across, 1):
+                row = np.zeros(3 * len(POINTS))
+                row[index[name] + axis] = scale
+                rows.append(row)
+                weights.append(1 / sd ** 2)
+    for a, b in BONES:
+        row, way = np.zeros(3 * len(POINTS)), place[a] - place[b]
+        way = way / max(np.linalg.norm(way), 1e-9)
+        row[index[a]:index[a] + 3], row[index[b]:index[b] + 3] = way, -way
+        rows.append(row)
+        weights.append(1 / BONE_M ** 2)
+    for name in KNOWN:
+        for axis in range(3):
+            row = np.zeros(3 * len(POINTS))
+            row[index[name] + axis] = 1
+            rows.append(row)
+            weights.append(1 / KNOWN_M ** 2)
+    if mine is None:
+        return 0.0
+    rows, weights = np.array(rows), np.array(weights)
+    normal = rows.T @ (weights[:, None] * rows) + 1e-6 * np.eye(rows.shape[1])
+    taken = rows[mine:mine + 2] @ np.linalg.solve(normal, rows[mine:mine + 2].T)
+    p = np.diag(weights[mine:mine + 2])
+    left = p - p @ taken @ p
+    total = 0.0
+    for angle in np.linspace(0, np.pi, 12, endpoint=False):
+        d = what["px"] * np.array([math.cos(angle), math.sin(angle)])
+        shift = math.sqrt(max(d @ left @ d, 0.0))
+        total += .5 * (math.erfc((CRITICAL - shift) / math.sqrt(2)) + math.erfc((CRITICAL + shift) / math.sqrt(2)))
+    return total / 12
