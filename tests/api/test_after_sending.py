@@ -7,6 +7,7 @@ import statistics
 import threading
 import time
 
+import motion_files as files
 import support
 from support import Checks, Server, document, numbered, png
 
@@ -175,6 +176,7 @@ def lesson_follows(checks, server, head):
     checks.status(correct(head, ids[1], swing_with(3, 11)), 200, "one of them is corrected")
     checks.same(round(lesson_value(head, lesson), 3), mean([18, 3, 26]), "the lesson's report is made anew")
     checks.same(series(head, who, fix), [mean([18, 3, 26])], "and the progress follows")
+    refused(checks, correct(head, ids[0], {**swing_with(3, 10), "hand": "left"}), 422, "invalid", "a correction may not make it a lesson of two hands", "hand")
     reply = head.post("/v1/swings/%s/void" % ids[2], {"reason": "somebody else hit it"})
     checks.ok(reply.status == 200 and reply.json["voided"]["reason"] == "somebody else hit it" and reply.json["voided"]["by"], "one is set aside", reply.body[:300])
     checks.same(round(lesson_value(head, lesson), 3), mean([18, 3]), "it leaves the lesson's figure")
@@ -334,6 +336,36 @@ def juniors(checks, server, head):
     refused(checks, head.post("/v1/swings/%s/move" % mine, {"student_id": child, "reason": "x"}), 409, "consent-missing", "taken back is missing")
 
 
+def recordings(checks, server, head):
+    """Marker files have no marks to correct; they are set aside and moved like others, and a lesson of more than a MiB of them is
+    judged anew on a thread of its own."""
+    one, two = student(head), student(head, "Bea")
+    names, frames = files.recording()
+    ids = []
+    for kind, body in (("application/c3d", files.c3d(names, frames)), ("text/tab-separated-values", files.trc(names, frames))):
+        made = head.post("/v1/students/%s/swings?target=-y&up=%%2Bz&club=iron" % one, body, content_type=kind)
+        checks.status(made, 201, "(%s)" % kind)
+        ids.append(made.json["id"])
+    refused(checks, correct(head, ids[0], document()), 409, "not-a-document", "a marker file is not corrected by a document")
+    whole = head.get("/v1/swings/%s/revisions/1" % ids[0]).json
+    checks.ok(whole["document"] is None and whole["report"], "its one revision has a report and no document", list(whole))
+    body = {**files.document(), "recorded_at": "2026-05-02T09:14:05Z"}
+    size, large = len(json.dumps(body)), []
+    for n in range(max(2, (1 << 20) // size + 2)):
+        large.append(send(head, one, {**body, "recorded_at": "2026-05-02T09:14:%02dZ" % n}))
+    checks.ok(size * len(large) > 1 << 20, "(a lesson of %d KiB)" % (size * len(large) >> 10))
+    lesson = head.post("/v1/students/%s/lessons" % one, {"swings": large}).json["id"]
+    swings = lambda: head.get("/v1/lessons/%s/report" % lesson).json["swings"]
+    checks.same(swings(), len(large), "(all of them)")
+    checks.status(head.post("/v1/swings/%s/void" % large[0], {"reason": "a slip"}), 200, "one of a heavy lesson is set aside")
+    checks.same(swings(), len(large) - 1, "and the lesson is judged without it")
+    checks.status(correct(head, large[1], {**body, "recorded_at": "2026-05-02T09:14:01Z"}), 200, "one is corrected")
+    checks.status(head.post("/v1/swings/%s/move" % large[1], {"student_id": two, "reason": "Bea's"}), 200, "and moved")
+    checks.same(swings(), len(large) - 2, "the lesson is judged without both")
+    moved_file = head.post("/v1/swings/%s/move" % ids[1], {"student_id": two, "reason": "Bea's"})
+    checks.ok(moved_file.status == 200 and moved_file.json["report"]["motion"], "a marker file moves too, and is read by the map that it came with", moved_file.body[:300])
+
+
 def family(checks, server, head):
     """The family reads what became of a swing, and not what coaches said to each other about it."""
     who = student(head, "Own")
@@ -440,7 +472,7 @@ def killed(checks, server, head):
     own.end()
 
 
-PARTS = (future, corrected, lesson_follows, single_swings, moved, juniors, family, at_once, erased, killed)
+PARTS = (future, corrected, lesson_follows, single_swings, moved, juniors, recordings, family, at_once, erased, killed)
 
 
 def main():

@@ -53,7 +53,7 @@ def locations(checks, club):
         ("a tablet", head, head.post("/v1/devices", {"name": "Bay 7"}), True),
         ("a drill", head, head.post("/v1/drills", dict(drill, name="Another")), True),
         ("a note", coach, coach.post(path + "/notes", {"text": "between coaches"}), False),
-        ("a swing", coach, swing, False),
+        ("a swing", coach, swing, True),
         ("a lesson", coach, coach.post(path + "/lessons", {"held_at": "2026-05-03T09:00:00Z", "swings": [swing.json["id"]]}), False),
         ("a tick", family, family.post("/v1/homework/%s/done" % ours["homework"], {}), True),
         ("a fix", coach, support.assign(coach, ours["students"], "overswing"), True),

@@ -26,12 +26,17 @@ enum store_status gather_add(struct call *call, struct gathering *gathering, con
     return status;
 }
 
-static bool refuse(struct gathering *gathering, struct arena *arena, int i, const char *type, const char *what)
+static bool refuse(struct gathering *gathering, const char *path, const char *type, const char *what)
 {
     gathering->refused.type = type;
-    gathering->refused.path = arena_printf(arena, "swings[%d]", i);
+    gathering->refused.path = path;
     gathering->refused.what = what;
     return false;
+}
+
+static const char *place(struct arena *arena, int i)
+{
+    return arena_printf(arena, "swings[%d]", i);
 }
 
 /* One document. Its text and its points are given back at once: fifty recordings don't fit in memory. */
@@ -45,7 +50,7 @@ static bool document_load(struct call *call, struct gathering *gathering, int i)
         document == NULL ? STORE_NO_MEMORY : store_swing_get(call->db, gathering->swings[i], true, own, &swing);
     bool good = gathering->status == STORE_OK;
     if (good && !swing_load_scored(&swing, call->arena, document, &error)) {
-        good = refuse(gathering, call->arena, i, "invalid-document",
+        good = refuse(gathering, place(call->arena, i), "invalid-document",
                       arena_printf(call->arena, "%s: %s", error.path, error.what));
     }
     gathering->documents[i] = document;
@@ -61,7 +66,7 @@ static bool document_read(struct call *call, struct gathering *gathering, int i)
         return false;
     }
     return gathering->documents[i]->swing.hand == gathering->documents[0]->swing.hand ||
-           refuse(gathering, call->arena, i, "invalid",
+           refuse(gathering, gathering->given != NULL ? "hand" : place(call->arena, i), "invalid",
                   "All swings of a lesson must be by one student, all right-handed or all left-handed.");
 }
 
