@@ -107,14 +107,14 @@ Test(store_packed, rows_of_the_old_kind_and_large_ones_are_as_they_came)
  */
 Test(store_packed, what_was_packed_with_any_dictionary_stays_readable)
 {
-    static const char *const packed[] = {
-        "78bb860702b6edd9211100400800b02adf8bfb2494478142a1b71acb39d9a5647b42e33f00000000e0ae00ee83796e",   /* 1_swing
-                                                                                                             */
-        "78bbae5e8773eddca11100000802c055dcd3e53dc926f37f2642a58f2783942a47063b8de40a00000000f81bee83796e", /* 2_report
-                                                                                                             */
-        "78bb25eee8c0eddba10d00300c03c155ba5c4117484196af641c547c87bd81f53d1439398913e4d4d937c30500000000fc7bee8379"
-        "6e", /* 3_report */
-    };
+    static const char swing_1[] =
+        "78bb860702b6edd9211100400800b02adf8bfb2494478142a1b71acb39d9a5647b42e33f00000000e0ae00ee83796e";
+    static const char report_2[] =
+        "78bbae5e8773eddca11100000802c055dcd3e53dc926f37f2642a58f2783942a47063b8de40a00000000f81bee83796e";
+    static const char report_3[] =
+        "78bb25eee8c0eddba10d00300c03c155ba5c4117484196af641c547c87bd81f53d1439398913e4d4d937c30500000000fc"
+        "7bee83796e";
+    static const char *const packed[] = {swing_1, report_2, report_3};
     for (size_t i = 0; i < sizeof packed / sizeof packed[0]; i++) {
         struct store_swing swing;
         char sql[1024];
