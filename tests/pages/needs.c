@@ -148,7 +148,9 @@ static void print_measure(enum measure_item item, const struct reads *scenes)
     const struct measure_info *info = measure_info(item);
     const char *checkpoint = info->checkpoint == CHECKPOINT_NONE ? NULL : checkpoint_name(info->checkpoint);
     printf("  { measure: \"%s\", ", info->name);
-    printf(checkpoint ? "checkpoint: \"%s\", " : "", checkpoint);
+    if (checkpoint != NULL) {
+        printf("checkpoint: \"%s\", ", checkpoint);
+    }
     printf("%s", info->nature & IS_SHOWN_ONLY ? "shownOnly: true, " : "");
     printf("from: {");
     const char *comma = " ";
