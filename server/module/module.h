@@ -4,9 +4,9 @@
  *     at = module_room(bytes)            where so many bytes of input are to be written; 0: more than is ever taken
  *     good = module_standard(bytes, n)   the input as text: the club's standard, its number at the server (0: none)
  *     good = module_drills(bytes)        {"schema": "leadside.drills/1", "drills": [...]}
- *     good = module_student(bytes, now)  a student as the server answers one, the time in ms since 1970; 0 bytes:
- * nobody good = module_score(bytes)         a swing document: the report, as the server writes it module_output(),
- * module_output_length()
+ *     good = module_student(bytes, now)  a student as the server answers one, ms since 1970; 0 bytes: nobody
+ *     good = module_score(bytes)         a swing document: the report, as the server writes it
+ *     module_output(), module_output_length()
  *
  * A film is read in four steps (core/finder/finder.h); one film at a time, module_film("") ends it:
  *
