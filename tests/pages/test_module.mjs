@@ -148,6 +148,13 @@ check(core.call("film", "")[0] === 1 && core.call("path", "")[0] === 0, "an ende
 // ---- the club's own rules, and chromium ----
 
 const house = await club(["--no-throttle"]);
+const served = await fetch(`${house.origin}/core.wasm`);
+check(served.headers.get("Content-Type") === "application/wasm" && served.headers.get("Content-Encoding") === "gzip" &&
+  Buffer.from(await served.arrayBuffer()).equals(readFileSync(wasm)), "core.wasm is served as it was built, packed");
+const kept = await fetch(`${house.origin}/core.wasm`, { headers: { "If-None-Match": served.headers.get("ETag") } });
+check(kept.status === 304, "and not again to whoever has it");
+const policy = async (path) => (await fetch(house.origin + path)).headers.get("Content-Security-Policy").includes("'wasm-unsafe-eval'");
+check((await policy("/bay.html")) && (await policy("/bay/core_worker.js")) && !(await policy("/home.html")) && !(await policy("/lib/api.js")), "the bay and its workers alone may run it");
 const head = await house.token("head");
 const { data: standard, etag } = await house.call("GET", "/v1/standard", head);
 const changed = { ...standard.standard, version: "stricter", threshold: standard.standard.threshold * 0.8 };
