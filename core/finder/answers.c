@@ -65,7 +65,9 @@ static void mask_segment(struct finder_work *work, const struct swing_mark *a, c
             const double u = c * work->radius[ring] - au;
             const double v = s * work->radius[ring] - av;
             const double share = squared > 0.0 ? fmax(0.0, fmin(1.0, (u * lu + v * lv) / squared)) : 0.0;
-            if (hypot(u - share * lu, v - share * lv) > radius) {
+            const double du = u - share * lu;
+            const double dv = v - share * lv;
+            if (du * du + dv * dv > radius * radius) {
                 continue;
             }
             const bool along = fabs(c * lv - s * lu) <= 0.35 * length; /* a disc lies along every ray */

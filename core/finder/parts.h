@@ -40,6 +40,8 @@ struct finder_work {
     short limit[FINDER_COLUMNS]; /* first ring outside the picture */
     unsigned char mask[FINDER_MASK_ROWS][FINDER_MASK_COLUMNS];
     unsigned short small[2][FINDER_SMALL_SIDE * FINDER_SMALL_SIDE]; /* 256 per grey level: picture, ground */
+    unsigned short columns[FINDER_SIDE_MAX];                        /* sums down the columns of a small row */
+    int places[2][FINDER_COLUMNS];                                  /* of one circle's samples */
     float ring[2][FINDER_ROWS][FINDER_WIDE];                        /* picture, ground */
     float prefix[FINDER_WIDE + 1];
     float line[3][FINDER_COLUMNS];

@@ -73,27 +73,29 @@ bool finder_hands(const struct swing_mark *points, struct swing_mark *out)
     return isfinite(out->u) && isfinite(out->v) && isfinite(out->sd);
 }
 
-/* Means of shrink x shrink pixels, 256 per grey level. */
-static void reduce(const struct finder_work *work, const unsigned char *grey, size_t stride, unsigned short *out)
+/* Means of shrink x shrink pixels, 256 per grey level: down the columns first, a row of them at once. */
+static void reduce(struct finder_work *work, const unsigned char *grey, size_t stride, unsigned short *out)
 {
     const int k = work->shrink;
+    const int width = work->side_u * k;
     const unsigned scale = 65536U / (unsigned)(k * k);
-    unsigned sums[FINDER_SMALL_SIDE];
+    unsigned short *restrict columns = work->columns;
 
     for (int b = 0; b < work->side_v; b++) {
-        memset(sums, 0, sizeof sums);
+        memset(columns, 0, (size_t)width * sizeof *columns);
         for (int y = 0; y < k; y++) {
-            const unsigned char *row = grey + (size_t)(work->top + b * k + y) * stride + (size_t)work->left;
-            for (int a = 0; a < work->side_u; a++) {
-                unsigned sum = 0;
-                for (int x = 0; x < k; x++) {
-                    sum += row[a * k + x];
-                }
-                sums[a] += sum;
+            const unsigned char *restrict row = grey + (size_t)(work->top + b * k + y) * stride + (size_t)work->left;
+            for (int x = 0; x < width; x++) {
+                columns[x] = (unsigned short)(columns[x] + row[x]);
             }
         }
+        const unsigned short *from = columns;
         for (int a = 0; a < work->side_u; a++) {
-            out[b * work->side_u + a] = (unsigned short)((sums[a] * scale) >> 8);
+            unsigned sum = 0;
+            for (int x = 0; x < k; x++) {
+                sum += *from++;
+            }
+            out[b * work->side_u + a] = (unsigned short)((sum * scale) >> 8);
         }
     }
 }
@@ -136,31 +138,49 @@ static void limits(struct finder_work *work)
     }
 }
 
-/* One ring: two samples along the ray, each between four pixels. Outside the picture its rim goes on. */
-static void lay_ring(const struct finder_work *work, const unsigned short *small, double radius, float *out)
+/* Adds what lies at one radius in every direction, between four pixels each; places in 1/64 of a small pixel. Outside
+ * the picture its rim goes on. */
+static void sample_circle(struct finder_work *work, const unsigned short *small, float radius, float *out)
 {
-    const float most_u = (float)work->side_u - 1.001F;
-    const float most_v = (float)work->side_v - 1.001F;
+    const float most_u = 64.0F * ((float)work->side_u - 1.05F);
+    const float most_v = 64.0F * ((float)work->side_v - 1.05F);
+    const float middle_u = 64.0F * (float)work->u;
+    const float middle_v = 64.0F * (float)work->v;
+    const float reach = 64.0F * radius;
     const int stride = work->side_u;
+    int *restrict places_u = work->places[0];
+    int *restrict places_v = work->places[1];
 
     for (int i = 0; i < FINDER_COLUMNS; i++) {
-        float sum = 0.0F;
-        for (int half = -1; half <= 1; half += 2) {
-            const float r = (float)(radius + 0.25 * half * work->step);
-            float u = (float)work->u + r * work->cosine[i];
-            float v = (float)work->v + r * work->sine[i];
-            u = u < 0.0F ? 0.0F : u > most_u ? most_u : u;
-            v = v < 0.0F ? 0.0F : v > most_v ? most_v : v;
-            const int a = (int)u;
-            const int b = (int)v;
-            const float p = u - (float)a;
-            const float q = v - (float)b;
-            const unsigned short *at = small + b * stride + a;
-            const float upper = (float)at[0] + p * ((float)at[1] - (float)at[0]);
-            const float lower = (float)at[stride] + p * ((float)at[stride + 1] - (float)at[stride]);
-            sum += upper + q * (lower - upper);
-        }
-        out[FINDER_PAD + i] = sum * (0.5F / 256.0F) - 128.0F;
+        float u = middle_u + reach * work->cosine[i];
+        float v = middle_v + reach * work->sine[i];
+        u = u < 0.0F ? 0.0F : u;
+        v = v < 0.0F ? 0.0F : v;
+        places_u[i] = (int)(u > most_u ? most_u : u);
+        places_v[i] = (int)(v > most_v ? most_v : v);
+    }
+    for (int i = 0; i < FINDER_COLUMNS; i++) {
+        const int u = places_u[i];
+        const int v = places_v[i];
+        const int p = u & 63;
+        const int q = v & 63;
+        const unsigned short *at = small + (v >> 6) * stride + (u >> 6);
+        const int upper = 64 * at[0] + p * (at[1] - at[0]);
+        const int lower = 64 * at[stride] + p * (at[stride + 1] - at[stride]);
+        out[i] += (float)(upper + (q * ((lower - upper) >> 6)));
+    }
+}
+
+/* One ring: two samples along the ray. */
+static void lay_ring(struct finder_work *work, const unsigned short *small, double radius, float *out)
+{
+    float *restrict columns = out + FINDER_PAD;
+
+    memset(columns, 0, FINDER_COLUMNS * sizeof *columns);
+    sample_circle(work, small, (float)(radius - 0.25 * work->step), columns);
+    sample_circle(work, small, (float)(radius + 0.25 * work->step), columns);
+    for (int i = 0; i < FINDER_COLUMNS; i++) {
+        columns[i] = columns[i] * (0.5F / (64.0F * 256.0F)) - 128.0F;
     }
     memcpy(out, out + FINDER_COLUMNS, FINDER_PAD * sizeof *out);
     memcpy(out + FINDER_PAD + FINDER_COLUMNS, out + FINDER_PAD, FINDER_PAD * sizeof *out);
