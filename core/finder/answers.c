@@ -9,6 +9,7 @@
 #define NOISE_OF_MEAN 2.9    /* sd of what is compared, of the mean answer to noise alone (computed) */
 #define NOISE_THIN 1.6       /* grey levels: less is never believed to be the noise */
 #define NOISE_FAN 0.8
+#define HIDDEN_LEAST (-FINDER_ONE / 3)
 #define BLOCK_ROWS 8
 #define BLOCK_COLUMNS 64
 #define WHOLE_COUNTS 0.25 /* of the whole picture's noise: no block is calmer */
@@ -317,10 +318,11 @@ static void score_rows(struct finder_work *work, int channel)
             const float value = (answer[i] - 1.0F) * scale;
             out[FINDER_PAD + i] = (short)(int)lower(2.0F * scale, higher(least, value));
         }
+        /* Before the body a club may be hidden: that speaks less against it. */
         for (int i = 0; i < FINDER_COLUMNS; i++) {
-            if (j >= work->limit[i]) {
-                out[FINDER_PAD + i] = 0;
-            }
+            const bool body = channel == 0 && finder_body_at(work, j, i) != FINDER_CLEAR;
+            const short value = out[FINDER_PAD + i];
+            out[FINDER_PAD + i] = j >= work->limit[i] ? 0 : body && value < HIDDEN_LEAST ? HIDDEN_LEAST : value;
         }
         memcpy(out, out + FINDER_COLUMNS, FINDER_PAD * sizeof *out);
         memcpy(out + FINDER_PAD + FINDER_COLUMNS, out + FINDER_PAD, FINDER_PAD * sizeof *out);

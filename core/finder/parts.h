@@ -52,6 +52,11 @@ struct finder_work {
     short total[FINDER_COLUMNS], who[FINDER_COLUMNS]; /* the best run of each direction, and whose it is */
 };
 
+static inline int finder_body_at(const struct finder_work *work, int row, int column)
+{
+    return work->mask[row * FINDER_MASK_ROWS / FINDER_ROWS][column / (FINDER_COLUMNS / FINDER_MASK_COLUMNS)];
+}
+
 /* Degrees of a fan that a channel looks for; 0 the shaft's own width. */
 double finder_fan(int channel);
 

@@ -16,7 +16,7 @@
 #define REACH_S 0.15     /* a chain may miss so long */
 #define REACH_FRAMES 40
 #define LENGTH_MOST 1.12 /* of the club */
-#define FAR_SD 3.3       /* a ray farther from its neighbours' curve is let go */
+#define FAR_SD 4.0       /* a ray farther from its neighbours' curve is let go */
 #define BRIDGE_S 0.13    /* between found frames the turning is followed for so long */
 #define ISLAND_S 0.06    /* a stretch that answers for less than this, all rays over the whole club, is none */
 #define HEAD_APART 0.09  /* of the club: a run's end may differ so much from its neighbours' */
@@ -301,7 +301,7 @@ static bool let_go(const struct finder_film *film, struct path_work *work, int f
         const double sd = film->rays[f][work->chosen[f]].sd_deg;
         const double off = work->angle[f] - work->after[f].angle;
         const double spread = sqrt(fmax(0.04 * sd * sd, sd * sd - work->after[f].p00));
-        if (fabs(off) > FAR_SD * spread + 0.5) {
+        if (fabs(off) > FAR_SD * spread + 1.0) {
             work->chosen[f] = -1;
             any = true;
             f++; /* its neighbour was pulled by it */

@@ -182,6 +182,7 @@ static bool run_of(const struct finder_work *work, int channel, double direction
 {
     double sum = 0.0;
     int first = -1;
+    int open_rings = 0; /* clear ones before the run: there the shaft would show */
 
     *out = (struct run){0, -1, 0.0, false};
     for (int j = 0; j < FINDER_ROWS; j++) {
@@ -193,19 +194,21 @@ static bool run_of(const struct finder_work *work, int channel, double direction
             (int)lround((direction + asin(sine)) * FINDER_COLUMNS / (2.0 * FINDER_PI)) & (FINDER_COLUMNS - 1);
         const double score = (double)work->score[channel][j][FINDER_PAD + column] / FINDER_ONE;
         sum += score;
-        first = first < 0 && score > 0.15 ? j : first;
+        if (first < 0 && score > 0.15) {
+            first = j;
+        }
+        open_rings += first < 0 && finder_body_at(work, j, column) == FINDER_CLEAR;
         if (sum > out->sum) {
             const int next = j + 1;
             out->sum = sum;
             out->last = j;
-            out->open =
-                next < FINDER_ROWS && next + 1 < work->limit[column] &&
-                work->mask[next * FINDER_MASK_ROWS / FINDER_ROWS][column / (FINDER_COLUMNS / FINDER_MASK_COLUMNS)] ==
-                    FINDER_CLEAR;
+            out->open = next < FINDER_ROWS && next + 1 < work->limit[column] &&
+                        finder_body_at(work, next, column) == FINDER_CLEAR;
         }
     }
     out->first = first;
-    return first >= 0 && out->last > first && out->sum >= RINGS_MIN && work->radius[first] < START_MAX * work->club;
+    return first >= 0 && out->last > first && out->sum >= RINGS_MIN &&
+           (FINDER_RING_FIRST * work->club + open_rings * work->step) < START_MAX * work->club;
 }
 
 /* A run in one channel near a line, fitted and told anew. */
