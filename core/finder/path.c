@@ -16,10 +16,15 @@
 #define REACH_S 0.15     /* a chain may miss so long */
 #define REACH_FRAMES 40
 #define LENGTH_MOST 1.12 /* of the club */
-#define FAR_SD 4.0       /* a ray farther from its neighbours' curve is let go */
-#define BRIDGE_S 0.13    /* between found frames the turning is followed for so long */
-#define ISLAND_S 0.06    /* a stretch that answers for less than this, all rays over the whole club, is none */
-#define HEAD_APART 0.09  /* of the club: a run's end may differ so much from its neighbours' */
+#define FAR_SD 3.3       /* a ray farther from the others' curve is let go ... */
+#define FAR_DEG 0.15     /* ... its errors widened by this */
+#define NEAR_S 0.04      /* the farthest of so long a neighbourhood, each way */
+#define ROUNDS 12
+#define BRIDGE_S 0.13   /* between found frames the turning is followed for so long */
+#define ISLAND_S 0.06   /* a stretch that answers for less than this, all rays over the whole club, is none */
+#define HEAD_APART 0.09 /* of the club: a run's end may differ so much from its neighbours' */
+
+#define NODES (2 * FINDER_RAYS) /* of a frame: each ray as going on, then each as beginning anew */
 
 struct node {
     double cost, angle, rate;
@@ -40,7 +45,7 @@ struct least {
 };
 
 struct path_work {
-    struct node (*nodes)[FINDER_RAYS];
+    struct node (*nodes)[NODES];
     struct least *least;
     int *chosen;
     bool *jumped;
@@ -53,7 +58,7 @@ size_t finder_path_bytes(int frames)
     if (frames < 3 || frames > FINDER_FRAMES_MAX) {
         return 0;
     }
-    return (size_t)frames * (sizeof(struct node[FINDER_RAYS]) + 2 * sizeof(struct kalman) + sizeof(double) +
+    return (size_t)frames * (sizeof(struct node[NODES]) + 2 * sizeof(struct kalman) + sizeof(double) +
                              sizeof(struct least) + sizeof(int) + sizeof(bool));
 }
 
@@ -64,7 +69,7 @@ static struct path_work lay_out(void *memory, int frames)
     char *at = memory;
 
     out.nodes = (void *)at;
-    at += n * sizeof(struct node[FINDER_RAYS]);
+    at += n * sizeof(struct node[NODES]);
     out.before = (void *)at;
     at += n * sizeof(struct kalman);
     out.after = (void *)at;
@@ -139,39 +144,48 @@ static bool step_cost(const struct finder_film *film, const struct node *from, c
     return *cost < JUMP_MOST;
 }
 
-static void reach(const struct finder_film *film, struct path_work *work, int frame, int r)
+/* The cheapest way to a ray from those of the frames before it; cost stays INFINITY where none leads there. */
+static void go_on(const struct finder_film *film, struct path_work *work, int frame, int r)
 {
     struct node *node = &work->nodes[frame][r];
     const struct finder_ray *ray = &film->rays[frame][r];
     const double price = price_of(film, frame, ray);
     const int back = (int)fmin(REACH_FRAMES, fmax(2.0, ceil(REACH_S * film->rate_hz)));
 
-    *node = (struct node){price + idle_fan(film, ray, 0.0), ray->angle_deg, 0.0, -1, -1, false, true};
+    *node = (struct node){.cost = INFINITY, .frame = -1, .ray = -1};
     for (int f = frame - 1; f >= 0 && f >= frame - back; f--) {
-        for (int k = 0; k < rays_of(film, f); k++) {
+        for (int k = 0; k < NODES; k++) {
             const struct node *from = &work->nodes[f][k];
             double cost;
             double angle;
-            if (!step_cost(film, from, &film->rays[f][k], ray, frame - f, &cost, &angle) ||
+            if (k % FINDER_RAYS >= rays_of(film, f) || from->cost + price >= node->cost ||
+                !step_cost(film, from, &film->rays[f][k % FINDER_RAYS], ray, frame - f, &cost, &angle) ||
                 from->cost + cost + price >= node->cost) {
                 continue;
             }
-            const double dt = (frame - f) / film->rate_hz;
-            const double rate = (angle - from->angle) / dt;
-            *node = (struct node){from->cost + cost + price,
-                                  angle,
-                                  from->begun ? 0.7 * rate + 0.3 * from->rate : rate,
-                                  f,
-                                  k,
-                                  true,
-                                  false};
+            const double rate = (angle - from->angle) * film->rate_hz / (frame - f);
+            const double smooth = from->begun ? 0.7 * rate + 0.3 * from->rate : rate;
+            *node = (struct node){from->cost + cost + price, angle, smooth, f, k, true, false};
         }
     }
-    const double anew = work->least[frame > 0 ? frame - 1 : 0].cost + JUMP_MOST + price + idle_fan(film, ray, 0.0);
-    if (frame > 0 && work->least[frame - 1].frame >= 0 && anew < node->cost) {
+}
+
+/* Another stretch begins at a ray, after the cheapest chain so far: kept beside the way that goes on, for what is
+ * dearer now may turn out the better. */
+static void begin_anew(const struct finder_film *film, struct path_work *work, int frame, int r)
+{
+    struct node *node = &work->nodes[frame][FINDER_RAYS + r];
+    const struct finder_ray *ray = &film->rays[frame][r];
+    const double price = price_of(film, frame, ray) + idle_fan(film, ray, 0.0);
+
+    *node = (struct node){price, ray->angle_deg, 0.0, -1, -1, false, true};
+    if (frame > 0 && work->least[frame - 1].frame >= 0) {
         const struct least *from = &work->least[frame - 1];
         const double was = work->nodes[from->frame][from->ray].angle;
-        *node = (struct node){anew, was + turn(was, ray->angle_deg), 0.0, from->frame, from->ray, false, true};
+        node->cost += from->cost + JUMP_MOST;
+        node->angle = was + turn(was, ray->angle_deg);
+        node->frame = from->frame;
+        node->ray = from->ray;
     }
 }
 
@@ -181,9 +195,12 @@ static void choose(const struct finder_film *film, struct path_work *work)
 
     for (int f = 0; f < film->frames; f++) {
         for (int r = 0; r < rays_of(film, f); r++) {
-            reach(film, work, f, r);
-            if (work->nodes[f][r].cost < best.cost) {
-                best = (struct least){work->nodes[f][r].cost, f, r};
+            go_on(film, work, f, r);
+            begin_anew(film, work, f, r);
+            for (int k = r; k < NODES; k += FINDER_RAYS) {
+                if (work->nodes[f][k].cost < best.cost) {
+                    best = (struct least){work->nodes[f][k].cost, f, k};
+                }
             }
         }
         work->least[f] = best;
@@ -191,14 +208,14 @@ static void choose(const struct finder_film *film, struct path_work *work)
         work->jumped[f] = false;
     }
     int frame = best.frame;
-    int ray = best.ray;
+    int at = best.ray;
     while (frame >= 0) {
-        const struct node *node = &work->nodes[frame][ray];
-        work->chosen[frame] = ray;
+        const struct node *node = &work->nodes[frame][at];
+        work->chosen[frame] = at % FINDER_RAYS;
         work->angle[frame] = node->angle;
         work->jumped[frame] = node->jumped;
         frame = node->frame;
-        ray = node->ray;
+        at = node->ray;
     }
 }
 
@@ -289,22 +306,34 @@ static int next_chosen(const struct path_work *work, int frame, int frames)
     return frame;
 }
 
-/* Lets rays go that lie far off the curve of the others, the farthest of a neighbourhood first. True when any went. */
+/* How far a chosen ray lies off the curve of all, in errors of that difference; 0 where none is chosen. */
+static double off_curve(const struct finder_film *film, const struct path_work *work, int frame)
+{
+    if (work->chosen[frame] < 0) {
+        return 0.0;
+    }
+    const double sd = film->rays[frame][work->chosen[frame]].sd_deg;
+    const double spread = sqrt(fmax(0.04 * sd * sd, sd * sd - work->after[frame].p00));
+    return fabs(work->angle[frame] - work->after[frame].angle) / (spread + FAR_DEG);
+}
+
+/* Lets the farthest ray of each neighbourhood go where it lies far off: the others about it were only pulled by it.
+ * True when any went. */
 static bool let_go(const struct finder_film *film, struct path_work *work, int first, int last)
 {
+    const int near = (int)fmax(3.0, NEAR_S * film->rate_hz);
     bool any = false;
 
     for (int f = first; f <= last; f++) {
-        if (work->chosen[f] < 0) {
-            continue;
+        const double off = off_curve(film, work, f);
+        bool farthest = off > FAR_SD;
+        for (int k = f - near; farthest && k <= f + near; k++) {
+            farthest = k < first || k > last || k == f || off_curve(film, work, k) <= off;
         }
-        const double sd = film->rays[f][work->chosen[f]].sd_deg;
-        const double off = work->angle[f] - work->after[f].angle;
-        const double spread = sqrt(fmax(0.04 * sd * sd, sd * sd - work->after[f].p00));
-        if (fabs(off) > FAR_SD * spread + 1.0) {
+        if (farthest) {
             work->chosen[f] = -1;
             any = true;
-            f++; /* its neighbour was pulled by it */
+            f += near;
         }
     }
     return any;
@@ -331,7 +360,7 @@ static void settle(const struct finder_film *film, struct path_work *work, int f
     double sum = 0.0;
     int count = 0;
 
-    for (int round = 0; round < 3; round++) {
+    for (int round = 0; round < ROUNDS; round++) {
         smooth(film, work, first, last);
         if (!let_go(film, work, first, last)) {
             break;

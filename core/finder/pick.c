@@ -13,7 +13,7 @@
 #define FAN_COUNTS 13  /* sixteenths of a fan's run: it must be so much better than a thin line */
 #define NARROW_COUNTS 0.8
 #define FIT_PASSES 4
-#define SD_FLOOR_PX 0.25 /* small pixels: sampling and the shaft's bend */
+#define SD_FLOOR_PX 0.18 /* small pixels: sampling and the shaft's bend */
 #define SD_OF_FAN 0.12   /* of the fan's width: its middle is found no better */
 
 /* Columns by which a line that passes `offset` small pixels beside the hands is turned at a ring. */
