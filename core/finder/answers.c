@@ -257,29 +257,36 @@ static double mean_of(const struct finder_work *work, int channel, int row, int 
     return sum / (rows * columns);
 }
 
-/* Divides by the noise. A thin line is held against what is about it: sky is calmer than leaves. A fan, and a thin line
- * in the inner rings, where it fills much of a block, against the whole. */
+/* Divides a block by its noise; what stands still counts less. */
+static void block_over_noise(struct finder_work *work, int channel, int row, int column, double noise)
+{
+    const float share = (float)(1.0 / noise);
+
+    for (int j = row; j < row + BLOCK_ROWS; j++) {
+        float *restrict answer = work->answer[channel][j] + column;
+        const float *restrict still = work->still[j] + column;
+        for (int k = 0; k < BLOCK_COLUMNS; k++) {
+            answer[k] = lower(FULL, answer[k] * share);
+        }
+        for (int k = 0; channel == 0 && k < BLOCK_COLUMNS; k++) {
+            answer[k] *= 1.0F - STILL_TAKES * still[k];
+        }
+    }
+}
+
+/* A thin line is held against what is about it: sky is calmer than leaves. A fan, and a thin line in the inner rings,
+ * where it fills much of a block, against the whole. */
 static void over_noise(struct finder_work *work, int channel)
 {
     const int first = (int)((FINDER_GRIP - FINDER_RING_FIRST) * work->club / work->step);
     const double whole = NOISE_OF_MEAN * mean_of(work, channel, first, FINDER_ROWS - first, 0, FINDER_COLUMNS);
-    const double floor_of = channel == 0 ? NOISE_THIN : NOISE_FAN;
+    const double least = fmax(channel == 0 ? NOISE_THIN : NOISE_FAN, WHOLE_COUNTS * whole);
 
     for (int j = 0; j < FINDER_ROWS; j += BLOCK_ROWS) {
         for (int i = 0; i < FINDER_COLUMNS; i += BLOCK_COLUMNS) {
             const bool local = channel == 0 && j >= 2 * BLOCK_ROWS;
             const double here = local ? NOISE_OF_MEAN * mean_of(work, 0, j, BLOCK_ROWS, i, BLOCK_COLUMNS) : whole;
-            const float share = (float)(1.0 / fmax(floor_of, fmax(here, WHOLE_COUNTS * whole)));
-            for (int row = j; row < j + BLOCK_ROWS; row++) {
-                float *restrict answer = work->answer[channel][row] + i;
-                const float *restrict still = work->still[row] + i;
-                for (int k = 0; k < BLOCK_COLUMNS; k++) {
-                    answer[k] = lower(FULL, answer[k] * share);
-                }
-                for (int k = 0; channel == 0 && k < BLOCK_COLUMNS; k++) {
-                    answer[k] *= 1.0F - STILL_TAKES * still[k];
-                }
-            }
+            block_over_noise(work, channel, j, i, fmax(least, here));
         }
     }
 }

@@ -90,7 +90,7 @@ size_t finder_path_bytes(int frames);
 
 /* Chooses at most one ray a frame so that the club turns as a club can. Writes film->frames shafts. Returns how many
  * frames are found; -1 when an argument is out of range. */
-int finder_path(const struct finder_film *film, void *work, struct finder_shaft *out);
+int finder_path(const struct finder_film *film, void *memory, struct finder_shaft *out);
 
 struct finder_instant {
     bool found;
@@ -101,7 +101,7 @@ struct finder_instant {
 /* The times of the checkpoints: shaft and arm level as crossings between frames, the top from the club's turning,
  * impact from the club's return to its place at address, address and finish from stillness. shafts: of finder_path().
  * Returns how many were found; -1 when an argument is out of range. */
-int finder_instants(const struct finder_film *film, const struct finder_shaft *shafts, void *work,
+int finder_instants(const struct finder_film *film, const struct finder_shaft *shafts, void *memory,
                     struct finder_instant out[CHECKPOINT_COUNT]);
 
 #endif

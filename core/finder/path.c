@@ -17,7 +17,7 @@
 #define REACH_FRAMES 40
 #define LENGTH_MOST 1.12 /* of the club */
 #define FAR_SD 3.3       /* a ray farther from the others' curve is let go ... */
-#define FAR_DEG 0.15     /* ... its errors widened by this */
+#define FAR_DEG 0.3      /* ... its errors widened by this */
 #define NEAR_S 0.04      /* the farthest of so long a neighbourhood, each way */
 #define ROUNDS 12
 #define BRIDGE_S 0.13   /* between found frames the turning is followed for so long */
@@ -189,6 +189,12 @@ static void begin_anew(const struct finder_film *film, struct path_work *work, i
     }
 }
 
+static struct least cheaper(const struct path_work *work, struct least best, int frame, int at)
+{
+    const double cost = work->nodes[frame][at].cost;
+    return cost < best.cost ? (struct least){cost, frame, at} : best;
+}
+
 static void choose(const struct finder_film *film, struct path_work *work)
 {
     struct least best = {0.0, -1, -1};
@@ -197,11 +203,8 @@ static void choose(const struct finder_film *film, struct path_work *work)
         for (int r = 0; r < rays_of(film, f); r++) {
             go_on(film, work, f, r);
             begin_anew(film, work, f, r);
-            for (int k = r; k < NODES; k += FINDER_RAYS) {
-                if (work->nodes[f][k].cost < best.cost) {
-                    best = (struct least){work->nodes[f][k].cost, f, k};
-                }
-            }
+            best = cheaper(work, best, f, r);
+            best = cheaper(work, best, f, FINDER_RAYS + r);
         }
         work->least[f] = best;
         work->chosen[f] = -1;

@@ -140,8 +140,8 @@ static bool fit_run(const struct finder_work *work, int channel, int first, int 
         double squares = 0.0;
         int used = 0;
         for (int j = first; j <= last; j++) {
-            double along;
-            double found;
+            double along = 0.0;
+            double found = 0.0;
             const double guess = before.offset + before.slope * work->radius[j];
             const double weight = centre_at(work, channel, j, direction, guess, &along, &found);
             if (weight <= 0.0) {

@@ -164,7 +164,7 @@ static void sample_circle(struct finder_work *work, const unsigned short *small,
         const int v = places_v[i];
         const int p = u & 63;
         const int q = v & 63;
-        const unsigned short *at = small + (v >> 6) * stride + (u >> 6);
+        const unsigned short *at = small + (ptrdiff_t)(v >> 6) * stride + (u >> 6);
         const int upper = 64 * at[0] + p * (at[1] - at[0]);
         const int lower = 64 * at[stride] + p * (at[stride + 1] - at[stride]);
         out[i] += (float)(upper + (q * ((lower - upper) >> 6)));
