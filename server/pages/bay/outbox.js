@@ -38,8 +38,12 @@ function happened(detail) {
   tellTabs("sent", { detail });
 }
 
+/** Of a correction, those that the server has are not sent again. */
+const newStills = (draft) => stillsOf(draft).filter(({ view, checkpoint }) => !draft.views[view].frames[checkpoint].kept);
+
 const entryOf = (draft) => ({
-  id: draft.id, student: draft.student, question: draft.question ?? null, document: JSON.stringify(documentOf(draft)), stills: stillsOf(draft).map(({ view, checkpoint }) => ({ view, checkpoint })),
+  id: draft.id, student: draft.student, question: draft.question ?? null, document: JSON.stringify(documentOf(draft)), stills: newStills(draft).map(({ view, checkpoint }) => ({ view, checkpoint })),
+  ...(draft.correct ? { correct: draft.correct } : {}),
   added: new Date().toISOString(), state: "waiting", swing: null, problem: null, tries: 0, again: 0,
 });
 
@@ -61,8 +65,23 @@ const endsRound = (problem) => problem.status === 0 || problem.status === 401 ||
 
 const isRefusal = (problem) => problem instanceof Problem && problem.status >= 400 && problem.status < 500 && problem.status !== 408 && !endsRound(problem);
 
+/** The marks of a swing that is there already. An answer that was lost on the way leaves it stale, and as it was sent. */
+async function putMarks({ correct: { swing, etag, reason }, document }) {
+  try {
+    await request("PUT", `/v1/swings/${swing}/marks`, { body: `{"document":${document},"reason":${JSON.stringify(reason)}}`, type: "application/json", etag });
+  } catch (problem) {
+    if (problem.slug !== "stale" || JSON.stringify((await get(`/v1/swings/${swing}`)).document) !== document) throw problem;
+  }
+  return swing;
+}
+
 async function postSwing(entry) {
   if (entry.swing) return;
+  if (entry.correct) {
+    entry.swing = await putMarks(entry);
+    entry.problem = null;
+    return;
+  }
   const { data } = await request("POST", `/v1/students/${entry.student.id}/swings`, { body: entry.document, type: "application/json", key: entry.id });
   entry.swing = data.id;
   entry.problem = null;
@@ -157,7 +176,7 @@ const sendNext = () => Promise.resolve(running).then(sendAll);
 /** A swing that the device has no room to queue goes straight from the page: the swing's id; rejects when it can't. */
 export async function sendNow(draft) {
   const entry = entryOf(draft);
-  const blobs = new Map(stillsOf(draft).map(({ view, checkpoint, blob }) => [`${view}-${checkpoint}`, blob]));
+  const blobs = new Map(newStills(draft).map(({ view, checkpoint, blob }) => [`${view}-${checkpoint}`, blob]));
   await postSwing(entry);
   const refusal = await putStills(entry, ({ view, checkpoint }) => blobs.get(`${view}-${checkpoint}`), async () => {});
   if (refusal) throw new Error(say("bay.stillsRefused", { why: sayProblem(refusal) }));

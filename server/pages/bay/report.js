@@ -10,6 +10,7 @@ import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
 import { lessonPictures, pictures, viewsOf } from "./pictures.js";
 import { FAULTS, signsOf } from "./catalogue.js";
+import { afterSending, setAside } from "./sent/actions.js";
 
 const faultName = (fault) => say(`fault.${fault}`);
 const judgementOf = (report, name) => report.faults.find(({ fault }) => fault === name);
@@ -63,7 +64,7 @@ function fixCard(fix, report, context) {
   return el("article", { class: fix.order === 1 ? "card first" : "card", "data-fault": fix.fault },
     el("h3", {}, say(fix.order === 1 ? "report.first" : "report.second", { fault: faultName(fix.fault) })),
     fix.order === 1 ? null : el("p", {}, sureness(judgementOf(report, fix.fault))),
-    el("ul", {}, evidence(report, fix.fault), explains(fix), ball(report, fix)), context ? givePlace(fix, context) : drillNames(fix));
+    el("ul", {}, evidence(report, fix.fault), explains(fix), ball(report, fix)), context && !context.setAside ? givePlace(fix, context) : drillNames(fix));
 }
 
 function leaveAlone(report) {
@@ -174,7 +175,7 @@ function measureTable(report) {
 
 /** The same, folded; where two fixes are open it says so instead. */
 function otherPlace(context) {
-  return el("details", { class: "no-print other" }, el("summary", {}, say("report.other")), whileFree(context, (again) => otherForm(context, again)));
+  return context.setAside ? null : el("details", { class: "no-print other" }, el("summary", {}, say("report.other")), whileFree(context, (again) => otherForm(context, again)));
 }
 
 /** Marks that do not fit the others: nothing certain rests on them. A report from before they were checked has none. */
@@ -229,7 +230,9 @@ export const reportOf = (swing, question) => `#report/${swing}${question ? `/${q
 export async function reportRoom(place, id, question) {
   const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report`)]);
   const [context, drawn] = await Promise.all([contextOf(swing.student_id, report, { from_swing: id }), pictures(swing, report, question)]);
-  show(place, sheet(report, context, drawn, [viewsOf(swing)], say("report.of", { name: context.student.name, at: moment(swing.recorded_at) }), question));
+  context.setAside = Boolean(swing.voided); // nothing new begins with it
+  const after = await afterSending(swing, context.student, question, () => reportRoom(place, id, question));
+  show(place, setAside(swing), sheet(report, context, drawn, [viewsOf(swing)], say("report.of", { name: context.student.name, at: moment(swing.recorded_at) }), question), after);
 }
 
 /** Of a lesson; its student stands in the address. */
