@@ -208,7 +208,7 @@ function sheet(report, context, { first, others }, views, of, question) {
 
 /** A report that the server knows nothing of yet: nothing can be given from it. */
 export const provisionalSheet = (report, views, of, question) => [
-  el("h2", { tabindex: "-1" }, say("report.title")), el("p", {}, of), answered(report, question, views, null), opening(report),
+  el("h2", { tabindex: "-1" }, say("report.title")), el("p", {}, of), suspects(report), answered(report, question, views, null), opening(report),
   report.first_fixes.map((fix) => fixCard(fix, report, null)), leaveAlone(report), rest(report, views, null),
 ];
 
