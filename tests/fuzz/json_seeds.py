@@ -168,7 +168,20 @@ def maps():
     save("map", "refused-point", {**whole, "points": {"lead_wrist": [["A"]]}})
 
 
+def marks():
+    whole = load("tests/data/two_views.json")
+    save("marks", "whole", {"document": whole, "reason": "The top was one frame late."})
+    save("marks", "reason-first", {"reason": "two\nlines", "document": {"schema": "leadside.swing/1"}})
+    save("marks", "spaces", ' {"document" : { "a": [ {"b": "}"} , null ] }\t, "reason":"x"}\n')
+    save("marks", "refused-empty", {"document": {}, "reason": ""})
+    save("marks", "refused-twice", '{"document":{},"document":{},"reason":"x"}')
+    save("marks", "refused-list", {"document": [], "reason": "x"})
+    save("marks", "refused-broken", '{"document":{"a":},"reason":"x"}')
+    save("marks", "refused-deep", '{"reason":"x","document":' + '{"a":' * 40 + "1" + "}" * 41)
+
+
 swings()
+marks()
 standards()
 drills()
 maps()

@@ -120,6 +120,11 @@ check((await page.locator('[role="status"].wrong').textContent()).includes("Some
 check((await swing(id)).voided?.reason === "Somebody else hit it", "so does the server");
 check((await page.locator(".other").count()) === 0 && (await page.locator(`[data-fault] button`).count()) === 0, "no fix is given from it");
 await keep(page, "sent_void");
+await page.evaluate((to) => { location.hash = to; }, `#student/${student.id}`);
+await page.waitForSelector(`a[href="#report/${id}"]`);
+check((await page.locator(`a[href="#report/${id}"]`).textContent()).endsWith("not counted"), "the student's page says it too");
+check((await page.locator('[data-key="judge"]').count()) === 0, "and no lesson is held with it");
+await room(`#report/${id}`);
 await act("count", "She did");
 await page.waitForSelector('.sent [data-key="void"]');
 check((await swing(id)).voided === null && (await page.locator('[role="status"].wrong').count()) === 0, "and it counts again");

@@ -90,12 +90,12 @@ window.addEventListener("beforeprint", () => {
   window.addEventListener("afterprint", () => home.prepend(first), { once: true });
 });
 
-/** A lesson's swings, the newest first; only as many pages of the student's list are read as it takes. */
+/** A lesson's swings that count, the newest first; only as many pages of the student's list are read as it takes. */
 async function swingsOf(lesson, student, count) {
   const found = [];
   for (let next = `/v1/students/${student}/swings?limit=50`; next && found.length < count; ) {
     const page = await call("GET", next);
-    found.push(...page.data.swings.filter((swing) => swing.lesson_id === lesson));
+    found.push(...page.data.swings.filter((swing) => swing.lesson_id === lesson && !swing.voided));
     next = page.next;
   }
   return found;

@@ -54,7 +54,7 @@ function linkList(items, linkOf) {
   }));
 }
 
-const swingLink = (swing) => ({ href: `#report/${swing.id}`, text: say("student.swingAt", { at: moment(swing.recorded_at) }) });
+const swingLink = (swing) => ({ href: `#report/${swing.id}`, text: say(swing.voided ? "student.swingAside" : "student.swingAt", { at: moment(swing.recorded_at) }) });
 
 export async function studentRoom(place, id) {
   const student = await known(id);
@@ -95,7 +95,7 @@ export async function studentRoom(place, id) {
   const agreed = el("div"); // filled last: the room does not wait for it
   const sorted = newestFirst(swings, "recorded_at");
   const recent = sorted.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
-  const loose = recent.filter((swing) => !swing.lesson_id);
+  const loose = recent.filter((swing) => !swing.lesson_id && !swing.voided);
   const judge = async () => {
     const { data } = await call("POST", `/v1/students/${id}/lessons`, { body: { swings: loose.map((swing) => swing.id) }, key: newKey() });
     location.hash = `#lesson/${data.id}/${id}`;
