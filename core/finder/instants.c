@@ -357,13 +357,13 @@ static void keep_order(struct finder_instant *out)
     }
 }
 
-int finder_instants(const struct finder_film *film, const struct finder_shaft *shafts, void *work,
+int finder_instants(const struct finder_film *film, const struct finder_shaft *shafts, void *memory,
                     struct finder_instant out[CHECKPOINT_COUNT])
 {
-    struct finder_reading r = {.film = film, .shafts = shafts, .hands = work, .out = out};
+    struct finder_reading r = {.film = film, .shafts = shafts, .hands = memory, .out = out};
     int found = 0;
 
-    if (!finder_film_is_good(film) || shafts == NULL || work == NULL || out == NULL) {
+    if (!finder_film_is_good(film) || shafts == NULL || memory == NULL || out == NULL) {
         return -1;
     }
     memset(out, 0, CHECKPOINT_COUNT * sizeof *out);

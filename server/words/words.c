@@ -151,15 +151,18 @@ const char *words_tag(const struct language *language)
     return language->tag;
 }
 
+static const struct message *message_in(const struct language *language, const struct message *wanted)
+{
+    return language->count == 0 ? NULL : bsearch(wanted, language->messages, language->count, sizeof *wanted, by_key);
+}
+
 static const struct message *message_of(const struct language *language, const char *key)
 {
     const struct message wanted = {.key = key};
     const struct language *english = english_table();
     const struct language *first = language == NULL ? english : language;
-    const struct message *found = bsearch(&wanted, first->messages, first->count, sizeof wanted, by_key);
-    return found != NULL || first == english
-               ? found
-               : bsearch(&wanted, english->messages, english->count, sizeof wanted, by_key);
+    const struct message *found = message_in(first, &wanted);
+    return found != NULL || first == english ? found : message_in(english, &wanted);
 }
 
 /* The message with its {names} filled; one that nobody gave stays as it stands. */

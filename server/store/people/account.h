@@ -13,7 +13,7 @@
 
 enum store_role { STORE_ROLE_NAMES(NAMES_ENUM) STORE_ROLE_COUNT };
 
-const char *store_role_name(enum store_role role);
+const char *store_role_name(enum store_role value);
 bool store_role_parse(const char *name, enum store_role *out);
 
 struct store_account {

@@ -13,7 +13,7 @@
 
 enum store_fix_status { STORE_FIX_STATUS_NAMES(NAMES_ENUM) STORE_FIX_STATUS_COUNT };
 
-const char *store_fix_status_name(enum store_fix_status status);
+const char *store_fix_status_name(enum store_fix_status value);
 bool store_fix_status_parse(const char *name, enum store_fix_status *out);
 
 struct store_fix {
