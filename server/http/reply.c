@@ -53,6 +53,14 @@ static const char *policy_of(const struct exchange *exchange, const char *conten
     return bay ? PAGE_POLICY(" 'wasm-unsafe-eval'") : PAGE_POLICY("");
 }
 
+/* The bay alone may open a camera, and listen for the strike. */
+static const char *permissions_of(const struct exchange *exchange, const char *content_type)
+{
+    const bool page = content_type != NULL && strncmp(content_type, "text/html", 9) == 0;
+    const bool bay = page && exchange->path != NULL && strcmp(exchange->path, "/bay.html") == 0;
+    return bay ? "camera=(self), microphone=(self), geolocation=()" : "camera=(), microphone=(), geolocation=()";
+}
+
 static void add_headers(struct exchange *exchange, const char *content_type)
 {
     struct MHD_Response *response = exchange->response;
@@ -70,7 +78,7 @@ static void add_headers(struct exchange *exchange, const char *content_type)
         add_default(exchange, "Content-Security-Policy", policy_of(exchange, content_type));
     }
     add_default(exchange, "Referrer-Policy", "no-referrer");
-    add_default(exchange, "Permissions-Policy", "camera=(self), microphone=(), geolocation=()");
+    add_default(exchange, "Permissions-Policy", permissions_of(exchange, content_type));
     if (exchange->close || atomic_load_explicit(&exchange->server->quiesced, memory_order_relaxed)) {
         MHD_add_response_header(response, "Connection", "close");
     }

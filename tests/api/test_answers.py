@@ -32,7 +32,7 @@ def policies(checks, server, head, mine):
 
 def told(checks, name, reply, policy):
     wanted = {"X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer",
-              "Permissions-Policy": "camera=(self), microphone=(), geolocation=()"}
+              "Permissions-Policy": ("camera=(self), microphone=(self)" if name == "bay" else "camera=(), microphone=()") + ", geolocation=()"}
     got = {key: reply.header(key) for key in wanted}
     checks.same(got, wanted, "%s (%d) carries the policies" % (name, reply.status))
     found = reply.header("Content-Security-Policy") or ""

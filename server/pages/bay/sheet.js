@@ -4,15 +4,19 @@
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
 import { asked, byPart, CHECKPOINTS, VIEWS } from "./catalogue.js";
+import { offerTurn, offScreen, onScreen, watchButton, watchPanel } from "./capture/panel.js";
+import { record } from "./capture/watch.js";
 import { dropStills, findFilm, keepDraft, keepFilm, laid, marksOf, ownMarks, viewOf } from "./draft.js";
 import { carryOver } from "./lesson.js";
 import { accepted } from "./marking/marker.js";
 import { MarkPanel } from "./marking/mark_panel.js";
-import { Film, rateField, record } from "./reading/film.js";
+import { Film, rateField } from "./reading/film.js";
 import { poseOffered } from "./reading/pose.js";
 import { questions } from "./questions.js";
 import { lookIn, readingOf, startReading, stopReading } from "./reading/reader.js";
 import { StepPanel } from "./reading/step_panel.js";
+
+const LONG_S = 40; // of a film: a swing in it may be overlooked
 
 /** Everything that was found in a picture is right. */
 function confirm(frame) {
@@ -52,6 +56,7 @@ export class Sheet {
   end() {
     window.removeEventListener("leadside-read", this.heard);
     this.film.drop();
+    offScreen(this);
   }
 
   /** What the pictures are read for: the question's moments, or all; what takes both views once both are filmed. */
@@ -89,6 +94,7 @@ export class Sheet {
       this.changed();
       if (outcome === "found" && this.stepping) this.open(this.checkpoints.find((name) => this.frame(name) && !isConfirmed(this.frame(name))) ?? this.checkpoint, { lead: true });
       else this.draw();
+      if (outcome === "across") offerTurn(this);
     } else if (checkpoint) {
       if (checkpoint === this.checkpoint && !this.stepping) this.draw();
       else this.counted(checkpoint);
@@ -184,8 +190,8 @@ export class Sheet {
     const { view, film } = this;
     try {
       await film.load(blob, taken, view.fps);
-    } catch {
-      announce(say("bay.film.unreadable"), { urgent: true });
+    } catch ({ message }) {
+      announce(say(message === "no picture" ? "bay.film.blind" : "bay.film.unreadable"), { urgent: true });
       return false;
     }
     if (this.pictures().length > 0 && (film.width !== view.width || film.height !== view.height)) {
@@ -198,6 +204,7 @@ export class Sheet {
     Object.assign(view, { rate: film.rate, width: film.width, height: film.height });
     if (another) carryOver(this.draft, this.kind, view);
     this.open(this.checkpoint);
+    if (film.seconds > LONG_S) announce(say("bay.film.long", { n: Math.round(film.seconds) }), { urgent: true });
     return true;
   }
 
@@ -205,12 +212,9 @@ export class Sheet {
     return CHECKPOINTS.filter((name) => this.view.frames[name]);
   }
 
-  /** A film that was chosen or recorded. Pictures of another film do not stay beside it: the coach is asked. */
-  async takeFilm(blob, taken) {
-    if (this.pictures().length === 0) {
-      await this.useFilm(blob, taken);
-      return;
-    }
+  /** A film that was chosen, recorded or caught; strike: when it tells when the ball was struck. Pictures of another film do not stay beside it: the coach is asked. */
+  async takeFilm(blob, taken, strike) {
+    if (this.pictures().length === 0) return this.useFilm(blob, taken, strike);
     const answer = (text, key, act) => el("button", { type: "button", "data-key": key, onclick: (event) => busy(event.currentTarget, act) }, text);
     const marks = marksOf(this.draft, [this.kind]);
     this.foot.set({});
@@ -223,6 +227,7 @@ export class Sheet {
           await this.useFilm(blob, taken);
         }))));
     $('[data-key="keep"]', this.place).focus();
+    return false;
   }
 
   /** Throws away what was taken from a film: pictures, marks, sticks. */
@@ -235,11 +240,12 @@ export class Sheet {
     await this.save();
   }
 
-  async useFilm(blob, taken) {
+  async useFilm(blob, taken, strike = null) {
     if (!(await this.loadFilm(blob, taken))) {
       if (this.pictures().length === 0) this.draw();
       return false;
     }
+    this.view.strike = strike;
     this.beginReading(blob);
     await this.save();
     if (!(await keepFilm(this.draft, this.kind, blob, taken))) announce(say("bay.film.unkept"), { urgent: true });
@@ -319,16 +325,17 @@ export class Sheet {
   begin() {
     const choose = ["choose", say("bay.choose"), () => this.file.click()];
     this.foot.asked.textContent = "";
-    this.foot.set({ more: [this.recorder("quiet")], next: choose });
+    this.foot.set({ more: [watchButton(this), this.recorder("quiet")], next: choose });
     return el("div", { class: "start" }, el("p", { class: "lead" }, say(`bay.how.${this.kind}`)), questions(this.draft, () => this.asking()));
   }
 
   /** Draws the open checkpoint; who had the focus keeps it. */
   draw(focus = document.activeElement?.dataset?.key) {
     if (!this.shown) return;
+    onScreen(this);
     this.ask();
     const nothing = !this.film.ready && this.pictures().length === 0;
-    this.panel = nothing ? { node: () => this.begin(), bar: () => {} } : this.stepping ? new StepPanel(this) : new MarkPanel(this);
+    this.panel = nothing ? watchPanel(this) ?? { node: () => this.begin(), bar: () => {} } : this.stepping ? new StepPanel(this) : new MarkPanel(this);
     show(this.place, this.file, this.panel.node());
     this.panel.bar();
     show(this.setup, this.settings());

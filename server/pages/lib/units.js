@@ -18,6 +18,8 @@ export const day = (text) => new Intl.DateTimeFormat(tag(), { dateStyle: "medium
 export const moment = (text) =>
   new Intl.DateTimeFormat(tag(), { dateStyle: "medium", timeStyle: "short" }).format(new Date(text));
 
+export const clock = (text) => new Intl.DateTimeFormat(tag(), { timeStyle: "medium" }).format(new Date(text));
+
 /** Names in the order of the reader's language. */
 export const byName = (a, b) => new Intl.Collator(tag()).compare(a, b);
 /** Several things as one phrase: "a, b and c", "a, b or c". */

@@ -24,7 +24,7 @@ async function lengthOf(video) {
 }
 
 /** The common rate that a measured one stands for: films are stored at 29.97 for 30 and the like. */
-function commonRate(measured) {
+export function commonRate(measured) {
   const near = RATES.find((rate) => Math.abs(measured / rate - 1) < 0.03);
   return near ?? Math.round(measured * 10) / 10;
 }
@@ -165,28 +165,6 @@ export class Film {
       const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", quality));
       if (blob.size <= STILL_BYTES || quality < 0.3) return blob;
     }
-  }
-}
-
-/** Records from the tablet's camera until stopped: resolves to {blob, fps}. */
-export async function record(preview, stopped) {
-  const stream = await navigator.mediaDevices.getUserMedia({ audio: false, video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1080 }, frameRate: { ideal: 120 } } });
-  try {
-    preview.srcObject = stream;
-    await preview.play();
-    const recorder = new MediaRecorder(stream, { videoBitsPerSecond: 20e6 });
-    const parts = [];
-    recorder.ondataavailable = (event) => parts.push(event.data);
-    const ended = once(recorder, "stop");
-    recorder.start(500);
-    await stopped;
-    recorder.stop();
-    await ended;
-    const fps = Math.round(stream.getVideoTracks()[0].getSettings().frameRate ?? 30);
-    return { blob: new Blob(parts, { type: recorder.mimeType }), fps };
-  } finally {
-    stream.getTracks().forEach((track) => track.stop());
-    preview.srcObject = null;
   }
 }
 
