@@ -162,8 +162,8 @@ static int stick_inputs(const struct swing_view *view, const struct camera *came
     inputs[n++] = (struct sigma_input){camera->roll, camera->roll_sd, true};
     for (int i = 0; i < view->stick_count && i < SWING_STICKS_MAX; i++) {
         for (int e = 0; e < 2; e++) {
-            inputs[n++] = (struct sigma_input){view->sticks[i][e][0], SWING_MARK_SD_PX, true};
-            inputs[n++] = (struct sigma_input){view->sticks[i][e][1], SWING_MARK_SD_PX, true};
+            inputs[n++] = (struct sigma_input){view->sticks[i][e][0], swing_line_error(view), true};
+            inputs[n++] = (struct sigma_input){view->sticks[i][e][1], swing_line_error(view), true};
         }
     }
     return n;
@@ -263,8 +263,8 @@ static void pose_from_target(const struct swing_view *view, struct camera *camer
     struct sigma_input inputs[4] = {
         {camera->pitch, camera->pitch_sd, true},
         {camera->roll, camera->roll_sd, true},
-        {view->target[0], SWING_MARK_SD_PX, true},
-        {view->target[1], SWING_MARK_SD_PX, true},
+        {view->target[0], swing_line_error(view), true},
+        {view->target[1], swing_line_error(view), true},
     };
     struct pose_work work = {camera, 0};
     struct sigma_result yaw;

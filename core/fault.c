@@ -120,7 +120,9 @@ static int gather(const struct standard *standard, const struct fault_rule *rule
                                                         .side = sign->side,
                                                         .weight = sign->weight,
                                                         .mean = measure->value,
-                                                        .sd = measure_sd(measure)};
+                                                        .sd = measure_sd(measure),
+                                                        .slip = measure->slip,
+                                                        .sd_slip = measure->sd_slip};
     }
     return observed;
 }

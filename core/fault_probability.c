@@ -271,7 +271,7 @@ static int choose_last(const struct clamped *y, int n, double narrow_below)
     return last;
 }
 
-double fault_probability(const struct uncertain_sign *signs, int n, double threshold)
+static double normal_probability(const struct uncertain_sign *signs, int n, double threshold)
 {
     struct clamped y[SIGNS_MAX];
     int count = 0;
@@ -310,4 +310,38 @@ double fault_probability(const struct uncertain_sign *signs, int n, double thres
     }
     double p = 1 - finish(&sum, &y[last]);
     return p < 0 ? 0 : p > 1 ? 1 : p;
+}
+
+/* What is expected when a mark of sign i slipped: a value far off weighs less toward the fault's being there than
+ * toward its not being ruled out. */
+static double slipped_probability(const struct uncertain_sign *signs, int n, int i, double threshold, double sound)
+{
+    struct uncertain_sign other[SIGNS_MAX];
+    const struct uncertain_sign *sign = &signs[i];
+    const struct maybe *ok = sign->side == SIDE_LOW ? &sign->range.ok_low : &sign->range.ok_high;
+    for (int k = 0; k < n; k++) {
+        other[k] = signs[k];
+    }
+    other[i].sd = sign->sd_slip;
+    double wide = normal_probability(other, n, threshold);
+    other[i].sd = 0;
+    other[i].mean = ok->given ? ok->value : sign->mean; /* nothing is wrong */
+    double nothing = normal_probability(other, n, threshold);
+    nothing = sound * nothing + (1 - sound) * wide;
+    return (sign->slip - MEASURE_SLIP) * wide + MEASURE_SLIP * nothing;
+}
+
+double fault_probability(const struct uncertain_sign *signs, int n, double threshold)
+{
+    double sound = normal_probability(signs, n, threshold);
+    double p = sound;
+    double total = 1;
+    for (int i = 0; i < n && n <= SIGNS_MAX; i++) {
+        if (signs[i].slip >= MEASURE_SLIP) {
+            double odds = 1 / (1 - signs[i].slip); /* against all being sound */
+            p += odds * slipped_probability(signs, n, i, threshold, sound);
+            total += odds * signs[i].slip;
+        }
+    }
+    return p / total;
 }

@@ -10,6 +10,7 @@
 struct sums {
     int count;
     double value, variance, systematic;
+    int marks;
     bool clipped;
     enum measure_source source; /* the first one met */
 };
@@ -27,6 +28,7 @@ static void add_swing(struct sums sums[MEASURE_COUNT], const struct measure_set 
         sum->value += measure->value;
         sum->variance += measure->sd_random * measure->sd_random;
         sum->systematic += measure->sd_systematic;
+        sum->marks += measure->marks;
         sum->clipped = sum->clipped || measure->clipped;
     }
 }
@@ -38,13 +40,20 @@ static struct measure mean_of(const struct sums *sum, double spread)
         return (struct measure){.observed = false};
     }
     double n = sum->count;
+    double systematic = sum->systematic / n;
     double variance = sum->variance / n + (sum->count >= HABIT_SWINGS ? spread * spread : 0);
+    /* Marks share the random error alike: one of them takes a part of it tenfold. */
+    double slipped = sum->marks > 0 ? sum->variance / (n * n * sum->marks) : 0;
+    slipped *= MEASURE_SLIP_TIMES * MEASURE_SLIP_TIMES - 1;
     return (struct measure){.observed = true,
                             .clipped = sum->clipped,
                             .value = sum->value / n,
                             .sd_random = sqrt(variance / n),
-                            .sd_systematic = sum->systematic / n,
-                            .source = sum->source};
+                            .sd_systematic = systematic,
+                            .source = sum->source,
+                            .marks = sum->marks,
+                            .slip = 1 - pow(1 - MEASURE_SLIP, sum->marks),
+                            .sd_slip = sqrt(variance / n + systematic * systematic + slipped)};
 }
 
 static void keep_findings(struct camera_findings *all, const struct camera_findings *one, int swing)

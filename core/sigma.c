@@ -24,6 +24,7 @@ bool sigma_transform(const struct sigma_input *inputs, int n, sigma_function fun
     double random = 0.0;
     double systematic = 0.0;
     double centre;
+    int count = 0;
 
     if (n <= 0 || n > SIGMA_INPUTS_MAX) {
         return false;
@@ -55,11 +56,13 @@ bool sigma_transform(const struct sigma_input *inputs, int n, sigma_function fun
         double curve = (up + low) / (2.0 * step * step);
         double part = slope * slope + 2.0 * curve * curve;
         *(inputs[i].systematic ? &systematic : &random) += part;
+        count += !inputs[i].systematic;
     }
     if (!isfinite(random) || !isfinite(systematic)) {
         return false;
     }
     out->value = centre;
+    out->random = count;
     out->sd_random = sqrt(random);
     out->sd_systematic = sqrt(systematic);
     return true;

@@ -22,6 +22,7 @@ typedef bool (*sigma_function)(const double *x, void *context, double *y);
 
 struct sigma_result {
     double value; /* at the means */
+    int random;   /* inputs with a random error */
     double sd_random, sd_systematic;
 };
 

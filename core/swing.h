@@ -95,7 +95,9 @@ enum strike { STRIKE_NAMES(NAMES_ENUM) STRIKE_COUNT };
 #define SWING_WEIGHTS_MAX 10
 #define SWING_MEASURED_MAX 64
 #define SWING_SEEN_MAX 32
-#define SWING_MARK_SD_PX 3.0 /* a marked point's default error (common practice) */
+#define SWING_MARK_SD_PX 3.0      /* of a marked point by default, in a picture of 1080 lines (common practice) ... */
+#define SWING_MARK_SD_BODY 0.006  /* ... and at least this share of the body's height */
+#define SWING_STANDING_SHARE 0.84 /* head to ankles at address, of the height (simulated) */
 
 /* A number that may be missing: "not given" is a field, never a magic value. */
 struct maybe {
@@ -201,6 +203,12 @@ struct swing {
  * middle of the picture, roll, start and curve side, path and face angle. Lead and trail already are the player's own.
  * Does nothing to a right-hander. Call it once, on reading. */
 void swing_mirror(struct swing *swing);
+
+/* Error of a point, or of the end of a stick, marked in this picture: 3 px at 1080 lines, scaled by the lines. */
+double swing_line_error(const struct swing_view *view);
+
+/* Gives the marks of a view that state no error (sd 0) the default: as above, or the body's share if that is more. */
+void swing_default_errors(struct swing_view *view);
 
 /* Whether any point was found by software. */
 bool swing_has_found(const struct swing *swing);

@@ -136,7 +136,8 @@ static void offer(struct measure_work *work, enum measure_item item, struct prob
         return;
     }
     double own = hypot(systematic, relative * result.value);
-    struct measure measure = {.value = result.value,
+    struct measure measure = {.marks = result.random / 2,
+                              .value = result.value,
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, own),
                               .source = MEASURE_SOURCE_PICTURE};
@@ -328,7 +329,8 @@ static void fold_match(struct measure_work *work, const struct measure_view *vie
         return;
     }
     /* The error is that of the signed difference; its size is what is judged. */
-    struct measure measure = {.value = fabs(result.value),
+    struct measure measure = {.marks = result.random / 2,
+                              .value = fabs(result.value),
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, POSTURE_JOINT_SD_DEG * sqrt(2.0)),
                               .source = MEASURE_SOURCE_PICTURE};
@@ -344,7 +346,8 @@ static void offer_bend(struct measure_work *work, enum measure_item item, struct
         return;
     }
     double hidden = POSTURE_HIDDEN_BEND_DEG * fmax(0.0, 1.0 - result.value / POSTURE_PLAIN_BEND_DEG);
-    struct measure measure = {.value = result.value,
+    struct measure measure = {.marks = result.random / 2,
+                              .value = result.value,
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, hypot(POSTURE_JOINT_SD_DEG, hidden)),
                               .source = MEASURE_SOURCE_PICTURE};

@@ -72,7 +72,8 @@ static void offer(struct measure_work *work, enum measure_item item, struct pair
         return;
     }
     bool size = measure_info(item)->nature & IS_SIZE;
-    struct measure measure = {.value = size ? fabs(result.value) : result.value,
+    struct measure measure = {.marks = result.random / 2,
+                              .value = size ? fabs(result.value) : result.value,
                               .sd_random = hypot(result.sd_random, own),
                               .sd_systematic = result.sd_systematic,
                               .source = MEASURE_SOURCE_PICTURES};

@@ -75,6 +75,11 @@ enum measure_item {
         MEASURE_COUNT
 };
 
+/* A mark that nothing checks slips about once in a hundred (assumed), and then errs ten times as much: a mixture of two
+ * normal errors (Box & Tiao 1968, Biometrika 55:119). */
+#define MEASURE_SLIP 0.01
+#define MEASURE_SLIP_TIMES 10.0
+
 #define UNIT_NAMES(X)                                                                                                  \
     X(UNIT_DEG, "deg")                                                                                                 \
     X(UNIT_METRE, "m")                                                                                                 \
@@ -114,6 +119,9 @@ struct measure {
     double sd_random;     /* shrinks with more swings */
     double sd_systematic; /* does not */
     enum measure_source source;
+    int marks;      /* that it rests on, of one swing; any may have slipped. 0 = another source */
+    double slip;    /* of a mean: how likely one of its marks has slipped */
+    double sd_slip; /* the error then */
 };
 
 struct measure_set {

@@ -135,7 +135,8 @@ static void order_phase(struct measure_work *work, const struct measure_view *li
         }
         double own = hub == HUB_MOVES ? phase->own : hypot(phase->own, STILL_HUB_SD);
         own = places == phase->count ? own : hypot(own, NO_ARM_SD);
-        struct measure measure = {.value = result.value,
+        struct measure measure = {.marks = result.random / 2,
+                                  .value = result.value,
                                   .sd_random = result.sd_random,
                                   .sd_systematic = hypot(result.sd_systematic, own),
                                   .source = MEASURE_SOURCE_PICTURES};
@@ -181,7 +182,8 @@ static void order_one_view(struct measure_work *work, const struct measure_view 
     if (probe.count < 3 || !probe_run(&probe, &result)) {
         return;
     }
-    struct measure measure = {.value = result.value,
+    struct measure measure = {.marks = result.random / 2,
+                              .value = result.value,
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, ONE_VIEW_SD),
                               .source = MEASURE_SOURCE_PICTURE};

@@ -162,7 +162,8 @@ static void offer_shaft(struct measure_work *work, const struct measure_view *vi
         return;
     }
     double widen = shaft.clipped ? CLIPPED_WIDEN : 1.0;
-    struct measure measure = {.clipped = shaft.clipped,
+    struct measure measure = {.marks = result.random / 2,
+                              .clipped = shaft.clipped,
                               .value = result.value,
                               .sd_random = hypot(widen * result.sd_random, extra_random),
                               .sd_systematic = hypot(hypot(result.sd_systematic, extra_systematic), shaft.miss_deg),
@@ -250,7 +251,8 @@ static void steepness(struct measure_work *work, const struct measure_view *view
         !probe_run(&probe, &result)) {
         return;
     }
-    struct measure measure = {.value = result.value,
+    struct measure measure = {.marks = result.random / 2,
+                              .value = result.value,
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, STEEPNESS_SD_DEG),
                               .source = MEASURE_SOURCE_PICTURE};

@@ -43,6 +43,7 @@ static void read_picture(struct measure_work *work, const struct measure_view *v
     struct camera_axes axes;
     double share;
     double variance = 0.0;
+    int marks = 0;
 
     if (frame == NULL || !(systematic > 0.0)) {
         return;
@@ -69,10 +70,12 @@ static void read_picture(struct measure_work *work, const struct measure_view *v
         points[p].x = x + sd / camera->focal_px;
         if (weight_share(points, 0.0, &moved)) {
             variance += (moved - share) * (moved - share);
+            marks++;
         }
         points[p].x = x;
     }
-    struct measure measure = {.value = 100.0 * share,
+    struct measure measure = {.marks = marks,
+                              .value = 100.0 * share,
                               .sd_random = 100.0 * sqrt(variance),
                               .sd_systematic = systematic,
                               .source = MEASURE_SOURCE_PICTURE};

@@ -37,11 +37,12 @@ static bool stick_read(struct json_fields *fields, const struct wire_at *here, i
 static bool mark_read(struct json_fields *fields, const struct wire_at *place, struct swing_mark *mark)
 {
     static const double limits[3][2] = {{0, PICTURE}, {0, PICTURE}, {0, 500}};
-    double value[3] = {0, 0, SWING_MARK_SD_PX};
-    if (!json_fields_numbers(fields, place, 2, 3, limits, "must be [u, v] or [u, v, sd]", value, NULL)) {
+    double value[3] = {0, 0, 0};
+    int count;
+    if (!json_fields_numbers(fields, place, 2, 3, limits, "must be [u, v] or [u, v, sd]", value, &count)) {
         return false;
     }
-    if (value[2] <= 0) {
+    if (count == 3 && value[2] <= 0) {
         const struct wire_at here = wire_index(place, 2);
         return json_fields_refuse(fields, &here, "must be above 0 and at most 500");
     }
@@ -227,7 +228,11 @@ static bool view_read(struct json_fields *fields, const struct wire_at *here, in
     struct swing *swing = to;
     struct swing_view *view = &swing->views[index];
     memset(view, 0, offsetof(struct swing_view, frames));
-    return json_fields_object(fields, here, table, view_value, view, NULL) && view_check(fields, here, view);
+    if (!json_fields_object(fields, here, table, view_value, view, NULL) || !view_check(fields, here, view)) {
+        return false;
+    }
+    swing_default_errors(view);
+    return true;
 }
 
 bool swing_read_views(struct json_fields *fields, const struct wire_at *place, struct swing *swing)

@@ -5,7 +5,9 @@ import numpy as np
 
 from player import AT, CHECKPOINTS, POINTS
 
-MARK_PX = 3.0        # of a marked point, sd per axis
+MARK_PX = 3.0        # of a marked point in a picture of 1080 lines, sd per axis ...
+MARK_BODY = .006     # ... and at least this share of the body's height
+INSTANT_S = {"address": .027, "top": .020}  # how far off a flat passage's instant is told, sd
 LAYING_DEG = 1.5     # of a stick laid by eye, sd
 YAW_UNKNOWN_DEG = 6.0  # of a camera set up by eye, sd
 PITCH_DEG, ROLL_DEG = 2.0, 1.0  # of a tablet taken as level, sd
@@ -122,12 +124,17 @@ class Eye:
         return out
 
 
+def mark_sd(camera, swing):
+    """Of one mark, pixels."""
+    return max(MARK_PX * min(camera.width, camera.height) / 1080, MARK_BODY * swing.body.height * camera.focal / camera.distance)
+
+
 def marked_frames(camera, swing, rng, fps, eye, drop=()):
     """One frame for every checkpoint: the film's nearest picture, every point in it marked with its error."""
     phase = rng.uniform(0, 1 / fps)
-    moments = []
+    moments, told = [], np.random.default_rng(int(phase * 1e12))
     for c in CHECKPOINTS:
-        t = swing.times[c]
+        t = swing.times[c] + told.normal(0, INSTANT_S.get(c, 0.0))
         n = np.floor((t - phase) * fps) if c == "address" else np.round((t - phase) * fps)
         moments.append(max(phase + n / fps, 0.0))
     points = swing.points(moments)
@@ -135,7 +142,7 @@ def marked_frames(camera, swing, rng, fps, eye, drop=()):
     for i, c in enumerate(CHECKPOINTS):
         marks = {}
         for name, uv in eye.marks({name: camera.picture(points[name][i]) for name in POINTS}, i, camera.view).items():
-            uv = uv + rng.normal(0, MARK_PX, 2)
+            uv = uv + rng.normal(0, mark_sd(camera, swing), 2)
             if name not in drop and camera.inside(uv):
                 marks[name] = uv
         frames.append((c, moments[i], marks))

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 
-from cameras import MARK_PX
+from cameras import MARK_BODY, MARK_PX
 from player import AT, POINTS
 
 CRITICAL = 3.29
@@ -38,7 +38,7 @@ def power(player, swing, doc, what):
         frame = next((f for f in view["frames"] if f["checkpoint"] == what["checkpoint"]), None)
         for name in (frame["points"] if frame else {}):
             scale = focal / distance
-            sd = math.hypot(MARK_PX, 0 if name in ("grip", "butt", "clubhead", "ball") else JOINT_M * scale)
+            sd = math.hypot(max(MARK_PX, MARK_BODY * player.height * scale), 0 if name in ("grip", "butt", "clubhead", "ball") else JOINT_M * scale)
             if view["view"] == what["view"] and name == what["point"]:
                 mine = len(rows)
             for axis in (across, 1):
