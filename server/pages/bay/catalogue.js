@@ -16,6 +16,9 @@ export const FAULTS = Object.keys(SIGNS);
 const ORDER = ["grip", "clubhead", "ball", "butt", "head", "neck", "lead_shoulder", "trail_shoulder", "lead_elbow", "trail_elbow", "lead_wrist", "trail_wrist",
   "trail_hip", "lead_hip", "trail_knee", "lead_knee", "trail_ankle", "lead_ankle", "trail_toe", "lead_toe"];
 
+/** From behind the near leg hides the other: its points are not asked for. */
+const BEHIND_A_LEG = ["lead_knee", "lead_ankle"];
+
 const nameOf = ({ measure, checkpoint }) => (checkpoint ? `${measure}@${checkpoint}` : measure);
 
 /** The measures that a fault is judged by, or all that any picture is taken for. */
@@ -30,7 +33,8 @@ export function asked(kind, { fault = null, both = true } = {}) {
       for (const [checkpoint, names] of Object.entries(reads[kind] ?? {})) points.set(checkpoint, new Set([...(points.get(checkpoint) ?? []), ...names]));
     }
   }
-  return Object.fromEntries(CHECKPOINTS.filter((name) => points.has(name)).map((name) => [name, ORDER.filter((point) => points.get(name).has(point))]));
+  const seen = (point) => kind !== "down_the_line" || !BEHIND_A_LEG.includes(point);
+  return Object.fromEntries(CHECKPOINTS.filter((name) => points.has(name)).map((name) => [name, ORDER.filter((point) => points.get(name).has(point) && seen(point))]));
 }
 
 /** The same by part of the swing: [[part, checkpoints]]. */

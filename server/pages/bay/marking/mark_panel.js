@@ -34,6 +34,7 @@ export class MarkPanel {
       look: sheet.look, asked: sheet.foot.asked,
     });
     if (this.ground && !sheet.view.target && sheet.laid()) this.marker.skipped.add("target"); // the sticks do
+    if (sheet.kind === "down_the_line" && frame.points.trail_hip?.found) this.marker.skipped.add("lead_hip"); // which the near one hides
     this.marker.chosen = this.marker.next();
     this.check();
     return el("div", { class: "marking" }, el("div", { class: "screen" }, this.marker.stage),

@@ -14,6 +14,7 @@ const RING = 22; // px: at the least so far reaches a guess's ring
 const PULL = 10; // px: a finger that moves so far from a mark pulls that mark
 const STICK = 40; // px: a finger that moves so far draws a whole stick
 const CLOSER = 4; // at the most
+const BODY = 3; // so many points of the picture are known before it is shown large by itself
 const MARGIN = 1.1; // round what is known of the player,
 const [BESIDE, ABOVE] = [0.3, 0.35]; // and so much of its height for the club
 
@@ -74,7 +75,7 @@ export class Marker {
     const { width: wide, height: high } = this.stage.getBoundingClientRect();
     if (!wide || !high) return;
     const known = this.look.around();
-    this.close = this.look.close ?? known.length > 1;
+    this.close = this.look.close ?? (known.length > 0 && this.targets.filter(({ id }) => this.read(id)).length >= BODY);
     const span = (of, size) => {
       const values = known.map(of);
       return known.length ? { middle: (Math.min(...values) + Math.max(...values)) / 2, size: Math.max(...values) - Math.min(...values) } : { middle: size / 2, size };

@@ -2,11 +2,13 @@
 // beside the one that is shown, one after the other, and goes on when the swing's room is left. What it finds are suggestions.
 
 import { keepDraft, keepStill, live, viewOf } from "../draft.js";
+import { AROUND_S, clubPoints, findClub, jointsOf } from "./club.js";
 import { Film } from "./film.js";
 import { coarse, lookThrough, slowMotion, wristsOf } from "./moments.js";
 import { canRun, landmarks, liesAcross, suggest } from "./pose.js";
 
 const LOOK_WIDE = 640; // px across of the pictures that are looked through
+const LOOKS_A_SECOND = [15, 30]; // at the swing, and at its downswing
 
 const jobs = new Map(); // by draft and view
 let line = Promise.resolve();
@@ -21,44 +23,86 @@ const tell = (draft, kind, more = {}) => window.dispatchEvent(new CustomEvent("l
 
 const bitmapOf = (source, wide) => createImageBitmap(source, wide ? { resizeWidth: wide } : {});
 
-/** Finds the body's points in a picture that was taken; a coach's own marks stay. How many were found. */
-async function findIn(draft, kind, checkpoint, points) {
+/** Finds the points in a picture that was taken; a coach's own marks stay. How many were found. club: of findClub. */
+async function findIn(draft, kind, checkpoint, points, club) {
   const view = viewOf(draft, kind);
   const frame = view.frames[checkpoint];
   if (!frame) return 0;
   const marks = await landmarks(await bitmapOf(frame.still));
-  const found = marks ? suggest(marks, { kind, points, hand: draft.student.hand, width: view.width, height: view.height }) : {};
-  const open = Object.entries(found).filter(([id]) => !frame.points[id] || frame.points[id].found);
+  const size = { width: view.width, height: view.height };
+  const body = marks ? suggest(marks, { kind, points: [...points, "grip"], hand: draft.student.hand, ...size }) : {};
+  const found = { ...body, ...clubPoints(club?.shafts.get(frame.picture), body.grip, points, club?.metre) };
+  const inside = ({ u, v }) => u >= 0 && v >= 0 && u <= size.width && v <= size.height;
+  const open = Object.entries(found).filter(([id, mark]) => points.includes(id) && inside(mark) && (!frame.points[id] || frame.points[id].found));
   for (const [id, mark] of open) frame.points[id] = mark;
   await keepDraft(draft);
   tell(draft, kind, { checkpoint });
   return open.length;
 }
 
-/** The pictures that may be the moments, where the coach has taken none. What was seen of the body besides: {across, seen}. */
+const byFrame = (job) => [...job.poses].sort(([a], [b]) => a - b).map(([frame, pose]) => ({ frame, ...pose }));
+
+/** The body in one picture of the film; what of it the moments are told by. */
+async function look(job, film, frame, fresh) {
+  if (job.stopped) throw new Error("stopped");
+  await film.go(frame);
+  const picture = await bitmapOf(film.video, Math.min(LOOK_WIDE, film.width));
+  const size = [picture.width, picture.height];
+  const marks = await landmarks(picture, !fresh);
+  if (!marks) return null;
+  job.people++;
+  if (liesAcross(marks, ...size)) job.across++;
+  const wrists = wristsOf(marks, ...size);
+  job.poses.set(frame, { joints: jointsOf(marks, job.draft.student.hand, film.width, film.height), body: (wrists?.body ?? 0) * (film.width / size[0]) });
+  return wrists;
+}
+
+/** Looks at the swing's own pictures more closely, the downswing twice as closely, and then for the club. */
+async function closer(job, film, found) {
+  const { draft, kind } = job;
+  const view = viewOf(draft, kind);
+  const clamp = (frame) => Math.min(Math.max(0, Math.round(frame)), film.frames - 1);
+  const span = view.fps;
+  const from = clamp((found.address ?? found.top - span) - AROUND_S * span);
+  const to = clamp((found.finish ?? found.impact + 0.6 * span) + AROUND_S * span);
+  const [wide, close] = LOOKS_A_SECOND.map((n) => Math.max(1, Math.round(span / n)));
+  const list = [];
+  for (let frame = from; frame <= to; frame += frame > found.top - wide && frame < found.impact + wide ? close : wide) if (!job.poses.has(frame)) list.push(frame);
+  job.of += list.length + (to - from + 1);
+  let fresh = true;
+  for (const frame of list) {
+    await look(job, film, frame, fresh);
+    fresh = false;
+    step(job);
+  }
+  const poses = byFrame(job);
+  return findClub({ film, kind, hand: draft.student.hand, fps: span, club: draft.club, poses, body: Math.max(...poses.map(({ body }) => body)), from, to, tell: () => step(job), stopped: () => job.stopped });
+}
+
+function step(job) {
+  job.done++;
+  tell(job.draft, job.kind);
+}
+
+/** The pictures that may be the moments, where the coach has taken none, and the club in them. */
 async function findMoments(job, film, wanted) {
   const { draft, kind } = job;
   const view = viewOf(draft, kind);
-  const seen = { people: 0, across: 0 };
-  const found = await lookThrough(film.frames, async (frame, fresh) => {
-    if (job.stopped) throw new Error("stopped");
-    await film.go(frame);
-    const picture = await bitmapOf(film.video, Math.min(LOOK_WIDE, film.width));
-    const size = [picture.width, picture.height];
-    const marks = await landmarks(picture, !fresh);
-    if (marks) seen.people++;
-    if (marks && liesAcross(marks, ...size)) seen.across++;
-    return marks ? wristsOf(marks, ...size) : null;
-  }, (done, of) => { Object.assign(job, { done, of: of + wanted.length }); tell(draft, kind); }, coarse(film.seconds));
+  const found = await lookThrough(film.frames, (frame, fresh) => look(job, film, frame, fresh), (done, of) => {
+    Object.assign(job, { done, of: of + wanted.length });
+    tell(draft, kind);
+  }, coarse(film.seconds));
   const slow = slowMotion(found, view.rate);
   if (slow && view.fps === view.rate) view.fps = job.slow = slow;
+  const club = found.top === undefined ? null : await closer(job, film, found);
+  Object.assign(found, club?.moments);
   for (const [name, picture] of Object.entries(found)) {
     if (view.frames[name]?.sure || !wanted.includes(name)) continue;
     await film.go(picture);
-    view.frames[name] = { picture, still: await film.still(), points: {}, sure: false };
+    view.frames[name] = { picture: film.frame, still: await film.still(), points: {}, sure: false };
     await keepStill(draft, kind, name);
   }
-  return { found, seen };
+  return { found, club };
 }
 
 async function read(job) {
@@ -70,18 +114,16 @@ async function read(job) {
   try {
     await film.load(blob, view.rate);
     const wanted = Object.keys(asked());
-    const { found, seen } = await findMoments(job, film, wanted);
-    const there = wanted.filter((name) => view.frames[name]);
-    for (const name of there) {
+    const { found, club } = await findMoments(job, film, wanted);
+    for (const name of wanted.filter((checkpoint) => view.frames[checkpoint])) {
       if (job.stopped) return "stopped";
-      job.n += await findIn(draft, kind, name, asked()[name] ?? []);
-      job.done++;
-      tell(draft, kind);
+      job.n += await findIn(draft, kind, name, asked()[name] ?? [], club);
+      step(job);
     }
     view.read = true;
     await keepDraft(draft);
-    if (seen.people === 0) return "nobody";
-    if (seen.across > seen.people / 2) return "across";
+    if (job.people === 0) return "nobody";
+    if (job.across > job.people / 2) return "across";
     return Object.keys(found).length || job.n ? "found" : "none";
   } finally {
     film.drop();
@@ -92,7 +134,7 @@ async function read(job) {
 export function startReading(draft, kind, blob, asked) {
   const key = keyOf(draft, kind);
   stopReading(draft, kind);
-  const job = { draft, kind, blob, asked, done: 0, of: 0, n: 0, stopped: false, slow: null };
+  const job = { draft, kind, blob, asked, done: 0, of: 0, n: 0, people: 0, across: 0, poses: new Map(), stopped: false, slow: null };
   jobs.set(key, job);
   const letGo = live(draft);
   line = line.then(async () => {

@@ -1,0 +1,85 @@
+// The club in a film: the hands' and joints' places in every picture, interpolated between those that were looked at, then the finder of the core
+// (core.js). What it gives are the shaft by picture and the moments of the swing; what it did not find is left out.
+
+import { FilmReader } from "../core.js";
+import { suggest } from "./pose.js";
+
+const JOINTS = ["shoulder", "elbow", "wrist", "hip", "knee", "ankle"].flatMap((joint) => [`lead_${joint}`, `trail_${joint}`]);
+const POINTS = ["head", "grip", ...JOINTS];
+const GROUND = 9; // pictures of the ground, spread over the film
+const LONG_PX = 1280; // the longer side of the pictures that are looked at
+const BODY_M = 1.63; // from the eyes to the feet of who stands upright (1.75 m tall; common practice)
+const BUTT_M = 0.1; // from the grip's middle to its upper end
+const WIDER = 0.25; // of its error a point is less sure for each picture that it lies from one that was looked at
+export const AROUND_S = 0.45; // so much of the film before address and after the finish belongs to the swing
+
+/** Every joint of one pose, in pixels: {name: {u, v, sd}}. */
+export const jointsOf = (marks, hand, width, height) => suggest(marks, { kind: "face_on", points: POINTS, hand, width, height });
+
+/** The joints in a picture, from the poses of others: between two in a straight line, the farther away the less sure. */
+function between(poses, frame) {
+  let [before, after] = [null, null];
+  for (const pose of poses) {
+    if (pose.frame <= frame) before = pose;
+    else after ??= pose;
+  }
+  const out = {};
+  for (const name of POINTS) {
+    const [a, b] = [before?.joints[name], after?.joints[name]];
+    const far = Math.min(a ? frame - before.frame : Infinity, b ? after.frame - frame : Infinity);
+    const mark = a && b ? { u: a.u + ((b.u - a.u) * (frame - before.frame)) / (after.frame - before.frame), v: a.v + ((b.v - a.v) * (frame - before.frame)) / (after.frame - before.frame), sd: Math.max(a.sd, b.sd) } : far <= 2 ? a ?? b : null;
+    if (mark) out[name] = [mark.u, mark.v, mark.sd * (1 + WIDER * far)];
+  }
+  return out;
+}
+
+const inside = ([u, v], width, height) => u >= 0 && v >= 0 && u <= width && v <= height;
+
+/** Looks for the club in the pictures from..to. film: its own; poses: [{frame, joints}] in pixels of the film, in order of time; body: the tallest
+ * that the player was seen, px; tell() after each picture; stopped() whether to end. {shafts: Map of picture to shaft, moments: {checkpoint: picture},
+ * metre: px}; null where it can't be done here. */
+export async function findClub({ film, kind, hand, fps, club, poses, body, from, to, tell, stopped }) {
+  if (typeof WebAssembly === "undefined" || poses.length < 3) return null;
+  const scale = Math.min(1, LONG_PX / Math.max(film.width, film.height));
+  const [width, height] = [film.width, film.height].map((side) => Math.round(side * scale));
+  const reach = ((club.length_m - BUTT_M) * body) / BODY_M; // hands to clubhead, px of the film
+  const frames = Array.from({ length: to - from + 1 }, (_, i) => ({
+    club_px: reach * scale,
+    points: Object.fromEntries(Object.entries(between(poses, from + i)).map(([name, mark]) => [name, mark.map((value) => value * scale)]).filter(([, mark]) => inside(mark, width, height))),
+  }));
+  const picture = async (frame) => {
+    await film.go(frame);
+    return createImageBitmap(film.video, { resizeWidth: width, resizeHeight: height });
+  };
+  const reader = new FilmReader({ view: kind, hand, width, height, rate_hz: fps, ground: GROUND, frames });
+  try {
+    for (let i = 0; i < GROUND; i++) await reader.ground(await picture(Math.round(((i + 0.5) * film.frames) / GROUND)));
+    for (let i = 0; i < frames.length; i++) {
+      if (stopped()) return null;
+      await reader.frame(i, await picture(from + i));
+      tell();
+    }
+    const found = await reader.path();
+    if (!found) return null;
+    const shafts = new Map(found.frames.map((shaft, i) => [from + i, { ...shaft, head: shaft.head?.map((value) => value / scale) }]));
+    const moments = Object.fromEntries(Object.entries(found.instants).map(([name, { time_s }]) => [name, from + Math.round(time_s * fps)]));
+    return { shafts, moments, metre: body / BODY_M };
+  } catch {
+    return null; // the picture is then read without its club
+  } finally {
+    reader.end();
+  }
+}
+
+const tenth = (value) => Math.round(value * 10) / 10;
+
+/** The club's points in one picture, as far as they were seen: the clubhead, and the upper end of the grip beyond the hands. metre: in pixels. */
+export function clubPoints(shaft, grip, points, metre) {
+  const out = {};
+  if (shaft?.head && points.includes("clubhead")) out.clubhead = { u: shaft.head[0], v: shaft.head[1], sd: tenth(Math.max(2, shaft.head[2])), found: true };
+  if (shaft?.found && grip && points.includes("butt")) {
+    const way = (shaft.angle_deg * Math.PI) / 180;
+    out.butt = { u: grip.u - Math.cos(way) * BUTT_M * metre, v: grip.v - Math.sin(way) * BUTT_M * metre, sd: grip.sd, found: true };
+  }
+  return out;
+}

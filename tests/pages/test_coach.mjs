@@ -1,0 +1,219 @@
+// A coach with a person's delays: 2 s a tap, 3 s a new screen; waiting for the tablet is no attention, for the coach does something else meanwhile.
+// One question and one whole view, from choosing the film to the report: with the pose library and the finder, and by hand. The films are
+// drawn (tests/films): they are no real ones.
+import { execFileSync } from "node:child_process";
+import { existsSync, mkdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+
+import { accessible, browser, build, check, club, finish, keep, open, quiet, signIn, skip, tablet, targets } from "./support.mjs";
+import { asked } from "../../server/pages/bay/catalogue.js";
+import { en } from "./words.mjs";
+
+const TAP_S = 2;
+const SCREEN_S = 3;
+const READ_MS = 900000; // a machine that is shared by many reads slowly
+const library = process.env.LEADSIDE_POSE ?? fileURLToPath(new URL("../../deploy/pose/node_modules/@mediapipe/pose", import.meta.url));
+try {
+  execFileSync("ffmpeg", ["-version"], { stdio: "ignore" });
+} catch {
+  skip("ffmpeg is not installed: no film can be made");
+  finish("coach");
+}
+const folder = join(build, "films", "coach");
+mkdirSync(folder, { recursive: true });
+const film = join(folder, "behind.mp4");
+execFileSync("/usr/bin/python3", [fileURLToPath(new URL("../films/render.py", import.meta.url)), "--seed", "5", "--view", "down_the_line", "--size", "540x960", "--fps", "60", "--film", film, "--out", folder], { stdio: "inherit" });
+const { header, truth } = JSON.parse(readFileSync(join(folder, "truth.json"), "utf8"));
+const frames = Object.fromEntries(Object.entries(truth.instants).map(([name, at]) => [name, Math.round(at)]));
+const BODY = header.body_px;
+
+const chromium = await browser({ args: ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"] });
+
+/** A coach at a tablet: counts taps and attention. */
+async function coach(options) {
+  const house = await club(options);
+  const page = await open(chromium, house.origin, { size: tablet, touch: true });
+  const token = await house.token("coach1");
+  const student = (await house.call("GET", "/v1/students?limit=200", token)).data.students.find(({ hand, junior, archived }) => hand === "right" && !junior && !archived);
+  await signIn(page, house.origin, "coach1", house.password);
+  await page.waitForSelector(".names a");
+  const me = {
+    house, page, token, student, taps: 0, seconds: 0,
+    screen: () => { me.seconds += SCREEN_S; },
+    did: () => { me.taps++; me.seconds += TAP_S; },
+    tap: async (selector) => { me.did(); await page.locator(selector).first().tap(); },
+    begin: async (name = student.name) => {
+      await page.goto(`${house.origin}/bay.html#students`);
+      await page.locator(".names a", { hasText: name }).first().tap();
+      await page.locator("button", { hasText: en["bay.newSwing"] }).tap();
+      await page.waitForSelector(".bench [data-key=choose]");
+      [me.taps, me.seconds] = [0, SCREEN_S];
+    },
+    /** The foot and the picture stand in sight, whole, without scrolling. */
+    insight: async (what) => {
+      const { view, foot, next, send, picture } = await page.evaluate(() => {
+        const box = (selector) => document.querySelector(selector)?.getBoundingClientRect().toJSON();
+        return { view: { width: innerWidth, height: innerHeight }, foot: box(".foot"), next: box(".foot .main"), send: box("[data-key=send]"), picture: box(".screen") };
+      });
+      const within = (box) => box && box.left >= 0 && box.top >= 0 && box.right <= view.width + 1 && box.bottom <= view.height + 1;
+      const share = picture ? (picture.width * picture.height) / (view.width * view.height) : 0;
+      check([foot, next, send].every(within) && (!picture || (within(picture) && picture.bottom <= foot.top + 1 && share > 0.5)), `${what}: next action and sending are in sight, and the picture takes ${(100 * share).toFixed(0)} % of the window`);
+    },
+    draft: () => page.evaluate(async () => (await (await import("/bay/draft.js")).findDraft(location.hash.split("/")[1])).views.down_the_line),
+    /** Where a point of the film stands on the screen; null where it is beyond what is shown. */
+    spot: async ([u, v]) => page.evaluate(([x, y]) => {
+      const [image, stage] = [".stage img", ".stage"].map((selector) => document.querySelector(selector).getBoundingClientRect());
+      const at = [image.x + x * image.width, image.y + y * image.height];
+      return at[0] > stage.x && at[0] < stage.right && at[1] > stage.y && at[1] < stage.bottom ? at : null;
+    }, [u / header.width, v / header.height]),
+    chosen: () => page.evaluate(() => document.querySelector(".targets [aria-selected=true]")?.dataset.point ?? null),
+  };
+  return me;
+}
+
+/** The report of the swing that was sent; the answer stands at its top. */
+async function sentAnswer(me, question) {
+  await me.tap("[data-key=send]");
+  await me.page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 30000 });
+  await me.page.waitForSelector("#room h2");
+  me.screen();
+  if (!question) return null;
+  await me.page.waitForSelector(".answer");
+  return (await me.page.locator(".answer").innerText()).replace(/\s+/g, " ");
+}
+
+/** Marks what is asked for where it is drawn, or leaves it out; no sticks and no flag lie on this ground. */
+async function mark(me, picture) {
+  for (let id = await me.chosen(); id; id = await me.chosen()) {
+    const at = truth.points[id]?.[picture];
+    const spot = at && await me.spot(at);
+    if (!spot) return; // the rest is left out
+    me.did();
+    await me.page.touchscreen.tap(...spot);
+  }
+}
+
+// ---- by hand, still led ----
+{
+  const me = await coach(["--no-throttle"]);
+  const { page } = me;
+  await me.begin();
+  await page.waitForSelector("[data-question=across_the_line]");
+  await accessible(page, "questions");
+  await targets(page, "questions");
+  await keep(page, "bay-questions");
+  await me.tap("[data-question=across_the_line]");
+  const takes = await page.textContent(".takes");
+  check(takes.includes(en["view.down_the_line"]) && [en["checkpoint.address"], en["checkpoint.top"], en["point.clubhead"]].every((text) => takes.includes(text)), `the question says what it takes: ${takes}`);
+  check((await page.locator(".bench-head [data-key=face_on]").count()) === 0, "and only the view that answers it is left");
+  me.did();
+  await page.setInputFiles("input[type=file]", film);
+  await page.waitForSelector("input[type=range]");
+  check((await page.locator(".strip button").evaluateAll((all) => all.map((node) => node.dataset.key))).join() === "address,top", "two pictures are asked for, not ten");
+  await me.insight("stepping");
+  for (const checkpoint of ["address", "top"]) {
+    me.screen();
+    me.did(); // the slider, to within a picture or two
+    await page.locator("input[type=range]").evaluate((node, n) => { node.value = String(n); node.dispatchEvent(new Event("input")); }, frames[checkpoint] - 2);
+    await page.waitForFunction((n) => document.querySelector(".at")?.textContent.startsWith(`frame ${n} `), frames[checkpoint] - 1);
+    for (const n of [1, 2]) {
+      await me.tap("[data-key=step1]");
+      await page.waitForFunction((at) => document.querySelector(".at")?.textContent.startsWith(`frame ${at} `), frames[checkpoint] - 1 + n);
+    }
+    check((await page.locator(".foot .main").getAttribute("data-key")) === "take", `${checkpoint}: the foot leads to taking it`);
+    await me.tap("[data-key=take]");
+    await page.waitForFunction((n) => document.querySelectorAll(".strip .taken").length === n, checkpoint === "address" ? 1 : 2);
+  }
+  for (const checkpoint of ["address", "top"]) {
+    await page.waitForFunction((text) => document.querySelector(".side > h3")?.textContent === text && document.querySelector(".inner")?.style.width, en[`checkpoint.${checkpoint}`]);
+    me.screen();
+    await mark(me, frames[checkpoint]);
+    await me.insight(`marking ${checkpoint}`);
+    if (checkpoint === "address") await me.tap("[data-key=onward]");
+  }
+  const answer = await sentAnswer(me, true);
+  check(/^Is the club across the line at the top\? (Yes|No|It can't be told yet)\b.*±/.test(answer), `an answer in words, with its number: ${answer}`);
+  console.log(`by hand, one question: ${me.taps} taps, ${me.seconds} s of attention`);
+  check(me.taps <= 18 && me.seconds <= 70, `by hand one question takes ${me.taps} taps and ${me.seconds} s`);
+  await page.goBack();
+  await page.waitForSelector("#room h2");
+  await page.goto(`${me.house.origin}/bay.html#students`);
+  await page.waitForSelector(".names a");
+  check((await page.locator(".drafts li").count()) === 0, "nothing is left begun");
+  await me.begin();
+  await page.goto(`${me.house.origin}/bay.html#students`);
+  await page.waitForSelector(".names a");
+  check((await page.locator(".drafts li").count()) === 0, "a swing that was begun and left empty is not kept");
+  quiet(page, "by hand");
+  await me.house.end();
+}
+
+// ---- the film reads itself ----
+if (!existsSync(library)) skip("the pose library is not installed (deploy/fetch-pose)");
+else {
+  const me = await coach(["--no-throttle", "--pose", library]);
+  const { page } = me;
+  const watch = () => page.evaluate(() => {
+    window.outcome = null;
+    window.longest = 0;
+    window.addEventListener("leadside-read", ({ detail }) => { if (detail.outcome) window.outcome = detail; });
+    new PerformanceObserver((list) => { for (const { duration } of list.getEntries()) window.longest = Math.max(window.longest, duration); }).observe({ entryTypes: ["longtask"] });
+  });
+  await me.begin();
+  await watch();
+  const id = await page.evaluate(() => location.hash.split("/")[1]);
+  me.did();
+  await page.setInputFiles("input[type=file]", film);
+  await page.waitForSelector("input[type=range]");
+  await page.waitForSelector("[data-key=read]");
+  const began = Date.now();
+  // Meanwhile the coach is with another student.
+  await page.evaluate(() => { window.longest = 0; location.hash = "#students"; });
+  await page.waitForSelector(".drafts li");
+  check((await page.locator(".drafts li").innerText()).includes(me.student.name), "the swing that is being read stands among those begun, by its name");
+  await keep(page, "bay-reading-students");
+  await page.waitForFunction(() => window.outcome, null, { timeout: READ_MS });
+  const outcome = await page.evaluate(() => window.outcome);
+  console.log(`read in ${((Date.now() - began) / 1000).toFixed(0)} s: ${JSON.stringify(outcome)}; longest task ${await page.evaluate(() => window.longest)} ms`);
+  check(outcome.outcome === "found", "the film was read while its room was left");
+  await page.evaluate((id) => { location.hash = `#swing/${id}`; }, id);
+  await page.waitForSelector(".stage");
+  me.did(); // back to it, from the list
+  me.screen();
+  await page.waitForFunction(() => document.querySelector(".inner")?.style.width);
+  const read = await me.draft();
+  const names = Object.keys(read.frames);
+  const off = names.map((name) => Math.abs(read.frames[name].picture - truth.instants[name])).sort((a, b) => a - b);
+  console.log(names.map((name) => `${name} ${read.frames[name].picture} (${truth.instants[name].toFixed(1)})`).join(", "));
+  check(names.length >= 6 && off[off.length >> 1] <= 3, `${names.length} pictures were found, half of them within ${off[off.length >> 1].toFixed(1)}`);
+  const found = names.flatMap((name) => Object.entries(read.frames[name].points).map(([point, mark]) => {
+    const [u, v] = truth.points[point][read.frames[name].picture];
+    return { what: `${point} at ${name}`, point, share: Math.hypot(mark.u - u, mark.v - v) / BODY, z: Math.hypot(mark.u - u, mark.v - v) / mark.sd };
+  }));
+  console.log(found.map(({ what, share, z }) => `${what} ${(100 * share).toFixed(1)} % (${z.toFixed(1)})`).join(", "));
+  const sorted = found.map(({ share }) => share).sort((a, b) => a - b);
+  check(found.length >= 15 && sorted[sorted.length >> 1] < 0.04, `${found.length} points were found, half of them within ${(100 * sorted[sorted.length >> 1]).toFixed(1)} % of the body's height`);
+  check(found.some(({ point }) => point === "clubhead"), "the clubhead among them");
+  await me.insight("confirming");
+  await accessible(page, "confirming");
+  await targets(page, "confirming");
+  await keep(page, "bay-confirming");
+  const order = Object.keys(asked("down_the_line", { both: false })).filter((name) => read.frames[name]);
+  for (const checkpoint of order) {
+    await page.waitForFunction((text) => document.querySelector(".side > h3")?.textContent === text && document.querySelector(".inner")?.style.width, en[`checkpoint.${checkpoint}`]);
+    if (checkpoint !== order[0]) me.screen();
+    if ((await me.chosen()) === "clubhead") await mark(me, read.frames[checkpoint].picture);
+    await me.tap("[data-key=right]");
+  }
+  await page.waitForFunction(() => document.querySelector("[data-key=send]").classList.contains("main"));
+  check(await page.evaluate(() => document.activeElement.dataset.key === "send"), "after the last picture sending is next");
+  await sentAnswer(me, false);
+  console.log(`read, one view: ${me.taps} taps, ${me.seconds} s of attention`);
+  check(me.seconds <= 60, `one view takes ${me.seconds} s of attention`);
+  check(me.taps <= 12, `one view takes ${me.taps} taps`);
+  quiet(page, "reading");
+  await me.house.end();
+}
+await chromium.close();
+finish("coach");
