@@ -7,7 +7,7 @@ import { check, finish, skip } from "./support.mjs";
 // What the page keeps to itself is reached too: the module with two more names given out.
 const folder = new URL("../../server/pages/bay/reading/", import.meta.url);
 const module = readFileSync(new URL("moments.js", folder), "utf8").replace('"../catalogue.js"', `"${new URL("../catalogue.js", folder)}"`);
-const { checkpoints, coarse, lookThrough, moments, slowMotion, wristsOf } = await import(`data:text/javascript,${encodeURIComponent(`${module}\nexport { checkpoints, moments };`)}`);
+const { checkpoints, coarse, inOrder, lookThrough, moments, slowMotion, wristsOf } = await import(`data:text/javascript,${encodeURIComponent(`${module}\nexport { moments };`)}`);
 
 /** Hands of 120 pictures: at rest to 30, up to 60, down to 75, up to 100, at rest. v is downward, the body 1 high. */
 const smooth = (share) => (1 - Math.cos(Math.PI * Math.min(Math.max(0, share), 1))) / 2;
@@ -31,6 +31,10 @@ check(lower.shoulder === 40, "the lower shoulder counts");
 check(slowMotion({ top: 60, impact: 75 }, 60) === null, "a downswing of 15 pictures at 60 a second is as it happened");
 check(slowMotion({ top: 183, impact: 220 }, 30) === 120 && slowMotion({ top: 0, impact: 60 }, 30) === 240, "1.2 s at 30 was taken at 120, 2 s at 240");
 check(slowMotion({}, 30) === null && coarse(1) === 20 && coarse(8) === 40 && coarse(90) === 60, "a film is looked at 20 to 60 times by its length");
+
+// What the club tells stands, what the hands tell fits between or is left out.
+const both = inOrder({ address: 57, top: 75, arm_down: 79, impact: 90, finish: 130 }, { shaft_back: 39, arm_back: 57, top: 73, impact: 91 });
+check(JSON.stringify(both) === '{"shaft_back":39,"arm_back":57,"top":73,"arm_down":79,"shaft_down":87,"impact":91,"finish":130}', `moments of club and hands together: ${JSON.stringify(both)}`);
 
 let asked = 0;
 const looked = await lookThrough(120, async (frame) => { asked++; return made[frame]; }, () => {});

@@ -205,7 +205,8 @@ function viewDocument(kind, view) {
     const marks = Object.entries(frame.points);
     const points = Object.fromEntries(marks.map(([point, mark]) => [point, mark.sd === undefined ? place(mark) : [...place(mark), mark.sd]]));
     const found = marks.filter(([, mark]) => mark.found).map(([point]) => point);
-    return { checkpoint: name, time_s: Math.round(secondsAfterFirst(view, name) * 1e4) / 1e4, points, ...(found.length ? { found } : {}) };
+    const confirmed = (frame.confirmed ?? []).filter((point) => points[point] && !found.includes(point));
+    return { checkpoint: name, time_s: Math.round(secondsAfterFirst(view, name) * 1e4) / 1e4, points, ...(found.length ? { found } : {}), ...(confirmed.length ? { confirmed } : {}) };
   });
   const camera = { hfov_deg: round(across(view)) };
   if (view.distance) camera.distance_m = view.distance;

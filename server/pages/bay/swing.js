@@ -12,6 +12,7 @@ import { remember } from "./lesson.js";
 import { enqueue, sendNow } from "./outbox.js";
 import { reportOf } from "./report.js";
 import { CLUB_M, problemsOf, withPlace } from "./review.js";
+import { suspectCard, suspectOf } from "./marking/suspects.js";
 import { roomNotice } from "./room.js";
 import { Sheet } from "./sheet.js";
 
@@ -174,10 +175,26 @@ function openSheet(place, draft) {
     for (const sheet of sheets.values()) sheet.panel?.check?.();
     if (problemsOf(draft).length === 0) show(wrong);
   };
+  /** A mark that does not fit the others: at its place, before anything is sent. */
+  const look = (suspect) => {
+    const { view_kind: kind, checkpoint, point } = suspect;
+    if (kind && sheets.size) {
+      open(kind);
+      if (checkpoint) sheets.get(kind).open(checkpoint, { stepping: false });
+      if (point) sheets.get(kind).panel.marker?.name(point);
+    }
+    show(wrong, suspectCard(draft, suspect, () => { show(wrong); foot.lead(); }));
+  };
+  const told = new Set();
   const sendOff = async () => {
     const [problem] = problemsOf(draft);
     if (problem) {
       mend(problem, say(problem.key, problem.values));
+      return;
+    }
+    const suspect = await suspectOf(draft, told);
+    if (suspect) {
+      look(suspect);
       return;
     }
     void remember(draft);

@@ -90,12 +90,18 @@ export class MarkPanel {
   write(frame, id, mark) {
     const { view } = this.sheet;
     const [word, stick, end] = id.split("-");
-    if (id === "target") view.target = mark;
-    else if (word === "stick") {
+    if (id === "target") {
+      view.target = mark;
+      return;
+    }
+    if (word === "stick") {
       const sticks = [0, 1].map((i) => view.sticks[i] ?? [null, null]);
       sticks[stick][end] = mark;
       view.sticks = sticks;
-    } else if (mark) frame.points[id] = mark;
+      return;
+    }
+    if (mark) frame.points[id] = mark;
     else delete frame.points[id];
+    frame.confirmed = (frame.confirmed ?? []).filter((point) => point !== id); // it is another mark now
   }
 }

@@ -71,12 +71,29 @@ export async function findClub({ film, kind, hand, fps, club, poses, body, from,
   }
 }
 
+const NEIGHBOURS = 3; // pictures
+const BEND = 0.2; // of the way between two places of the clubhead: its path is no straight line
+
 const tenth = (value) => Math.round(value * 10) / 10;
 
-/** The club's points in one picture, as far as they were seen: the clubhead, and the upper end of the grip beyond the hands. metre: in pixels. */
-export function clubPoints(shaft, grip, points, metre) {
+/** Where the clubhead is in a picture: seen in it, or between two near pictures, the less sure the farther it went between them. */
+function headAt(shafts, frame) {
+  const seen = (by) => Array.from({ length: NEIGHBOURS }, (_, i) => frame + by * (i + 1)).find((at) => shafts.get(at)?.head);
+  const [before, after] = [seen(-1), seen(1)];
+  if (shafts.get(frame)?.head) return shafts.get(frame).head;
+  if (before === undefined || after === undefined) return null;
+  const [a, b] = [shafts.get(before).head, shafts.get(after).head];
+  const share = (frame - before) / (after - before);
+  return [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share, Math.max(a[2], b[2]) + BEND * Math.hypot(b[0] - a[0], b[1] - a[1])];
+}
+
+/** The club's points in one picture, as far as they were seen: the clubhead, and the upper end of the grip beyond the hands. club: of findClub. */
+export function clubPoints(club, frame, grip, points) {
+  if (!club) return {};
+  const { shafts, metre } = club;
+  const [shaft, head] = [shafts.get(frame), headAt(shafts, frame)];
   const out = {};
-  if (shaft?.head && points.includes("clubhead")) out.clubhead = { u: shaft.head[0], v: shaft.head[1], sd: tenth(Math.max(2, shaft.head[2])), found: true };
+  if (head && points.includes("clubhead")) out.clubhead = { u: head[0], v: head[1], sd: tenth(Math.max(2, head[2])), found: true };
   if (shaft?.found && grip && points.includes("butt")) {
     const way = (shaft.angle_deg * Math.PI) / 180;
     out.butt = { u: grip.u - Math.cos(way) * BUTT_M * metre, v: grip.v - Math.sin(way) * BUTT_M * metre, sd: grip.sd, found: true };

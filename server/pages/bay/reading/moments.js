@@ -74,7 +74,7 @@ function armLevel(path, from, to, up) {
 const SHAFT_LEVEL = { shaft_back: ["address", "arm_back", 0.5], shaft_down: ["arm_down", "impact", 0.65], shaft_through: ["impact", "arm_through", 0.5] };
 
 /** The checkpoints as far as the path tells them, in swing order and no two alike. */
-function checkpoints(path) {
+export function checkpoints(path) {
   const out = moments(path);
   if (out.top === undefined) return {};
   const arms = {
@@ -90,6 +90,21 @@ function checkpoints(path) {
   if (out.address !== undefined && out.arm_back !== undefined) out.address -= Math.round(CREEP * (out.arm_back - out.address));
   const order = CHECKPOINTS.filter((name) => out[name] !== undefined);
   return Object.fromEntries(order.filter((name, i) => i === 0 || out[name] > out[order[i - 1]]).map((name) => [name, out[name]]));
+}
+
+/** Moments of two sources in the order of the swing: what the club tells stands; what the hands tell where it fits between; level shafts that neither
+ * told lie at their usual shares. */
+export function inOrder(hands, club) {
+  const out = { ...club };
+  const fits = (name, frame) => CHECKPOINTS.every((other, i) => out[other] === undefined || (i < CHECKPOINTS.indexOf(name) ? out[other] < frame : i === CHECKPOINTS.indexOf(name) || out[other] > frame));
+  for (const name of CHECKPOINTS) {
+    if (out[name] !== undefined || name in SHAFT_LEVEL) continue;
+    if (hands[name] !== undefined && fits(name, hands[name])) out[name] = hands[name];
+  }
+  for (const [name, [from, to, share]] of Object.entries(SHAFT_LEVEL)) {
+    if (out[name] === undefined && out[from] !== undefined && out[to] !== undefined) out[name] = Math.round(out[from] + share * (out[to] - out[from]));
+  }
+  return Object.fromEntries(CHECKPOINTS.filter((name) => out[name] !== undefined).map((name) => [name, out[name]]));
 }
 
 const DOWNSWING_S = [0.2, 0.4]; // from the top to impact (common practice: about a quarter of a second)

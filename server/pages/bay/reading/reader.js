@@ -4,11 +4,12 @@
 import { keepDraft, keepStill, live, viewOf } from "../draft.js";
 import { AROUND_S, clubPoints, findClub, jointsOf } from "./club.js";
 import { Film } from "./film.js";
-import { coarse, lookThrough, slowMotion, wristsOf } from "./moments.js";
+import { checkpoints, coarse, inOrder, lookThrough, slowMotion, wristsOf } from "./moments.js";
 import { canRun, landmarks, liesAcross, suggest } from "./pose.js";
 
 const LOOK_WIDE = 640; // px across of the pictures that are looked through
 const LOOKS_A_SECOND = [15, 30]; // at the swing, and at its downswing
+const BACKSWING_S = 1.2; // longer takes hardly anybody (common practice)
 
 const jobs = new Map(); // by draft and view
 let line = Promise.resolve();
@@ -31,7 +32,7 @@ async function findIn(draft, kind, checkpoint, points, club) {
   const marks = await landmarks(await bitmapOf(frame.still));
   const size = { width: view.width, height: view.height };
   const body = marks ? suggest(marks, { kind, points: [...points, "grip"], hand: draft.student.hand, ...size }) : {};
-  const found = { ...body, ...clubPoints(club?.shafts.get(frame.picture), body.grip, points, club?.metre) };
+  const found = { ...body, ...clubPoints(club, frame.picture, body.grip, points) };
   const inside = ({ u, v }) => u >= 0 && v >= 0 && u <= size.width && v <= size.height;
   const open = Object.entries(found).filter(([id, mark]) => points.includes(id) && inside(mark) && (!frame.points[id] || frame.points[id].found));
   for (const [id, mark] of open) frame.points[id] = mark;
@@ -53,7 +54,7 @@ async function look(job, film, frame, fresh) {
   job.people++;
   if (liesAcross(marks, ...size)) job.across++;
   const wrists = wristsOf(marks, ...size);
-  job.poses.set(frame, { joints: jointsOf(marks, job.draft.student.hand, film.width, film.height), body: (wrists?.body ?? 0) * (film.width / size[0]) });
+  job.poses.set(frame, { wrists, joints: jointsOf(marks, job.draft.student.hand, film.width, film.height), body: (wrists?.body ?? 0) * (film.width / size[0]) });
   return wrists;
 }
 
@@ -63,7 +64,7 @@ async function closer(job, film, found) {
   const view = viewOf(draft, kind);
   const clamp = (frame) => Math.min(Math.max(0, Math.round(frame)), film.frames - 1);
   const span = view.fps;
-  const from = clamp((found.address ?? found.top - span) - AROUND_S * span);
+  const from = clamp(Math.min(found.address ?? Infinity, found.top - BACKSWING_S * span) - AROUND_S * span);
   const to = clamp((found.finish ?? found.impact + 0.6 * span) + AROUND_S * span);
   const [wide, close] = LOOKS_A_SECOND.map((n) => Math.max(1, Math.round(span / n)));
   const list = [];
@@ -76,6 +77,7 @@ async function closer(job, film, found) {
     step(job);
   }
   const poses = byFrame(job);
+  Object.assign(found, checkpoints(poses.filter(({ wrists }) => wrists).map(({ frame, wrists }) => ({ frame, ...wrists }))));
   return findClub({ film, kind, hand: draft.student.hand, fps: span, club: draft.club, poses, body: Math.max(...poses.map(({ body }) => body)), from, to, tell: () => step(job), stopped: () => job.stopped });
 }
 
@@ -95,14 +97,14 @@ async function findMoments(job, film, wanted) {
   const slow = slowMotion(found, view.rate);
   if (slow && view.fps === view.rate) view.fps = job.slow = slow;
   const club = found.top === undefined ? null : await closer(job, film, found);
-  Object.assign(found, club?.moments);
-  for (const [name, picture] of Object.entries(found)) {
+  const all = inOrder(found, club?.moments ?? {});
+  for (const [name, picture] of Object.entries(all)) {
     if (view.frames[name]?.sure || !wanted.includes(name)) continue;
     await film.go(picture);
     view.frames[name] = { picture: film.frame, still: await film.still(), points: {}, sure: false };
     await keepStill(draft, kind, name);
   }
-  return { found, club };
+  return { found: all, club };
 }
 
 async function read(job) {
