@@ -75,7 +75,13 @@ async function coach(options) {
 /** The report of the swing that was sent; the answer stands at its top. */
 async function sentAnswer(me, question) {
   await me.tap("[data-key=send]");
-  await me.page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 30000 });
+  await me.page.waitForFunction(() => location.hash.startsWith("#report/") || document.querySelector(".suspect"), null, { timeout: 60000 });
+  if (await me.page.locator(".suspect").count()) { // read, and sent as it is
+    console.log(`told before sending: ${(await me.page.locator(".suspect").innerText()).replace(/\s+/g, " ")}`);
+    me.screen();
+    await me.tap("[data-key=send]");
+    await me.page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 60000 });
+  }
   await me.page.waitForSelector("#room h2");
   me.screen();
   if (!question) return null;
@@ -178,11 +184,10 @@ async function mark(me, picture) {
   await targets(page, "a mark that does not fit");
   await keep(page, "bay-suspect");
   await page.locator("[data-key=confirm]").tap();
-  for (let i = 0; i < 8 && (await page.evaluate(() => location.hash.startsWith("#swing/"))); i++) {
-    await page.locator("[data-key=send]").tap();
-    await page.waitForFunction(() => !document.querySelector("[data-key=send]")?.disabled, null, { timeout: 20000 });
-  }
-  await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 30000 });
+  await page.locator("[data-key=send]").tap();
+  await page.waitForFunction(() => location.hash.startsWith("#report/") || document.querySelector(".suspect [data-key=confirm]"), null, { timeout: 60000 });
+  if (await page.locator(".suspect").count()) await page.locator("[data-key=send]").tap(); // another that was not told before
+  await page.waitForFunction(() => location.hash.startsWith("#report/"), null, { timeout: 60000 });
   const stored = (await me.house.call("GET", `/v1/swings/${(await page.evaluate(() => location.hash)).split("/")[1]}`, me.token)).data.document;
   check(stored.views.find(({ view }) => view === "face_on").frames[0].confirmed?.includes("lead_hip"), "said to lie right, it is sent so named");
   quiet(page, "by hand");

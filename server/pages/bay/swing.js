@@ -12,7 +12,7 @@ import { remember } from "./lesson.js";
 import { enqueue, sendNow } from "./outbox.js";
 import { reportOf } from "./report.js";
 import { CLUB_M, problemsOf, withPlace } from "./review.js";
-import { suspectCard, suspectOf } from "./marking/suspects.js";
+import { suspectCard, suspectsOf } from "./marking/suspects.js";
 import { roomNotice } from "./room.js";
 import { Sheet } from "./sheet.js";
 
@@ -175,15 +175,15 @@ function openSheet(place, draft) {
     for (const sheet of sheets.values()) sheet.panel?.check?.();
     if (problemsOf(draft).length === 0) show(wrong);
   };
-  /** A mark that does not fit the others: at its place, before anything is sent. */
-  const look = (suspect) => {
-    const { view_kind: kind, checkpoint, point } = suspect;
+  /** Marks that do not fit the others: the first at its place, before anything is sent. */
+  const look = (suspects) => {
+    const { view_kind: kind, checkpoint, point } = suspects[0];
     if (kind && sheets.size) {
       open(kind);
       if (checkpoint) sheets.get(kind).open(checkpoint, { stepping: false });
       if (point) sheets.get(kind).panel.marker?.name(point);
     }
-    show(wrong, suspectCard(draft, suspect, () => { show(wrong); foot.lead(); }));
+    show(wrong, suspectCard(draft, suspects, () => { show(wrong); foot.lead(); }));
   };
   const told = new Set();
   const sendOff = async () => {
@@ -192,9 +192,9 @@ function openSheet(place, draft) {
       mend(problem, say(problem.key, problem.values));
       return;
     }
-    const suspect = await suspectOf(draft, told);
-    if (suspect) {
-      look(suspect);
+    const suspects = await suspectsOf(draft, told);
+    if (suspects.length) {
+      look(suspects);
       return;
     }
     void remember(draft);

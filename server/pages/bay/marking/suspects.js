@@ -8,25 +8,28 @@ import { documentOf, keepDraft } from "../draft.js";
 
 const WAIT_MS = 3000; // so long sending waits for the check
 
+const MOST = 3; // beside the first
+
 const keyOf = ({ view_kind: kind, checkpoint, point, code }) => [kind, checkpoint, point, code].join();
 
-/** The first mark that does not fit and was not told yet; nothing where it can't be checked here. told: what was, by this page. */
-export async function suspectOf(draft, told) {
+/** The marks that do not fit and were not told yet; none where it can't be checked here. told: what was, by this page. */
+export async function suspectsOf(draft, told) {
   const late = new Promise((resolve) => setTimeout(resolve, WAIT_MS, null));
   const report = await Promise.race([scoreHere(documentOf(draft), null).catch(() => null), late]);
-  const found = report?.marks?.find((mark) => !told.has(keyOf(mark)));
-  if (found) told.add(keyOf(found));
+  const found = (report?.marks ?? []).filter((mark) => !told.has(keyOf(mark)));
+  for (const mark of found) told.add(keyOf(mark));
   return found;
 }
 
-/** What is said of it, and the word that it lies right all the same; done() after that. */
-export function suspectCard(draft, { view_kind: kind, checkpoint, point, ...rest }, done) {
+/** What is said of them, and the word that the first lies right all the same; done() after that. */
+export function suspectCard(draft, [first, ...others], done) {
+  const { view_kind: kind, checkpoint, point } = first;
   const frame = draft.views[kind]?.frames[checkpoint];
   const right = async () => {
     frame.confirmed = [...new Set([...(frame.confirmed ?? []), point])];
     await keepDraft(draft);
     done();
   };
-  return el("div", { class: "card suspect" }, el("p", {}, el("strong", {}, say("bay.suspect")), " ", markWords({ view_kind: kind, checkpoint, point, ...rest })),
+  return el("div", { class: "card suspect" }, el("p", {}, el("strong", {}, say("bay.suspect")), " ", markWords(first)), others.slice(0, MOST).map((mark) => el("p", {}, markWords(mark))),
     el("p", { class: "row" }, frame && point ? el("button", { type: "button", "data-key": "confirm", onclick: right }, say("bay.suspect.right")) : null, el("span", { class: "hint" }, say("bay.suspect.send"))));
 }
