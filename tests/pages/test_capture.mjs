@@ -198,62 +198,64 @@ const numbersIn = (page, index, bits = BITS) => page.evaluate(async ({ of, MARK:
     const pen = film.canvas().getContext("2d");
     return Array.from({ length: bits }, (_, i) => (pen.getImageData(i * size + size / 2, size / 2, 1, 1).data[1] > 128 ? 2 ** i : 0)).reduce((sum, n) => sum + n, 0);
   };
-  // The strike lies between two pictures: where, by the instants at which the pictures change.
   const near = [];
-  for (let n = -4; n <= 4; n++) near.push([strike.at + n / rate, await at(strike.at + n / rate)]);
+  for (let n = -4; n <= 4; n++) near.push([Math.floor(strike.at * rate + n) / rate, await at(strike.at + n / rate)]);
   const out = { rate, seconds: film.seconds, size: blob.size, strike, near, first: await at(0), last: await at(film.seconds) };
   film.drop();
   return out;
 }, { of: index, MARK, BITS: bits });
 
-// Picture and sound of one clock, so that the strike's time can be judged: every picture carries the instant at which it was drawn.
+// Picture and sound whose instants are known, each by a clock of its own, so that the strike's time can be judged: a picture carries its instant.
 const RUN_S = 8;
-const struck = [2.6, 6.4];
+const struck = [3.1, 6.4];
 const clean = new Sound(RUN_S, 4).hiss(0.002);
 struck.forEach((at) => clean.strike(at + WAY_S, 0.6));
 await bay([], async (page) => {
   await page.evaluate(async ({ samples, rate, times, run, size, bits }) => {
-    const context = new AudioContext({ sampleRate: rate });
-    await context.resume();
-    const buffer = new AudioBuffer({ length: samples.length, sampleRate: rate, numberOfChannels: 1 });
-    buffer.copyToChannel(Float32Array.from(samples, (value) => value / 32767), 0);
-    const source = new AudioBufferSourceNode(context, { buffer });
-    const out = new MediaStreamAudioDestinationNode(context);
-    source.connect(out);
+    const [sight, ear] = ["video", "audio"].map((kind) => new MediaStreamTrackGenerator({ kind }));
+    const [pictures, sounds] = [sight, ear].map((track) => track.writable.getWriter());
     const canvas = Object.assign(document.createElement("canvas"), { width: 480, height: 270 });
     const pen = canvas.getContext("2d");
-    let began = null;
-    const draw = () => {
-      const ms = began === null ? 0 : Math.round(performance.now() - began);
+    const draw = (ms) => {
       pen.fillStyle = "#404040";
       pen.fillRect(0, 0, 480, 270);
-      const near = Math.min(...times.map((time) => Math.abs(ms / 1000 - time)));
       pen.fillStyle = "#ffffff";
-      if (near < 0.3) pen.fillRect(150 + (ms % 200), 60, 80, 150); // somebody swings
+      if (times.some((time) => Math.abs(ms / 1000 - time) < 0.3)) pen.fillRect(150 + (ms % 200), 60, 80, 150); // somebody swings
       for (let i = 0; i < bits; i++) {
         pen.fillStyle = (ms >> i) & 1 ? "#ffffff" : "#000000";
         pen.fillRect(i * size, 0, size, size);
       }
-      if (ms < 1000 * run) requestAnimationFrame(draw);
     };
-    draw();
-    const stream = new MediaStream([...canvas.captureStream().getTracks(), ...out.stream.getTracks()]);
-    navigator.mediaDevices.getUserMedia = async () => stream;
+    navigator.mediaDevices.getUserMedia = async () => new MediaStream([sight, ear]);
+    const piece = rate / 100;
+    const began = performance.now() + 200;
+    let [n, k] = [0, 0];
+    window.played = new Promise((resolve) => {
+      const tick = () => { // what is due, and what a busy machine left behind
+        const now = performance.now() - began;
+        for (; (n + 1) * 10 <= now && n < 100 * run; n++) {
+          void sounds.write(new AudioData({ format: "f32-planar", sampleRate: rate, numberOfFrames: piece, numberOfChannels: 1, timestamp: 7e6 + n * 10000, data: Float32Array.from(samples.slice(n * piece, (n + 1) * piece), (value) => value / 32767) }));
+        }
+        for (; (k * 1000) / 60 <= now && k < 60 * run; k++) {
+          const ms = Math.round((k * 1000) / 60);
+          draw(ms);
+          void pictures.write(new VideoFrame(canvas, { timestamp: 9e9 + ms * 1000 }));
+        }
+        if (n < 100 * run) setTimeout(tick, 4);
+        else resolve();
+      };
+      tick();
+    });
     const { Watch } = await import("/bay/capture/watch.js");
     window.films = [];
     window.watch = new Watch({ caught: (film) => window.films.push(film), ended: () => {}, changed: () => {} });
     await window.watch.start();
-    await new Promise((resolve) => setTimeout(resolve, 1500));
-    const at = context.currentTime + 0.2;
-    source.start(at);
-    const { contextTime, performanceTime } = context.getOutputTimestamp();
-    began = performanceTime + 1000 * (at - contextTime);
-    draw();
   }, { samples: Array.from(clean.samples, (value) => Math.round(32767 * value)), rate: RATE, times: struck, run: RUN_S, size: MARK, bits: 14 });
-  await page.waitForTimeout(1000 * (RUN_S + 0.5));
+  await page.evaluate(() => window.played);
+  await page.waitForTimeout(1500);
   const held = await page.evaluate(() => [window.films.length, window.watch.ring.held]);
   await page.evaluate(() => window.watch.stop());
-  check(held[0] === struck.length && held[1] > 0 && held[1] < 32e6, `of a camera of one clock ${held[0]} films, ${(held[1] / 1e6).toFixed(1)} MB in the ring`);
+  check(held[0] === struck.length && held[1] > 0 && held[1] < 32e6, `of camera and microphone with clocks of their own ${held[0]} films, ${Math.round(held[1] / 1000)} kB in the ring`);
   const errors = [];
   for (let i = 0; i < held[0]; i++) {
     const { near } = await numbersIn(page, i, 14);
@@ -262,8 +264,8 @@ await bay([], async (page) => {
     errors.push(strike.at + ahead - struck[i]);
   }
   const off = Math.max(...errors.map(Math.abs));
-  check(off < 0.06, `the strike is told within its two errors: ${errors.map((error) => `${(1000 * error).toFixed(0)} ms`).join(", ")}`);
-  quiet(page, "picture and sound of one clock");
+  check(held[0] > 0 && off < 0.02, `the strike is told within 20 ms: ${errors.map((error) => `${(1000 * error).toFixed(0)} ms`).join(", ")}`);
+  quiet(page, "clocks of their own");
 });
 
 // Chromium's own camera and microphone, as a coach meets them.
