@@ -222,9 +222,10 @@ static void add_moment(const struct scene *scene, enum checkpoint at, struct nor
             difference_add(normal, wrist + 1, shoulder + 1, 0.0, sd);
         }
     }
-    /* A ball that one view shows has no depth to compare. */
+    /* A ball or a clubhead that one of two views shows has no depth to compare. */
     const struct spot *b = scene->spots[at][POINT_BALL];
-    bool full = !scene->paired || (b[0].seen && b[1].seen);
+    const struct spot *h = scene->spots[at][POINT_CLUBHEAD];
+    bool full = !scene->paired || (b[0].seen && b[1].seen && h[0].seen && h[1].seen);
     if ((at == CHECKPOINT_ADDRESS || at == CHECKPOINT_IMPACT) && ball >= 0 && head >= 0 && full) {
         double sd = hypot(BALL_SD_M, 0.6 * scene_speed(at, POINT_CLUBHEAD) / slowest_fps(scene));
         for (int k = 0; k < 3; k++) {
