@@ -89,7 +89,8 @@ async function sentAnswer(me, question) {
   return (await me.page.locator(".answer").innerText()).replace(/\s+/g, " ");
 }
 
-/** Marks what is asked for where it is drawn, or leaves it out; no sticks and no flag lie on this ground. */
+/** Marks the points that are asked for where they are drawn. The sticks are left out: they are two pulls more on the first swing of a lesson, and
+ * are carried over to the next. */
 async function mark(me, picture) {
   for (let id = await me.chosen(); id; id = await me.chosen()) {
     const at = truth.points[id]?.[picture];
@@ -256,7 +257,7 @@ else {
   await page.waitForFunction(() => document.querySelector("[data-key=send]").classList.contains("main"));
   check(await page.evaluate(() => document.activeElement.dataset.key === "send"), "after the last picture sending is next");
   await sentAnswer(me, false);
-  // The aim is 12 taps for a view: where the clubhead points along the view it is not found, and is a tap more.
+  // The aim is 12 taps for a view. Where the clubhead is not found it is a tap more; so is each mark that is told not to fit, and each stick.
   console.log(`read, one view: ${me.taps} taps, ${me.seconds} s of attention (${JSON.stringify(spent)})`);
   check(me.seconds <= 66, `one view takes ${me.seconds} s of attention`);
   check(me.taps <= 16, `one view takes ${me.taps} taps`);
