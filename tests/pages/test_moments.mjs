@@ -7,7 +7,7 @@ import { check, finish, skip } from "./support.mjs";
 // What the page keeps to itself is reached too: the module with two more names given out.
 const folder = new URL("../../server/pages/bay/reading/", import.meta.url);
 const module = readFileSync(new URL("moments.js", folder), "utf8").replace('"../catalogue.js"', `"${new URL("../catalogue.js", folder)}"`);
-const { checkpoints, coarse, inOrder, lookThrough, moments, slowMotion, wristsOf } = await import(`data:text/javascript,${encodeURIComponent(`${module}\nexport { moments };`)}`);
+const { checkpoints, coarse, inOrder, lookThrough, moments, slowMotion, withStrike, wristsOf } = await import(`data:text/javascript,${encodeURIComponent(`${module}\nexport { moments };`)}`);
 
 /** Hands of 120 pictures: at rest to 30, up to 60, down to 75, up to 100, at rest. v is downward, the body 1 high. */
 const smooth = (share) => (1 - Math.cos(Math.PI * Math.min(Math.max(0, share), 1))) / 2;
@@ -35,6 +35,10 @@ check(slowMotion({}, 30) === null && coarse(1) === 20 && coarse(8) === 40 && coa
 // What the club tells stands, what the hands tell fits between or is left out.
 const both = inOrder({ address: 57, top: 75, arm_down: 79, impact: 90, finish: 130 }, { shaft_back: 39, arm_back: 57, top: 73, impact: 91 });
 check(JSON.stringify(both) === '{"shaft_back":39,"arm_back":57,"top":73,"arm_down":79,"shaft_down":87,"impact":91,"finish":130}', `moments of club and hands together: ${JSON.stringify(both)}`);
+
+const heard = (found) => withStrike(found, { at: 2, sd: 0.03 }, 60).impact;
+check(heard({ impact: 117 }) === 117 && heard({ impact: 90 }) === 120 && heard({}) === 120, "a strike that was heard is impact, but for a picture near it");
+check(withStrike({ impact: 90 }, null, 60).impact === 90 && withStrike({ top: 3 }, undefined, 60).impact === undefined, "without one what was found stands");
 
 let asked = 0;
 const looked = await lookThrough(120, async (frame) => { asked++; return made[frame]; }, () => {});

@@ -157,7 +157,8 @@ export class Sheet {
       void keepDraft(this.draft);
     }
     this.stepping = stepping;
-    const at = this.frame()?.picture;
+    const { strike, rate } = this.view;
+    const at = this.frame()?.picture ?? (strike && checkpoint === "impact" ? Math.floor(strike.at * rate) : undefined);
     if (this.film.ready && stepping && at !== undefined) void this.film.go(at);
     this.draw(lead ? (stepping ? "take" : "stage") : undefined);
   }

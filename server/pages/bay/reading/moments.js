@@ -107,6 +107,12 @@ export function inOrder(hands, club) {
   return Object.fromEntries(CHECKPOINTS.filter((name) => out[name] !== undefined).map((name) => [name, out[name]]));
 }
 
+/** found, with the picture in which the strike was heard (strike: {at s, sd}) as impact where no picture near it was found. */
+export function withStrike(found, strike, rate) {
+  if (strike && !(Math.abs(found.impact / rate - strike.at) <= 2 * strike.sd + 1 / rate)) found.impact = Math.floor(strike.at * rate);
+  return found;
+}
+
 const DOWNSWING_S = [0.2, 0.4]; // from the top to impact (common practice: about a quarter of a second)
 const SLOW_RATES = [60, 120, 240];
 

@@ -4,7 +4,7 @@
 import { keepDraft, keepStill, live, viewOf } from "../draft.js";
 import { AROUND_S, clubPoints, findClub, jointsOf } from "./club.js";
 import { Film } from "./film.js";
-import { checkpoints, coarse, inOrder, lookThrough, slowMotion, wristsOf } from "./moments.js";
+import { checkpoints, coarse, inOrder, lookThrough, slowMotion, withStrike, wristsOf } from "./moments.js";
 import { canRun, landmarks, liesAcross, suggest } from "./pose.js";
 
 const LOOK_WIDE = 640; // px across of the pictures that are looked through
@@ -95,6 +95,7 @@ async function findMoments(job, film, wanted) {
     tell(draft, kind);
   }, coarse(film.seconds));
   const slow = slowMotion(found, view.rate);
+  withStrike(found, view.strike, view.rate);
   if (slow && view.fps === view.rate) view.fps = job.slow = slow;
   const club = found.top === undefined ? null : await closer(job, film, found);
   const all = inOrder(found, club?.moments ?? {});
