@@ -139,7 +139,8 @@ check(/^0\.\d\d ± 0\.\d\d stance widths$/.test(slide[1]), `a share of a length 
 const lead = await page.locator("#room .lead").first().textContent();
 check(lead.startsWith(`First thing to change: ${en[`fault.${report.first_fixes[0].fault}`]}.`) && /more than 99 % sure/.test(lead), `it opens for the student: ${lead}`);
 const cards = await page.locator(".card:has(h3)").evaluateAll((all) => all.map((node) => [...node.querySelectorAll(":scope > p")].map((line) => line.textContent).join(" ")));
-check(/We are 95 % sure/.test(cards[1]) && [lead, ...cards].every((text) => !/slight|moderate|strong/.test(text)), `how sure is said of a fault, how strong of its measures alone: ${cards[1]}`);
+const next = report.faults.find(({ fault }) => fault === report.first_fixes[1].fault);
+check(cards[1].includes(`We are ${Math.round(100 * next.p)} % sure`) && [lead, ...cards].every((text) => !/slight|moderate|strong/.test(text)), `how sure is said of a fault, how strong of its measures alone: ${cards[1]}`);
 const sentences = (await page.locator("#room p:not(.field), #room li, #room h3").allTextContents()).flatMap((text) => text.split(/[.;]\s/));
 const thrice = sentences.filter((text) => {
   const words = text.toLocaleLowerCase().match(/[a-z]{4,}/g) ?? [];
@@ -471,7 +472,9 @@ await german.waitForSelector(".still image");
 const text = (await german.locator("#room").innerText()).toLocaleLowerCase();
 const left = report.faults.map(({ fault }) => en[`fault.${fault}`]).filter((words) => text.includes(words.toLocaleLowerCase()));
 check(left.length === 0 && report.measures.every(({ measure }) => !text.includes(en[`measure.${measure}`].toLocaleLowerCase())), `no fault or measure is left in English${left.length ? ` -- ${left.join(", ")}` : ""}`);
-check(/20,7° ± 8,3°/.test(text), "numbers as Germans write them");
+const bend = report.measures.find(({ measure }) => measure === "spine_tilt");
+const comma = (value) => value.toFixed(1).replace(".", ",");
+check(text.includes(`${comma(bend.value)}° ± ${comma(1.96 * bend.sd)}°`), `numbers as Germans write them: ${comma(bend.value)}° ± ${comma(1.96 * bend.sd)}°`);
 const drillsIn = (table) => Object.keys(table).filter((key) => key.startsWith("drill.") && text.includes(table[key].toLocaleLowerCase()));
 check(drillsIn(en).length === 0 && drillsIn(de).length >= 4, `the drills in German (${drillsIn(de).length} texts${drillsIn(en).length ? `; English: ${drillsIn(en).join(", ")}` : ""})`);
 check(await german.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), "on a phone nothing sticks out");
