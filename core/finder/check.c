@@ -63,8 +63,8 @@ static void report_off(const struct scene *scene, const struct worst *worst, con
             bool is = p == (int)worst->point && s == (int)worst->side;
             bool near = p == (int)worst->point && largest(test) > CRITICAL && largest(test) >= ALIKE * worst->w;
             if (spot->seen && !spot->settled && (is || near)) {
-                hypotheses_report(scene, (enum scene_side)s, worst->at, (enum point)p, MARK_OFF,
-                                  hypot(test->off[0], test->off[1]) * spot->px_per_m, out);
+                scene_report(scene, (enum scene_side)s, worst->at, (enum point)p, MARK_OFF,
+                             hypot(test->off[0], test->off[1]) * spot->px_per_m, out);
             }
         }
     }
@@ -93,8 +93,8 @@ static bool exchange_explains(struct scene *scene, const struct worst *worst, st
             const struct spot *a = &scene->spots[worst->at][pairs[i][0]][worst->side];
             const struct spot *b = &scene->spots[worst->at][pairs[i][1]][worst->side];
             enum point named = i == 0 ? (enum point)fmin(pairs[0][0], pairs[0][1]) : i == 1 ? POINT_GRIP : POINT_BUTT;
-            hypotheses_report(scene, worst->side, worst->at, named, i == 0 ? MARK_SIDES_EXCHANGED : MARK_ENDS_EXCHANGED,
-                              hypot(a->at[0] - b->at[0], a->at[1] - b->at[1]) * a->px_per_m, out);
+            scene_report(scene, worst->side, worst->at, named, i == 0 ? MARK_SIDES_EXCHANGED : MARK_ENDS_EXCHANGED,
+                         hypot(a->at[0] - b->at[0], a->at[1] - b->at[1]) * a->px_per_m, out);
             return true;
         }
         (void)exchanges_try(scene, worst->side, worst->at, pairs[i][0], pairs[i][1]);

@@ -4,8 +4,6 @@
 
 #include <math.h>
 
-#include "core/finder/check_hypotheses.h"
-
 #define APART_M 0.06 /* marks nearer to one another than this: an exchange changes nothing */
 #define CAP 25.0     /* of one squared misfit: no single one decides */
 #define BETTER 14.0  /* how much an exchange must mend */
@@ -108,10 +106,10 @@ static void butt_end(struct scene *scene, enum scene_side side, enum checkpoint 
                     (butt->at[1] - grip->at[1]) * (head->at[1] - grip->at[1])) /
                    fmax(length, 1e-6);
     if (near > 0.4 && length < 0.2 && asked(butt, head)) {
-        hypotheses_report(scene, side, at, POINT_BUTT, MARK_ENDS_EXCHANGED, apart(butt, head) * butt->px_per_m, out);
+        scene_report(scene, side, at, POINT_BUTT, MARK_ENDS_EXCHANGED, apart(butt, head) * butt->px_per_m, out);
         exchange(butt, head);
     } else if (near < 0.16 && length > 0.3 && along > 0.045 && asked(butt, grip)) {
-        hypotheses_report(scene, side, at, POINT_BUTT, MARK_ENDS_EXCHANGED, near * butt->px_per_m, out);
+        scene_report(scene, side, at, POINT_BUTT, MARK_ENDS_EXCHANGED, near * butt->px_per_m, out);
         exchange(butt, grip);
     }
 }
@@ -124,7 +122,7 @@ static void club_ends(struct scene *scene, enum scene_side side, enum checkpoint
         return;
     }
     if (ends_misfit(scene, side, at, grip, head) > ends_misfit(scene, side, at, head, grip) + BETTER) {
-        hypotheses_report(scene, side, at, POINT_GRIP, MARK_ENDS_EXCHANGED, apart(grip, head) * grip->px_per_m, out);
+        scene_report(scene, side, at, POINT_GRIP, MARK_ENDS_EXCHANGED, apart(grip, head) * grip->px_per_m, out);
         exchange(grip, head);
     }
 }
@@ -311,7 +309,7 @@ static void view_exchanged(struct scene *scene, struct mark_findings *out)
         }
     }
     if (wrong >= 2 && wrong > 2 * right) {
-        hypotheses_report(scene, side, CHECKPOINT_NONE, POINT_COUNT, MARK_SIDES_EXCHANGED, wrong, out);
+        scene_report(scene, side, CHECKPOINT_NONE, POINT_COUNT, MARK_SIDES_EXCHANGED, wrong, out);
         for (int c = 0; c < CHECKPOINT_COUNT; c++) {
             exchange_all(scene, side, (enum checkpoint)c);
         }
@@ -333,7 +331,7 @@ void exchanges_sides(struct scene *scene, struct mark_findings *out)
             return;
         }
         double scale = scene->camera[best.side].focal_px / scene->depth[best.side];
-        hypotheses_report(scene, best.side, best.at, best.lead, MARK_SIDES_EXCHANGED, best.apart * scale, out);
+        scene_report(scene, best.side, best.at, best.lead, MARK_SIDES_EXCHANGED, best.apart * scale, out);
         if (best.lead == POINT_COUNT) {
             exchange_all(scene, best.side, best.at);
         } else {

@@ -10,20 +10,6 @@
 #define SPREAD_SD 0.045
 #define SURE 3.29
 
-void hypotheses_report(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point point,
-                       enum mark_kind kind, double by, struct mark_findings *out)
-{
-    if (out->count < CHECK_FINDINGS_MAX) {
-        out->items[out->count++] =
-            (struct mark_finding){.view = scene->view[side],
-                                  .view_kind = side == SIDE_LINE ? VIEW_DOWN_THE_LINE : VIEW_FACE_ON,
-                                  .checkpoint = at,
-                                  .point = point,
-                                  .kind = kind,
-                                  .by = by};
-    }
-}
-
 static void leave_view(struct scene *scene, enum scene_side side)
 {
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
@@ -79,7 +65,7 @@ static void wrong_view(struct scene *scene, enum scene_side side, struct mark_fi
     }
     doubt = side == SIDE_LINE ? doubt : -doubt;
     if (doubt > 1.5) {
-        hypotheses_report(scene, side, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW, spread, out);
+        scene_report(scene, side, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW, spread, out);
         leave_view(scene, side);
     }
 }
@@ -161,8 +147,8 @@ static void wrong_hand(struct scene *scene, struct mark_findings *out)
     }
     for (int s = 0; s < SCENE_SIDES; s++) {
         if (scene->view[s] >= 0) {
-            hypotheses_report(scene, (enum scene_side)s, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_HAND,
-                              (double)left / (left + right), out);
+            scene_report(scene, (enum scene_side)s, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_HAND,
+                         (double)left / (left + right), out);
             leave_view(scene, (enum scene_side)s);
         }
     }
@@ -356,7 +342,7 @@ static void wrong_moments(struct scene *scene, struct mark_findings *out)
         if (best.which == 0) {
             return;
         }
-        hypotheses_report(scene, best.side, best.at, POINT_COUNT, MARK_WRONG_MOMENT, best.which, out);
+        scene_report(scene, best.side, best.at, POINT_COUNT, MARK_WRONG_MOMENT, best.which, out);
         for (int p = 0; p < POINT_COUNT; p++) {
             scene->spots[best.at][p][best.side].seen = false;
         }
@@ -394,8 +380,8 @@ static void order_of_time(const struct scene *scene, enum scene_side side, struc
         if (kept[c]) {
             latest = time[c];
         } else if (!isnan(time[c])) {
-            hypotheses_report(scene, side, (enum checkpoint)c, POINT_COUNT, MARK_ORDER_OF_TIME,
-                              isfinite(latest) ? latest - time[c] : 0.0, out);
+            scene_report(scene, side, (enum checkpoint)c, POINT_COUNT, MARK_ORDER_OF_TIME,
+                         isfinite(latest) ? latest - time[c] : 0.0, out);
         }
     }
 }

@@ -7,10 +7,6 @@
 #include "core/finder/check.h"
 #include "core/finder/check_scene.h"
 
-/* Adds a finding about a view of the scene; point POINT_COUNT = the picture, checkpoint CHECKPOINT_NONE = the view. */
-void hypotheses_report(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point point,
-                       enum mark_kind kind, double by, struct mark_findings *out);
-
 /* The views themselves. A view found wrong, or a player of the other hand, takes its marks out of the scene. */
 void hypotheses_views(struct scene *scene, struct mark_findings *out);
 

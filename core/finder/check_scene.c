@@ -363,3 +363,17 @@ bool scene_expected(const struct scene *scene, enum checkpoint at, enum point po
     *sd = hypot(stray, stays ? 0.5 * own : own / sqrt((double)count));
     return true;
 }
+
+void scene_report(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point point,
+                  enum mark_kind kind, double by, struct mark_findings *out)
+{
+    if (out->count < CHECK_FINDINGS_MAX) {
+        out->items[out->count++] =
+            (struct mark_finding){.view = scene->view[side],
+                                  .view_kind = side == SIDE_LINE ? VIEW_DOWN_THE_LINE : VIEW_FACE_ON,
+                                  .checkpoint = at,
+                                  .point = point,
+                                  .kind = kind,
+                                  .by = by};
+    }
+}

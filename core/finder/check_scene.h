@@ -4,6 +4,7 @@
 #define LEADSIDE_CORE_FINDER_CHECK_SCENE_H
 
 #include "core/camera.h"
+#include "core/finder/check.h"
 #include "core/swing.h"
 
 enum scene_side { SIDE_LINE, SIDE_FACE, SCENE_SIDES }; /* from behind: z and y; from the front: x and y */
@@ -96,5 +97,9 @@ double scene_middle(double *values, int count); /* the median; reorders; count >
 
 /* lead <-> trail of a point; the point itself when it has no other side. */
 enum point scene_other(enum point point);
+
+/* Adds a finding about a view of the scene; point POINT_COUNT = the picture, checkpoint CHECKPOINT_NONE = the view. */
+void scene_report(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point point,
+                  enum mark_kind kind, double by, struct mark_findings *out);
 
 #endif
