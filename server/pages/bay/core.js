@@ -89,7 +89,7 @@ export async function scoreHere(document, student) {
 // ---- films ----
 
 /** In a thread of its own, so that no report waits for it. */
-class FilmReader {
+export class FilmReader {
   core = new Core();
 
   constructor(about) {
@@ -114,5 +114,3 @@ class FilmReader {
     this.core.end();
   }
 }
-
-export { FilmReader };

@@ -21,9 +21,9 @@ function longSide({ camera, image }) {
   return (360 / Math.PI) * Math.atan((Math.max(image.width, image.height) / image.width) * Math.tan((camera.hfov_deg * Math.PI) / 360));
 }
 
-function frameOf({ time_s: time, points, found = [] }, fps, still) {
+function frameOf({ time_s: time, points, found = [], confirmed = [] }, fps, still) {
   const marks = Object.entries(points).map(([name, at]) => [name, { ...spot(at), ...(found.includes(name) ? { found: true } : {}) }]);
-  return { picture: time * fps, still, points: Object.fromEntries(marks), sure: true, kept: true };
+  return { picture: time * fps, still, points: Object.fromEntries(marks), confirmed, sure: true, kept: true };
 }
 
 async function stillOf(swing, view, checkpoint) {
