@@ -39,11 +39,17 @@ static struct {
     void *work;
 } film;
 
-static void film_end(void)
+static void pictures_let_go(void)
 {
     for (int i = 0; i < film.given; i++) {
         free(film.pictures[i]);
     }
+    film.given = 0;
+}
+
+static void film_end(void)
+{
+    pictures_let_go();
     arena_free(film.arena);
     memset(&film, 0, sizeof film);
 }
@@ -154,6 +160,7 @@ int module_film(size_t bytes)
     json_t *root = film.arena == NULL ? NULL : tree_parse(text, bytes, &error);
     struct tree tree = {.value = root, .arena = film.arena, .error = &error};
     const bool good = root != NULL && read_film(&tree);
+    json_decref(root);
     if (film.arena == NULL || !good) {
         const bool short_of = film.arena == NULL;
         film_end();
@@ -162,7 +169,6 @@ int module_film(size_t bytes)
     /* as many as there is memory for */
     const size_t most = GROUND_BYTES / pixels();
     film.wanted = (size_t)film.wanted > most ? (int)most : film.wanted;
-    json_decref(root);
     return true;
 }
 
@@ -214,10 +220,8 @@ static void ground_make(void)
             film.ground = ground;
         }
     }
-    for (int i = 0; i < film.given; i++) {
-        free(film.pictures[i]);
-    }
-    film.given = film.wanted = 0;
+    pictures_let_go();
+    film.wanted = 0;
 }
 
 int module_frame(size_t bytes, int frame)

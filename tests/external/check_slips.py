@@ -8,7 +8,6 @@ Usage: check_slips.py BUILD            a short run: the figures reached, held as
        --swings N, --workers N, --only SLIP
 
 Beside each is what an ideal judge could find who knows every error of these marks (truth/ideal.py)."""
-import argparse
 import os
 import sys
 import time
@@ -166,15 +165,8 @@ def one_view(options, n):
 
 
 def main():
-    parser = argparse.ArgumentParser()
-    parser.add_argument("build", nargs="?", default="build")
-    parser.add_argument("--full", action="store_true")
-    parser.add_argument("--swings", type=int)
-    parser.add_argument("--workers", type=int, default=min(2, os.cpu_count() or 1))
-    parser.add_argument("--only", action="append")
-    options = parser.parse_args()
+    options = study.options()
     started = time.time()
-    score.binary(options.build)
     n = options.swings or (800 if options.full else 80)
     two_views(options, n)
     one_view(options, n // 2)

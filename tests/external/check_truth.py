@@ -12,7 +12,6 @@ dialled fault the first fix .90; without sticks: no more than .03 of clean swing
 asked instead at clear, and .95 where the fault is strong. A fault may fall short by chance: 1 in 1 000 by the binomial law, for some ninety are asked.
 In the full run, ±1.96 stated sd must hold 93 to 97 % of the true values of every measure that is scored (and two
 standard errors for chance)."""
-import argparse
 import os
 import sys
 import time
@@ -239,15 +238,8 @@ def full(options, names):
 
 
 def main():
-    parser = argparse.ArgumentParser()
-    parser.add_argument("build", nargs="?", default="build")
-    parser.add_argument("--full", action="store_true")
-    parser.add_argument("--swings", type=int)
-    parser.add_argument("--workers", type=int, default=min(2, os.cpu_count() or 1))
-    parser.add_argument("--only", action="append")
-    options = parser.parse_args()
+    options = study.options()
     started = time.time()
-    score.binary(options.build)
     mirrored(options)
     (full if options.full else short)(options, options.only or FAULTS)
     print("took %.0f s" % (time.time() - started))

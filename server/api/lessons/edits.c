@@ -71,7 +71,20 @@ static enum store_status move_run(struct store_db *db, struct write *write, cons
     return status == STORE_OK ? audit_arrival(db, write, editing) : status;
 }
 
-/* What it is afterwards; a report where a new one was made. */
+/* The swing; and its report, of an edit that has one made. */
+static void edited_json(struct json_out *out, const struct call *call, const struct editing *editing,
+                        const struct store_swing *swing, const struct store_report *report)
+{
+    json_out_start(out, call->arena);
+    json_out_object(out, NULL);
+    swing_json_write(out, swing, call->principal->role);
+    if (editing->kind != EDIT_VOID) {
+        json_out_raw(out, "report", report->json, report->json_size);
+    }
+    json_out_end_object(out);
+}
+
+/* What it is afterwards. */
 static enum store_status answer_edited(struct store_db *db, struct write *write, const struct editing *editing)
 {
     struct store_swing swing;
@@ -80,13 +93,7 @@ static enum store_status answer_edited(struct store_db *db, struct write *write,
     if (status != STORE_OK) {
         return status;
     }
-    json_out_start(&out, write->call.arena);
-    json_out_object(&out, NULL);
-    swing_json_write(&out, &swing, write->call.principal->role);
-    if (editing->kind != EDIT_VOID) {
-        json_out_raw(&out, "report", editing->report.json, editing->report.json_size);
-    }
-    json_out_end_object(&out);
+    edited_json(&out, &write->call, editing, &swing, &editing->report);
     write->etag = swing.version;
     return answer_write(write, &out, 200) ? STORE_OK : STORE_NO_MEMORY;
 }
@@ -276,13 +283,7 @@ static void answer_as_it_is(struct call *call, const struct editing *editing)
         call_problem_store(call, status);
         return;
     }
-    json_out_start(&out, call->arena);
-    json_out_object(&out, NULL);
-    swing_json_write(&out, &editing->swing, call->principal->role);
-    if (editing->kind != EDIT_VOID) {
-        json_out_raw(&out, "report", report.json, report.json_size);
-    }
-    json_out_end_object(&out);
+    edited_json(&out, call, editing, &editing->swing, &report);
     answer_json(call, &out, editing->swing.version);
 }
 

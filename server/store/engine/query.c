@@ -37,6 +37,13 @@ void query_open(struct query *query, struct store_db *db, enum statement which)
     query->statement = *slot;
 }
 
+void query_open_all(struct query *query, struct store_db *db, enum statement which, const char *owner)
+{
+    query_open(query, db, which);
+    query_text(query, 1, owner);
+    query_integer(query, 2, STORE_PAGE_MAX + 1);
+}
+
 /* A statement used for what it doesn't say it is fails. */
 static void expect(struct query *query, enum statement_kind kind)
 {

@@ -16,6 +16,9 @@ struct query {
 };
 
 void query_open(struct query *query, struct store_db *db, enum statement which);
+/* Of a :many statement: all rows of one owner, whose id is parameter 1; the limit is parameter 2, for a list of up to
+ * STORE_PAGE_MAX. */
+void query_open_all(struct query *query, struct store_db *db, enum statement which, const char *owner);
 void query_text(struct query *query, int at, const char *text); /* NULL = NULL */
 void query_id(struct query *query, int at, const char *id);     /* "" or NULL = NULL */
 void query_integer(struct query *query, int at, int64_t value);

@@ -161,9 +161,7 @@ enum store_status store_edit_lesson_swings(struct store_db *db, const char *less
                                            struct store_swing_ids *out)
 {
     struct query query;
-    query_open(&query, db, EDIT_LESSON_SWINGS);
-    query_text(&query, 1, lesson_id);
-    query_integer(&query, 2, STORE_PAGE_MAX + 1);
+    query_open_all(&query, db, EDIT_LESSON_SWINGS, lesson_id);
     return query_list(&query, arena, STORE_PAGE_MAX, query_read_id, out);
 }
 
@@ -185,9 +183,7 @@ enum store_status store_revision_list(struct store_db *db, const char *swing_id,
                                       struct store_revision_list *out)
 {
     struct query query;
-    query_open(&query, db, EDIT_REVISIONS);
-    query_text(&query, 1, swing_id);
-    query_integer(&query, 2, STORE_PAGE_MAX + 1);
+    query_open_all(&query, db, EDIT_REVISIONS, swing_id);
     return query_list(&query, arena, STORE_PAGE_MAX, read_revision, out);
 }
 

@@ -71,9 +71,7 @@ enum store_status store_still_list(struct store_db *db, const char *swing_id, st
                                    struct store_still_list *out)
 {
     struct query query;
-    query_open(&query, db, STILL_LIST);
-    query_text(&query, 1, swing_id);
-    query_integer(&query, 2, STORE_PAGE_MAX + 1);
+    query_open_all(&query, db, STILL_LIST, swing_id);
     return query_list(&query, arena, STORE_PAGE_MAX, read_still, out);
 }
 

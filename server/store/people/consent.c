@@ -44,9 +44,7 @@ enum store_status store_consent_list(struct store_db *db, const char *student_id
                                      struct store_consent_list *out)
 {
     struct query query;
-    query_open(&query, db, CONSENT_LIST);
-    query_text(&query, 1, student_id);
-    query_integer(&query, 2, STORE_PAGE_MAX + 1);
+    query_open_all(&query, db, CONSENT_LIST, student_id);
     return query_list(&query, arena, STORE_PAGE_MAX, read_consent, out);
 }
 

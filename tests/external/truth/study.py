@@ -1,5 +1,7 @@
 """Generates swings in batches, scores them, and keeps truth beside report: the raw material of the tables."""
+import argparse
 import multiprocessing
+import os
 import zlib
 
 import numpy as np
@@ -12,6 +14,19 @@ from faults import (FAULTS, KNOBS, PLATE, STANDARD, Player, dial, draw_values, f
 MAY_MISS = {"fold_match", "lead_elbow_bend", "lead_elbow_gap", "order_back", "order_down"}
 CLEAN_SCORE = .12  # a fault that is not dialled stays below this true score (present is from .20)
 SPREAD = {(r["measure"], r.get("checkpoint")): r["sd"] for r in STANDARD["spread"]}
+
+
+def options():
+    """What the harnesses are called with; the program of that build is then the one that scores."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("build", nargs="?", default="build")
+    parser.add_argument("--full", action="store_true")
+    parser.add_argument("--swings", type=int)
+    parser.add_argument("--workers", type=int, default=min(2, os.cpu_count() or 1))
+    parser.add_argument("--only", action="append")
+    given = parser.parse_args()
+    score.binary(given.build)
+    return given
 
 
 def generator(*seed):
