@@ -1,6 +1,7 @@
 #!/usr/bin/python3
 """Writes COUNT swing documents of the truth harness's players into FOLDER as 000.json, 001.json...: every fault in turn, from
-none to strong, in every set-up: two cameras with and without sticks, with gaps, and markers in motion.
+none to strong, and of each swing what a coach may send of it: both cameras or one, with sticks, a scale, gaps, loose sleeves, every
+slip of the finger, what was seen and measured by eye (said in German), and markers in motion.
 
 Usage: documents.py FOLDER COUNT"""
 import json
@@ -12,12 +13,44 @@ sys.path.insert(0, os.path.join(HERE, "..", "external", "truth"))
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import document  # noqa: E402
+import slips  # noqa: E402
 import study  # noqa: E402
 from faults import FAULTS  # noqa: E402
 
-SETUPS = ["sticks_scale", "no_sticks_scale", "sticks_gaps", "motion"]
-SHARE = {"motion": 1}  # of the documents of one swing; those of motion are large
-OF_PICTURES = 6
+SEEN = ["none", "slight", "clear", "strong"]
+STRIKES = ["thin", "fat", "heel", "toe", "flush"]
+
+
+def one_view(doc, which):
+    return {**doc, "views": [doc["views"][which]]}
+
+
+def by_eye(doc, turn):
+    """A coach's own words and figures beside the pictures."""
+    return {**doc,
+            "seen": [{"fault": name, "severity": SEEN[(turn + i) % 4]} for i, name in enumerate(list(FAULTS)[turn % 5::5])],
+            "measured": [{"measure": "shaft_direction", "checkpoint": "shaft_back", "value": turn % 21 - 10, "sd": 4,
+                          "source": "nach Augenmaß, größtenteils „von hinten“"}],
+            "flight": {"start": ("left", "straight", "right")[turn % 3], "curve": ("right", "left", "straight")[turn % 3],
+                       "strike": STRIKES[turn % 5], "path_deg": turn % 9 - 4.0, "face_deg": turn % 7 - 3.0}}
+
+
+def of_swing(player, swing, truth, rng, turn):
+    def made(setup):
+        return document.document(player, swing, truth, rng, setup)
+    both = made("sticks" if turn % 2 else "no_sticks")
+    for setup in ("sticks_scale", "no_sticks_scale", "no_sticks_gaps", "sticks_scale_gaps", "sticks_gaps"):
+        yield made(setup)
+    yield one_view(made("no_sticks_scale"), 0)
+    yield one_view(made("sticks"), 1)
+    yield by_eye(both, turn)
+    yield by_eye(one_view(both, turn % 2), turn + 1)
+    yield slips.sleeves(both, rng)[0]
+    for slip in slips.SLIPS.values():
+        yield (slip(both, rng) or [both])[0]
+    for slip in ("off_200", "ends", "moment", "hand"):
+        yield (slips.SLIPS[slip](one_view(both, (turn + 1) % 2), rng) or [both])[0]
+    yield made("both" if turn % 4 == 0 else "motion")  # large ones
 
 
 def main():
@@ -27,16 +60,15 @@ def main():
     faults = [None] + list(FAULTS)
     for turn in range(10 * count):
         try:
-            player, swing, truth = study.draw(rng, faults[turn % len(faults)], .2 + .15 * (turn % 5))
+            drawn = study.draw(rng, faults[turn % len(faults)], .2 + .15 * (turn % 5))
         except RuntimeError:
             continue
-        for setup in SETUPS:
-            for _ in range(SHARE.get(setup, OF_PICTURES)):
-                with open(os.path.join(folder, "%03d.json" % done), "w", encoding="utf-8") as file:
-                    json.dump(document.document(player, swing, truth, rng, setup), file)
-                done += 1
-                if done == count:
-                    return
+        for doc in of_swing(*drawn, rng, turn):
+            with open(os.path.join(folder, "%03d.json" % done), "w", encoding="utf-8") as file:
+                json.dump(doc, file, ensure_ascii=False)
+            done += 1
+            if done == count:
+                return
 
 
 main()
