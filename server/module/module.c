@@ -37,6 +37,10 @@ static struct {
     bool known;
     bool left;
     struct score_player player;
+    struct arena *lesson; /* what the swings below lie in */
+    const struct swing *swings[SCORE_SWINGS_MAX];
+    int swing_count;
+    char recorded_at[TIME_TEXT]; /* of the first */
 } module;
 
 char *module_room(size_t bytes)
@@ -208,41 +212,60 @@ int module_student(size_t bytes, double now)
     return true;
 }
 
-/* The report as the server writes it; false when memory is short. */
-static bool report_make(const struct swing_document *document)
+/* ---- swings ---- */
+
+static void lesson_forget(void)
 {
-    const struct swing *swing = &document->swing;
-    const struct part *drills = &module.drills;
-    struct report *report = arena_alloc(module.call, sizeof *report);
-    if (report == NULL) {
-        return false;
-    }
-    const struct score_player *player = module.known ? &module.player : &(struct score_player){.age_years = -1};
-    const char *const note = module.known ? player_hand_note(module.left ? "left" : "right", swing->hand) : NULL;
-    const struct report_context context = {.hand = swing->hand,
-                                           .recorded_at = document->recorded_at,
-                                           .standard_number = (int64_t)module.standard.number,
-                                           .age_years = player->age_years,
-                                           .pain = player->pain,
-                                           .notes = &note,
-                                           .note_count = note == NULL ? 0 : 1};
-    score_swings(&swing, 1, module.standard.value, player, drills->value, drills->count, report);
-    const char *text = report_write(report, module.standard.value, drills->value, drills->count, &context, module.call,
-                                    &module.output_size);
-    module.output = text == NULL ? "" : text;
-    return text != NULL;
+    arena_free(module.lesson);
+    module.lesson = NULL;
+    module.swing_count = 0;
 }
 
-int module_score(size_t bytes)
+/* What is scored of a document, without the points that its motion was analysed from: a recording is a hundred times
+ * that. */
+static const struct swing *swing_copy(const struct swing *from)
+{
+    struct swing *swing = arena_alloc(module.lesson, sizeof *swing);
+    struct motion_summary *motion = from->motion == NULL ? NULL : arena_alloc(module.lesson, sizeof *motion);
+    if (swing == NULL || (from->motion != NULL && motion == NULL)) {
+        return NULL;
+    }
+    *swing = *from;
+    if (motion != NULL) {
+        *motion = *from->motion;
+        swing->motion = motion;
+    }
+    return swing;
+}
+
+/* A document beside those of the same lesson; false: refused, and said why. */
+static bool lesson_add(const struct swing_document *document)
+{
+    if (module.swing_count == SCORE_SWINGS_MAX) {
+        return module_refuse("urn:leadside:problem:invalid", "swings", "a list of 1 to 50 swings is expected");
+    }
+    if (module.swing_count > 0 && document->swing.hand != module.swings[0]->hand) {
+        return module_refuse("urn:leadside:problem:invalid", "hand", PLAYER_ONE_HAND);
+    }
+    module.lesson = module.lesson == NULL ? arena_new(MEMORY_MAX) : module.lesson;
+    const struct swing *swing = module.lesson == NULL ? NULL : swing_copy(&document->swing);
+    if (swing == NULL) {
+        return module_no_memory();
+    }
+    if (module.swing_count == 0) {
+        memcpy(module.recorded_at, document->recorded_at, sizeof module.recorded_at);
+    }
+    module.swings[module.swing_count++] = swing;
+    return true;
+}
+
+/* The input as a swing of the lesson; false: refused, and said why. */
+static bool document_take(const char *text, size_t bytes)
 {
     struct wire_error error;
-    const char *text = module_text(bytes);
-    struct swing_document *document = text == NULL ? NULL : arena_alloc(module.call, sizeof *document);
+    struct swing_document *document = arena_alloc(module.call, sizeof *document);
     if (document == NULL) {
-        return text != NULL && module_no_memory();
-    }
-    if (module.standard.value == NULL || module.drills.value == NULL) {
-        return refuse(409, "Conflict", "urn:leadside:problem:no-rules", NULL, "no standard and drills were given");
+        return module_no_memory();
     }
     if (!swing_read(text, bytes, module.call, document, &error)) {
         return module_refuse("urn:leadside:problem:invalid-document", error.path, error.what);
@@ -251,5 +274,53 @@ int module_score(size_t bytes)
     if (finding != NULL) {
         return module_refuse("urn:leadside:problem:unusable-motion", "motion", motion_issue_name(finding->issue));
     }
-    return report_make(document) || module_no_memory();
+    return lesson_add(document);
+}
+
+/* The report as the server writes it; false when memory is short. */
+static bool report_make(void)
+{
+    const enum hand hand = module.swings[0]->hand;
+    const struct part *drills = &module.drills;
+    struct report *report = arena_alloc(module.call, sizeof *report);
+    if (report == NULL) {
+        return false;
+    }
+    const struct score_player *player = module.known ? &module.player : &(struct score_player){.age_years = -1};
+    const char *const note = module.known ? player_hand_note(module.left ? "left" : "right", hand) : NULL;
+    const struct report_context context = {.hand = hand,
+                                           .recorded_at = module.recorded_at,
+                                           .standard_number = (int64_t)module.standard.number,
+                                           .age_years = player->age_years,
+                                           .pain = player->pain,
+                                           .notes = &note,
+                                           .note_count = note == NULL ? 0 : 1};
+    score_swings(module.swings, module.swing_count, module.standard.value, player, drills->value, drills->count,
+                 report);
+    const char *text = report_write(report, module.standard.value, drills->value, drills->count, &context, module.call,
+                                    &module.output_size);
+    module.output = text == NULL ? "" : text;
+    return text != NULL;
+}
+
+int module_swing(size_t bytes)
+{
+    const char *text = module_text(bytes);
+    const bool good = text != NULL && document_take(text, bytes);
+    if (!good) {
+        lesson_forget();
+    }
+    return good;
+}
+
+int module_score(size_t bytes)
+{
+    const char *text = module_text(bytes);
+    bool good = text != NULL;
+    if (good && (module.standard.value == NULL || module.drills.value == NULL)) {
+        good = refuse(409, "Conflict", "urn:leadside:problem:no-rules", NULL, "no standard and drills were given");
+    }
+    good = good && document_take(text, bytes) && (report_make() || module_no_memory());
+    lesson_forget();
+    return good;
 }

@@ -5,7 +5,8 @@
  *     good = module_standard(bytes, n)   the input as text: the club's standard, its number at the server (0: none)
  *     good = module_drills(bytes)        {"schema": "leadside.drills/1", "drills": [...]}
  *     good = module_student(bytes, now)  a student as the server answers one, ms since 1970; 0 bytes: nobody
- *     good = module_score(bytes)         a swing document: the report, as the server writes it
+ *     good = module_swing(bytes)         a swing document of a lesson, to be judged together with the next one scored
+ *     good = module_score(bytes)         a swing document, the last of its lesson: the report, as the server writes it
  *     module_output(), module_output_length()
  *
  * A film is read in four steps (core/finder/finder.h); one film at a time, module_film("") ends it:
@@ -17,7 +18,8 @@
  *
  * Each takes what was written last and gives 1, or 0 and as output the problem that the server would answer, without
  * its "instance". The output lasts until the next call. Standard, drills and student are kept until they are given
- * anew; a student's own spread over earlier swings is not known here. One thread; memory is bounded and given back. */
+ * anew, a lesson's swings until it is scored or one is refused; a student's own spread over earlier swings is not known
+ * here. One thread; memory is bounded and given back. */
 #ifndef LEADSIDE_MODULE_MODULE_H
 #define LEADSIDE_MODULE_MODULE_H
 
@@ -33,6 +35,7 @@ char *MODULE_EXPORT(module_room)(size_t bytes);
 int MODULE_EXPORT(module_standard)(size_t bytes, double number);
 int MODULE_EXPORT(module_drills)(size_t bytes);
 int MODULE_EXPORT(module_student)(size_t bytes, double now);
+int MODULE_EXPORT(module_swing)(size_t bytes);
 int MODULE_EXPORT(module_score)(size_t bytes);
 int MODULE_EXPORT(module_film)(size_t bytes);
 int MODULE_EXPORT(module_ground)(size_t bytes);

@@ -103,6 +103,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         look(data, size);
     }
     const int as_swing = ended(module_score(give(data, size)));
+    const int as_lesson = ended(module_swing(give(data, size))) && ended(module_score(give(data, size)));
+    require(as_lesson == as_swing, "what is scored alone is scored twice in a lesson, and nothing else");
     inputs++;
     taken += as_standard || as_drills || (as_student && size > 2) || as_film || as_swing;
     (void)ended(module_film(give("", 0)));

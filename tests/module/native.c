@@ -1,5 +1,6 @@
 /* The module's own calls, compiled for this machine: reads lines of "standard FILE NUMBER", "drills FILE", "student
- * FILE NOW", "score FILE", "film FILE", "ground FILE", "frame FILE N", "path -", "time FILE COUNT", "exact 0|1" (FILE
+ * FILE NOW", "swing FILE", "score FILE", "film FILE", "ground FILE", "frame FILE N", "path -", "time FILE COUNT",
+ * "exact 0|1" (FILE
  * "-": nothing); answers each by a line "1 OUTPUT" or "0 OUTPUT" ("time": nanoseconds a call). */
 #include <stdio.h>
 #include <stdlib.h>
@@ -42,6 +43,7 @@ static int asked(const char *what, size_t bytes, double number)
     return strcmp(what, "standard") == 0  ? module_standard(bytes, number)
            : strcmp(what, "drills") == 0  ? module_drills(bytes)
            : strcmp(what, "student") == 0 ? module_student(bytes, number)
+           : strcmp(what, "swing") == 0   ? module_swing(bytes)
            : strcmp(what, "film") == 0    ? module_film(bytes)
            : strcmp(what, "ground") == 0  ? module_ground(bytes)
            : strcmp(what, "frame") == 0   ? module_frame(bytes, (int)number)

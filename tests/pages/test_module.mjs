@@ -12,6 +12,7 @@ import { badInput, differences, drillsFile, filmOf, moduleOf, nativeOf, ownDocum
 import { browser, build, check, club, finish, open, quiet, signIn, skip } from "./support.mjs";
 
 const GENERATED = 490;
+const LESSONS = 16;
 const CALLS = 10000;
 const MOST_BYTES = 400 * 1024; // compressed
 const NEAR = 1e-9;
@@ -59,6 +60,24 @@ const apart = documents.flatMap(([name], i) => differences(JSON.parse(said[i]), 
 check(apart.length === 0, `the same verdicts, order and words, and numbers within a step of the last digit${apart.length ? `: ${some(apart)}` : ""}`);
 const same = documents.filter((_, i) => said[i] === here[i][1]).length;
 check(same >= documents.length * 0.99, `the same bytes in ${same} of ${documents.length}`);
+
+// ---- lessons ----
+
+const hands = texts.map((text) => JSON.parse(text).hand);
+const lessons = Array.from({ length: LESSONS }, (_, i) => [8 * i, 8 * i + 3, 8 * i + 6]).filter(([a, b, c]) => hands[a] === hands[b] && hands[b] === hands[c]);
+const lessonHere = (module, lesson) => lesson.map((n, i) => module.call(i < lesson.length - 1 ? "swing" : "score", texts[n])).at(-1);
+const lessonSaid = lessons.map((lesson) => execFileSync(join(build, "leadside"), ["score", "--json", "--lesson", ...lesson.map((n) => documents[n][1])], { encoding: "utf8" }).trimEnd());
+const lessonApart = lessons.flatMap((lesson, i) => differences(JSON.parse(lessonSaid[i]), JSON.parse(lessonHere(core, lesson)[1]), step, lesson.join()));
+check(lessons.length >= LESSONS / 2 && lessonApart.length === 0 && lessonSaid.every((line) => JSON.parse(line).swings === 3),
+  `${lessons.length} lessons of three swings, one report each, are told alike${lessonApart.length ? `: ${some(lessonApart)}` : ""}`);
+const otherHand = texts[hands.findIndex((hand) => hand !== hands[0])];
+core.call("swing", texts[0]);
+const [mixed, why] = core.call("score", otherHand);
+check(mixed === 0 && JSON.parse(why).path === "hand", "a lesson of both hands is refused");
+check(core.call("swing", "{}")[0] === 0 && core.call("score", otherHand)[0] === 1, "and what was refused is forgotten");
+let held = 0;
+while (core.call("swing", texts[0])[0] === 1) held++;
+check(held === 50 && JSON.parse(core.call("score", texts[0])[1]).swings === 1, "of more than fifty there is none");
 
 // ---- before rounding ----
 
@@ -175,11 +194,12 @@ const { data: student } = await house.call("GET", `/v1/students/${made.data.id}`
 const page = await open(chromium, house.origin);
 await signIn(page, house.origin, "coach1", house.password);
 await page.waitForSelector(".names a");
-const scored = (list, whose) => page.evaluate(async ([list, whose]) => {
+const scoredTogether = (lessons, whose) => page.evaluate(async ([lessons, whose]) => {
   const { keepRules, scoreHere } = await import("/bay/core.js");
   await keepRules();
-  return Promise.all(list.map((document) => scoreHere(document, whose).catch(({ slug, status, path, message }) => ({ slug, status, path, message }))));
-}, [list, whose]);
+  return Promise.all(lessons.map((documents) => scoreHere(documents, whose).catch(({ slug, status, path, message }) => ({ slug, status, path, message }))));
+}, [lessons, whose]);
+const scored = (list, whose) => scoredTogether(list.map((document) => [document]), whose);
 
 core.call("standard", JSON.stringify(changed), standard.number + 1);
 const list = (await house.call("GET", "/v1/drills?limit=200", head)).data.drills;
@@ -193,16 +213,24 @@ for (let from = 0; from < documents.length; from += 50) {
   (await there).forEach((report, i) => { if (JSON.stringify(report) !== JSON.stringify(JSON.parse(wanted[i]))) differ++; });
 }
 check(differ === 0, `chromium's worker says the same as node of ${documents.length} documents, by the club's rules (${differ} differ)`);
-const sent = texts.filter((_, i) => JSON.parse(said[i]).first_fixes.length).slice(0, 4).map((text) => JSON.parse(text));
+const faulty = texts.filter((_, i) => JSON.parse(said[i]).first_fixes.length).map((text) => JSON.parse(text));
+const sent = [...faulty.filter(({ hand }) => hand === "right").slice(0, 3), faulty.find(({ hand }) => hand === "left")];
+const ids = [];
 const answers = [];
 for (const document of sent) {
   const { data: { id } } = await house.call("POST", `/v1/students/${student.id}/swings`, head, document);
+  ids.push(id);
   answers.push((await house.call("GET", `/v1/swings/${id}/report`, head)).data);
 }
 const reports = await scored(sent, student);
 const off = answers.flatMap((answer, i) => differences(answer, reports[i], step));
 check(off.length === 0 && answers.every(({ standard: { version }, notes }) => version === "stricter" && notes.length <= 1) && answers.some(({ notes }) => notes.length === 1),
   `the server's reports are the worker's: standard, drills, pain, hand${off.length ? `: ${some(off)}` : ""}`);
+const { data: { report: lesson } } = await house.call("POST", `/v1/students/${student.id}/lessons`, head, { swings: ids.slice(0, 3) });
+const [lessonThere, refused] = await scoredTogether([sent.slice(0, 3), sent], student);
+const lessonOff = differences(lesson, lessonThere, step);
+check(lesson.swings === 3 && lessonOff.length === 0, `and so is its lesson's, of three swings${lessonOff.length ? `: ${some(lessonOff)}` : ""}`);
+check(refused.status === 422 && refused.path === "hand", "and both hands in one lesson are refused");
 const seen = await page.evaluate(async ([about, ground, pictures]) => {
   const { FilmReader } = await import("/bay/core.js");
   const reader = new FilmReader({ ...about, ground: ground.length });

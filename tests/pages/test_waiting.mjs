@@ -91,6 +91,22 @@ await page.locator(`a[href="#waiting/${id}"]`).tap();
 await page.waitForSelector(".lead");
 check(true, "and from the outbox");
 
+// A lesson: what waits of a student is judged together as well.
+await send();
+await page.waitForSelector(".lead");
+await send();
+await page.waitForSelector(".lead");
+await page.evaluate((hash) => { location.hash = hash; }, `#student/${student.id}`);
+await page.locator(`a[href="#together/${student.id}"]`, { hasText: en["student.judge"].other.replace("{n}", "3") }).tap();
+await page.waitForFunction(() => location.hash.startsWith("#together/") && document.querySelector(".lead"));
+const lesson = { lead: await lead(), cards: await cards(), table: await table() };
+check((await page.textContent("#room [role=status]")) === en["report.provisional"] && (await page.textContent("#room")).includes("3 swings"), `three swings, one report without a network: ${lesson.lead}`);
+await accessible(page, "a lesson's report of the tablet's own");
+await targets(page, "a lesson's report of the tablet's own");
+await keep(page, "bay-waiting-lesson");
+await page.evaluate((hash) => { location.hash = hash; }, `#waiting/${id}`);
+await page.waitForFunction((hash) => location.hash === hash && document.querySelector(".lead"), `#waiting/${id}`);
+
 await page.evaluate(() => localStorage.setItem("leadside.language", "de"));
 await page.reload();
 await page.waitForSelector(".lead");
@@ -107,6 +123,15 @@ await page.waitForSelector("details.numbers", { state: "attached" });
 const after = { lead: await lead(), cards: await cards(), table: await table() };
 check(JSON.stringify(after) === JSON.stringify(before), `the server's report takes its place and says the same: ${after.lead}`);
 check((await page.$$("[data-key=give]")).length > 0, "now the fix can be given");
+
+// The server's lesson of the three says what the tablet's did.
+for (let i = 0; i < 100 && (await page.evaluate(async () => (await (await import("/bay/outbox.js")).outbox()).length)); i++) await page.waitForTimeout(100);
+await page.evaluate((hash) => { location.hash = hash; }, `#student/${student.id}`);
+await page.locator("[data-key=judge]", { hasText: "3" }).tap();
+await page.waitForFunction(() => location.hash.startsWith("#lesson/") && document.querySelector(".lead"), null, { timeout: 30000 });
+await page.waitForSelector("details.numbers", { state: "attached" });
+const judged = { lead: await lead(), cards: await cards(), table: await table() };
+check(JSON.stringify(judged) === JSON.stringify(lesson), `and so does its lesson's: ${judged.lead}`);
 
 // Rules that were never seen: the swing waits, as it did.
 await page.evaluate(async () => (await import("/lib/storage.js")).dropAll([["lists", "rules"]]));

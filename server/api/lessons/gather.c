@@ -6,6 +6,7 @@
 #include "api/frame/answer.h"
 #include "api/frame/heavy.h"
 #include "api/lessons/swing_load.h"
+#include "wire/report/player.h"
 
 #define QUICK_BYTES ((size_t)1 << 20) /* of documents; more are read and scored off the HTTP threads */
 
@@ -66,8 +67,7 @@ static bool document_read(struct call *call, struct gathering *gathering, int i)
         return false;
     }
     return gathering->documents[i]->swing.hand == gathering->documents[0]->swing.hand ||
-           refuse(gathering, gathering->given != NULL ? "hand" : place(call->arena, i), "invalid",
-                  "All swings of a lesson must be by one student, all right-handed or all left-handed.");
+           refuse(gathering, gathering->given != NULL ? "hand" : place(call->arena, i), "invalid", PLAYER_ONE_HAND);
 }
 
 /* Reads and scores, and answers nothing: on an HTTP thread or a heavy one. */

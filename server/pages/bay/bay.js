@@ -12,9 +12,9 @@ import { lessonRoom, reportOf, reportRoom } from "./report.js";
 import { studentRoom } from "./student.js";
 import { studentsRoom } from "./students.js";
 import { swingRoom } from "./swing.js";
-import { waitingRoom } from "./waiting.js";
+import { togetherRoom, waitingRoom } from "./waiting.js";
 
-const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom, waiting: waitingRoom };
+const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom, waiting: waitingRoom, together: togetherRoom };
 
 const [room, wrong, waiting] = ["#room", "#wrong", "#waiting"].map((name) => $(name)); // also when the page is being left
 let leaveRoom = null; // what the open room wants done when it is left

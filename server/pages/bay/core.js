@@ -1,9 +1,9 @@
 // The server's own core on the tablet: a report where there is no network, and the club found in a film.
 //
 //     void keepRules();                                     once the coach is known, and when a network comes back
-//     const report = await scoreHere(document, student);    "leadside.report/1"; null: it can't be done here
+//     const report = await scoreHere(documents, student);   "leadside.report/1" of one swing, or of several together; null: it can't be done here
 //
-// scoreHere rejects with the server's Problem (path and all) where the document is refused. student: as the server answers one,
+// scoreHere rejects with the server's Problem (path and all) where a document is refused. student: as the server answers one,
 // or what the list keeps of one; null where nobody is known. The server's report is the record: what the player's own earlier
 // swings say of his spread is not known here.
 //
@@ -75,7 +75,7 @@ export async function keepRules() {
   }
 }
 
-export async function scoreHere(document, student) {
+export async function scoreHere(documents, student) {
   const rules = await takeList("rules").catch(() => undefined);
   if (!rules || typeof WebAssembly === "undefined") return null;
   if (!core.worker || given !== kept) {
@@ -83,7 +83,7 @@ export async function scoreHere(document, student) {
     core.tell({ ask: "rules", standard, number, drills });
     given = kept;
   }
-  return core.ask({ ask: "score", document, student, now: Date.now() });
+  return core.ask({ ask: "score", documents, student, now: Date.now() });
 }
 
 // ---- films ----

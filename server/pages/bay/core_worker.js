@@ -44,7 +44,8 @@ const output = (core) => {
 const ASKED = {
   rules: (core, { standard, number, drills }) => core.module_standard(put(core, standard), number) &&
     core.module_drills(put(core, { schema: "leadside.drills/1", drills })),
-  score: (core, { document, student, now }) => core.module_student(put(core, student ?? undefined), now) && core.module_score(put(core, document)),
+  score: (core, { documents, student, now }) => core.module_student(put(core, student ?? undefined), now) &&
+    documents.slice(0, -1).every((document) => core.module_swing(put(core, document))) && core.module_score(put(core, documents.at(-1))),
   film: (core, { about }) => core.module_film(put(core, about)),
   ground: (core, { picture }) => core.module_ground(putPicture(core, picture)),
   frame: (core, { frame, picture }) => core.module_frame(putPicture(core, picture), frame),

@@ -13,6 +13,7 @@ import { allDrills, endings, fail, howTo, openFixes } from "./fix.js";
 import { remembered } from "./lesson.js";
 import { outbox } from "./outbox.js";
 import { askToStay } from "./room.js";
+import { waitingOf } from "./waiting.js";
 
 const DAY_MS = 86400000;
 const EARLIER = 12; // so many swings and lessons of other days are listed
@@ -69,9 +70,11 @@ export async function studentRoom(place, id) {
   const unsent = (await outbox()).filter((entry) => entry.student.id === id);
   const refused = unsent.filter((entry) => entry.state === "refused").length;
   const waiting = unsent.length - refused;
+  const together = (await waitingOf(id)).length;
   show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))), el("h2", { tabindex: "-1" }, student.name),
     soreHere,
     el("p", {}, fresh), waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null,
+    together > 1 ? el("p", {}, el("a", { class: "button", href: `#together/${id}` }, say("student.judge", { n: together }))) : null,
     refused ? el("p", { class: "wrong" }, el("a", { href: "#outbox" }, say("bay.refusedHere", { n: refused }))) : null);
   let fixes;
   let drills;

@@ -9,6 +9,9 @@
 
 #define JUNIOR_AGE_MAX 17
 
+/* What is said of a lesson's swings where they are not. */
+#define PLAYER_ONE_HAND "All swings of a lesson must be by one student, all right-handed or all left-handed."
+
 struct player_known {
     const char *birth_date; /* "2011-05-02"; NULL = not known */
     int birth_year;         /* 0 = not known */

@@ -15,7 +15,7 @@ const keyOf = ({ view_kind: kind, checkpoint, point, code }) => [kind, checkpoin
 /** The marks that do not fit and were not told yet; none where it can't be checked here. told: what was, by this page. */
 export async function suspectsOf(draft, told) {
   const late = new Promise((resolve) => setTimeout(resolve, WAIT_MS, null));
-  const report = await Promise.race([scoreHere(documentOf(draft), null).catch(() => null), late]);
+  const report = await Promise.race([scoreHere([documentOf(draft)], null).catch(() => null), late]);
   const found = (report?.marks ?? []).filter((mark) => !told.has(keyOf(mark)));
   for (const mark of found) told.add(keyOf(mark));
   return found;
