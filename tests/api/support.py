@@ -518,6 +518,8 @@ def one_of_everything(server, head):
     if said.status != 201:
         raise RuntimeError("tick: %s" % said.body)
     mine["notes"] = coach.post(path + "/notes", {"text": "Keep the grip light.", "readers": ["student", "guardian"]}).json["id"]
+    heir, _ = server.account(head, "coach", "own.heir")
+    mine["handovers"] = coach.post(path + "/handovers", {"to": heir, "note": "In May."}).json["id"]
     mine["inbox"] = listed(coach.get("/v1/inbox"))[0]["id"]
     mine["token"] = mine["guardian client"].request("POST", "/v1/me/calendar").json["url_path"].rpartition("/")[2]
     mine["drills"] = fitting(head, "chicken_wing")[0]

@@ -32,6 +32,8 @@ TABLE = {
     "GET /v1/students/{id}": (TEAM, ALL), "PATCH /v1/students/{id}": (TEAM, STAFF),
     "DELETE /v1/students/{id}": (TEAM, HEAD), "GET /v1/students/{id}/export": (TEAM, ALL),
     "PUT /v1/students/{id}/team/{account_id}": (TEAM, STAFF), "DELETE /v1/students/{id}/team/{account_id}": (TEAM, STAFF),
+    "POST /v1/students/{id}/handovers": (TEAM, STAFF), "GET /v1/students/{id}/handovers": (TEAM, STAFF),
+    "GET /v1/handovers/{id}": (TEAM, STAFF), "PATCH /v1/handovers/{id}": (TEAM, STAFF),
     "GET /v1/students/{id}/consents": (TEAM, ALL), "POST /v1/students/{id}/consents": (TEAM, ALL),
     "DELETE /v1/students/{id}/consents/{scope}": (TEAM, ALL),
     "GET /v1/students/{id}/notes": (TEAM, ALL), "POST /v1/students/{id}/notes": (TEAM, STAFF),
@@ -148,7 +150,7 @@ def one(checks, world, route, who, role, tied, client):
                   "%s %s" % (reply.status, reply.body[:200]))
         if wanted == 404:
             absent = client.request(method, address(path, {**world.ours, "students": NOBODY, "swings": NOBODY,
-                                                           "lessons": NOBODY, "fixes": NOBODY, "notes": NOBODY, "homework": NOBODY, "inbox": NOBODY, "family": NOBODY}), body,
+                                                           "lessons": NOBODY, "fixes": NOBODY, "notes": NOBODY, "homework": NOBODY, "inbox": NOBODY, "handovers": NOBODY, "family": NOBODY}), body,
                                     content_type=kind)
             checks.ok((absent.status, absent.problem.get("detail")) == (404, reply.problem.get("detail")),
                       name + "just as if there were none", "%s beside %s" % (reply.body[:200], absent.body[:200]))

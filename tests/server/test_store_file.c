@@ -567,6 +567,8 @@ static const struct {
     {"consent", "student_id", "the student asked for"},
     {"guardian", "student_id", "the student asked for"},
     {"team", "student_id", "the student asked for"},
+    {"handover", "student_id", "the student asked for"},
+    {"handover", "version", "counts edits"},
     {"lesson", "student_id", "the student asked for"},
     {"lesson", "version", "counts edits"},
     {"swing", "student_id", "the student asked for"},

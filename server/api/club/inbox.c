@@ -1,4 +1,5 @@
-/* The inbox: what students have said with their homework, for everybody who teaches them, until each has seen it. */
+/* The inbox: what students said with their homework and what their coaches have to tell each other, until each of whom
+ * it concerns has seen it. */
 #include <stdio.h>
 #include <string.h>
 
@@ -25,6 +26,11 @@ static void item_write(struct json_out *out, const struct store_inbox *item)
     answer_time(out, "done_at", item->done.done_at);
     homework_tick_write(out, &item->done);
     json_out_bool(out, "paused", item->paused_at != 0);
+    answer_id(out, "by", item->by_id);
+    json_out_text(out, "by_name", item->by_name);
+    json_out_text(out, "note", item->note);
+    answer_id(out, "handover_id", item->handover_id);
+    answer_id(out, "fix_id", item->fix_id);
     json_out_end_object(out);
 }
 
@@ -37,8 +43,8 @@ void inbox_list(struct call *call)
         return;
     }
     const struct principal *principal = call->principal;
-    const enum store_status status =
-        store_inbox_list(call->db, principal->account_id, principal->role == STORE_HEAD, &page, call->arena, &list);
+    const enum store_status status = store_inbox_list(call->db, principal->account_id, principal->role == STORE_HEAD,
+                                                      call->now, &page, call->arena, &list);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;

@@ -83,6 +83,7 @@ enum api_subject {
     SUBJECT_FIX,
     SUBJECT_HOMEWORK,
     SUBJECT_INBOX,
+    SUBJECT_HANDOVER,
     SUBJECT_DRILL /* the whole club's; the ids may be words */
 };
 

@@ -13,6 +13,7 @@
 #include "store/lessons/note.h"
 #include "store/lessons/swing.h"
 #include "store/people/device.h"
+#include "store/people/handover.h"
 #include "store/practice/fix.h"
 #include "store/practice/homework.h"
 
@@ -177,13 +178,17 @@ static enum store_status find_student(struct call *call, const char *id)
     return status;
 }
 
-static enum store_status find_subject(struct call *call)
+/* addressed: what is for this caller alone may be about a student of another's; then the caller counts as of the team.
+ */
+static enum store_status find_subject(struct call *call, bool *addressed)
 {
     const char *id = exchange_capture(call->exchange, 0);
     struct store_lesson lesson;
     struct store_note note;
     struct store_fix fix;
     struct store_homework homework;
+    struct store_handover handover;
+    char account_id[UUID_TEXT] = "";
     enum store_status status = STORE_NOT_FOUND;
     if (id == NULL || !uuid_valid(id)) {
         return STORE_NOT_FOUND;
@@ -220,7 +225,15 @@ static enum store_status find_subject(struct call *call)
         }
         break;
     case SUBJECT_INBOX:
-        return store_inbox_student(call->db, id, call->student_id);
+        status = store_inbox_whose(call->db, id, call->student_id, account_id);
+        break;
+    case SUBJECT_HANDOVER:
+        status = store_handover_get(call->db, id, call->arena, &handover);
+        if (status == STORE_OK) {
+            memcpy(call->student_id, handover.student_id, UUID_TEXT);
+            memcpy(account_id, handover.to_id, UUID_TEXT);
+        }
+        break;
     case SUBJECT_HOMEWORK:
         status = store_homework_get(call->db, id, 0, call->arena, &homework);
         if (status == STORE_OK) {
@@ -228,6 +241,7 @@ static enum store_status find_subject(struct call *call)
         }
         break;
     }
+    *addressed = strcmp(account_id, call->principal->account_id) == 0;
     return status;
 }
 
@@ -248,7 +262,8 @@ static bool allowed(struct call *call)
         return true;
     }
     enum rights_membership membership = RIGHTS_STRANGER;
-    enum store_status status = find_subject(call);
+    bool addressed = false;
+    enum store_status status = find_subject(call, &addressed);
     if (status == STORE_OK) {
         status = rights_find_membership(call->db, call->principal, call->student_id, &membership);
     }
@@ -256,6 +271,7 @@ static bool allowed(struct call *call)
         call_problem_store(call, status);
         return false;
     }
+    membership = addressed && call->principal->role == STORE_COACH ? RIGHTS_ON_TEAM : membership;
     return answer_right(call, rights_check(row->roles, row->scope, call->principal, membership, row->while_temporary));
 }
 

@@ -53,7 +53,7 @@ static bool is_time(const char *name)
 /* Kept as 0 or 1. */
 static bool is_flag(const char *name)
 {
-    static const char *const names[] = {"junior", "as_junior", "waits", "urgent"};
+    static const char *const names[] = {"junior", "as_junior", "waits", "urgent", "stays"};
     return NAMED_IN(name, names);
 }
 

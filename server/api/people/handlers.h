@@ -50,6 +50,12 @@ void students_export(struct call *call);
 void team_add(struct call *call);
 void team_remove(struct call *call);
 
+/* handovers.c */
+void handovers_create(struct call *call);
+void handovers_list(struct call *call);
+void handovers_get(struct call *call);
+void handovers_answer(struct call *call);
+
 /* consents.c */
 void consents_list(struct call *call);
 void consents_give(struct call *call);

@@ -22,6 +22,11 @@ function saidOf(tick) {
   ].filter(Boolean).map((part) => [part, " "]);
 }
 
+/** What coaches tell each other, by its kind. */
+const TOLD = ["handover", "handover_accepted", "handover_declined"];
+const toldOf = (item) => (TOLD.includes(item.kind)
+  ? el("p", {}, say(`care.told.${item.kind}`, { by: item.by_name ?? say("care.told.somebody"), note: item.note ?? "" })) : null);
+
 /** What waits for the reader: a count, and each with its Seen. link: the address of a student's page. */
 export function inboxPlace(link) {
   const place = el("section", { class: "inbox", "aria-labelledby": "inbox-title" });
@@ -37,7 +42,7 @@ export function inboxPlace(link) {
     return el("li", { class: item.urgent ? "card urgent" : "card" },
       el("p", {}, el("a", { class: "button", href: link(item.student_id) }, item.student_name), " ", moment(item.done_at ?? item.created),
         item.drill_name ? `, ${drillName(item.drill, item.drill_name)}` : ""),
-      el("p", {}, saidOf(item)), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null, el("p", {}, button));
+      el("p", {}, saidOf(item)), toldOf(item), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null, el("p", {}, button));
   };
   const load = async () => {
     const { waiting, inbox } = await get("/v1/inbox?limit=5");

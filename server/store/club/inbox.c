@@ -14,6 +14,11 @@ enum store_status store_inbox_insert(struct store_db *db, const struct store_inb
     query_integer(&query, 5, item->urgent);
     query_integer(&query, 6, item->created);
     query_integer(&query, 7, always_head);
+    query_id(&query, 8, item->account_id);
+    query_id(&query, 9, item->by_id);
+    query_time(&query, 10, item->due_at);
+    query_id(&query, 11, item->handover_id);
+    query_id(&query, 12, item->fix_id);
     return query_run(&query);
 }
 
@@ -40,26 +45,41 @@ static void read_item(struct query *query, struct arena *arena, void *item)
     out->drill_name = query_get_text(query, 16, arena);
     out->fault = query_get_text(query, 17, arena);
     out->paused_at = query_get_integer(query, 18);
+    query_get_id(query, 19, out->by_id, sizeof out->by_id);
+    out->by_name = query_get_text(query, 20, arena);
+    query_get_id(query, 21, out->handover_id, sizeof out->handover_id);
+    query_get_id(query, 22, out->fix_id, sizeof out->fix_id);
+    out->note = query_get_text(query, 23, arena);
 }
 
-/* One number of one text; STORE_NOT_FOUND: no row. */
-static enum store_status number_of(struct store_db *db, enum statement statement, const char *text, int64_t *out)
+static enum store_status count_waiting(struct store_db *db, const char *account_id, bool head, int64_t now,
+                                       int64_t *out)
 {
     struct query query;
-    query_open(&query, db, statement);
-    query_text(&query, 1, text);
+    query_open(&query, db, head ? INBOX_COUNT_HEAD : INBOX_COUNT);
+    query_text(&query, 1, account_id);
+    query_integer(&query, 2, now);
     return query_number(&query, out);
 }
 
-enum store_status store_inbox_list(struct store_db *db, const char *account_id, bool head,
+/* Where the page's last item stands in the order; STORE_NOT_FOUND: it is gone. */
+static enum store_status find_place(struct store_db *db, const char *id, bool head, int64_t *out)
+{
+    struct query query;
+    query_open(&query, db, head ? INBOX_PLACE_HEAD : INBOX_PLACE);
+    query_text(&query, 1, id);
+    return query_number(&query, out);
+}
+
+enum store_status store_inbox_list(struct store_db *db, const char *account_id, bool head, int64_t now,
                                    const struct store_page *page, struct arena *arena, struct store_inbox_list *out)
 {
     struct query query;
     int64_t waiting = 0;
     int64_t urgent = 2; /* before every row */
-    enum store_status status = number_of(db, head ? INBOX_COUNT_HEAD : INBOX_COUNT, account_id, &waiting);
+    enum store_status status = count_waiting(db, account_id, head, now, &waiting);
     if (status == STORE_OK && page != NULL && page->after != NULL && page->after[0] != '\0') {
-        status = number_of(db, head ? INBOX_PLACE_HEAD : INBOX_PLACE, page->after, &urgent);
+        status = find_place(db, page->after, head, &urgent);
     }
     *out = (struct store_inbox_list){.waiting = waiting};
     if (status != STORE_OK) {
@@ -69,15 +89,30 @@ enum store_status store_inbox_list(struct store_db *db, const char *account_id, 
     query_text(&query, 1, account_id);
     query_integer(&query, 2, urgent);
     query_page_before(&query, 3, page);
+    query_integer(&query, 5, now);
     return query_list(&query, arena, page_limit(page), read_item, out);
 }
 
-enum store_status store_inbox_student(struct store_db *db, const char *id, char student_id[UUID_TEXT])
+struct whose {
+    char *student_id, *account_id;
+};
+
+static void read_whose(struct query *query, struct arena *arena, void *item)
+{
+    const struct whose *out = item;
+    (void)arena;
+    query_get_id(query, 0, out->student_id, UUID_TEXT);
+    query_get_id(query, 1, out->account_id, UUID_TEXT);
+}
+
+enum store_status store_inbox_whose(struct store_db *db, const char *id, char student_id[UUID_TEXT],
+                                    char account_id[UUID_TEXT])
 {
     struct query query;
-    query_open(&query, db, INBOX_STUDENT);
+    struct whose whose = {student_id, account_id};
+    query_open(&query, db, INBOX_WHOSE);
     query_text(&query, 1, id);
-    return query_one(&query, NULL, query_read_id, student_id);
+    return query_one(&query, NULL, read_whose, &whose);
 }
 
 enum store_status store_inbox_see(struct store_db *db, const char *id, const char *account_id, int64_t now)
@@ -85,6 +120,17 @@ enum store_status store_inbox_see(struct store_db *db, const char *id, const cha
     struct query query;
     query_open(&query, db, INBOX_SEE);
     query_text(&query, 1, id);
+    query_text(&query, 2, account_id);
+    query_integer(&query, 3, now);
+    return query_run(&query);
+}
+
+enum store_status store_inbox_see_handover(struct store_db *db, const char *handover_id, const char *account_id,
+                                           int64_t now)
+{
+    struct query query;
+    query_open(&query, db, INBOX_SEE_HANDOVER);
+    query_text(&query, 1, handover_id);
     query_text(&query, 2, account_id);
     query_integer(&query, 3, now);
     return query_run(&query);

@@ -15,6 +15,7 @@ static const struct {
     {EXPORT_SECOND_FACTOR, "second_factor"},
     {EXPORT_GUARDIAN, "guardian"},
     {EXPORT_TEAM, "team"},
+    {EXPORT_HANDOVER, "handover"},
     {EXPORT_LESSON, "lesson"},
     {EXPORT_SWING, "swing"},
     {EXPORT_SWING_EDIT, "swing_edit"},

@@ -52,6 +52,13 @@ CROSS JOIN account AS a ON a.id = t.account_id
 WHERE t.student_id = ?1
 ORDER BY t.account_id;
 
+-- name: EXPORT_HANDOVER :many
+SELECT id, from_id, to_id, iif(?2, note, NULL) AS note, stays, created, status, answered_by,
+  answered_at, iif(?2, reason, NULL) AS reason
+FROM handover
+WHERE student_id = ?1
+ORDER BY id;
+
 -- name: EXPORT_LESSON :many
 SELECT id, coach, held_at, created, iif(?2, note, NULL) AS note
 FROM lesson
@@ -136,7 +143,8 @@ WHERE homework_id IN (SELECT id FROM homework WHERE student_id = ?1)
 ORDER BY id;
 
 -- name: EXPORT_INBOX :many
-SELECT i.id, i.kind, i.done_id, i.urgent, i.created,
+SELECT i.id, i.kind, i.done_id, i.urgent, i.created, i.account_id, i.by_id, i.due_at, i.handover_id,
+  i.fix_id,
   (SELECT group_concat(account_id) FROM inbox_seen WHERE inbox_id = i.id) AS seen_by
 FROM inbox AS i
 WHERE i.student_id = ?1
