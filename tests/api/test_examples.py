@@ -22,6 +22,7 @@ coach createStudent listStudents getStudent updateStudent
 setup family
 coach addToTeam removeFromTeam createHandover listHandovers getHandover answerHandover giveConsent listConsents createNote listNotes getNote
 coach createSwing listSwings getSwing getSwingReport getSwingFile putStill listStills getStill correctMarks listRevisions getRevision
+coach putOpinion listOpinions
 coach createLesson listLessons getLessonReport
 head createDrill getDrill listDrills updateDrill
 coach createFix listFixes getFix getProgress
@@ -30,6 +31,7 @@ anyone getCalendar
 student markHomeworkDone
 coach listHomework getHomework listInbox markInboxSeen updateHomework updateFix
 student removeCalendar signOut
+head getAgreement
 head getOverview listAudit getStandard tryStandard putStandard getMarkers putMarkers exportStudent
 coach startSecondFactor
 setup app

@@ -41,6 +41,7 @@ TABLE = {
     "GET /v1/swings/{id}": (TEAM, ALL), "GET /v1/swings/{id}/report": (TEAM, ALL),
     "GET /v1/swings/{id}/file": (TEAM, ALL),
     "PUT /v1/swings/{id}/marks": (TEAM, STAFF), "POST /v1/swings/{id}/void": (TEAM, STAFF), "POST /v1/swings/{id}/move": (TEAM, STAFF),
+    "PUT /v1/swings/{id}/opinion": (TEAM, STAFF), "GET /v1/swings/{id}/opinions": (TEAM, STAFF),
     "GET /v1/swings/{id}/revisions": (TEAM, ALL), "GET /v1/swings/{id}/revisions/{number}": (TEAM, ALL),
     "GET /v1/swings/{id}/stills": (TEAM, ALL), "GET /v1/swings/{id}/stills/{still}": (TEAM, ALL),
     "PUT /v1/swings/{id}/stills/{still}": (TEAM, STAFF), "DELETE /v1/swings/{id}/stills/{still}": (TEAM, STAFF),
@@ -52,7 +53,7 @@ TABLE = {
     "PATCH /v1/homework/{id}": (TEAM, STAFF), "GET /v1/homework/{id}": (TEAM, ALL), "GET /v1/inbox": (CLUB, STAFF), "POST /v1/inbox/{id}/seen": (TEAM, STAFF),
     "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD), "GET /v1/drills/{id}": (CLUB, ALL),
     "GET /v1/students/{id}/progress": (TEAM, ALL), "GET /v1/audit": (CLUB, HEAD),
-    "GET /v1/overview": (CLUB, HEAD), "GET /v1/standard": (CLUB, STAFF), "PUT /v1/standard": (CLUB, HEAD),
+    "GET /v1/overview": (CLUB, HEAD), "GET /v1/agreement": (CLUB, HEAD), "GET /v1/standard": (CLUB, STAFF), "PUT /v1/standard": (CLUB, HEAD),
     "POST /v1/standard/try": (CLUB, HEAD),
     "GET /v1/markers": (CLUB, STAFF), "PUT /v1/markers": (CLUB, HEAD),
 }

@@ -12,6 +12,9 @@ void audit_list(struct call *call);
 void inbox_list(struct call *call);
 void inbox_seen(struct call *call);
 
+/* agreement.c */
+void agreement_get(struct call *call);
+
 /* overview.c */
 void overview_get(struct call *call);
 

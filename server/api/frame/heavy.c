@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "api/frame/answer.h"
+
 #define THREADS 2
 #define PLACES 16
 #define PLACES_OF_ONE 2 /* of one account */
@@ -201,4 +203,44 @@ bool call_heavy(struct call *call, enum heavy_kind kind, heavy_work work, heavy_
     exchange_park(call->exchange, resume, task);
     enqueue(heavy, task);
     return true;
+}
+
+/* ---- figures ---- */
+
+struct figures {
+    heavy_figures make;
+    struct store_page page;
+    struct json_out out;
+    enum store_status status;
+};
+
+static void figures_run(struct call *call, void *data)
+{
+    struct figures *figures = data;
+    json_out_start(&figures->out, call->arena);
+    figures->status = figures->make(call, &figures->page, &figures->out);
+}
+
+static void figures_reply(struct call *call, enum store_status status, void *data)
+{
+    struct figures *figures = data;
+    status = status == STORE_OK ? figures->status : status;
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+    } else {
+        answer_json(call, &figures->out, 0);
+    }
+}
+
+void call_figures(struct call *call, heavy_figures make)
+{
+    struct figures *figures = arena_alloc(call->arena, sizeof *figures);
+    if (figures == NULL) {
+        call_problem_store(call, STORE_NO_MEMORY);
+        return;
+    }
+    figures->make = make;
+    if (call_narrow(call, &figures->page)) {
+        (void)call_heavy(call, HEAVY_FIGURES, figures_run, figures_reply, figures, NULL);
+    }
 }

@@ -4,8 +4,9 @@
 #define LEADSIDE_API_FRAME_HEAVY_H
 
 #include "api/frame/call.h"
+#include "wire/json/out.h"
 
-enum heavy_kind { HEAVY_TRIAL, HEAVY_EXPORT, HEAVY_LESSON, HEAVY_KIND_COUNT };
+enum heavy_kind { HEAVY_TRIAL, HEAVY_EXPORT, HEAVY_LESSON, HEAVY_FIGURES, HEAVY_KIND_COUNT };
 
 struct heavy;
 struct heavy_place; /* one of the few; held from handing over until it is released */
@@ -26,5 +27,10 @@ typedef void (*heavy_then)(struct call *call, enum store_status status, void *da
 bool call_heavy(struct call *call, enum heavy_kind kind, heavy_work work, heavy_then then, void *data,
                 struct heavy_place **keep);
 void heavy_release(struct heavy_place *place); /* from any thread; NULL is fine */
+
+/* Figures of the club between ?from= and ?to=: make writes the answer, a whole JSON value, into out on a heavy thread,
+ * taking what it must keep until then from the call's arena. Answers. */
+typedef enum store_status (*heavy_figures)(struct call *call, const struct store_page *page, struct json_out *out);
+void call_figures(struct call *call, heavy_figures make);
 
 #endif

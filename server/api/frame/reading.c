@@ -43,6 +43,7 @@ static const char *kind_of(const struct api_row *row)
         {"getSwingReport", "report"},
         {"getLessonReport", "report"},
         {"getProgress", "report"},
+        {"listOpinions", "report"},
         {"listStills", "still"},
         {"getStill", "still"},
         {"listNotes", "note"},

@@ -26,6 +26,10 @@ void swings_move(struct call *call);
 void revisions_list(struct call *call);
 void revisions_get(struct call *call);
 
+/* opinions.c */
+void opinions_list(struct call *call);
+void opinions_put(struct call *call);
+
 /* stills.c */
 void stills_list(struct call *call);
 void stills_get(struct call *call);

@@ -98,7 +98,7 @@ WHERE r.swing_id IN {own_swings}
 ORDER BY r.number;
 
 -- name: EXPORT_LOOK :many
-SELECT id, swing_id, account_id, created, json AS look_json
+SELECT id, swing_id, account_id, created, version, json AS look_json, changed_at, later AS later_json
 FROM look
 WHERE swing_id IN {own_swings}
 ORDER BY id;
