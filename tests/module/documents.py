@@ -65,7 +65,7 @@ def main():
             continue
         for doc in of_swing(*drawn, rng, turn):
             with open(os.path.join(folder, "%03d.json" % done), "w", encoding="utf-8") as file:
-                json.dump(doc, file, ensure_ascii=False)
+                file.write(json.dumps(doc, ensure_ascii=False))
             done += 1
             if done == count:
                 return
