@@ -35,6 +35,19 @@ export function finish(name) {
   process.exit(count.failed ? 1 : 0);
 }
 
+const opened = [];
+
+/** What every page showed and had asked for when a suite broke off: a wait that ends in nothing says little by itself. */
+process.on("uncaughtException", async (error) => {
+  console.log(`FAILED  broke off: ${error.stack ?? error}`);
+  for (const page of opened.filter((one) => !one.isClosed())) {
+    const seen = await page.evaluate(() => document.body.innerText.slice(0, 600)).catch((problem) => problem.message);
+    console.log(`  ${page.url()} showed: ${seen.replace(/\s+/g, " ")}\n  it had asked for: ${page.asked.slice(-12).join("; ")}`);
+    page.complaints.forEach((complaint) => console.log(`  ${complaint}`));
+  }
+  process.exit(1);
+});
+
 const freePort = () =>
   new Promise((resolve) => {
     const server = createServer().listen(0, "127.0.0.1", () => {
@@ -52,6 +65,10 @@ export async function club(options = []) {
   const port = await freePort();
   const origin = `http://127.0.0.1:${port}`;
   let server;
+  process.on("exit", () => { // a suite that broke off leaves nothing behind
+    server?.kill("SIGKILL");
+    rmSync(folder, { recursive: true, force: true });
+  });
   const start = async () => {
     server = spawn(program, ["serve", "--data", data, "--listen", `127.0.0.1:${port}`, ...options], { stdio: "ignore" });
     for (let i = 0; i < 200; i++) {
@@ -109,6 +126,11 @@ export async function open(from, origin, { size = tablet, dark = false, touch = 
   page.on("console", (message) => {
     if (message.type() === "error" && !/status of (4|5)\d\d/.test(message.text())) page.complaints.push(message.text());
   });
+  page.asked = [];
+  opened.push(page);
+  const note = (request, answer) => page.asked.push(`${request.method()} ${request.url().slice(origin.length)} ${answer}`);
+  page.on("response", (response) => note(response.request(), response.status()));
+  page.on("requestfailed", (request) => note(request, request.failure()?.errorText ?? "failed"));
   page.on("request", (request) => {
     const url = request.url();
     if (!url.startsWith(origin) && !url.startsWith("blob:") && !url.startsWith("data:")) page.complaints.push(`left for ${url}`);
