@@ -431,8 +431,8 @@ def kept(checks):
     server.end()
 
 
-def as_version_3(path):
-    """The same rows in a file of version 3, whatever the present one is."""
+def as_version(number, path):
+    """The same rows in a file of an earlier version, whatever the present one is."""
     new = sqlite3.connect(path)
     new.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     application = new.execute("PRAGMA application_id").fetchone()[0]
@@ -440,11 +440,11 @@ def as_version_3(path):
     old = sqlite3.connect(path + ".3")
     folder = os.path.join(support.ROOT, "migrations")
     for name in sorted(os.listdir(folder)):
-        if name[:4] <= "0003":
+        if int(name[:4]) <= number:
             with open(os.path.join(folder, name)) as file:
                 old.executescript(file.read())
-    old.executescript("PRAGMA foreign_keys = OFF; PRAGMA application_id = %d; PRAGMA user_version = 3; "
-                      "PRAGMA journal_mode = WAL; ATTACH '%s' AS new;" % (application, path))
+    old.executescript("PRAGMA foreign_keys = OFF; PRAGMA application_id = %d; PRAGMA user_version = %d; "
+                      "PRAGMA journal_mode = WAL; ATTACH '%s' AS new;" % (application, number, path))
     for (table,) in old.execute("SELECT name FROM main.sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'").fetchall():
         there = {row[1] for row in old.execute("PRAGMA new.table_info(%s)" % table)}
         columns = ", ".join(row[1] for row in old.execute("PRAGMA main.table_info(%s)" % table) if row[1] in there)
@@ -463,7 +463,7 @@ def old_file(checks):
     student = server.sign_in().post("/v1/students", {"name": "Linnet", "hand": "right"}, key="old")
     server.stop()
     path = server.data + "/leadside.db"
-    as_version_3(path)
+    as_version(3, path)
     database = sqlite3.connect(path)
     database.execute("UPDATE idempotency SET body_hash = ?", (hashlib.sha256(b"as it was").digest(),))
     database.commit()
@@ -472,6 +472,50 @@ def old_file(checks):
     checks.same(server.query("SELECT DISTINCT body_hash FROM idempotency"), [(bytes(32),)], "hashes made without a key are gone")
     again = server.sign_in().post("/v1/students", {"name": "Linnet", "hand": "right"}, key="old")
     checks.same((again.status, again.json), (201, student.json), "a resend gets the first answer")
+    server.end()
+
+
+NEW_NAMES = {"shaft_plan": "shaft_direction", "pelvis_thrust": "hips_to_ball", "sway": "hips_slide_away", "flat_shoulder_turn": "level_shoulders"}
+
+
+def renamed(value, key=None):
+    """A report of the first release as it is answered: its codes by their present names, its sentences as they were."""
+    if isinstance(value, dict):
+        return {k: renamed(v, k) for k, v in value.items()}
+    if isinstance(value, list):
+        return [renamed(v, key) for v in value]
+    return NEW_NAMES.get(value, value) if key in ("measure", "fault") else value
+
+
+def first_release(checks):
+    """A report that the first release wrote into its own file: readable, and nothing but names has changed."""
+    server = Server(checks, options=["--no-throttle"])
+    head = server.sign_in()
+    student = head.post("/v1/students", {"name": "Linnet", "hand": "right"}).json["id"]
+    document, report = (open(os.path.join(support.ROOT, "tests", "data", name), "rb").read() for name in ("down_the_line.json", "first_release/report.json"))
+    swing = head.post("/v1/students/%s/swings" % student, json.loads(document)).json["id"]
+    present = head.get("/v1/swings/%s/report" % swing).json
+    server.stop()
+    path = server.data + "/leadside.db"
+    as_version(1, path)
+    database = sqlite3.connect(path)
+    database.execute("UPDATE swing SET document = ?, document_hash = ?, document_size = ?", (document, hashlib.sha256(document).digest(), len(document)))
+    database.execute("UPDATE report SET json = ?", (report.decode().rstrip(),))
+    checks.same(database.execute("SELECT name FROM pragma_table_info('report')").fetchall()[-1], ("json",), "the file is the first release's")
+    database.commit()
+    database.close()
+    server.start()
+    head = server.sign_in()
+    old = json.loads(report)
+    got = head.get("/v1/swings/%s/report" % swing)
+    checks.same((got.status, got.json), (200, renamed(old)), "its report is as the first release wrote it, by the present names")
+    checks.ok(got.json != old and got.json != present, "which are others, and it is not made anew")
+    checks.same(head.get("/v1/swings/%s" % swing).json["document"], json.loads(document), "its document is there")
+    fix = support.assign(head, student, "inside_takeaway", ["stick-along-the-toes"], overrule="for the test").json["id"]
+    series = head.get("/v1/students/%s/progress?fix=%s" % (student, fix))
+    value = next(m["value"] for m in old["measures"] if m["measure"] == "shaft_plan" and m["checkpoint"] == "shaft_back")
+    checks.same((series.status, (series.json or {}).get("measure"), [row["value"] for row in (series.json or {}).get("series", [])]),
+                (200, "shaft_direction", [value]), "and its figures count")
     server.end()
 
 
@@ -574,7 +618,7 @@ def main():
     reset(checks, server, head)
     roles_and_browsers(checks, server, head)
     server.end()
-    for part in (short_memory, strangers, at_once, made_up_names, limited, origins, kept, old_file, names):
+    for part in (short_memory, strangers, at_once, made_up_names, limited, origins, kept, old_file, first_release, names):
         part(checks)
     checks.finish()
 
