@@ -29,6 +29,7 @@ TABLE = {
     "DELETE /v1/accounts/{id}": (CLUB, HEAD),
     "GET /v1/devices": (CLUB, HEAD), "POST /v1/devices": (CLUB, HEAD), "PATCH /v1/devices/{id}": (CLUB, HEAD), "GET /v1/devices/{id}": (CLUB, HEAD),
     "GET /v1/students": (CLUB, STAFF), "POST /v1/students": (CLUB, STAFF),
+    "POST /v1/import/students": (CLUB, HEAD), "GET /v1/export/students.csv": (CLUB, HEAD),
     "GET /v1/students/{id}": (TEAM, ALL), "PATCH /v1/students/{id}": (TEAM, STAFF),
     "DELETE /v1/students/{id}": (TEAM, HEAD), "GET /v1/students/{id}/export": (TEAM, ALL),
     "PUT /v1/students/{id}/team/{account_id}": (TEAM, STAFF), "DELETE /v1/students/{id}/team/{account_id}": (TEAM, STAFF),
@@ -138,7 +139,7 @@ def one(checks, world, route, who, role, tied, client):
         return
     body = b"{}" if method in ("POST", "PUT", "PATCH") and path not in ("/v1/sign-out",) and "/team/" not in path else None
     query = "?fix=" + world.ours["fixes"] if path.endswith("/progress") else ""
-    kind = "image/png" if "/stills/" in path else "application/json"
+    kind = "image/png" if "/stills/" in path else "text/csv" if "/import/" in path else "application/json"
     reply = client.request(method, address(path, world.ours) + query, body, content_type=kind)
     name = "%s, %s: " % (route, who)
     if wanted == "yes" and method == "GET":

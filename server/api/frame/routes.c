@@ -19,6 +19,7 @@
 #define FRESH false, false, true, NULL /* only within ten minutes of a confirmation */
 #define FRESH_KEYED true, false, true, NULL
 #define PICTURE false, false, false, "image/jpeg, image/png, image/webp"
+#define TABLE true, false, false, "text/csv"
 #define SWINGS                                                                                                         \
     true, false, false, "application/json, application/c3d, text/tab-separated-values, application/octet-stream"
 #define PAGED "limit after"
@@ -57,6 +58,8 @@ const struct api_row api_rows[] = {
 
     {HTTP_GET,    "/v1/students",           "listStudents",    students_list,       CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, "name archived updated_since " PAGED},
     {HTTP_POST,   "/v1/students",           "createStudent",   students_create,     CLUB(STAFF),           KB(32),   THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_POST,   "/v1/import/students",    "importStudents",  students_import,     CLUB(HEAD),            KB(1024), THROTTLE_HEAVY,   TABLE, "dry_run doubles"},
+    {HTTP_GET,    "/v1/export/students.csv", "exportStudents", roll_export,         CLUB(HEAD),            0,        THROTTLE_HEAVY,   FRESH, NULL},
     {HTTP_GET,    S,                        "getStudent",      students_get,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  S,                        "updateStudent",   students_update,     TEAM(STAFF, STUDENT),  KB(32),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_DELETE, S,                        "eraseStudent",    students_erase,      TEAM(HEAD, STUDENT),   0,        THROTTLE_WRITE,   FRESH, NULL},

@@ -36,6 +36,10 @@ void accounts_update(struct call *call);
 /* accounts_erase.c */
 void accounts_erase(struct call *call);
 
+/* roll.c, import.c */
+void roll_export(struct call *call);
+void students_import(struct call *call);
+
 /* students.c */
 void students_list(struct call *call);
 void students_create(struct call *call);

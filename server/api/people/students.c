@@ -5,6 +5,7 @@
 #include "api/frame/precondition.h"
 #include "api/people/consent_read.h"
 #include "api/people/handlers.h"
+#include "api/people/student_add.h"
 #include "api/people/student_json.h"
 #include "store/people/consent.h"
 
@@ -56,30 +57,6 @@ void students_get(struct call *call)
     answer_json_moving(call, &out, student.version);
 }
 
-/* What was agreed to when the student came, with a row of its own in the audit. */
-static enum store_status consent_keep(struct store_db *db, const struct write *write,
-                                      const struct store_student *student)
-{
-    struct store_consent consent = {
-        .scope = "store_pictures", .said_by = student->consent_by, .given_at = student->consent_at};
-    if (student->consent_by == NULL) {
-        return STORE_OK;
-    }
-    uuid7_new(consent.id);
-    memcpy(consent.student_id, student->id, UUID_TEXT);
-    memcpy(consent.recorded_by, write->call.principal->account_id, UUID_TEXT);
-    const enum store_status status = store_consent_insert(db, &consent);
-    if (status != STORE_OK) {
-        return status;
-    }
-    struct store_audit audit = {.at = write->call.now, .action = "consent.give", .object_kind = "consent"};
-    audit.detail = consent_detail(write->call.arena, consent.scope);
-    memcpy(audit.account_id, consent.recorded_by, UUID_TEXT);
-    memcpy(audit.object_id, consent.id, UUID_TEXT);
-    memcpy(audit.student_id, student->id, UUID_TEXT);
-    return store_audit_add(db, &audit);
-}
-
 /* The student as kept now, in the answer. */
 static enum store_status student_answer(struct store_db *db, struct write *write, const char *id, int status)
 {
@@ -97,18 +74,10 @@ static enum store_status student_answer(struct store_db *db, struct write *write
     return answer_write(write, &out, status) ? STORE_OK : STORE_NO_MEMORY;
 }
 
-/* A coach's new student is theirs: otherwise nobody but the head could see it. */
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
     const struct store_student *student = write->data;
-    const struct principal *principal = write->call.principal;
-    enum store_status status = store_student_insert(db, student);
-    if (status == STORE_OK && principal->role == STORE_COACH) {
-        status = store_team_add(db, student->id, principal->account_id, write->call.now);
-    }
-    if (status == STORE_OK) {
-        status = consent_keep(db, write, student);
-    }
+    const enum store_status status = student_add(db, write, student);
     answer_audit(write, "student.create", "student", student->id, student->id);
     return status == STORE_OK ? student_answer(db, write, student->id, 201) : status;
 }
