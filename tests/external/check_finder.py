@@ -4,6 +4,7 @@ true one, in how many frames it is found, how exact the instants are, and whethe
 
 Usage: check_finder.py BUILD             the suite's films (under a minute on two free processors)
        check_finder.py BUILD --full      the long scenes as well (4K, 240 Hz), and every suite scene with more players
+       check_finder.py BUILD --hold-out N   N scenes drawn by lot instead: nothing in core/finder was ever tuned on them
        --films DIR   keeps drawn films there and takes them from there; --scene NAME; --worst N   shows the worst frames
 
 A frame counts as one to be found in when a quarter of the club's length can be seen in it, by 8 grey levels, and it is not
@@ -218,6 +219,7 @@ def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("build", nargs="?", default="build")
     parser.add_argument("--full", action="store_true")
+    parser.add_argument("--hold-out", type=int, default=0)
     parser.add_argument("--films")
     parser.add_argument("--scene", action="append")
     parser.add_argument("--worst", type=int, default=0)
@@ -234,6 +236,8 @@ def main():
         wanted += scenes.LONG
     if options.scene:
         wanted = [scenes.BY_NAME[name] for name in options.scene]
+    if options.hold_out:
+        wanted = scenes.by_lot(options.hold_out)
     heavy = sorted(wanted, key=lambda s: -s.width * s.height * s.fps)
     films = spread_out(read, [(s, program, options.films) for s in heavy], options.workers)
     table(films)

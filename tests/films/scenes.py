@@ -1,6 +1,10 @@
 """The ready scenes: SUITE is drawn by every run of the checks (small and short), LONG once by hand (up to 4K and 240 Hz).
-Every hard thing is in several of them: both views, both hands, three clothes, loose sleeves, a second person, 30 to 240 Hz."""
+Every hard thing is in several of them: both views, both hands, three clothes, loose sleeves, a second person, 30 to 240 Hz.
+by_lot() draws others, which nothing was tuned on: the hold-out."""
+import random
+
 from scene import Scene
+from study import FAULTS
 
 BEHIND, FRONT = "down_the_line", "face_on"
 SUITE = [
@@ -26,5 +30,23 @@ LONG = [
     Scene(25, BEHIND, 1080, 1920, 30, 1 / 125, "right", "wedge", "bright", loose=True, second=True, backdrop="bay", name="behind_1080_30"),
     Scene(26, FRONT, 1080, 1920, 30, 1 / 250, "left", "driver", "patterned", steel=False, backdrop="plain", pace=1.25, name="front_1080_30"),
 ]
+SIZES = [(354, 492), (405, 720), (480, 640), (640, 480), (360, 640), (540, 960)]
+
+
+def by_lot(count):
+    """Scenes of which everything is drawn by lot, and the player swings every other one with a fault: seeds that no other scene has."""
+    lot, made = random.Random("hold-out"), []
+    for i in range(count):
+        view, fps = (BEHIND, FRONT)[i % 2], (30, 60, 120, 240)[i // 2 % 4]
+        width, height = lot.choice(SIZES)
+        made.append(Scene(
+            90001 + i, view, width, height, fps, lot.choice([e for e in (1 / 125, 1 / 250, 1 / 500, 1 / 1000) if e < 1 / fps]),
+            lot.choice(["left", "right"]), lot.choice(["driver", "7 iron", "wedge"]), lot.choice(["bright", "dark", "patterned"]),
+            loose=lot.random() < .4, second=lot.random() < .3, backdrop=lot.choice(["trees", "fence", "bay", "plain"]), steel=lot.random() < .7,
+            contrast=lot.uniform(.7, 1), noise=lot.uniform(2, 6), bits=lot.uniform(.08, .2), pace=lot.uniform(.9, 1.25),
+            fault=lot.choice(list(FAULTS)) if i // 8 % 2 else None, name="lot_%s_%d_%d" % ("behind" if view == BEHIND else "front", fps, i)))
+    return made
+
+
 ALL = SUITE + LONG
 BY_NAME = {s.name: s for s in ALL}

@@ -5,7 +5,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 import { asked, byPart, CHECKPOINTS, CLUBS, FAULTS, VIEWS } from "../../server/pages/bay/catalogue.js";
-import { de, en, languages, tables } from "./words.mjs";
+import { de, drillWords, en, languages, tables } from "./words.mjs";
 
 const root = fileURLToPath(new URL("../..", import.meta.url));
 const read = (path) => readFileSync(join(root, path), "utf8");
@@ -35,13 +35,16 @@ none(Object.entries({ ...en, ...de }).flatMap(([key]) => [en, de].flatMap((table
 none(both.filter((key) => Object.entries(formsOf(de[key])).some(([form, text]) => wordsIn(text).length > 1 && text === formsOf(en[key])[form])),
   "no sentence of the one is left standing in the other");
 
-// The drills: the English table says what the shipped ones say, by which a page knows them from the club's own.
-const shipped = JSON.parse(read("server/standard/drills.json")).drills;
-const drillTexts = new Map(shipped.flatMap((drill) => ["name", "how_to", "feel", "cautions"].filter((part) => part in drill).map((part) => [`drill.${drill.id}.${part}`, drill[part]])));
-none(shipped.length > 20 ? [...drillTexts].filter(([key, text]) => en[key] !== text).map(([key]) => key) : ["few drills were found"], `each of ${drillTexts.size} texts of the shipped drills stands in English as it is shipped`);
+// What the build makes of them is what is served, the shipped drills' sentences with it, by which a page knows them from the club's own.
+for (const [tag, table] of [["en", en], ["de", de]]) {
+  const made = JSON.parse(readFileSync(join(process.argv[2] ?? "build", `joined/words/${tag}.json`), "utf8"));
+  none([...Object.keys({ ...table, ...made })].filter((key) => JSON.stringify(made[key]) !== JSON.stringify(table[key])), `the build's table (${tag}) is the sources'`);
+}
+none(Object.keys(drillWords).length > 80 ? [] : ["few of the drills' were found"], `${Object.keys(drillWords).length} sentences of the shipped drills among them`);
 
 // The files they are made of.
 const written = tables.flatMap((path) => [...read(path).matchAll(/^ {2}"([^"]+)":/gm)].map((found) => `${path.split("/").at(-2)} ${found[1]}`));
+written.push(...Object.keys(drillWords).map((key) => `en ${key}`));
 none(written.filter((key, i) => written.indexOf(key) !== i), "no key is written twice");
 none([["en", en], ["de", de]].filter(([tag, table]) => written.filter((key) => key.startsWith(`${tag} `)).length !== Object.keys(table).length)
   .map(([tag]) => tag), "every message stands on a line of its own");
@@ -91,7 +94,7 @@ const added = scripts.flatMap(({ text }) => [...text.matchAll(/say\(`\$\{\w+\}(\
 const escaped = (word) => word.replace(/[.*+?^${}()|[\]\\]/g, "\\$&");
 const spoken = new Set([...answers.matchAll(/"([a-z][\w.]*\.)(?:%s)?"/g)].map((found) => found[1]));
 const spokenBy = (key) => answers.includes(`"${key}"`) || [...spoken].some((beginning) => key.startsWith(beginning) && answers.includes(`"${key.slice(beginning.length)}"`));
-const used = (key) => spokenBy(key) || named.has(key) || drillTexts.has(key) || made.some(({ beginning, text }) => {
+const used = (key) => spokenBy(key) || named.has(key) || key in drillWords || made.some(({ beginning, text }) => {
   if (!key.startsWith(beginning)) return false;
   const end = key.slice(beginning.length);
   const here = trade[beginning.slice(0, -1)]?.includes(end) ?? new RegExp(`(?<![\\w.])${escaped(end)}(?!\\w)`).test(text);
