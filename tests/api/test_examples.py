@@ -31,7 +31,7 @@ anyone getCalendar
 student markHomeworkDone
 coach listHomework getHomework listInbox markInboxSeen updateHomework updateFix
 student removeCalendar signOut
-head getAgreement importStudents exportStudents
+head getAgreement getFigures importStudents exportStudents
 head getOverview listAudit getStandard tryStandard putStandard getMarkers putMarkers exportStudent
 coach startSecondFactor
 setup app

@@ -15,6 +15,9 @@ void inbox_seen(struct call *call);
 /* agreement.c */
 void agreement_get(struct call *call);
 
+/* figures.c */
+void figures_get(struct call *call);
+
 /* overview.c */
 void overview_get(struct call *call);
 

@@ -114,6 +114,7 @@ const struct api_row api_rows[] = {
     {HTTP_PATCH,  "/v1/drills/{id}",        "updateDrill",     drills_update,       DRILLS(HEAD),          KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    "/v1/overview",           "getOverview",     overview_get,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_GET,    "/v1/agreement",          "getAgreement",    agreement_get,       CLUB(HEAD),            0,        THROTTLE_HEAVY,   PLAIN, "from to"},
+    {HTTP_GET,    "/v1/figures",            "getFigures",      figures_get,         CLUB(HEAD),            0,        THROTTLE_HEAVY,   PLAIN, "from to by"},
     {HTTP_GET,    "/v1/audit",              "listAudit",       audit_list,          CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, "account student from to " PAGED},
     {HTTP_GET,    "/v1/standard",           "getStandard",     standard_get,        CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    "/v1/standard",           "putStandard",     standard_put,        CLUB(HEAD),            KB(512),  THROTTLE_WRITE,   PLAIN, NULL},
