@@ -122,7 +122,8 @@ static int gather(const struct standard *standard, const struct fault_rule *rule
                                                         .mean = measure->value,
                                                         .sd = measure_sd(measure),
                                                         .slip = measure->slip,
-                                                        .sd_slip = measure->sd_slip};
+                                                        .sd_slip = measure->sd_slip,
+                                                        .blind = measure->blind};
     }
     return observed;
 }

@@ -73,13 +73,14 @@ struct player {
 };
 
 /* P(sum w_i s_i / sum w_i >= threshold), s_i = severity on `side` of `range` of a normal (mean, sd). n in [1,
- * SIGNS_MAX]. With `slip` one of a sign's marks has slipped: its sd is sd_slip, or, once in a hundred, it says nothing,
- * so that no sign alone makes a fault surer than .99. At most one sign's marks slip. */
+ * SIGNS_MAX]. With `slip` one of a sign's marks has slipped: its sd is sd_slip; at most one sign's marks slip so. With
+ * the greatest `blind` all signs that have one say nothing, for they share their pictures: marks alone make no fault
+ * surer than 1 - blind. */
 struct uncertain_sign {
     struct measure_range range;
     enum sign_side side;
     double weight, mean, sd;
-    double slip, sd_slip; /* 0 = no mark that could */
+    double slip, sd_slip, blind; /* 0 = no mark that could */
 };
 double fault_probability(const struct uncertain_sign *signs, int n, double threshold);
 

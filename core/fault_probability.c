@@ -312,36 +312,54 @@ static double normal_probability(const struct uncertain_sign *signs, int n, doub
     return p < 0 ? 0 : p > 1 ? 1 : p;
 }
 
-/* What is expected when a mark of sign i slipped: a value far off weighs less toward the fault's being there than
- * toward its not being ruled out. */
-static double slipped_probability(const struct uncertain_sign *signs, int n, int i, double threshold, double sound)
+/* One sign's marks slipped, or none's. */
+static double mixed_probability(const struct uncertain_sign *signs, int n, double threshold, double sound)
 {
     struct uncertain_sign other[SIGNS_MAX];
-    const struct uncertain_sign *sign = &signs[i];
-    const struct maybe *ok = sign->side == SIDE_LOW ? &sign->range.ok_low : &sign->range.ok_high;
-    for (int k = 0; k < n; k++) {
-        other[k] = signs[k];
+    double p = sound;
+    double total = 1;
+    for (int i = 0; i < n; i++) {
+        other[i] = signs[i];
     }
-    other[i].sd = sign->sd_slip;
-    double wide = normal_probability(other, n, threshold);
-    other[i].sd = 0;
-    other[i].mean = ok->given ? ok->value : sign->mean; /* nothing is wrong */
-    double nothing = normal_probability(other, n, threshold);
-    nothing = sound * nothing + (1 - sound) * wide;
-    return (sign->slip - MEASURE_SLIP) * wide + MEASURE_SLIP * nothing;
+    for (int i = 0; i < n; i++) {
+        if (signs[i].slip > 0) {
+            double odds = signs[i].slip / (1 - signs[i].slip); /* against all being sound */
+            other[i].sd = signs[i].sd_slip;
+            p += odds * normal_probability(other, n, threshold);
+            other[i].sd = signs[i].sd;
+            total += odds;
+        }
+    }
+    return p / total;
+}
+
+/* What is left when the signs that rest on marks say nothing; blind receives how likely that is. */
+static double silent_probability(const struct uncertain_sign *signs, int n, double threshold, double *blind)
+{
+    struct uncertain_sign other[SIGNS_MAX];
+    *blind = 0;
+    for (int i = 0; i < n; i++) {
+        const struct maybe *ok = signs[i].side == SIDE_LOW ? &signs[i].range.ok_low : &signs[i].range.ok_high;
+        other[i] = signs[i];
+        if (signs[i].blind > 0) {
+            other[i].sd = 0;
+            other[i].mean = ok->given ? ok->value : signs[i].mean; /* nothing is wrong */
+        }
+        *blind = signs[i].blind > *blind ? signs[i].blind : *blind;
+    }
+    return *blind > 0 ? normal_probability(other, n, threshold) : 0;
 }
 
 double fault_probability(const struct uncertain_sign *signs, int n, double threshold)
 {
     double sound = normal_probability(signs, n, threshold);
-    double p = sound;
-    double total = 1;
-    for (int i = 0; i < n && n <= SIGNS_MAX; i++) {
-        if (signs[i].slip >= MEASURE_SLIP) {
-            double odds = 1 / (1 - signs[i].slip); /* against all being sound */
-            p += odds * slipped_probability(signs, n, i, threshold, sound);
-            total += odds * signs[i].slip;
-        }
+    if (n > SIGNS_MAX) {
+        return sound;
     }
-    return p / total;
+    double blind;
+    double mixed = mixed_probability(signs, n, threshold, sound);
+    double silent = silent_probability(signs, n, threshold, &blind);
+    /* As far as the fault looks present: a value far off weighs less toward its being there than toward its not being
+     * ruled out. */
+    return mixed - blind * sound * (mixed - silent);
 }

@@ -53,7 +53,10 @@ static struct measure mean_of(const struct sums *sum, double spread)
                             .source = sum->source,
                             .marks = sum->marks,
                             .slip = 1 - pow(1 - MEASURE_SLIP, sum->marks),
-                            .sd_slip = sqrt(variance / n + systematic * systematic + slipped)};
+                            .sd_slip = sqrt(variance / n + systematic * systematic + slipped),
+                            .blind = sum->marks == 0   ? 0
+                                     : sum->count == 1 ? MEASURE_BLIND
+                                                       : MEASURE_SLIP};
 }
 
 static void keep_findings(struct camera_findings *all, const struct camera_findings *one, int swing)

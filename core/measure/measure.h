@@ -79,6 +79,9 @@ enum measure_item {
  * normal errors (Box & Tiao 1968, Biometrika 55:119). */
 #define MEASURE_SLIP 0.01
 #define MEASURE_SLIP_TIMES 10.0
+/* From one swing a sign hangs on some three marks: so often one of them is so far off that the sign says nothing.
+ * Several swings check one another; what is left is a slip made in all of them. */
+#define MEASURE_BLIND (3 * MEASURE_SLIP)
 
 #define UNIT_NAMES(X)                                                                                                  \
     X(UNIT_DEG, "deg")                                                                                                 \
@@ -122,6 +125,7 @@ struct measure {
     int marks;      /* that it rests on, of one swing; any may have slipped. 0 = another source */
     double slip;    /* of a mean: how likely one of its marks has slipped */
     double sd_slip; /* the error then */
+    double blind;   /* of a mean: how likely its marks say nothing */
 };
 
 struct measure_set {

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """P(fault present) and E[severity] against a Monte Carlo of a million draws over random sets of signs, whose marks may slip:
-then one sign's error is wide, or, once in a hundred, it says nothing: as wide when the fault looks absent, as if nothing were
-wrong when it looks present (in between, by how it looks)."""
+then one sign's error is wide; and, as far as the fault looks present, now and then all signs of marks say nothing, as if
+nothing were wrong."""
 import subprocess
 import sys
 
@@ -23,7 +23,8 @@ def random_case(rng):
         sd = 0.0 if rng.random() < 0.08 else abs(span) * 10 ** rng.uniform(-2.5, 0.3)
         mean = ok + span * rng.normal(0.15, 0.4)
         slip = 0.0 if rng.random() < .4 else 1 - .99 ** int(rng.integers(1, 9))
-        signs.append((side, ok, ok + span, weight, mean, sd, slip, sd * rng.uniform(2, 8)))
+        blind = 0.0 if slip == 0 else .01 if slip < .03 else .03
+        signs.append((side, ok, ok + span, weight, mean, sd, slip, sd * rng.uniform(2, 8), blind))
     return float(rng.choice([0.2, 0.2, 0.2, 0.1, 0.35])), signs
 
 
@@ -46,7 +47,7 @@ def main():
     for (threshold, signs), row in zip(cases, rows):
         total = sum(sign[3] for sign in signs)
         parts, wide, fine = [], [], []
-        for k, (_, ok, strong, weight, mean, sd, _, sd_slip) in enumerate(signs):
+        for k, (_, ok, strong, weight, mean, sd, _, sd_slip, _) in enumerate(signs):
             parts.append(weight * numpy.clip((mean + sd * draws[k] - ok) / (strong - ok), 0, 1))
             wide.append(weight * numpy.clip((mean + sd_slip * draws[k] - ok) / (strong - ok), 0, 1))
             worst_expected = max(worst_expected, abs(parts[k].mean() / weight - row[1 + k]))
@@ -59,13 +60,13 @@ def main():
             slip = sign[6]
             if slip == 0:
                 continue
-            rest = sum(parts) - parts[k]
-            broad = chance(rest + wide[k])
-            silent = sound * chance(rest) + (1 - sound) * broad
             odds = slip / (1 - slip)
-            mixed += odds * ((1 - .01 / slip) * broad + .01 / slip * silent)
+            mixed += odds * chance(sum(parts) - parts[k] + wide[k])
             weights += odds
-        p = mixed / weights
+        mixed /= weights
+        silent = chance(sum([part for part, sign in zip(parts, signs) if sign[8] == 0], numpy.zeros(DRAWS)))
+        blind = sound * max(sign[8] for sign in signs)
+        p = (1 - blind) * mixed + blind * silent
         entry = worst[len(signs)]
         entry[0] += 1
         entry[1] = max(entry[1], abs(p - row[0]))

@@ -1,5 +1,5 @@
-/* Driver: each line "threshold n, then n times: side ok strong weight mean sd slip sd_slip" -> "p expected..." of the
- * core. */
+/* Driver: each line "threshold n, then n times: side ok strong weight mean sd slip sd_slip blind" -> "p expected..." of
+ * the core. */
 #include <stdio.h>
 
 #include "core/fault.h"
@@ -16,8 +16,8 @@ int main(void)
             double strong;
             struct uncertain_sign *sign = &signs[i];
             *sign = (struct uncertain_sign){.weight = 0};
-            if (scanf("%d %lf %lf %lf %lf %lf %lf %lf", &side, &ok, &strong, &sign->weight, &sign->mean, &sign->sd,
-                      &sign->slip, &sign->sd_slip) != 8) {
+            if (scanf("%d %lf %lf %lf %lf %lf %lf %lf %lf", &side, &ok, &strong, &sign->weight, &sign->mean, &sign->sd,
+                      &sign->slip, &sign->sd_slip, &sign->blind) != 9) {
                 return 1;
             }
             sign->side = side == 0 ? SIDE_LOW : SIDE_HIGH;
