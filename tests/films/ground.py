@@ -46,6 +46,12 @@ def straight(image, camera, a, b, metres, colour, depth=None):
         depth[alpha > .5] = float(np.mean(z))
 
 
+def sticks_of(swing):
+    """(2, 2, 3) ends, near and far, of the two sticks along the target line: before the toes and beyond the ball."""
+    toes = swing.at["lead_toe"][0][2] + .06
+    return np.array([[[end, .005, across] for end in (-.6, .6)] for across in (toes, swing.ball[2] + .12)])
+
+
 def backdrop(camera, swing, rng, colours, kind):
     """The still picture (height, width, channels). kind: `trees`, `fence`, `bay` (posts and beams of a range), `plain`."""
     h, w = camera.height, camera.width
@@ -94,7 +100,6 @@ def backdrop(camera, swing, rng, colours, kind):
         s = float(rng.choice([-1, 1])) * rng.uniform(.5, 1.6)
         foot = np.array([7.0, 0, ball[2] - .6 + s]) if camera.view == "down_the_line" else np.array([s, 0, ball[2] - 5.0])
         straight(image, camera, foot, foot + np.array([0, 4.5, 0]), .07, tone((62, 58, 54)))
-    toes = swing.at["lead_toe"][0][2] + .06
-    for across in (toes, ball[2] + .12):  # two sticks on the ground
-        straight(image, camera, np.array([-.6, .005, across]), np.array([.6, .005, across]), .012, tone((236, 140, 40)))
+    for near, far in sticks_of(swing):
+        straight(image, camera, near, far, .012, tone((236, 140, 40)))
     return image

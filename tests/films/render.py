@@ -5,8 +5,8 @@
 
 writes film.bin (one line of JSON, then the grey pictures, one byte a pixel: what tests/external/finder_read.c reads) and
 truth.json ({"header", "truth"}: see Stage.truth). --list names the ready scenes of scenes.py, --scene NAME
-draws one of them; every field of Scene is an option too. --sheet FILE.png shows some frames side by side; --film FILE.mp4 stores the
-same in colour for a browser, --stored 30 as slow motion.
+draws one of them; every field of Scene is an option too. --sheet FILE.png shows some frames side by side; --film FILE.mp4 stores them
+in colour for a browser in place of film.bin, --stored 30 as slow motion.
 
 Pixel i covers [i, i + 1); frame i was taken at i / fps, the middle of its exposure. The same seed draws the same film. The
 pictures are drawn; they are no real ones: see docs/finder.md for what that means."""
@@ -158,6 +158,12 @@ def store(path, scene, rate=None):
     encode((film.frame(i) for i in range(stage.frames)), path, scene, "rgb24", "yuv420p", rate or scene.fps)
 
 
+def tell(folder, header, truth):
+    os.makedirs(folder, exist_ok=True)
+    with open(os.path.join(folder, "truth.json"), "w", encoding="utf-8") as file:
+        json.dump({"header": header, "truth": truth}, file)
+
+
 def write(folder, scene):
     """Draws a scene into folder: film.bin and truth.json."""
     stage = Stage(scene)
@@ -177,8 +183,7 @@ def write(folder, scene):
             for picture in pictures:
                 file.write(picture.tobytes())
     truth["seen_px"], truth["contrast"] = np.round(np.array(film.seen).T, 1).tolist()
-    with open(os.path.join(folder, "truth.json"), "w", encoding="utf-8") as file:
-        json.dump({"header": header, "truth": truth}, file)
+    tell(folder, header, truth)
 
 
 def read(folder):
@@ -227,6 +232,8 @@ def main():
     scene = dataclasses.replace(scene, **given)
     if options.film:
         store(options.film, scene, options.stored)
+        tell(options.out, *Stage(scene).truth())
+        return
     write(options.out, scene)
     if options.sheet:
         sheet(options.sheet, options.out)

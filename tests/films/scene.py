@@ -14,6 +14,7 @@ from cameras import Camera  # noqa: E402
 from faults import Player  # noqa: E402
 from player import CHECKPOINTS, POINTS  # noqa: E402
 from study import draw, generator  # noqa: E402
+from ground import sticks_of  # noqa: E402
 
 JOINTS = [n for n in POINTS if n not in ("butt", "clubhead", "ball", "grip")]
 POSE_SD = .015  # of a joint found by a pose library, as a share of the body's height, per axis
@@ -158,4 +159,5 @@ class Stage:
         return header, {"club": self.player.club, "height_m": self.player.height, "exposure_s": scene.exposure,
                         "shaft_deg": np.round(np.degrees(np.arctan2(d[:, 1], d[:, 0])), 3).tolist(),
                         "shaft_px": np.round(np.hypot(d[:, 0], d[:, 1]), 2).tolist(), "clubhead_m_s": np.round(speed, 2).tolist(),
-                        "points": {n: np.round(v, 2).tolist() for n, v in uv.items()}, "instants": instants, "level": level}
+                        "points": {n: np.round(v, 2).tolist() for n, v in uv.items()},
+                        "sticks": np.round(self.pixels(sticks_of(self.swing)), 2).tolist(), "instants": instants, "level": level}

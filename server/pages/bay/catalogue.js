@@ -37,6 +37,9 @@ export function asked(kind, { fault = null, both = true } = {}) {
   return Object.fromEntries(CHECKPOINTS.filter((name) => points.has(name)).map((name) => [name, ORDER.filter((point) => points.get(name).has(point) && seen(point))]));
 }
 
+/** Whether sticks or a flag make the answer surer: to a question, or to all. */
+export const targetLine = (fault) => measuresFor(fault).some(({ from }) => Object.values(from).some(({ line }) => line));
+
 /** The same by part of the swing: [[part, checkpoints]]. */
 export const byPart = (names) => Object.entries(PHASES).map(([part, all]) => [part, all.filter((name) => names.includes(name))]);
 

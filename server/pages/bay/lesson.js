@@ -1,5 +1,5 @@
 // What is said once and holds for the rest of a lesson: the club, the hand, which picture, and of each view where the camera stood, its
-// sticks and its slow motion. Only a film of the same size is taken to be from the same place.
+// sticks (or that there are none) and its slow motion. Only a film of the same size is taken to be from the same place.
 
 import { putList, takeList } from "../lib/storage.js";
 
@@ -9,8 +9,8 @@ const idOf = (student) => `lesson-${student}`;
 
 /** After a swing was sent. A full tablet keeps none, and then it is asked again. */
 export function remember(draft) {
-  const views = Object.fromEntries(Object.entries(draft.views).map(([kind, { rate, fps, hfov, distance, sticks, target, width, height }]) =>
-    [kind, { slow: rate ? fps / rate : 1, rate, hfov, distance, sticks, target, width, height }]));
+  const views = Object.fromEntries(Object.entries(draft.views).map(([kind, { rate, fps, hfov, distance, sticks, target, bare, width, height }]) =>
+    [kind, { slow: rate ? fps / rate : 1, rate, hfov, distance, sticks, target, bare, width, height }]));
   return putList(idOf(draft.student.id), { at: Date.now(), club: draft.club, hand: draft.student.hand, open: draft.open, views: { ...draft.before, ...views } }).catch(() => {});
 }
 
@@ -29,4 +29,5 @@ export function carryOver(draft, kind, view) {
   view.distance ??= before.distance;
   if (view.sticks.length === 0) view.sticks = before.sticks.map((stick) => [...stick]);
   view.target ??= before.target;
+  view.bare ||= Boolean(before.bare);
 }

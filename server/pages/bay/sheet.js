@@ -8,6 +8,8 @@ import { offerTurn, offScreen, onScreen, watchButton, watchPanel } from "./captu
 import { record } from "./capture/watch.js";
 import { dropStills, findFilm, keepDraft, keepFilm, laid, marksOf, ownMarks, viewOf } from "./draft.js";
 import { carryOver } from "./lesson.js";
+import { ContactPanel } from "./marking/contact.js";
+import { against, checkAsFound, doubtsOf } from "./marking/doubts.js";
 import { accepted } from "./marking/marker.js";
 import { MarkPanel } from "./marking/mark_panel.js";
 import { Film, rateField } from "./reading/film.js";
@@ -18,19 +20,19 @@ import { StepPanel } from "./reading/step_panel.js";
 
 const LONG_S = 40; // of a film: a swing in it may be overlooked
 
-/** Everything that was found in a picture is right. */
+/** Everything that was found in a picture is right; it was confirmed with others, so what is missing in it is still asked for. */
 function confirm(frame) {
   for (const [id, mark] of Object.entries(frame.points)) frame.points[id] = accepted(mark);
-  frame.sure = true;
+  frame.sure = frame.swept = true;
 }
 
 const isConfirmed = (frame) => Boolean(frame?.sure) && !Object.values(frame.points).some((mark) => mark.found);
 
 export class Sheet {
   /** foot: the bar below; changed() after every change; done() when nothing of this view is left to do; asking() when another
-   * question was chosen. */
-  constructor(draft, kind, { foot, changed, done, asking }) {
-    Object.assign(this, { draft, kind, foot, changed, done, asking, pose: false, shown: false, look: { close: null, around: () => this.around() } });
+   * question was chosen; told: the suspect marks that the coach knows of; clubs(): what the club is chosen from. */
+  constructor(draft, kind, { foot, changed, done, asking, told, clubs }) {
+    Object.assign(this, { draft, kind, foot, changed, done, asking, told, clubs, suspects: [], overview: false, pose: false, shown: false, look: { close: null, around: () => this.around() } });
     this.view = viewOf(draft, kind);
     this.film = new Film(() => this.panel.stepped?.());
     this.place = el("section", { class: "sheet", "aria-label": say(`view.${kind}`) });
@@ -44,6 +46,7 @@ export class Sheet {
     this.ask();
     this.checkpoint = this.checkpoints.includes(this.view.open) ? this.view.open : this.checkpoints[0];
     this.stepping = !this.frame();
+    if (this.view.read) this.lookOver({ again: false });
     this.heard = ({ detail }) => { if (detail.id === draft.id && detail.kind === kind) this.hear(detail); };
     window.addEventListener("leadside-read", this.heard);
     void poseOffered().then((yes) => {
@@ -87,16 +90,17 @@ export class Sheet {
 
   /** The reading has come on, or to its end. */
   hear({ checkpoint, outcome, n, slow }) {
+    if (outcome === "found" && this.stepping) this.lookOver({ again: false });
     if (!this.shown) return;
     if (outcome) {
       const said = { found: say("bay.read.found", { n }), none: say("bay.moments.none"), nobody: say("bay.read.nobody"), across: say("bay.read.across"), blind: say("bay.find.noWebgl"), failed: say("bay.find.failed") }[outcome];
       if (said) announce([said, slow ? say("bay.moments.slow", { n: slow }) : ""].join(" ").trim(), { urgent: true });
       this.changed();
-      if (outcome === "found" && this.stepping) this.open(this.checkpoints.find((name) => this.frame(name) && !isConfirmed(this.frame(name))) ?? this.checkpoint, { lead: true });
-      else this.draw();
+      this.draw();
+      if (this.overview) this.foot.lead();
       if (outcome === "across") offerTurn(this);
     } else if (checkpoint) {
-      if (checkpoint === this.checkpoint && !this.stepping) this.draw();
+      if (this.overview || (checkpoint === this.checkpoint && !this.stepping)) this.draw();
       else this.counted(checkpoint);
     } else {
       const button = $('[data-key="read"]', this.foot.node);
@@ -136,17 +140,43 @@ export class Sheet {
     return laid(this.view).length === 2;
   }
 
-  /** How many pictures of the swing wait to be confirmed. */
-  unconfirmed() {
-    return Object.values(this.draft.views).flatMap(({ frames }) => Object.values(frames)).filter((frame) => !isConfirmed(frame)).length;
+  get doubts() {
+    return doubtsOf({ kind: this.kind, view: this.view, points: this.points, fault: this.draft.question, suspects: this.suspects });
   }
 
-  /** All pictures and all that was found in them are right. */
+  doubtsIn(name) {
+    return this.doubts.filter(({ checkpoint }) => checkpoint === name);
+  }
+
+  /** A picture that waits for the coach, be it for a point that was not found or for the sticks on the ground. */
+  pending(name) {
+    return Boolean(this.frame(name)) && (!this.confirmed(name) || (this.view.read && this.doubtsIn(name).length > 0));
+  }
+
+  /** The pictures that nothing speaks against, as they were found. */
+  sound() {
+    return this.checkpoints.filter((name) => this.frame(name) && !this.confirmed(name) && !this.doubtsIn(name).some(against));
+  }
+
+  /** Shows all pictures at once, and has what was found in them checked against each other. again: also when all are confirmed. */
+  lookOver({ again = true } = {}) {
+    const waits = this.pictures().some((name) => this.pending(name));
+    this.overview = this.pictures().length > 1 && (waits || again);
+    if (waits) {
+      this.checking = checkAsFound(this.draft).then((marks) => {
+        this.suspects = marks;
+        if (this.shown && this.overview) this.draw();
+      });
+    }
+    if (this.shown) this.draw();
+  }
+
+  /** What was found in the pictures that nothing speaks against is right; the others are asked by themselves. */
   async allFound() {
-    for (const { frames } of Object.values(this.draft.views)) Object.values(frames).forEach(confirm);
+    await this.checking;
+    for (const name of this.sound()) confirm(this.frame(name));
     await this.save();
-    this.draw();
-    this.done();
+    this.onward();
   }
 
   /** Goes to a checkpoint: to its picture, or to its place in the film. lead: the focus goes along. */
@@ -157,6 +187,7 @@ export class Sheet {
       void keepDraft(this.draft);
     }
     this.stepping = stepping;
+    this.overview = false;
     const { strike, rate } = this.view;
     const at = this.frame()?.picture ?? (strike && checkpoint === "impact" ? Math.floor(strike.at * rate) : undefined);
     if (this.film.ready && stepping && at !== undefined) void this.film.go(at);
@@ -170,18 +201,25 @@ export class Sheet {
     this.open(open ?? this.checkpoints.find((name) => !this.confirmed(name)) ?? this.checkpoints[0], { lead: true });
   }
 
+  /** From the open picture to the others: first those after it. */
+  order() {
+    return [...this.checkpoints.slice(this.checkpoints.indexOf(this.checkpoint) + 1), ...this.checkpoints];
+  }
+
+  /** The next picture to look at: of a film that was read one that waits, else the one that comes after. */
   following() {
+    if (this.view.read) return this.order().find((name) => name !== this.checkpoint && this.pending(name));
     return this.checkpoints.slice(this.checkpoints.indexOf(this.checkpoint) + 1).find((name) => this.frame(name));
   }
 
-  /** After a picture was confirmed: the next that is not; then what the reading did not find; then there is nothing left to do. */
+  /** After a picture was confirmed: the next that is not; where the film was not read what is still to be taken; then there is nothing left to do. */
   onward() {
-    const order = [...this.checkpoints.slice(this.checkpoints.indexOf(this.checkpoint) + 1), ...this.checkpoints];
-    const next = order.find((name) => this.frame(name) && !this.confirmed(name)) ?? (this.view.read ? null : order.find((name) => !this.frame(name)));
+    const next = this.order().find((name) => this.pending(name)) ?? (this.view.read ? null : this.order().find((name) => !this.frame(name)));
     if (next) {
       this.open(next, { lead: true });
       return;
     }
+    this.overview = this.view.read && this.pictures().length > 1;
     this.draw();
     this.done();
   }
@@ -204,7 +242,7 @@ export class Sheet {
     if (another) view.fps = film.rate; // what the coach said of this film holds
     Object.assign(view, { rate: film.rate, width: film.width, height: film.height });
     if (another) carryOver(this.draft, this.kind, view);
-    this.open(this.checkpoint);
+    if (!this.overview) this.open(this.checkpoint);
     if (film.seconds > LONG_S) announce(say("bay.film.long", { n: Math.round(film.seconds) }), { urgent: true });
     return true;
   }
@@ -235,7 +273,8 @@ export class Sheet {
   async clear() {
     stopReading(this.draft, this.kind);
     await dropStills(this.draft, this.kind);
-    Object.assign(this.view, { frames: {}, sticks: [], target: null, rate: null, read: false });
+    Object.assign(this.view, { frames: {}, sticks: [], target: null, bare: false, rate: null, read: false });
+    this.overview = false;
     this.checkpoint = this.checkpoints[0];
     this.stepping = true;
     await this.save();
@@ -327,7 +366,7 @@ export class Sheet {
     const choose = ["choose", say("bay.choose"), () => this.file.click()];
     this.foot.asked.textContent = "";
     this.foot.set({ more: [watchButton(this), this.recorder("quiet")], next: choose });
-    return el("div", { class: "start" }, el("p", { class: "lead" }, say(`bay.how.${this.kind}`)), questions(this.draft, () => this.asking()));
+    return el("div", { class: "start" }, el("p", { class: "lead" }, say(`bay.how.${this.kind}`)), this.clubs(), questions(this.draft, () => this.asking()));
   }
 
   /** Draws the open checkpoint; who had the focus keeps it. */
@@ -336,7 +375,7 @@ export class Sheet {
     onScreen(this);
     this.ask();
     const nothing = !this.film.ready && this.pictures().length === 0;
-    this.panel = nothing ? watchPanel(this) ?? { node: () => this.begin(), bar: () => {} } : this.stepping ? new StepPanel(this) : new MarkPanel(this);
+    this.panel = nothing ? watchPanel(this) ?? { node: () => this.begin(), bar: () => {} } : this.overview ? new ContactPanel(this) : this.stepping ? new StepPanel(this) : new MarkPanel(this);
     show(this.place, this.file, this.panel.node());
     this.panel.bar();
     show(this.setup, this.settings());

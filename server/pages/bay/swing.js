@@ -19,18 +19,22 @@ import { Sheet } from "./sheet.js";
 /** "iron 7" for {kind: "iron", number: 7}. */
 const clubKey = ({ kind, number }) => (number ? `${kind} ${number}` : kind);
 
+const clubName = ({ kind, number }) => (number ? say("club.numbered", { n: number, club: say(`club.${kind}`) }) : say(`club.${kind}`));
+
+/** The club, the hand and the club's length: fields, and the clubs as a row(). */
 function clubFields(draft, changed) {
-  const club = el("select", {}, CLUBS.map((item) => el("option", { value: clubKey(item), selected: clubKey(item) === clubKey(draft.club) },
-    item.number ? say("club.numbered", { n: item.number, club: say(`club.${item.kind}`) }) : say(`club.${item.kind}`))));
+  const club = el("select", {}, CLUBS.map((item) => el("option", { value: clubKey(item), selected: clubKey(item) === clubKey(draft.club) }, clubName(item))));
   const length = el("input", { type: "number", "data-field": "length", min: String(CLUB_M[0]), max: String(CLUB_M[1]), step: "0.01", value: String(draft.club.length_m) });
   const fits = () => length.setAttribute("aria-invalid", String(problemsOf(draft).some((problem) => problem.field === "length")));
   fits();
-  club.addEventListener("change", () => {
-    draft.club = { ...CLUBS.find((item) => clubKey(item) === club.value) };
+  const choose = (item) => {
+    draft.club = { ...item };
+    club.value = clubKey(item);
     length.value = String(draft.club.length_m);
     fits();
     changed();
-  });
+  };
+  club.addEventListener("change", () => choose(CLUBS.find((item) => clubKey(item) === club.value)));
   length.addEventListener("change", () => {
     draft.club.length_m = length.value === "" ? null : Number(length.value);
     fits();
@@ -39,7 +43,14 @@ function clubFields(draft, changed) {
   const hand = el("select", {}, ["right", "left"].map((name) => el("option", { value: name, selected: name === draft.student.hand }, say(`hand.${name}`))));
   hand.dataset.field = "hand";
   hand.addEventListener("change", () => { draft.student.hand = hand.value; changed(); });
-  return el("div", { class: "pair" }, field(say("bay.club"), club), field(say("student.hand"), hand), field(say("bay.club.length"), length));
+  /** The clubs beside each other, to be asked for before there is a film. */
+  const row = () => {
+    const buttons = CLUBS.map((item) => el("button", { type: "button", "data-club": clubKey(item), onclick: () => { choose(item); mark(); } }, clubName(item)));
+    const mark = () => buttons.forEach((button) => button.setAttribute("aria-pressed", String(button.dataset.club === clubKey(draft.club))));
+    mark();
+    return el("section", { "aria-label": say("bay.club") }, el("h3", {}, say("bay.club")), el("div", { class: "row clubs" }, buttons));
+  };
+  return { fields: el("div", { class: "pair" }, field(say("bay.club"), club), field(say("student.hand"), hand), field(say("bay.club.length"), length)), row };
 }
 
 const FLIGHT = { start: ["left", "straight", "right"], curve: ["left", "straight", "right"], strike: ["flush", "thin", "topped", "fat", "heel", "toe"] };
@@ -106,8 +117,6 @@ function elsewhere(place, draft, here) {
   button.focus();
 }
 
-const clubName = ({ kind, number }) => (number ? say("club.numbered", { n: number, club: say(`club.${kind}`) }) : say(`club.${kind}`));
-
 /** The views that are of use: those that the question reads. */
 const viewsOf = (draft) => (draft.question ? viewsFor(draft.question).kinds : VIEWS);
 
@@ -122,6 +131,8 @@ function openSheet(place, draft) {
   const full = roomNotice(draft);
   const summary = el("summary", {});
   const camera = el("div");
+  const told = new Set();
+  const club = clubFields(draft, () => keep());
   const fit = () => {
     send.disabled = !worthSending(draft);
     send.title = worthSending(draft) ? say("bay.marks", { n: marksOf(draft) }) : say("bay.nothingYet");
@@ -132,7 +143,7 @@ function openSheet(place, draft) {
   const tabText = (kind) => `${say(`view.${kind}`)}${marksOf(draft, [kind]) ? ` (${marksOf(draft, [kind])})` : ""}`;
   const open = (kind) => {
     for (const sheet of sheets.values()) sheet.shown = false;
-    if (!sheets.has(kind)) sheets.set(kind, new Sheet(draft, kind, { foot, changed: fit, done, asking }));
+    if (!sheets.has(kind)) sheets.set(kind, new Sheet(draft, kind, { foot, changed: fit, done, asking, told, clubs: club.row }));
     if (draft.open !== kind) {
       draft.open = kind;
       void keepDraft(draft);
@@ -156,7 +167,7 @@ function openSheet(place, draft) {
     open(kinds.includes(draft.open) ? draft.open : kinds[0]);
     fit();
   };
-  const settings = el("details", { class: "settings", "data-field": "more" }, summary, el("div", { class: "card" }, clubFields(draft, () => keep()), camera, moreFields(draft, () => keep()), el("div", { class: "row" }, discardButtons(draft))));
+  const settings = el("details", { class: "settings", "data-field": "more" }, summary, el("div", { class: "card" }, club.fields, camera, moreFields(draft, () => keep()), el("div", { class: "row" }, discardButtons(draft))));
   /** Opens the place that is to be mended, and says why. */
   const mend = ({ kind, checkpoint, field: name }, text) => {
     if (kind) {
@@ -185,7 +196,6 @@ function openSheet(place, draft) {
     }
     show(wrong, suspectCard(draft, suspects, () => { show(wrong); foot.lead(); }));
   };
-  const told = new Set();
   const sendOff = async () => {
     const [problem] = problemsOf(draft);
     if (problem) {

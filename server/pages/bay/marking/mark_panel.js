@@ -3,7 +3,9 @@
 import { el, show } from "../../lib/dom.js";
 import { say } from "../../lib/words.js";
 import { cameraCheck } from "./check.js";
+import { against, doubtWords, hiddenHip } from "./doubts.js";
 import { Marker } from "./marker.js";
+import { confirmPoint, keyOf } from "./suspects.js";
 
 const STICKS = [["feetNear", "feetFar"], ["ballNear", "ballFar"]]; // two sticks, both ends of each
 const ARROWS = { left: ["←", -1, 0], up: ["↑", 0, -1], down: ["↓", 0, 1], right: ["→", 1, 0] };
@@ -30,15 +32,18 @@ export class MarkPanel {
       picture: frame.still, width: sheet.view.width, height: sheet.view.height, hand: sheet.draft.student.hand, targets: this.targets(),
       read: (id) => this.read(frame, id),
       write: (id, mark) => this.write(frame, id, mark),
-      settled: () => { void sheet.save(); this.check(); sheet.counted(); this.bar(); },
+      settled: () => { void sheet.save(); this.check(); sheet.counted(); this.bar(); this.complete(); },
       look: sheet.look, asked: sheet.foot.asked,
     });
     if (this.ground && !sheet.view.target && sheet.laid()) this.marker.skipped.add("target"); // the sticks do
-    if (sheet.kind === "down_the_line" && frame.points.trail_hip?.found) this.marker.skipped.add("lead_hip"); // which the near one hides
+    if (hiddenHip(sheet.kind, frame)) this.marker.skipped.add("lead_hip");
     this.marker.chosen = this.marker.next();
+    const doubts = sheet.doubtsIn(sheet.checkpoint).filter(({ why }) => why !== "ground");
+    const asked = doubts.find(against)?.point;
+    if (asked) Object.assign(this.marker, { chosen: asked, named: true });
     this.check();
     return el("div", { class: "marking" }, el("div", { class: "screen" }, this.marker.stage),
-      el("div", { class: "side" }, sheet.strip(), el("h3", {}, say(`checkpoint.${sheet.checkpoint}`)), this.told, this.marker.figure?.node ?? null, this.fine()));
+      el("div", { class: "side" }, sheet.strip(), el("h3", {}, say(`checkpoint.${sheet.checkpoint}`)), doubts.length ? el("div", { class: "doubt", role: "status" }, doubts.map((doubt) => el("p", {}, doubtWords(doubt)))) : null, this.told, this.marker.figure?.node ?? null, this.fine()));
   }
 
   /** Fine movement, and what takes back or away. */
@@ -55,23 +60,52 @@ export class MarkPanel {
   bar() {
     const { sheet, marker } = this;
     const quiet = (key, text, act) => el("button", { type: "button", class: "quiet", "data-key": key, onclick: act }, text);
-    const right = !sheet.confirmed();
-    const next = sheet.following();
+    const onward = sheet.following();
+    const next = !sheet.confirmed() ? ["right", say("bay.right"), () => this.allRight()]
+      : sheet.view.read && sheet.pending(sheet.checkpoint) ? ["leave", say(this.asksGround() ? "bay.bare" : "bay.leave"), () => this.leave()]
+        : onward ? ["onward", say("bay.onward", { checkpoint: say(`checkpoint.${onward}`) }), () => sheet.open(onward, { lead: true })] : null;
     sheet.foot.set({
       more: [sheet.film.ready ? quiet("again", say("bay.again"), () => sheet.open(sheet.checkpoint, { stepping: true, lead: true })) : null, sheet.readButton(),
-        sheet.unconfirmed() > 1 ? quiet("found", say("bay.allFound"), () => void sheet.allFound()) : null],
-      next: right ? ["right", say("bay.right"), () => this.allRight()] : next ? ["onward", say("bay.onward", { checkpoint: say(`checkpoint.${next}`) }), () => sheet.open(next, { lead: true })] : null,
+        sheet.view.read && sheet.pictures().length > 1 ? quiet("contact", say("bay.contact"), () => sheet.lookOver()) : null],
+      next,
     });
     marker?.draw(); // none until the picture is there
   }
 
-  /** The picture is the right one, and what was found in it lies right. */
-  async allRight() {
+  /** What was missing is marked and the rest was confirmed with the others: on to the next picture. Where the camera check speaks it is to be read. */
+  complete() {
     const { sheet } = this;
-    this.marker.acceptAll();
-    sheet.frame().sure = true;
+    if (this.ground || !sheet.frame().swept || !sheet.confirmed() || sheet.pending(sheet.checkpoint)) return;
+    sheet.frame().swept = false;
+    sheet.onward();
+  }
+
+  /** Nothing but sticks or a flag is still to be marked. */
+  asksGround() {
+    return this.sheet.doubtsIn(this.sheet.checkpoint).every(({ why }) => why === "ground");
+  }
+
+  /** What is not marked can't be seen; that there is nothing on the ground holds for the lesson. */
+  async leave() {
+    const { sheet } = this;
+    sheet.frame().swept = false;
+    if (this.ground && !sheet.laid() && !sheet.view.target) sheet.view.bare = true;
     await sheet.save();
     sheet.onward();
+  }
+
+  /** The picture is the right one, and what was found in it lies right, also what did not fit the other marks. */
+  async allRight() {
+    const { sheet } = this;
+    const frame = sheet.frame();
+    for (const { mark, point } of sheet.doubtsIn(sheet.checkpoint)) {
+      if (!mark || frame.points[point]?.sd === undefined) continue;
+      confirmPoint(frame, point);
+      sheet.told.add(keyOf(mark));
+    }
+    this.marker.acceptAll();
+    frame.sure = true;
+    await this.leave();
   }
 
   /** The camera check, spoken before anything is sent. */
@@ -98,6 +132,7 @@ export class MarkPanel {
       const sticks = [0, 1].map((i) => view.sticks[i] ?? [null, null]);
       sticks[stick][end] = mark;
       view.sticks = sticks;
+      if (this.sheet.laid()) this.marker.skipped.add("target");
       return;
     }
     if (mark) frame.points[id] = mark;

@@ -4,7 +4,7 @@
 import { addressOf, el, svg } from "../../lib/dom.js";
 import { say } from "../../lib/words.js";
 import { Figure } from "./figure.js";
-import { linesOf } from "./skeleton.js";
+import { strokes } from "./skeleton.js";
 
 const LENS = 150; // px across on the screen
 const ZOOM = 4;
@@ -284,9 +284,6 @@ export class Marker {
   draw() {
     const pixel = this.width / (this.image.getBoundingClientRect().width || this.width); // of the screen, in the picture's
     const size = SIZE * pixel;
-    const line = ({ from, to, tone, guess }, width, name) => svg("line", { x1: from.u, y1: from.v, x2: to.u, y2: to.v, "stroke-width": width * pixel, class: `${name} ${tone}`,
-      ...(guess && name === "over" ? { "stroke-dasharray": `${6 * pixel} ${4 * pixel}` } : {}) });
-    const lines = linesOf((id) => this.read(id));
     const marks = this.targets.map(({ id, label }) => {
       const mark = this.read(id);
       if (!mark) return null;
@@ -297,7 +294,7 @@ export class Marker {
         svg("circle", { cx: mark.u, cy: mark.v, r, class: "over", "stroke-width": pixel * 2.2, ...(mark.found ? { "stroke-dasharray": `${size * 0.7} ${size * 0.5}` } : {}) }),
         on ? svg("text", { x: mark.u + size * 1.8, y: mark.v - size, "font-size": size * 2.4, "stroke-width": pixel * 5 }, label) : null);
     });
-    this.layer.replaceChildren(...lines.map((item) => line(item, 7, "under")), ...lines.map((item) => line(item, 3, "over")), ...marks.filter(Boolean));
+    this.layer.replaceChildren(...strokes((id) => this.read(id), pixel), ...marks.filter(Boolean));
     const asked = this.question();
     if (this.asked.textContent !== asked) this.asked.textContent = asked;
     this.figure?.draw(this.chosen, (id) => this.read(id));

@@ -10,15 +10,25 @@ const WAIT_MS = 3000; // so long sending waits for the check
 
 const MOST = 3; // beside the first
 
-const keyOf = ({ view_kind: kind, checkpoint, point, code }) => [kind, checkpoint, point, code].join();
+export const keyOf = ({ view_kind: kind, checkpoint, point, code }) => [kind, checkpoint, point, code].join();
 
-/** The marks that do not fit and were not told yet; none where it can't be checked here. told: what was, by this page. */
-export async function suspectsOf(draft, told) {
+/** The marks of a draft that do not fit; none where it can't be checked here, or not soon. */
+export async function suspectsIn(draft) {
   const late = new Promise((resolve) => setTimeout(resolve, WAIT_MS, null));
   const report = await Promise.race([scoreHere([documentOf(draft)], null).catch(() => null), late]);
-  const found = (report?.marks ?? []).filter((mark) => !told.has(keyOf(mark)));
+  return report?.marks ?? [];
+}
+
+/** Those that were not told yet. told: what was, by this page. */
+export async function suspectsOf(draft, told) {
+  const found = (await suspectsIn(draft)).filter((mark) => !told.has(keyOf(mark)));
   for (const mark of found) told.add(keyOf(mark));
   return found;
+}
+
+/** The coach has said that a point lies right all the same. */
+export function confirmPoint(frame, point) {
+  frame.confirmed = [...new Set([...(frame.confirmed ?? []), point])];
 }
 
 /** What is said of them, and the word that the first lies right all the same; done() after that. */
@@ -26,7 +36,7 @@ export function suspectCard(draft, [first, ...others], done) {
   const { view_kind: kind, checkpoint, point } = first;
   const frame = draft.views[kind]?.frames[checkpoint];
   const right = async () => {
-    frame.confirmed = [...new Set([...(frame.confirmed ?? []), point])];
+    confirmPoint(frame, point);
     await keepDraft(draft);
     done();
   };

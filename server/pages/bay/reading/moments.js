@@ -59,12 +59,12 @@ function moments(path) {
   return out;
 }
 
-/** Where between two frames the hands pass the shoulders' height, going up or down; null when that was not seen. */
-function armLevel(path, from, to, up) {
+/** Where between two frames the hands pass the shoulders' height, going up or down; null when that was not seen, or only in places more than `apart`. */
+function armLevel(path, from, to, up, apart) {
   const part = path.filter((place) => place.frame >= from && place.frame <= to && place.shoulder !== null && place.shoulder !== undefined);
   for (let i = 0; i + 1 < part.length; i++) {
     const [a, b] = [part[i], part[i + 1]].map((place) => (place.v - place.shoulder) * (up ? 1 : -1));
-    if (a > 0 && b <= 0) return Math.round(part[i].frame + ((part[i + 1].frame - part[i].frame) * a) / (a - b));
+    if (a > 0 && b <= 0) return part[i + 1].frame - part[i].frame > apart ? null : Math.round(part[i].frame + ((part[i + 1].frame - part[i].frame) * a) / (a - b));
   }
   return null;
 }
@@ -73,14 +73,14 @@ function armLevel(path, from, to, up) {
 // practice, no source). Rough, for the club is not looked for.
 const SHAFT_LEVEL = { shaft_back: ["address", "arm_back", 0.5], shaft_down: ["arm_down", "impact", 0.65], shaft_through: ["impact", "arm_through", 0.5] };
 
-/** The checkpoints as far as the path tells them, in swing order and no two alike. */
-export function checkpoints(path) {
+/** The checkpoints as far as the path tells them, in swing order and no two alike. apart: frames over which nothing is told of an arm. */
+export function checkpoints(path, apart = Infinity) {
   const out = moments(path);
   if (out.top === undefined) return {};
   const arms = {
-    arm_back: out.address === undefined ? null : armLevel(path, out.address, out.top, true),
-    arm_down: armLevel(path, out.top, out.impact, false),
-    arm_through: out.finish === undefined ? null : armLevel(path, out.impact, out.finish, true),
+    arm_back: out.address === undefined ? null : armLevel(path, out.address, out.top, true, apart),
+    arm_down: armLevel(path, out.top, out.impact, false, apart),
+    arm_through: out.finish === undefined ? null : armLevel(path, out.impact, out.finish, true, apart),
   };
   for (const [name, frame] of Object.entries(arms)) if (frame !== null) out[name] = frame;
   for (const [name, [from, to, share]] of Object.entries(SHAFT_LEVEL)) {

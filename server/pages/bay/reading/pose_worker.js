@@ -13,11 +13,20 @@ self.document = {
 
 let library = null;
 
+/** Whether the picture is drawn by the processor itself: it then computes faster on its own account, by twenty times. */
+function drawsItself() {
+  const pen = new OffscreenCanvas(1, 1).getContext("webgl2");
+  const about = pen?.getExtension("WEBGL_debug_renderer_info");
+  const name = about ? pen.getParameter(about.UNMASKED_RENDERER_WEBGL) : "";
+  pen?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|softpipe|basic render|software/i.test(name);
+}
+
 function load() {
   library ??= (async () => {
     importScripts("/pose/pose.js");
     const pose = new Pose({ locateFile: (name) => `/pose/${name}` });
-    pose.setOptions({ modelComplexity: 1, smoothLandmarks: false, enableSegmentation: false, minDetectionConfidence: 0.5 });
+    pose.setOptions({ modelComplexity: 1, smoothLandmarks: false, enableSegmentation: false, minDetectionConfidence: 0.5, useCpuInference: drawsItself() });
     await pose.initialize();
     return pose;
   })();

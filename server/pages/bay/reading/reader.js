@@ -10,6 +10,7 @@ import { canRun, landmarks, liesAcross, suggest } from "./pose.js";
 const LOOK_WIDE = 640; // px across of the pictures that are looked through
 const LOOKS_A_SECOND = [15, 30]; // at the swing, and at its downswing
 const BACKSWING_S = 1.2; // longer takes hardly anybody (common practice)
+const UNSEEN_S = 0.15; // hands that are not seen for longer tell of no level arm
 
 const jobs = new Map(); // by draft and view
 let line = Promise.resolve();
@@ -36,6 +37,7 @@ async function findIn(draft, kind, checkpoint, points, club) {
   const inside = ({ u, v }) => u >= 0 && v >= 0 && u <= size.width && v <= size.height;
   const open = Object.entries(found).filter(([id, mark]) => points.includes(id) && inside(mark) && (!frame.points[id] || frame.points[id].found));
   for (const [id, mark] of open) frame.points[id] = mark;
+  if (marks) frame.seen = { ...jointsOf(marks, draft.student.hand, size.width, size.height), ...clubPoints(club, frame.picture, body.grip, ["butt", "clubhead"]) };
   await keepDraft(draft);
   tell(draft, kind, { checkpoint });
   return open.length;
@@ -77,8 +79,9 @@ async function closer(job, film, found) {
     step(job);
   }
   const poses = byFrame(job);
-  Object.assign(found, checkpoints(poses.filter(({ wrists }) => wrists).map(({ frame, wrists }) => ({ frame, ...wrists }))));
-  return findClub({ film, kind, hand: draft.student.hand, fps: span, club: draft.club, poses, body: Math.max(...poses.map(({ body }) => body)), from, to, tell: () => step(job), stopped: () => job.stopped });
+  Object.assign(found, checkpoints(poses.filter(({ wrists }) => wrists).map(({ frame, wrists }) => ({ frame, ...wrists })), UNSEEN_S * span));
+  view.body = Math.max(...poses.map(({ body }) => body));
+  return findClub({ film, kind, hand: draft.student.hand, fps: span, club: draft.club, poses, body: view.body, from, to, tell: () => step(job), stopped: () => job.stopped });
 }
 
 function step(job) {

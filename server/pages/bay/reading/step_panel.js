@@ -29,7 +29,7 @@ export class StepPanel {
   bar() {
     const { sheet } = this;
     const take = say("bay.take", { checkpoint: say(`checkpoint.${sheet.checkpoint}`) });
-    sheet.foot.set({ more: [sheet.readButton(), sheet.unconfirmed() > 1 ? el("button", { type: "button", class: "quiet", "data-key": "found", onclick: () => void sheet.allFound() }, say("bay.allFound")) : null],
+    sheet.foot.set({ more: [sheet.readButton(), sheet.view.read && sheet.pictures().length > 1 ? el("button", { type: "button", class: "quiet", "data-key": "contact", onclick: () => sheet.lookOver() }, say("bay.contact")) : null],
       next: sheet.film.ready ? ["take", take, (event) => busy(event.currentTarget, () => this.take())] : null });
   }
 
