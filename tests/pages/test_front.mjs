@@ -78,7 +78,7 @@ quiet(german, "front in German");
 
 // German words are longer: no page is wider than the phone it is read on.
 for (const [name, place, rooms] of [
-  ["head", "desk", ["students", "accounts", "devices", "drills", "standard", "audit"]], ["coach1", "bay", ["students", "outbox"]], ["student01", "home", [""]],
+  ["head", "desk", ["inbox", "coaches", "students", "accounts", "devices", "drills", "standard", "audit"]], ["coach1", "bay", ["students", "outbox"]], ["student01", "home", [""]],
 ]) {
   const long = await open(chromium, house.origin, { locale: "de-DE", size: phone });
   await signIn(long, house.origin, name, house.password);

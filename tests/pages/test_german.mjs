@@ -27,7 +27,7 @@ async function room(page, path, ready) {
 
 const desk = await german(tablet);
 await signIn(desk, house.origin, "head", house.password);
-await desk.waitForSelector("tbody tr");
+await desk.waitForSelector("#room h2");
 
 await room(desk, "/desk.html#drills", "#room h2");
 await desk.locator("#room button.main").first().click();
@@ -107,7 +107,7 @@ const clubs = new Set([...drills.flatMap((drill) => [drill.name, drill.how_to, `
 
 for (const [size, kind] of [[tablet, "tablet"], [phone, "phone"]]) {
   for (const page of [desk, bay]) await page.setViewportSize(size);
-  for (const [name, ready] of [["students", "tbody tr"], ["accounts", "tbody tr"], ["devices", "#room h2"], ["drills", "#room h2"], ["standard", "tbody tr"], ["audit", "tbody tr"]]) {
+  for (const [name, ready] of [["inbox", ".looks a"], ["coaches", "tbody tr"], ["students", "tbody tr"], ["accounts", "tbody tr"], ["devices", "#room h2"], ["drills", "#room h2"], ["standard", "tbody tr"], ["audit", "tbody tr"]]) {
     await room(desk, `/desk.html#${name}`, ready);
     await look(desk, `desk ${name} ${kind}`);
   }

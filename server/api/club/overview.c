@@ -69,6 +69,7 @@ static void student_write(struct json_out *out, const struct store_student_row *
     answer_integer(out, "open_fixes", row->open_fixes);
     answer_integer(out, "waiting_fixes", row->waiting_fixes);
     answer_integer(out, "paused_drills", row->paused);
+    student_pain(out, row->pain);
     answer_time(out, "oldest_fix", row->oldest_fix);
     answer_time(out, "last_swing", row->last_swing);
     answer_time(out, "last_lesson", row->last_lesson);

@@ -37,6 +37,17 @@ void student_comes_of_age(struct json_out *out, int64_t adult_from)
     json_out_text(out, "comes_of_age", adult_from == 0 || adult_from >= STORE_ADULT_UNKNOWN ? NULL : text);
 }
 
+void student_pain(struct json_out *out, unsigned pain)
+{
+    json_out_array(out, "pain");
+    for (unsigned bit = 0; bit < AREA_BITS; bit++) {
+        if ((pain >> bit & 1U) != 0) {
+            json_out_text(out, NULL, area_name((enum area)(1U << bit)));
+        }
+    }
+    json_out_end_array(out);
+}
+
 static void optional_number(struct json_out *out, const char *key, bool has, double value)
 {
     if (has) {
@@ -57,13 +68,7 @@ void student_json(struct json_out *out, const struct store_student *student)
     optional_number(out, "height_m", student->has_height, student->height_m);
     optional_number(out, "handicap", student->has_handicap, student->handicap);
     json_out_text(out, "tendencies", student->tendencies);
-    json_out_array(out, "pain");
-    for (unsigned bit = 0; bit < AREA_BITS; bit++) {
-        if ((student->pain >> bit & 1U) != 0) {
-            json_out_text(out, NULL, area_name((enum area)(1U << bit)));
-        }
-    }
-    json_out_end_array(out);
+    student_pain(out, student->pain);
     json_out_text(out, "pain_note", student->pain_note);
     json_out_text(out, "wants", student->wants);
     json_out_bool(out, "junior", student->junior);

@@ -1,11 +1,14 @@
-// The head professional's desk: which room is open stands in the address, so that back and reload work.
+// The head professional's desk: which room is open, and what it is asked for, stands in the address, so that back and reload work:
+// #room/id/part?name=value
 
 import { get } from "../lib/api.js";
 import { $, el, show } from "../lib/dom.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
+import { inboxRoom } from "./inbox.js";
 import { studentsRoom } from "./students.js";
 import { timelineRoom } from "./timeline.js";
+import { coachesRoom, coachRoom } from "./coaches.js";
 import { accountsRoom } from "./accounts.js";
 import { devicesRoom } from "./devices.js";
 import { drillsRoom } from "./drills.js";
@@ -13,8 +16,11 @@ import { standardRoom } from "./standard.js";
 import { auditRoom } from "./audit.js";
 
 const ROOMS = {
+  inbox: inboxRoom,
   students: studentsRoom,
   story: timelineRoom, // of one student: reached from the table
+  coaches: coachesRoom,
+  coach: coachRoom, // one of them
   accounts: accountsRoom,
   devices: devicesRoom,
   drills: drillsRoom,
@@ -22,10 +28,11 @@ const ROOMS = {
   audit: auditRoom,
 };
 
+const UNDER = { story: "students", coach: "coaches" }; // rooms that stand in no list: what they belong to
+
 function links(open) {
-  return Object.keys(ROOMS)
-    .filter((name) => name !== "story")
-    .map((name) => el("a", { class: "button", href: `#${name}`, "aria-current": name === open ? "page" : undefined }, say(`desk.${name}`)));
+  return Object.keys(ROOMS).filter((name) => !(name in UNDER))
+    .map((name) => el("a", { href: `#${name}`, "aria-current": name === open ? "page" : name === UNDER[open] ? "true" : undefined }, say(`desk.${name}`)));
 }
 
 let entered = 0;
@@ -34,13 +41,14 @@ let entered = 0;
 async function enter() {
   const turn = ++entered;
   const place = el("div");
-  const [name, id] = location.hash.slice(1).split("/");
-  const room = ROOMS[name] ? name : "students";
+  const [path, asked] = location.hash.slice(1).split("?");
+  const [name, id, part] = path.split("/");
+  const room = Object.hasOwn(ROOMS, name) ? name : "inbox";
   $("#wrong").textContent = "";
   show($("#rooms"), links(room));
   show($("#room"), place);
   try {
-    await ROOMS[room](place, id);
+    await ROOMS[room](place, id, new URLSearchParams(asked), part);
   } catch (problem) {
     if (problem.slug === "not-signed-in") location.replace("/");
     else if (turn === entered) $("#wrong").textContent = sayProblem(problem);

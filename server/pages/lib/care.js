@@ -27,27 +27,35 @@ const TOLD = ["handover", "handover_accepted", "handover_declined"];
 const toldOf = (item) => (TOLD.includes(item.kind)
   ? el("p", {}, say(`care.told.${item.kind}`, { by: item.by_name ?? say("care.told.somebody"), note: item.note ?? "" })) : null);
 
-/** What waits for the reader: a count, and each with its Seen. link: the address of a student's page. */
-export function inboxPlace(link) {
+/** What waits for the reader: a count, and each with its Seen. link: the address of a student's page, for what the item is about.
+ * whole: as a room of its own, which says so when nothing waits. */
+export function inboxPlace(link, { whole = false } = {}) {
+  let limit = whole ? 20 : 5;
   const place = el("section", { class: "inbox", "aria-labelledby": "inbox-title" });
   const line = (item) => {
     const button = el("button", { type: "button", "data-key": "seen" }, say("care.seen"));
     const seen = async () => {
       await call("POST", `/v1/inbox/${item.id}/seen`, { body: {} });
       await load();
-      place.querySelector("h3[tabindex]")?.focus();
+      place.querySelector("#inbox-title")?.focus();
     };
     button.addEventListener("click", () => busy(button, seen).catch(fail));
     button.setAttribute("aria-label", say("care.seenOf", { name: item.student_name, day: day(item.done_at ?? item.created) }));
     return el("li", { class: item.urgent ? "card urgent" : "card" },
-      el("p", {}, el("a", { class: "button", href: link(item.student_id) }, item.student_name), " ", moment(item.done_at ?? item.created),
+      el("p", {}, el("a", { class: "button", href: link(item.student_id, item) }, item.student_name), " ", moment(item.done_at ?? item.created),
         item.drill_name ? `, ${drillName(item.drill, item.drill_name)}` : ""),
       el("p", {}, saidOf(item)), toldOf(item), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null, el("p", {}, button));
   };
   const load = async () => {
-    const { waiting, inbox } = await get("/v1/inbox?limit=5");
-    place.hidden = waiting === 0;
-    show(place, el("h3", { id: "inbox-title", tabindex: "-1" }, say("care.waits", { n: waiting })), el("ul", { class: "plain" }, inbox.map(line)));
+    const { waiting, inbox } = await get(`/v1/inbox?limit=${limit}`);
+    const more = () => {
+      limit += 40;
+      return load();
+    };
+    place.hidden = !whole && waiting === 0;
+    show(place, el(whole ? "h2" : "h3", { id: "inbox-title", tabindex: "-1" }, waiting ? say("care.waits", { n: waiting }) : say("care.waitsNot")),
+      el("ul", { class: "plain" }, inbox.map(line)),
+      whole && waiting > inbox.length && limit < 200 ? el("p", {}, el("button", { type: "button", onclick: (event) => busy(event.currentTarget, more).catch(fail) }, say("care.more"))) : null);
   };
   place.hidden = true;
   load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));

@@ -20,8 +20,9 @@ export const moment = (text) =>
 
 export const clock = (text) => new Intl.DateTimeFormat(tag(), { timeStyle: "medium" }).format(new Date(text));
 
+let collator = null;
 /** Names in the order of the reader's language. */
-export const byName = (a, b) => new Intl.Collator(tag()).compare(a, b);
+export const byName = (a, b) => (collator ??= new Intl.Collator(tag())).compare(a, b);
 /** Several things as one phrase: "a, b and c", "a, b or c". */
 export const joined = (phrases, any = false) => new Intl.ListFormat(language, { type: any ? "disjunction" : "conjunction" }).format(phrases);
 

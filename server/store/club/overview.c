@@ -46,6 +46,7 @@ static void read_student(struct query *query, struct arena *arena, void *item)
     out->adult_from = query_get_integer(query, 11);
     out->waiting_fixes = query_get_integer(query, 12);
     out->paused = query_get_integer(query, 13);
+    out->pain = (unsigned)query_get_integer(query, 14);
 }
 
 enum store_status store_overview_students(struct store_db *db, const struct store_page *page, struct arena *arena,

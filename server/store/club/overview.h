@@ -33,6 +33,7 @@ struct store_student_row {
     int64_t open_fixes;
     int64_t waiting_fixes;                      /* of the open ones: wait for the other to end */
     int64_t paused;                             /* drills that pain has paused */
+    unsigned pain;                              /* sore areas (bits) */
     int64_t oldest_fix;                         /* when the oldest fix that runs was opened; 0 = none */
     int64_t last_swing, last_lesson, last_done; /* 0 = never */
     int64_t retest_at;                          /* earliest of what is due; 0 = none */

@@ -69,7 +69,8 @@ SELECT s.id, s.name,
       AND h.paused_at IS NOT NULL
       AND f.status = 'open'
       AND f.waits = 0
-  )
+  ),
+  s.pain
 FROM student AS s
 WHERE s.id > ?1
   AND s.archived IS NULL

@@ -1,0 +1,21 @@
+// The first page: what waits to be read, and who needs a look though nobody wrote.
+
+import { inboxPlace } from "../lib/care.js";
+import { el, show } from "../lib/dom.js";
+import { say } from "../lib/words.js";
+import { roll } from "./roll.js";
+import { TESTS } from "./tests.js";
+
+const LOOKS = ["pain", "retest", "nobody", "unled", "ofAge", "stuck", "forgotten"];
+
+/** Where on the student's page it belongs. */
+const link = (student, item) => `#story/${student}/${item.handover_id ? "team" : "care"}`;
+
+export async function inboxRoom(place) {
+  const looks = el("ul", { class: "plain looks" });
+  const draw = ({ rows, whole, off }) => show(looks, LOOKS.map((test) => [test, rows.filter((row) => TESTS[test](row, off)).length])
+    .filter(([, n]) => n > 0 || !whole)
+    .map(([test, n]) => el("li", {}, el("a", { href: `#students?test=${test}` }, el("strong", { class: "figure" }, whole ? String(n) : "…"), say(`desk.test.${test}`)))));
+  show(place, inboxPlace(link, { whole: true }), el("h3", {}, say("desk.looks")), looks);
+  await roll(place, draw);
+}
