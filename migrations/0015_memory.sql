@@ -29,3 +29,6 @@ ALTER TABLE inbox ADD COLUMN fix_id TEXT REFERENCES fix (id) ON DELETE CASCADE;
 CREATE INDEX inbox_by_account ON inbox (account_id, id) WHERE account_id IS NOT NULL;
 CREATE INDEX inbox_by_handover ON inbox (handover_id) WHERE handover_id IS NOT NULL;
 CREATE INDEX inbox_by_fix ON inbox (fix_id) WHERE fix_id IS NOT NULL;
+
+-- What spoke against a fix when it was opened all the same: a list, as JSON.
+ALTER TABLE fix ADD COLUMN conflicts TEXT;

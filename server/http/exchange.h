@@ -67,6 +67,9 @@ void exchange_reply_stream(struct exchange *exchange, int status, const char *co
  * document the fault lies; detail is for a person. */
 void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format,
                       ...) __attribute__((format(printf, 5, 6)));
+/* The same with further members: JSON text of them ("conflicts":[...]). */
+void exchange_problem_more(struct exchange *exchange, int status, const char *type, const char *path, const char *more,
+                           const char *detail);
 /* Before the reply: adds a header. name static or in the arena; value copied. */
 void exchange_add_header(struct exchange *exchange, const char *name, const char *value);
 

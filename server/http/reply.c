@@ -302,15 +302,10 @@ static char *quote(struct arena *arena, const char *text)
     return out;
 }
 
-void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format,
-                      ...)
+void exchange_problem_more(struct exchange *exchange, int status, const char *type, const char *path, const char *more,
+                           const char *detail)
 {
     static const char short_of_memory[] = "{\"title\":\"Server fault\",\"status\":500}";
-    char detail[1024];
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(detail, sizeof detail, format, arguments);
-    va_end(arguments);
     exchange->problem = exchange->replied ? exchange->problem : type;
     const char *detail_text = quote(exchange->arena, detail);
     const char *path_text = path == NULL ? "" : quote(exchange->arena, path);
@@ -318,15 +313,27 @@ void exchange_problem(struct exchange *exchange, int status, const char *type, c
     if (detail_text != NULL && path_text != NULL) {
         body = arena_printf(exchange->arena,
                             "{\"type\":\"urn:leadside:problem:%s\",\"title\":\"%s\",\"status\":%d,\"detail\":%s,"
-                            "\"instance\":\"urn:leadside:request:%s\"%s%s}",
+                            "\"instance\":\"urn:leadside:request:%s\"%s%s%s%s}",
                             type, status_title(status), status, detail_text, exchange->id,
-                            path == NULL ? "" : ",\"path\":", path_text);
+                            path == NULL ? "" : ",\"path\":", path_text, more == NULL ? "" : ",",
+                            more == NULL ? "" : more);
     }
     if (body == NULL) {
         exchange_reply(exchange, 500, "application/problem+json", short_of_memory, sizeof short_of_memory - 1);
         return;
     }
     exchange_reply(exchange, status, "application/problem+json", body, strlen(body));
+}
+
+void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format,
+                      ...)
+{
+    char detail[1024];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(detail, sizeof detail, format, arguments);
+    va_end(arguments);
+    exchange_problem_more(exchange, status, type, path, NULL, detail);
 }
 
 void reply_refuse(struct exchange *exchange, int status, const char *type, const char *detail)

@@ -56,7 +56,7 @@ def locations(checks, club):
         ("a swing", coach, swing, True),
         ("a lesson", coach, coach.post(path + "/lessons", {"held_at": "2026-05-03T09:00:00Z", "swings": [swing.json["id"]]}), False),
         ("a tick", family, family.post("/v1/homework/%s/done" % ours["homework"], {}), True),
-        ("a fix", coach, support.assign(coach, ours["students"], "overswing"), True),
+        ("a fix", coach, support.assign(coach, ours["students"], "overswing", overrule="both are wanted"), True),
         ("a consent", coach, coach.post(path + "/consents", {"scope": "teach_with", "by": "Own Guardian"}), False),
         ("a link", head, head.request("POST", "/v1/accounts/%s/link" % ours["family"]), True),
         ("a second factor", head, head.request("POST", "/v1/me/second-factor"), True),

@@ -31,6 +31,12 @@ static void item_write(struct json_out *out, const struct store_inbox *item)
     json_out_text(out, "note", item->note);
     answer_id(out, "handover_id", item->handover_id);
     answer_id(out, "fix_id", item->fix_id);
+    json_out_text(out, "fix_status", item->fix_status);
+    if (item->conflicts == NULL) {
+        json_out_null(out, "conflicts");
+    } else {
+        json_out_raw(out, "conflicts", item->conflicts, strlen(item->conflicts));
+    }
     json_out_end_object(out);
 }
 

@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "api/frame/answer.h"
-#include "wire/report/words.h"
 
 /* What the drills are for, and for whom. */
 struct fixing {
@@ -43,12 +42,13 @@ void fix_drills_read(struct tree *tree, struct fix_drills *drills)
     }
 }
 
-/* May this student get the i-th drill? False: answered. */
+/* Can this student get the i-th drill at all? Whether it needs a word is asked with the other conflicts. False:
+ * answered.
+ */
 static bool drill_check(struct call *call, const struct fixing *fixing, int i, const struct drill *drill)
 {
     char path[32];
     const struct fix_drill *choice = &fixing->drills->chosen[i];
-    const struct score_player *player = &fixing->scored->player;
     (void)snprintf(path, sizeof path, "drills[%d]", i);
     if (drill == NULL) {
         exchange_problem(call->exchange, 422, "unknown-drill", path, "No such drill is in use: %s.", choice->id);
@@ -61,20 +61,6 @@ static bool drill_check(struct call *call, const struct fixing *fixing, int i, c
     }
     if (drill->adult_only && fixing->scored->student.junior) {
         exchange_problem(call->exchange, 409, "drill-adult-only", path, "%s is not for juniors.", drill->name);
-        return false;
-    }
-    const char *why = choice->reason != NULL ? ""
-                                             : words_needs_word(&(struct speaker){call->arena, NULL}, drill,
-                                                                player->pain, fixing->scored->unsteady);
-    if (why == NULL) {
-        answer_no_memory(call);
-        return false;
-    }
-    if (why[0] != '\0') {
-        exchange_problem(call->exchange, 409,
-                         practice_contraindicated(drill, player->pain) ? "drill-contraindicated" : "drill-needs-word",
-                         path, "%s (%s): %s Confirm it with confirm_reason, or choose another.", drill->name, drill->id,
-                         why);
         return false;
     }
     return true;
@@ -104,7 +90,8 @@ static void homework_fill(const struct call *call, const struct fixing *fixing, 
     homework->created = call->now;
     homework->retest_at = call->now + dose.retest_days * DAY_MS;
     if (practice_needs_word(drill, fixing->scored->player.pain, fixing->scored->unsteady)) {
-        homework->confirmed = fixing->drills->chosen[i].reason;
+        const char *reason = fixing->drills->chosen[i].reason;
+        homework->confirmed = reason != NULL ? reason : fixing->fix->overrule;
         homework->word_pain = fixing->scored->player.pain;
     }
     memcpy(homework->assigned_by, call->principal->account_id, sizeof homework->assigned_by);

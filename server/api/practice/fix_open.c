@@ -4,7 +4,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
-#include "api/practice/fix_drills.h"
+#include "api/practice/fix_conflicts.h"
 #include "api/practice/handlers.h"
 #include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"
@@ -15,7 +15,28 @@ struct fix_opening {
     enum fault_id fault;
     struct store_fix fix;
     struct fix_drills drills;
+    struct fix_asked asked;
 };
+
+/* Conflicts were looked for among the fixes that were open then: are these the ones still, beside the new one? */
+static enum store_status others_check(struct store_db *db, struct write *write, const struct fix_opening *opening)
+{
+    const struct store_fix_list *then = &opening->asked.open;
+    const struct store_page page = {.limit = FIX_DRILLS_MAX + 1};
+    struct store_fix_list now;
+    const enum store_status status = store_fix_list(db, opening->fix.student_id, true, &page, write->call.arena, &now);
+    if (status != STORE_OK) {
+        return status;
+    }
+    bool same = now.count == then->count + 1;
+    for (size_t i = 0; same && i < then->count; i++) { /* newest first: the new one stands before them */
+        same =
+            strcmp(now.items[i + 1].id, then->items[i].id) == 0 && now.items[i + 1].version == then->items[i].version;
+    }
+    return same ? STORE_OK
+                : write_refuse(write, 409, "fixes-changed", NULL,
+                               "The student's fixes were changed at this moment: look at them, and try again.");
+}
 
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
@@ -40,8 +61,12 @@ static enum store_status create_job(struct store_db *db, struct write *write)
     if (status == STORE_CONFLICT) {
         return fix_two_refuse(db, write, &opening->fix);
     }
+    status = status == STORE_OK ? others_check(db, write, opening) : status;
     for (int i = 0; status == STORE_OK && i < opening->drills.count; i++) {
         status = store_homework_insert(db, &opening->drills.homework[i]);
+    }
+    if (status == STORE_OK && opening->fix.conflicts != NULL) {
+        status = fix_two_tell(db, write, &opening->fix, "fix_conflict");
     }
     return status == STORE_OK ? fix_two_answer(db, write, opening->fix.id, 201) : status;
 }
@@ -94,41 +119,52 @@ static enum store_status report_find(struct call *call, const struct store_fix *
     return status == STORE_OK ? store_report_of_lesson(call->db, fix->baseline_lesson, call->arena, report) : status;
 }
 
-/* The fault of the report's first fix, in the arena; "" when it suggests none. */
-static const char *report_first(const struct store_report *report, struct arena *arena)
+/* The fault of the report's first fix ("" when it suggests none) and what the ball did. False: no memory. */
+static bool report_take(const struct store_report *report, struct arena *arena, struct fix_asked *asked)
 {
     json_t *root = json_loadb(report->json, report->json_size, 0, NULL);
     const json_t *first = json_array_get(json_object_get(root, "first_fixes"), 0);
+    const json_t *flight = json_object_get(root, "flight");
     const char *fault = json_string_value(json_object_get(first, "fault"));
-    const char *copy = fault == NULL ? "" : arena_strdup(arena, fault);
+    const char *start = json_string_value(json_object_get(flight, "start"));
+    const char *curve = json_string_value(json_object_get(flight, "curve"));
+    const char *strike = json_string_value(json_object_get(flight, "strike"));
+    asked->first = fault == NULL ? "" : arena_strdup(arena, fault);
+    (void)(start != NULL && flight_side_parse(start, &asked->flight.start));
+    (void)(curve != NULL && flight_side_parse(curve, &asked->flight.curve));
+    (void)(strike != NULL && strike_parse(strike, &asked->flight.strike));
     json_decref(root);
-    return copy;
+    return asked->first != NULL;
+}
+
+/* What the report says that the fix is opened from, when one is named. False: answered. */
+static bool report_ask(struct call *call, const struct store_fix *fix, struct fix_asked *asked)
+{
+    struct store_report report;
+    asked->first = "";
+    asked->flight = (struct flight_class){.start = FLIGHT_UNKNOWN, .curve = FLIGHT_UNKNOWN, .strike = STRIKE_UNKNOWN};
+    if (fix->baseline_swing[0] == '\0' && fix->baseline_lesson[0] == '\0') {
+        return true;
+    }
+    enum store_status status = report_find(call, fix, &report);
+    if (status == STORE_NOT_FOUND) {
+        exchange_problem(call->exchange, 422, "unknown-baseline",
+                         fix->baseline_swing[0] != '\0' ? "from_swing" : "from_lesson",
+                         "This student has no such swing or lesson that counts.");
+        return false;
+    }
+    if (status == STORE_OK && !report_take(&report, call->arena, asked)) {
+        status = STORE_NO_MEMORY;
+    }
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+    }
+    return status == STORE_OK;
 }
 
 /* Another fault than the suggested one, or none suggested at all, needs the coach's reason. False: answered. */
-static bool suggestion_check(struct call *call, struct fix_opening *opening)
+static bool suggestion_check(struct call *call, const char *first, struct store_fix *fix)
 {
-    struct store_fix *fix = &opening->fix;
-    const char *first = "";
-    if (fix->baseline_swing[0] != '\0' || fix->baseline_lesson[0] != '\0') {
-        struct store_report report;
-        const enum store_status status = report_find(call, fix, &report);
-        if (status == STORE_NOT_FOUND) {
-            exchange_problem(call->exchange, 422, "unknown-baseline",
-                             fix->baseline_swing[0] != '\0' ? "from_swing" : "from_lesson",
-                             "This student has no such swing or lesson that counts.");
-            return false;
-        }
-        if (status != STORE_OK) {
-            call_problem_store(call, status);
-            return false;
-        }
-        first = report_first(&report, call->arena);
-    }
-    if (first == NULL) {
-        answer_no_memory(call);
-        return false;
-    }
     if (strcmp(first, fix->fault) == 0) {
         return true;
     }
@@ -138,8 +174,7 @@ static bool suggestion_check(struct call *call, struct fix_opening *opening)
     }
     if (fix->overrule == NULL) {
         exchange_problem(call->exchange, 422, "reason-needed", "overrule",
-                         "A fix that is not the report's first one (here: %s) needs a reason.",
-                         first[0] == '\0' ? "none" : first);
+                         "A fix that is not the report's first one needs a reason.");
         return false;
     }
     return true;
@@ -157,8 +192,16 @@ void fixes_create(struct call *call)
     memcpy(fix->student_id, call->student_id, sizeof fix->student_id);
     memcpy(fix->opened_by, call->principal->account_id, sizeof fix->opened_by);
     fix->opened_at = call->now;
-    if (!opening_read(call, opening) || !scoring_start(call, &opening->scored) || !suggestion_check(call, opening) ||
+    struct fix_asked *asked = &opening->asked;
+    if (!opening_read(call, opening) || !scoring_start(call, &opening->scored) || !report_ask(call, fix, asked) ||
         !fix_drills_take(call, fix, opening->fault, &opening->scored, &opening->drills)) {
+        return;
+    }
+    asked->fix = fix;
+    asked->fault = opening->fault;
+    asked->scored = &opening->scored;
+    asked->drills = &opening->drills;
+    if (!fix_conflicts_ask(call, asked, &fix->conflicts) || !suggestion_check(call, asked->first, fix)) {
         return;
     }
     struct write *write = write_new(call, create_job, opening);

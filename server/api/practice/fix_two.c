@@ -1,10 +1,11 @@
-/* The bounds of two fixes and two drills, and the answer of a write. */
+/* The bounds of two fixes and two drills, what the other coaches are told, and the answer of a write. */
 #include "api/practice/fix_two.h"
 
 #include <string.h>
 
 #include "api/practice/fix_write.h"
 #include "api/practice/homework_write.h"
+#include "store/club/inbox.h"
 
 enum store_status fix_two_answer(struct store_db *db, struct write *write, const char *id, int status)
 {
@@ -60,4 +61,15 @@ enum store_status fix_two_fit(struct store_db *db, struct write *write, const ch
     }
     *count = (int)room;
     return STORE_OK;
+}
+
+enum store_status fix_two_tell(struct store_db *db, const struct write *write, const struct store_fix *fix,
+                               const char *kind)
+{
+    struct store_inbox item = {.kind = kind, .created = write->call.now};
+    uuid7_new(item.id);
+    memcpy(item.student_id, fix->student_id, UUID_TEXT);
+    memcpy(item.by_id, write->call.principal->account_id, UUID_TEXT);
+    memcpy(item.fix_id, fix->id, UUID_TEXT);
+    return store_inbox_insert(db, &item, false);
 }

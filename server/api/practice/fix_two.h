@@ -1,5 +1,5 @@
-/* What opening and changing a fix share: two are open and two drills run at most, and the answer is the fix as it then
- * stands. All of it runs in a write's job. */
+/* What opening and changing a fix share: two are open and two drills run at most, the other coaches are told, and the
+ * answer is the fix as it then stands. All of it runs in a write's job. */
 #ifndef LEADSIDE_API_PRACTICE_FIX_TWO_H
 #define LEADSIDE_API_PRACTICE_FIX_TWO_H
 
@@ -19,5 +19,9 @@ enum store_status fix_two_refuse(struct store_db *db, struct write *write, const
  * (*count goes down). STORE_INVALID: refused. */
 enum store_status fix_two_fit(struct store_db *db, struct write *write, const char *student_id, int *count,
                               bool may_leave_out) STORE_CHECKED;
+
+/* Tells the student's other coaches of a fix. kind: "fix_conflict", "fix_changed". */
+enum store_status fix_two_tell(struct store_db *db, const struct write *write, const struct store_fix *fix,
+                               const char *kind) STORE_CHECKED;
 
 #endif

@@ -40,6 +40,11 @@ static void decision_write(struct json_out *out, const struct store_fix *fix, bo
     if (for_staff) {
         json_out_text(out, "overrule", fix->overrule);
         json_out_text(out, "together", fix->together);
+        if (fix->conflicts == NULL) {
+            json_out_null(out, "conflicts");
+        } else {
+            json_out_raw(out, "conflicts", fix->conflicts, strlen(fix->conflicts));
+        }
     }
     answer_id(out, "from_swing", fix->baseline_swing);
     answer_id(out, "from_lesson", fix->baseline_lesson);

@@ -107,6 +107,7 @@ static enum store_status change_job(struct store_db *db, struct write *write)
     if (status == STORE_CONFLICT) {
         return fix_two_refuse(db, write, &fix);
     }
+    status = status == STORE_OK ? fix_two_tell(db, write, &fix, "fix_changed") : status;
     return status == STORE_OK ? fix_two_answer(db, write, change->id, 200) : status;
 }
 

@@ -4,6 +4,7 @@ import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
+import { conflictList } from "../lib/care.js";
 import { confirmWords, drillName, drillWords } from "../lib/speech.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 
@@ -105,6 +106,8 @@ function asking(fix, context, given, notNow, again) {
   const second = fix.fault !== context.first;
   const why = second ? el("input", { required: true, maxlength: "500", value: context.open.some(({ fault }) => fault === context.first) ? say("report.secondWhy.open") : "" }) : null;
   const both = context.open.length > 0 ? el("input", { maxlength: "500" }) : null;
+  const against = el("div", { class: "against" }); // what the server says against it, with why all the same
+  let anyway = null;
   const told = el("p", { class: "hint", role: "status" });
   const sure = el("button", { class: "main", "data-key": "sure" }, say("report.sure"));
   const fit = () => {
@@ -115,12 +118,17 @@ function asking(fix, context, given, notNow, again) {
   for (const tick of ticks) tick?.addEventListener("change", fit);
   const send = async () => {
     const some = chosen().length < fix.drills.length || words.some(Boolean) ? { drills: chosen() } : {};
-    given(await give(context.student.id, { fault: fix.fault, ...some, ...(both?.value.trim() ? { together: both.value.trim() } : {}), ...(why ? { overrule: why.value.trim() } : {}), ...context.source }));
+    given(await give(context.student.id, { fault: fix.fault, ...some, ...(both?.value.trim() ? { together: both.value.trim() } : {}), ...(why ?? anyway ? { overrule: (why ?? anyway).value.trim() } : {}), ...context.source }));
   };
   const submit = (event) => {
     event.preventDefault();
     busy(sure, send).catch((problem) => {
       fail(problem);
+      if (problem.conflicts) {
+        anyway = el("input", { required: true, maxlength: "500" });
+        show(against, conflictList(problem.conflicts), field(say("care.conflict.why"), anyway));
+        anyway.focus();
+      }
       return isLate(problem) ? again() : undefined;
     }).catch(fail);
   };
@@ -129,7 +137,7 @@ function asking(fix, context, given, notNow, again) {
     fix.no_drill ? el("p", {}, el("strong", {}, say("report.noDrill"))) : null,
     el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i], words[i], sore[i]))),
     why ? field(say("report.secondWhy"), why) : null,
-    both ? field(say("report.together"), both, say("report.together.why")) : null, told,
+    both ? field(say("report.together"), both, say("report.together.why")) : null, against, told,
     el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: notNow }, say("report.notNow"))));
   return { node, focus: () => sure.focus() };
 }

@@ -10,12 +10,13 @@ const LEAVE_MS = 4000; // so long a sign-out may take before it is put off
 
 /** A refusal of the server (RFC 9457), or a link that is down (status 0, slug "offline"). */
 export class Problem extends Error {
-  constructor(status, slug, detail, path, retryAfter) {
+  constructor(status, slug, detail, path, retryAfter, conflicts) {
     super(detail);
     this.status = status;
     this.slug = slug;
     this.path = path;
     this.retryAfter = retryAfter;
+    this.conflicts = conflicts; // of a fix
   }
 }
 
@@ -61,7 +62,7 @@ async function problemOf(response) {
   }
   const slug = String(data.type ?? "").split(":").pop() || "unknown";
   const wait = Number(response.headers.get("Retry-After")) || undefined;
-  return new Problem(response.status, slug, data.detail ?? response.statusText, data.path, wait);
+  return new Problem(response.status, slug, data.detail ?? response.statusText, data.path, wait, data.conflicts);
 }
 
 /** The page of whoever is signed in now, at its first room. */

@@ -6,7 +6,7 @@ import { AREAS } from "./body.js";
 import { announce, busy, el, field, show } from "./dom.js";
 import { drillName } from "./speech.js";
 import { day, joined, moment } from "./units.js";
-import { say, sayProblem } from "./words.js";
+import { capital, say, sayProblem } from "./words.js";
 
 
 const fail = (problem) => announce(sayProblem(problem), { urgent: true });
@@ -22,10 +22,18 @@ function saidOf(tick) {
   ].filter(Boolean).map((part) => [part, " "]);
 }
 
-/** What coaches tell each other, by its kind. */
-const TOLD = ["handover", "handover_accepted", "handover_declined"];
-const toldOf = (item) => (TOLD.includes(item.kind)
-  ? el("p", {}, say(`care.told.${item.kind}`, { by: item.by_name ?? say("care.told.somebody"), note: item.note ?? "" })) : null);
+/** One of what speaks against a fix, as the server lists it. */
+const conflictWords = ({ kind, fault, drill, drill_name: name, areas }) => say(`care.conflict.${kind}`, {
+  fault: fault ? capital(say(`fault.${fault}`)) : "", drill: drill ? drillName(drill, name) : "", areas: areasOf(areas) });
+export const conflictList = (conflicts) => el("ul", {}, conflicts.map((conflict) => el("li", {}, conflictWords(conflict))));
+
+/** What coaches tell each other: a hand-over, a fix that was opened against something, or is now open, closed or changed. */
+const TOLD = ["handover", "handover_accepted", "handover_declined", "fix_conflict"];
+function toldOf({ kind, fix_status: status, by_name: name, note, fault, conflicts }) {
+  const parts = { by: name ?? say("care.told.somebody"), note: note ?? "", fault: fault ? say(`fault.${fault}`) : "" };
+  const told = TOLD.includes(kind) ? say(`care.told.${kind}`, parts) : kind === "fix_changed" ? say(`care.changed.${status}`, parts) : null;
+  return told ? [el("p", {}, told), conflicts ? conflictList(conflicts) : null] : null;
+}
 
 /** What waits for the reader: a count, and each with its Seen. link: the address of a student's page, for what the item is about.
  * whole: as a room of its own, which says so when nothing waits. */

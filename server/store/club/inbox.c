@@ -19,7 +19,9 @@ enum store_status store_inbox_insert(struct store_db *db, const struct store_inb
     query_time(&query, 10, item->due_at);
     query_id(&query, 11, item->handover_id);
     query_id(&query, 12, item->fix_id);
-    return query_run(&query);
+    const enum store_status status = query_run(&query);
+    const bool others = item->account_id[0] == '\0' && item->by_id[0] != '\0';
+    return status == STORE_OK && others ? store_inbox_see(db, item->id, item->by_id, item->created) : status;
 }
 
 static void read_item(struct query *query, struct arena *arena, void *item)
@@ -50,6 +52,8 @@ static void read_item(struct query *query, struct arena *arena, void *item)
     query_get_id(query, 21, out->handover_id, sizeof out->handover_id);
     query_get_id(query, 22, out->fix_id, sizeof out->fix_id);
     out->note = query_get_text(query, 23, arena);
+    out->conflicts = query_get_text(query, 24, arena);
+    out->fix_status = query_get_text(query, 25, arena);
 }
 
 static enum store_status count_waiting(struct store_db *db, const char *account_id, bool head, int64_t now,

@@ -10,7 +10,8 @@
 struct store_inbox {
     char id[UUID_TEXT];
     char student_id[UUID_TEXT];
-    const char *kind; /* "comment", "pain", "handover", "handover_accepted", "handover_declined" */
+    const char *kind; /* "comment", "pain", "handover", "handover_accepted", "handover_declined", "fix_conflict",
+                         "fix_changed" */
     bool urgent;      /* before all else: for the team; for a head where store_inbox_insert says so */
     int64_t created;
     char account_id[UUID_TEXT]; /* for this one alone, on the team or not; "" = for the team. Not read again */
@@ -25,7 +26,9 @@ struct store_inbox {
     const char *fault;
     int64_t paused_at; /* the homework's, now */
     const char *by_name;
-    const char *note; /* what was said with it between coaches */
+    const char *note;       /* what was said with it between coaches */
+    const char *conflicts;  /* of the fix, when that is what it tells; a list as JSON */
+    const char *fix_status; /* now, where it is about a fix itself */
 };
 
 struct store_inbox_list {
@@ -36,7 +39,8 @@ struct store_inbox_list {
 };
 
 /* done.id is taken. Urgent for a head too when always_head, or when no coach in use is on the team. Nothing is kept for
- * an account that is gone. */
+ * an account that is gone. What somebody (by_id) tells the team is for the others: nothing is kept when there are none,
+ * and it counts as seen by who told it. */
 enum store_status store_inbox_insert(struct store_db *db, const struct store_inbox *item,
                                      bool always_head) STORE_CHECKED;
 /* What the account has not seen by now, urgent first, then newest: of students whose team it is on, or, for a head, of

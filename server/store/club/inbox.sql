@@ -7,7 +7,9 @@ i.created, s.name, d.id, d.homework_id, d.done_at, d.account_id, d.comment, d.pa
     WHEN 'handover' THEN o.note
     WHEN 'handover_accepted' THEN o.reason
     WHEN 'handover_declined' THEN o.reason
-  END
+    WHEN 'fix_conflict' THEN f.overrule
+    WHEN 'fix_changed' THEN f.reason
+  END, iif(i.kind = 'fix_conflict', f.conflicts, NULL), iif(i.fix_id IS NULL, NULL, f.status)
 
 -- part: join_inbox
 CROSS JOIN student AS s ON s.id = i.student_id
@@ -37,7 +39,8 @@ i.id IN (
   )
 
 -- name: INBOX_INSERT :exec
--- head: urgent, and either asked for (?7) or no coach of the team would see it
+-- head: urgent, and either asked for (?7) or no coach of the team would see it. What a coach does (?9) is told when there
+-- is another to tell.
 INSERT INTO inbox (
   id, student_id, kind, done_id, urgent, created, head, account_id, by_id, due_at, handover_id, fix_id
 )
@@ -52,8 +55,18 @@ SELECT ?1, ?2, ?3, ?4, ?5, ?6,
         AND a.disabled IS NULL
     )
   ), ?8, ?9, ?10, ?11, ?12
-WHERE ?8 IS NULL
-  OR EXISTS (SELECT 1 FROM account WHERE id = ?8);
+WHERE CASE
+  WHEN ?8 IS NOT NULL THEN EXISTS (SELECT 1 FROM account WHERE id = ?8)
+  WHEN ?9 IS NOT NULL THEN EXISTS (
+    SELECT 1
+    FROM team AS t
+    CROSS JOIN account AS a ON a.id = t.account_id
+    WHERE t.student_id = ?2
+      AND t.account_id <> ?9
+      AND a.disabled IS NULL
+  )
+  ELSE 1
+END;
 
 -- name: INBOX_LIST :many
 SELECT i.id, i.student_id, i.kind, i.urgent, {inbox_columns}
@@ -109,7 +122,9 @@ WHERE id = ?1;
 
 -- name: INBOX_SEE :exec
 INSERT INTO inbox_seen (inbox_id, account_id, at)
-VALUES (?1, ?2, ?3)
+SELECT id, ?2, ?3
+FROM inbox
+WHERE id = ?1
 ON CONFLICT (inbox_id, account_id) DO NOTHING;
 
 -- name: INBOX_SEE_HANDOVER :exec

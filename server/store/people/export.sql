@@ -116,7 +116,7 @@ ORDER BY w.id;
 -- name: EXPORT_FIX :many
 SELECT id, fault, opened_by, opened_at, status, ended_at, reason,
   iif(?2, overrule, NULL) AS overrule, waits, iif(?2, together, NULL) AS together, baseline_swing,
-  baseline_lesson
+  baseline_lesson, iif(?2, conflicts, NULL) AS conflicts_json
 FROM fix
 WHERE student_id = ?1
 ORDER BY id;

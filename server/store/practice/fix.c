@@ -39,6 +39,7 @@ static void read_fix(struct query *query, struct arena *arena, void *item)
     out->version = query_get_integer(query, 11);
     out->waits = query_get_integer(query, 12) != 0;
     out->together = query_get_text(query, 13, arena);
+    out->conflicts = query_get_text(query, 14, arena);
 }
 
 static enum store_status add_event(struct store_db *db, const char *fix_id, int64_t at, const char *account_id,
@@ -68,6 +69,7 @@ enum store_status store_fix_insert(struct store_db *db, const struct store_fix *
     query_id(&query, 8, fix->baseline_swing);
     query_id(&query, 9, fix->baseline_lesson);
     query_text(&query, 10, fix->together);
+    query_text(&query, 11, fix->conflicts);
     const enum store_status status = query_run(&query);
     if (status != STORE_OK) {
         return status;

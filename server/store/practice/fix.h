@@ -29,6 +29,7 @@ struct store_fix {
     char baseline_swing[UUID_TEXT], baseline_lesson[UUID_TEXT]; /* what it is compared with; "" = none */
     bool waits;                                                 /* open, but not yet the student's: another is */
     const char *together;                                       /* why it runs beside another; NULL = it does not */
+    const char *conflicts; /* what spoke against it when it was opened, a list as JSON; NULL = nothing */
     int64_t version;
 };
 

@@ -2,7 +2,7 @@
 
 -- part: select_fix
 SELECT id, student_id, fault, opened_by, opened_at, status, ended_at, reason, overrule,
-  baseline_swing, baseline_lesson, version, waits, together
+  baseline_swing, baseline_lesson, version, waits, together, conflicts
 FROM fix
 
 -- The free one of the two places of student ?2; both taken leaves 2, which the index then refuses.
@@ -23,11 +23,11 @@ EXISTS (SELECT 1 FROM fix AS r WHERE r.student_id = ?2 AND r.status = 'open' AND
 -- name: FIX_INSERT :exec
 INSERT INTO fix (
   id, student_id, fault, place, opened_by, opened_at, status, reason, overrule, baseline_swing,
-  baseline_lesson, waits, together
+  baseline_lesson, waits, together, conflicts
 )
 VALUES (
   ?1, ?2, ?3, {free_place}, ?4, ?5, 'open', ?6, ?7, ?8, ?9,
-  ?10 IS NULL AND {another_runs}, ?10
+  ?10 IS NULL AND {another_runs}, ?10, ?11
 );
 
 -- name: FIX_BY_ID :one

@@ -1,0 +1,147 @@
+"""What speaks against a fix is told before it is opened, all of it at once: two coaches never pull one student in opposite
+directions without knowing it. With a reason it is opened all the same, and the others read why."""
+import json
+import os
+import threading
+
+import support
+from support import Checks, Server
+
+
+def items(client):
+    return support.listed(client.get("/v1/inbox"))
+
+
+class Club:
+    def __init__(self, server):
+        self.server, self.head = server, server.sign_in()
+        self.ids, self.coaches = {}, {}
+        for name in ("one", "two"):
+            self.ids[name], self.coaches[name] = server.account(self.head, "coach", name)
+        with open(os.path.join(support.ROOT, "tests", "data", "two_views.json")) as file:
+            self.document = json.load(file)
+
+    def student(self, name, team=("one", "two"), **more):
+        student = self.head.post("/v1/students", {"name": name, "hand": "right", "birth_year": 1985, **more}).json["id"]
+        for coach in team:
+            assert self.head.put("/v1/students/%s/team/%s" % (student, self.ids[coach])).status == 204
+        return student
+
+    def swing(self, student, **flight):
+        reply = self.head.post("/v1/students/%s/swings" % student, {**self.document, "flight": flight})
+        assert reply.status == 201, reply.body
+        return reply.json["id"], reply.json["report"]["first_fixes"][0]["fault"]
+
+    def ask(self, who, student, fault, *drills, **more):
+        body = {"fault": fault, **({"drills": [{"drill": drill} for drill in drills]} if drills else {}), **more}
+        return self.coaches[who].post("/v1/students/%s/fixes" % student, body)
+
+
+def kinds(reply):
+    return [conflict["kind"] for conflict in reply.problem.get("conflicts", [])]
+
+
+def all_at_once(checks, club):
+    student = club.student("Wren Tallow", pain=["neck"])
+    swing, first = club.swing(student, start="right", curve="right", strike="fat")
+    checks.ok(first not in ("across_the_line", "laid_off"), "the report puts something else first", first)
+    begun = club.ask("one", student, "laid_off", "top-check-in-a-mirror", overrule="a plan since March")
+    checks.status(begun, 201, "one coach works at the top of the swing")
+    asked = club.ask("two", student, "across_the_line", "three-quarter-stops", from_swing=swing)
+    checks.ok(asked.status == 409 and asked.problem["type"].endswith("fix-conflict") and asked.problem["path"] == "overrule", "the other is warned", asked.body)
+    checks.same(kinds(asked), ["opposite_measure", "drill_against", "two_fixes_open", "another_first", "sore_area", "ball_flight"], "of everything at once")
+    found = {conflict["kind"]: conflict for conflict in asked.problem["conflicts"]}
+    other = {"fix_id": begun.json["id"], "fault": "laid_off", "opened_by": club.ids["one"]}
+    for kind in ("opposite_measure", "drill_against", "two_fixes_open"):
+        checks.same({key: found[kind][key] for key in other}, other, kind + ": with whose fix")
+    checks.same((found["opposite_measure"]["measure"], found["opposite_measure"]["checkpoint"]), ("shaft_cross", "top"), "the measure that both need")
+    checks.same((found["drill_against"]["drill"], found["drill_against"]["measure"]), ("three-quarter-stops", "shaft_cross"), "the drill that pulls the other way")
+    checks.same(found["another_first"]["fault"], first, "what the report puts first")
+    checks.same((found["sore_area"]["drill"], found["sore_area"]["areas"]), ("three-quarter-stops", ["neck"]), "what hurts and would be loaded")
+    checks.same(found["ball_flight"]["flight"], {"start": "right", "curve": "right", "strike": "fat"}, "and what the ball did")
+    checks.same(len(support.listed(club.head.get("/v1/students/%s/fixes" % student))), 1, "nothing was opened")
+    reason = club.ask("two", student, "across_the_line", "three-quarter-stops", from_swing=swing, reason="I want it")
+    checks.ok(reason.status == 409 and len(kinds(reason)) == 6, "a reason for the family answers none of them", reason.body)
+    done = club.ask("two", student, "across_the_line", "three-quarter-stops", from_swing=swing, overrule="the plan has changed")
+    checks.ok(done.status == 201 and done.json["waiting"] and done.json["conflicts"] == asked.problem["conflicts"]
+              and done.json["homework"][0]["confirmed"] == "the plan has changed", "with a reason between coaches it is opened, and waits", done.body)
+    told = [item for item in items(club.coaches["one"]) if item["kind"] == "fix_conflict" and item["fix_id"] == done.json["id"]]
+    checks.ok(len(told) == 1 and told[0]["by"] == club.ids["two"] and told[0]["note"] == "the plan has changed" and told[0]["fault"] == "across_the_line"
+              and told[0]["conflicts"] == asked.problem["conflicts"], "the other coach reads what and why", told)
+    checks.ok(done.json["id"] not in [item["fix_id"] for item in items(club.coaches["two"])], "who did it needs no telling")
+    _, phone = club.server.account(club.head, "student", "wren", student_id=student)
+    seen = phone.get("/v1/students/%s/fixes" % student).body + phone.get("/v1/students/%s/export" % student).body
+    checks.ok(b"opposite_measure" not in seen and b"the plan has changed" not in seen, "the family reads none of it", seen[:300])
+
+
+def each_by_itself(checks, club):
+    student = club.student("Ash Merrow")
+    swing, first = club.swing(student, start="left", curve="right", strike="thin")
+    checks.status(club.ask("one", student, first, from_swing=swing), 201, "what the report suggests needs no word")
+    second = club.ask("two", student, "hurried_tempo")
+    checks.same(kinds(second), ["two_fixes_open"], "a second fix")
+    both = club.ask("two", student, "hurried_tempo", "pause-and-drop", together="both before the match", reason="seen")
+    checks.ok(both.status == 409 and both.problem["type"].endswith("too-many-drills"), "both at once is a word for it, and still two drills in all", both.body)
+    other = club.student("Linnet Marl")
+    swing, first = club.swing(other, start="left", curve="right", strike="thin")
+    asked = club.ask("one", other, "hurried_tempo", from_swing=swing)
+    checks.same(kinds(asked), ["another_first"], "another than the report's first")
+    checks.status(club.ask("one", other, "hurried_tempo", from_swing=swing, reason="seen on the tee"), 201, "which any reason answers")
+    old = club.student("Teal Harrow")
+    checks.status(club.ask("one", old, "inside_takeaway", "far-side-hand-takeaway", overrule="seen"), 201, "a takeaway that is too far inside")
+    drills = club.ask("two", old, "steep_delivery", "towel-outside-the-takeaway")
+    checks.same(kinds(drills), ["drill_against", "two_fixes_open"], "a drill that leads the other way, though the fault does not")
+    young = club.student("Pip Lark", pain=["knee"])
+    sore = club.ask("one", young, "hips_slide_away", "trail-hip-by-the-rail", reason="seen")
+    checks.same(kinds(sore), ["sore_area"], "a drill for what hurts")
+    word = club.coaches["one"].post("/v1/students/%s/fixes" % young, {"fault": "hips_slide_away", "reason": "seen", "drills": [
+        {"drill": "trail-hip-by-the-rail", "confirm_reason": "she is cleared for it"}]})
+    checks.ok(word.status == 201 and word.json["homework"][0]["confirmed"] == "she is cleared for it", "which a word for this drill answers", word.body)
+
+
+def who_is_told(checks, club):
+    student = club.student("Jay Fenwick")
+    begun = club.ask("one", student, "overswing", overrule="seen").json
+    checks.same([i for i in items(club.coaches["two"]) if i["student_id"] == student], [], "what nothing speaks against is told to nobody")
+    closed = club.coaches["two"].patch("/v1/fixes/" + begun["id"], {"status": "closed", "reason": "it holds"}, match='"1"')
+    checks.status(closed, 200, "another coach closes the fix")
+    told = [item for item in items(club.coaches["one"]) if item["fix_id"] == begun["id"]]
+    checks.same([(i["kind"], i["fix_status"], i["by"], i["note"], i["fault"]) for i in told], [("fix_changed", "closed", club.ids["two"], "it holds", "overswing")],
+                "who opened it is told")
+    alone = club.student("Kit Sorrel", team=("one",), pain=["low back"])
+    checks.status(club.ask("one", alone, "standing_up", "seat-on-the-wall", overrule="cleared"), 201, "a coach alone gives a drill for a sore back")
+    checks.same([i for i in items(club.head) + items(club.coaches["one"]) if i["student_id"] == alone], [], "and there is nobody to tell")
+
+
+def at_the_same_moment(checks, club):
+    """Both look, see nothing open, and ask: one of them is told to look again."""
+    for turn in range(5):
+        student = club.student("Twin %d" % turn)
+        replies = {}
+
+        def ask(who, fault):
+            replies[who] = club.ask(who, student, fault, reason="seen")
+        threads = [threading.Thread(target=ask, args=pair) for pair in (("one", "inside_takeaway"), ("two", "outside_takeaway"))]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        statuses = sorted(reply.status for reply in replies.values())
+        late = [reply.problem.get("type", "").split(":")[-1] for reply in replies.values() if reply.status == 409]
+        checks.ok(statuses == [201, 409] and late[0] in ("fix-conflict", "fixes-changed"), "one of two opposite fixes, turn %d" % turn, (statuses, late))
+
+
+def main():
+    checks = Checks("test_conflicts")
+    server = Server(checks, options=["--no-throttle"])
+    club = Club(server)
+    for part in (all_at_once, each_by_itself, who_is_told, at_the_same_moment):
+        try:
+            part(checks, club)
+        except Exception as error:  # one part's surprise must not hide the others
+            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    server.end()
+    checks.finish()
+
+
+main()
