@@ -20,6 +20,8 @@ const scope = (page, name = "store_pictures") => page.locator(`[data-scope=${nam
 // The guardian, on a phone.
 const page = await open(chromium, house.origin, { size: phone, touch: true });
 await signIn(page, house.origin, guardianName, house.password);
+await page.waitForSelector("#more:not([hidden])");
+await page.locator("#more summary").tap();
 await page.waitForSelector("[data-scope]");
 check((await scope(page).textContent()).includes("Guardian (invented) said yes on"), "who agreed stands there");
 await accessible(page, "home with consents");
@@ -39,6 +41,8 @@ quiet(page, "guardian's phone");
 const own = await open(chromium, house.origin, { size: phone, locale: "de-DE" });
 const childSignIn = (await house.call("GET", "/v1/accounts?limit=200", head)).data.accounts.find((account) => account.student_id === childId).sign_in;
 await signIn(own, house.origin, childSignIn, house.password);
+await own.waitForSelector("#more:not([hidden])");
+await own.locator("#more summary").click();
 await own.waitForSelector("[data-scope]");
 check((await own.locator("[data-scope] button").count()) === 0 && (await own.textContent(".consents")).includes("Das entscheidet"), "a junior sees it and decides nothing alone, in German too");
 quiet(own, "the child's own");

@@ -1,4 +1,5 @@
-// A student's phone: the sheet, ticking off, the guardian of several, paper, and the second language.
+// A student's phone: whose sheet, the one thing, what to mind, ticking off, the calendar, paper, the second language; and the
+// guardian of several.
 import { de, en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, targets } from "./support.mjs";
 
@@ -10,7 +11,17 @@ await signIn(page, house.origin, "student05", house.password);
 await page.waitForSelector(".drill");
 const drills = await page.locator(".drill").count();
 check(drills >= 1 && drills <= 2, `one or two drills (${drills})`);
-check((await page.locator("#care li").count()) >= 5, "the cautions stand above the drills");
+const sheetOf = await house.call("GET", "/v1/me/homework", await house.token("student05"));
+const student = (await house.call("GET", `/v1/students/${sheetOf.data.student_id}`, await house.token("student05"))).data;
+const head = await page.locator("#whose").innerText();
+check(head.includes(student.name) && head.includes(sheetOf.data.coaches[0].name), `whose sheet and whose coach are on the screen: ${head.replace(/\s+/g, " ")}`);
+await page.evaluate(() => scrollTo(0, document.body.scrollHeight));
+check(await page.evaluate(() => document.querySelector("#whose").getBoundingClientRect().top >= 0), "and stay in sight at the foot of the page");
+const shown = (where) => page.locator(`${where} >> visible=true`).count();
+check((await shown("#care li")) >= 5 && (await shown(".drill .body")) === 1, "the cautions stand above the drills until they are read, and one drill is open");
+check((await page.locator(".thing.first .order").textContent()) === en["home.first"] && (await page.locator(".thing.first > .feel").count()) === 1, "what to do first says so, with its one cue");
+check((await page.locator("#drills").innerText()).includes("right-handed: lead means your left side"), "lead and trail are said as this player's left and right");
+check(/Was due to be checked on .*: ask your coach/.test(await page.locator(".drill").first().innerText()), "a check that is late says so");
 check((await page.locator(".drill svg.figure").count()) === drills, "every drill has its figure");
 await page.waitForSelector("#progress figure");
 check((await page.textContent("#progress figcaption")).includes("±"), "progress is a picture and a sentence, with its margin");
@@ -18,6 +29,20 @@ await accessible(page, "home");
 await targets(page, "home");
 const wide = await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth);
 check(wide, "nothing sticks out sideways on a phone");
+
+await page.locator("[data-key=read]").tap();
+check((await shown("#care li")) === 0 && (await page.evaluate(() => document.activeElement.dataset.key)) === "care", "read, they are one line, and the focus is there");
+await page.locator("[data-key=care]").tap();
+check((await shown("#care li")) >= 5, "which opens again");
+await page.reload();
+await page.waitForSelector(".drill");
+check((await shown("#care li")) === 0, "they stay folded for this reader on this device");
+const order = await page.evaluate(() => ["#care", ".thing.first", ".drill", ".figure"].map((part) => document.querySelector(part).getBoundingClientRect().top));
+check(order.every((top, i) => i === 0 || top > order[i - 1]) && order.at(-1) < phone.height * 0.75, `and the first drill's figure begins on the first screen (${Math.round(order.at(-1))} px)`);
+await keep(page, "home-read");
+const fold = page.locator("[data-key=unfold]").first();
+await fold.tap();
+check((await shown(".drill .body")) === 2 && (await fold.getAttribute("aria-expanded")) === "true", "the second drill opens when it is wanted");
 
 const before = await page.locator(".ticks").first().textContent();
 await page.locator(".drill input").first().fill("ten minutes in the garden");
@@ -27,10 +52,20 @@ check(true, `ticked off: ${before.trim()} became ${(await page.locator(".ticks")
 await keep(page, "home-phone");
 quiet(page, "home");
 
+await page.locator("#more summary").tap();
+await accessible(page, "home, the rest");
 await page.locator("#calendar").tap();
 await page.waitForSelector("#feed a");
+const [webcal, plain] = await page.locator("#feed a").evaluateAll((links) => links.map((link) => link.href));
+check(webcal === plain.replace("http:", "webcal:") && plain.startsWith(house.origin), "the phone's calendar opens the address by itself");
+await page.context().grantPermissions(["clipboard-read", "clipboard-write"]);
+await page.locator("[data-key=copy-feed]").tap();
+await page.waitForFunction((text) => document.querySelector("#feed [role=status]").textContent === text, en["home.calendar.copied"]);
+check((await page.evaluate(() => navigator.clipboard.readText())) === plain, "or it is copied");
+await accessible(page, "home with a calendar");
+await targets(page, "home with a calendar");
 const feed = await page.evaluate(async () => {
-  const answer = await fetch(document.querySelector("#feed a").getAttribute("href"));
+  const answer = await fetch(document.querySelector("#feed a[href^='/']").getAttribute("href"));
   return { type: answer.headers.get("Content-Type"), text: await answer.text() };
 });
 check(feed.type.startsWith("text/calendar") && feed.text.startsWith("BEGIN:VCALENDAR\r\n"), "the practice days are a calendar");
@@ -38,7 +73,8 @@ check((feed.text.match(/BEGIN:VEVENT/g) ?? []).length >= 2, "with days in it");
 
 await page.emulateMedia({ media: "print" });
 check(!(await page.locator("#out").isVisible()), "paper shows no buttons");
-check(await page.locator("#care").isVisible(), "paper carries the cautions");
+check((await shown("#care li")) >= 5 && (await shown(".drill .body")) === drills, "paper carries the cautions and every drill in full");
+check((await page.locator("#whose").innerText()).includes(student.name), "and whose it is");
 await page.emulateMedia({ media: null });
 
 const german = await open(chromium, house.origin, { size: phone, locale: "de-DE" });
@@ -46,6 +82,13 @@ await signIn(german, house.origin, "student05", house.password);
 await german.waitForSelector(".drill");
 check((await german.textContent("h1")) === "Hausaufgaben", "the sheet's own words are German for a German");
 quiet(german, "home in German");
+
+/** Every drill in full. */
+const unfold = async (one) => {
+  for (const button of await one.locator("[data-key=unfold][aria-expanded=false]").all()) await button.click();
+};
+await unfold(german);
+await unfold(page);
 
 /** The texts of a language's shipped drills that a text holds. */
 const drillsIn = (text, table) => Object.entries(table).filter(([key, words]) => key.startsWith("drill.") && text.includes(words)).map(([key]) => key);
@@ -58,15 +101,38 @@ check(ids.length === drills && drillsIn(english, de).length === 0 && missing(eng
 check(drillsIn(sheet, en).length === 0 && missing(sheet, de).length === 0, `a German one in German (${[...drillsIn(sheet, en), ...missing(sheet, de)].join(", ") || "all of them"})`);
 
 // The club changes one text of a drill: that stays as it is written, the rest of it is still German.
-const head = await house.token("head");
+const headToken = await house.token("head");
 const [id] = ids;
-const { data: shipped } = await house.call("GET", `/v1/drills/${id}`, head);
-const changed = await fetch(`${house.origin}/v1/drills/${id}`, { method: "PATCH", headers: { Authorization: `Bearer ${head}`, "Content-Type": "application/json", "If-Match": `"${shipped.version}"` }, body: JSON.stringify({ feel: "As our club says it." }) });
+const { data: shipped } = await house.call("GET", `/v1/drills/${id}`, headToken);
+const changed = await fetch(`${house.origin}/v1/drills/${id}`, { method: "PATCH", headers: { Authorization: `Bearer ${headToken}`, "Content-Type": "application/json", "If-Match": `"${shipped.version}"` }, body: JSON.stringify({ feel: "As our club says it." }) });
 check(changed.ok, `the club changes ${id} (${changed.status})`);
 await german.reload();
 await german.waitForSelector(".drill");
+await unfold(german);
 const mixed = await german.locator("#drills").innerText();
 check(mixed.includes("As our club says it.") && mixed.includes(de[`drill.${id}.how_to`]) && drillsIn(mixed, en).length === 0, "what the club wrote stays as it is, the rest is said in German");
+
+// A guardian of two: whose page it is can be chosen, and stays chosen.
+const { accounts } = (await house.call("GET", "/v1/accounts?limit=200", headToken)).data;
+const guardian = accounts.find((row) => row.sign_in === "guardian01");
+const already = (await house.call("GET", "/v1/me", await house.token("guardian01"))).data.students;
+const { data: sibling } = await house.call("POST", "/v1/students", headToken, { name: "Fenn Testing", hand: "left", birth_year: new Date().getUTCFullYear() - 10, consent: { by: "Rowan Testing" } });
+const tied = await house.call("PATCH", `/v1/accounts/${guardian.id}`, headToken, { students: [...already, sibling.id] }, { "If-Match": `"${guardian.version}"` });
+check(tied.status === 200, `a guardian of two (${tied.status})`);
+const family = await open(chromium, house.origin, { size: phone, touch: true });
+await signIn(family, house.origin, "guardian01", house.password);
+await family.waitForSelector("[data-student]");
+await family.locator(`[data-student="${sibling.id}"]`).tap();
+await family.waitForSelector(`[data-student="${sibling.id}"][aria-pressed=true]`);
+check((await family.textContent("#drills")) === en["home.nothing"] && (await family.textContent("#whose")).includes(en["home.coach.none"]), "the other one's page: no homework, no coach yet");
+check((await family.evaluate(() => document.activeElement.dataset.student)) === sibling.id, "the focus stays at the name");
+await family.reload();
+await family.waitForSelector(`[data-student="${sibling.id}"][aria-pressed=true]`);
+check(true, "after a reload it is still that one's page");
+await accessible(family, "home of a guardian of two");
+await targets(family, "home of a guardian of two");
+await keep(family, "home-two-juniors");
+quiet(family, "home of a guardian of two");
 
 await chromium.close();
 await house.end();

@@ -11,7 +11,7 @@ const head = await house.token("head");
 const home = await open(chromium, house.origin, { size: phone, touch: true });
 await signIn(home, house.origin, "student05", house.password);
 await home.waitForSelector(".drill");
-const drill = (await home.locator(".drill h2").first().textContent()).trim();
+const drill = (await home.locator(".drill h3").first().textContent()).trim();
 const first = home.locator(".drill").first();
 check(!(await first.getByLabel(en["home.pain.level"]).isVisible()), "how much is asked only when something hurts");
 await first.getByLabel(en["home.pain"], { exact: true }).selectOption("knee");

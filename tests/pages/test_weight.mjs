@@ -51,7 +51,7 @@ await page.keyboard.press("Tab");
 await page.keyboard.type(house.password);
 await page.keyboard.press("Enter");
 await page.waitForURL("**/home.html");
-await page.waitForSelector(".drill form button");
+await page.waitForSelector(".drill form button >> visible=true");
 const before = await page.locator(".ticks").first().textContent();
 for (let i = 0; i < 40; i++) {
   await page.keyboard.press("Tab");

@@ -158,10 +158,32 @@ static void cautions_write(struct json_out *out, const struct scored_student *sc
     codes_cautions_write(out, given, (int)count, scored->player.age_years, scored->player.pain);
 }
 
-/* The whole answer; false when it could not be made. */
-static bool sheet_write(struct json_out *out, const struct call *call, const struct scored_student *scored,
-                        const struct store_homework_list *list, const struct rules_cache *rules)
+/* Who teaches the student. */
+static void coaches_write(struct json_out *out, const struct store_coach_list *coaches)
 {
+    json_out_array(out, "coaches");
+    for (size_t i = 0; i < coaches->count; i++) {
+        json_out_object(out, NULL);
+        json_out_text(out, "account_id", coaches->items[i].id);
+        json_out_text(out, "name", coaches->items[i].name);
+        json_out_end_object(out);
+    }
+    json_out_end_array(out);
+}
+
+/* What a sheet is made of. */
+struct sheet {
+    struct scored_student scored;
+    struct store_coach_list coaches;
+    struct store_homework_list list;
+};
+
+/* The whole answer; false when it could not be made. */
+static bool sheet_write(struct json_out *out, const struct call *call, const struct sheet *sheet,
+                        const struct rules_cache *rules)
+{
+    const struct store_homework_list *list = &sheet->list;
+    const unsigned pain = sheet->scored.player.pain;
     struct drill *drills = arena_alloc(call->arena, (list->count + 1) * sizeof *drills);
     if (drills == NULL) {
         return false;
@@ -169,38 +191,41 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
     json_out_start(out, call->arena);
     json_out_object(out, NULL);
     json_out_text(out, "student_id", call->student_id);
+    coaches_write(out, &sheet->coaches);
     json_out_array(out, "homework");
     for (size_t i = 0; i < list->count; i++) {
-        if (!homework_write(out, call, &list->items[i], rules, scored->player.pain, &drills[i])) {
+        if (!homework_write(out, call, &list->items[i], rules, pain, &drills[i])) {
             return false;
         }
     }
     json_out_end_array(out);
-    cautions_write(out, scored, drills, list->count);
+    cautions_write(out, &sheet->scored, drills, list->count);
     json_out_end_object(out);
     return true;
 }
 
-/* Student, homework and rules. */
+/* Student, team, homework and rules. */
 static enum store_status sheet_make(struct call *call, bool current, const struct store_page *page,
                                     struct json_out *out)
 {
-    struct scored_student scored;
-    struct store_homework_list list;
-    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scored.student);
+    struct sheet sheet;
+    enum store_status status = store_student_get(call->db, call->student_id, call->arena, &sheet.scored.student);
+    if (status == STORE_OK) {
+        status = store_team_coaches(call->db, call->student_id, call->arena, &sheet.coaches);
+    }
     if (status == STORE_OK) {
         status = store_homework_list(call->db, call->student_id, current, homework_week_start(call->now), page,
-                                     call->arena, &list);
+                                     call->arena, &sheet.list);
     }
     if (status != STORE_OK) {
         return status;
     }
-    scoring_player(&scored.student, call->now, &scored.player);
+    scoring_player(&sheet.scored.student, call->now, &sheet.scored.player);
     const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
     if (rules == NULL) {
         return STORE_ERROR;
     }
-    const bool good = sheet_write(out, call, &scored, &list, rules);
+    const bool good = sheet_write(out, call, &sheet, rules);
     rules_return(call->api, rules);
     return good ? STORE_OK : STORE_ERROR;
 }

@@ -187,3 +187,20 @@ enum store_status store_team_list(struct store_db *db, const char *student_id, s
 {
     return membership_list(db, STUDENT_TEAM_LIST, student_id, arena, out);
 }
+
+static void read_coach(struct query *query, struct arena *arena, void *item)
+{
+    struct store_coach *out = item;
+    query_get_id(query, 0, out->id, sizeof out->id);
+    out->name = query_get_text(query, 1, arena);
+}
+
+enum store_status store_team_coaches(struct store_db *db, const char *student_id, struct arena *arena,
+                                     struct store_coach_list *out)
+{
+    struct query query;
+    query_open(&query, db, STUDENT_TEAM_COACHES);
+    query_text(&query, 1, student_id);
+    query_integer(&query, 2, STORE_PAGE_MAX);
+    return query_list(&query, arena, STORE_PAGE_MAX, read_coach, out);
+}

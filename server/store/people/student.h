@@ -66,4 +66,19 @@ enum store_status store_team_may(struct store_db *db, const char *account_id, co
 enum store_status store_team_list(struct store_db *db, const char *student_id, struct arena *arena,
                                   struct store_id_list *out) STORE_CHECKED;
 
+struct store_coach {
+    char id[UUID_TEXT];
+    const char *name;
+};
+
+struct store_coach_list {
+    struct store_coach *items;
+    size_t count;
+    bool more;
+};
+
+/* Those of the team who are in use, at most STORE_PAGE_MAX: what the family may know of it. */
+enum store_status store_team_coaches(struct store_db *db, const char *student_id, struct arena *arena,
+                                     struct store_coach_list *out) STORE_CHECKED;
+
 #endif

@@ -134,3 +134,12 @@ FROM team
 WHERE student_id = ?1
 ORDER BY account_id
 LIMIT ?2;
+
+-- name: STUDENT_TEAM_COACHES :many
+SELECT a.id, a.name
+FROM team AS t
+CROSS JOIN account AS a ON a.id = t.account_id
+WHERE t.student_id = ?1
+  AND a.disabled IS NULL
+ORDER BY t.account_id
+LIMIT ?2;

@@ -1,0 +1,24 @@
+// Whether it is getting better: a picture and a sentence for each of the newest fixes.
+
+import { all, get } from "../lib/api.js";
+import { chart } from "../lib/chart.js";
+import { $, show } from "../lib/dom.js";
+
+const SHOWN = 4;
+
+/** still: whether this student is the one who is shown. */
+export async function showProgress(student, still) {
+  const fixes = await all(`/v1/students/${student}/fixes`, "fixes");
+  const charts = [];
+  for (const fix of fixes.slice(0, SHOWN)) {
+    try {
+      const progress = await get(`/v1/students/${student}/progress?fix=${fix.id}`);
+      if (progress.series.length > 0) charts.push(chart(progress, fix));
+    } catch (problem) {
+      if (problem.status !== 404) throw problem; // nothing was measured for this fix
+    }
+  }
+  if (!still()) return;
+  $("#progress").hidden = charts.length === 0;
+  show($("#progress div"), charts);
+}
