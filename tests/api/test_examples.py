@@ -31,6 +31,7 @@ anyone getCalendar
 student markHomeworkDone
 coach listHomework getHomework listInbox markInboxSeen updateHomework updateFix
 student removeCalendar signOut
+head getReliability getDrillEffects
 head getAgreement getFigures importStudents exportStudents
 head getOverview listAudit getStandard tryStandard putStandard getMarkers putMarkers exportStudent
 coach startSecondFactor

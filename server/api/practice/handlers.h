@@ -36,4 +36,10 @@ void homework_get(struct call *call);
 void homework_done(struct call *call);
 void homework_update(struct call *call);
 
+/* effect.c */
+void drills_effect(struct call *call);
+
+/* repeats.c */
+void reliability_get(struct call *call);
+
 #endif
