@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/syscall.h>
+#include <sys/time.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -20,4 +21,14 @@ int clock_gettime(clockid_t clock, struct timespec *out)
         fclose(file);
     }
     return (int)failed;
+}
+
+int gettimeofday(struct timeval *out, void *zone) /* by which SQLite tells the time */
+{
+    struct timespec now;
+    (void)zone;
+    const int failed = clock_gettime(CLOCK_REALTIME, &now);
+    out->tv_sec = now.tv_sec;
+    out->tv_usec = now.tv_nsec / 1000;
+    return failed;
 }

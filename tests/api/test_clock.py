@@ -2,39 +2,12 @@
 inside the server's own process (step_clock.c, loaded before the C library); the kernel waits by the right one."""
 import os
 import socket
-import subprocess
-import sys
 import tempfile
 import time
 
 import support
-from support import Checks, Server
-
-DAY = 86400
-
-
-class Stepped(Server):
-    """A server whose wall clock is ahead by what step() last said."""
-
-    def __init__(self, checks, library, **more):
-        self.library, self.clock = library, tempfile.mktemp(prefix="leadside-clock-")
-        self.step(0)
-        super().__init__(checks, **more)
-
-    def step(self, seconds):
-        with open(self.clock + ".new", "w") as file:
-            file.write("%d\n" % seconds)
-        os.rename(self.clock + ".new", self.clock)
-
-    def environment(self):
-        env = super().environment()
-        env["LD_PRELOAD"], env["STEP_CLOCK"] = self.library, self.clock
-        env["ASAN_OPTIONS"] += ":verify_asan_link_order=0"
-        return env
-
-    def end(self, keep=False):
-        super().end(keep)
-        os.unlink(self.clock)
+from stepped import DAY, Stepped, clock_library
+from support import Checks
 
 
 def set_back(checks, library):
@@ -93,15 +66,9 @@ def jump_ahead(checks, library):
 
 def main():
     checks = Checks("test_clock")
-    folder = tempfile.mkdtemp(prefix="leadside-step-")
-    library = os.path.join(folder, "step_clock.so")
-    built = subprocess.run(["cc", "-shared", "-fPIC", "-O1", "-o", library, os.path.join(support.HERE, "step_clock.c")])
-    if built.returncode != 0:
-        sys.exit("step_clock.c can't be built")
-    set_back(checks, library)
-    jump_ahead(checks, library)
-    os.unlink(library)
-    os.rmdir(folder)
+    with clock_library() as library:
+        set_back(checks, library)
+        jump_ahead(checks, library)
     checks.finish()
 
 
