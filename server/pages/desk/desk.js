@@ -7,7 +7,7 @@ import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { inboxRoom } from "./inbox.js";
 import { studentsRoom } from "./students.js";
-import { timelineRoom } from "./timeline.js";
+import { fileRoom } from "./file/file.js";
 import { coachesRoom, coachRoom } from "./coaches.js";
 import { accountsRoom } from "./accounts.js";
 import { devicesRoom } from "./devices.js";
@@ -18,7 +18,7 @@ import { auditRoom } from "./audit.js";
 const ROOMS = {
   inbox: inboxRoom,
   students: studentsRoom,
-  story: timelineRoom, // of one student: reached from the table
+  story: fileRoom, // of one student: reached from the table
   coaches: coachesRoom,
   coach: coachRoom, // one of them
   accounts: accountsRoom,
@@ -42,17 +42,26 @@ async function enter() {
   const turn = ++entered;
   const place = el("div");
   const [path, asked] = location.hash.slice(1).split("?");
-  const [name, id, part] = path.split("/");
+  const [name, id] = path.split("/");
   const room = Object.hasOwn(ROOMS, name) ? name : "inbox";
   $("#wrong").textContent = "";
   show($("#rooms"), links(room));
   show($("#room"), place);
   try {
-    await ROOMS[room](place, id, new URLSearchParams(asked), part);
+    await ROOMS[room](place, id, new URLSearchParams(asked));
   } catch (problem) {
     if (problem.slug === "not-signed-in") location.replace("/");
     else if (turn === entered) $("#wrong").textContent = sayProblem(problem);
   }
+}
+
+/** A room opens at its top, or at the part that the address names. */
+function arrive() {
+  const name = location.hash.split("?")[0].split("/")[2];
+  const part = name && [...document.querySelectorAll("#room [data-part]")].find((node) => node.dataset.part === name);
+  window.scrollTo(0, 0);
+  part?.scrollIntoView();
+  (part?.querySelector("h3[tabindex]") ?? $("#room")).focus({ preventScroll: true });
 }
 
 /** A head without a second factor is reminded until there is one. */
@@ -67,10 +76,7 @@ try {
   window.addEventListener("leadside-mine", () => get("/v1/me").then(remind).catch(() => {}));
   begin(me);
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
-  window.addEventListener("hashchange", () => enter().then(() => {
-    window.scrollTo(0, 0);
-    $("#room").focus({ preventScroll: true });
-  }));
+  window.addEventListener("hashchange", () => enter().then(arrive));
   await enter();
 } catch (problem) {
   if (problem.slug === "not-signed-in") location.replace("/");

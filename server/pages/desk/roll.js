@@ -19,6 +19,9 @@ function told(coaches, rows, whole) {
   return { coaches, rows, whole, off: new Set(coaches.filter((coach) => coach.disabled).map((coach) => coach.account_id)) };
 }
 
+/** What was kept no longer holds. */
+export const forgetRoll = () => { kept = null; };
+
 /** Calls tell({coaches, rows, whole, off}) as the rows come in: at once with those kept from before, again when more are here, and
  * with whole when it is all. off: ids of coaches out of use. place: when it is shown no longer, the rest is not fetched. */
 export async function roll(place, tell) {

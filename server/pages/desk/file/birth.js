@@ -1,9 +1,9 @@
 // When a student was born, for the head to set right: the day, or the year alone, or nothing.
 
-import { call } from "../lib/api.js";
-import { announce, busy, el, field } from "../lib/dom.js";
-import { day } from "../lib/units.js";
-import { say, sayProblem } from "../lib/words.js";
+import { call } from "../../lib/api.js";
+import { announce, busy, el, field } from "../../lib/dom.js";
+import { day } from "../../lib/units.js";
+import { say, sayProblem } from "../../lib/words.js";
 
 /** again: called when it was changed. */
 export function birthForm(student, again) {

@@ -1,0 +1,47 @@
+// A student's file: what is known, what hurts and was said, the team, notes, consents, swings, the record, and what happened.
+
+import { get } from "../../lib/api.js";
+import { carePlace, sorePlace } from "../../lib/care.js";
+import { consentPart } from "../../lib/consent.js";
+import { el, show } from "../../lib/dom.js";
+import { day, number } from "../../lib/units.js";
+import { say } from "../../lib/words.js";
+import { changePart } from "./change.js";
+import { birthForm } from "./birth.js";
+import { notePart } from "./note.js";
+import { recordPart } from "./records.js";
+import { chartsOf, storyPart } from "./story.js";
+import { swingsPart } from "./swings.js";
+import { teamPart } from "./team.js";
+
+function facts(student) {
+  const rows = [
+    [say("desk.story.hand"), say(`hand.${student.hand}`)],
+    [say("desk.change.height"), student.height_m ? number(student.height_m, 2) : null],
+    [say("desk.change.handicap"), student.handicap === null ? null : number(student.handicap, 1)],
+    [say("desk.story.wants"), student.wants],
+    [say("desk.change.tendencies"), student.tendencies],
+    [say("desk.story.junior"), student.junior ? [student.consent ? say("desk.story.consent") : say("desk.story.noConsent"), student.comes_of_age ? ` · ${say("desk.ofAge", { day: day(student.comes_of_age) })}` : null] : null],
+  ];
+  return el("dl", { class: "facts" }, rows.filter(([, value]) => value).map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value))));
+}
+
+export async function fileRoom(place, id) {
+  const path = `/v1/students/${encodeURIComponent(id ?? "")}`;
+  const [student, { coaches }, me, care] = await Promise.all([get(path), get("/v1/overview?limit=1"), get("/v1/me"), carePlace(id)]);
+  const names = new Map(coaches.map((coach) => [coach.account_id, coach.name]));
+  const again = () => fileRoom(place, id);
+  const team = teamPart(id, coaches, me.id);
+  const story = storyPart(id, names);
+  const swings = swingsPart(id, names);
+  const charts = el("div");
+  const [consents, fixes] = await Promise.all([consentPart(student, "head"), story.load(), team.load(), swings.load()]);
+  show(place,
+    el("p", {}, el("a", { class: "button quiet", href: "#students" }, say("common.back"))),
+    el("h2", {}, student.name), student.archived ? el("p", {}, el("strong", {}, say("desk.archivedSince", { day: day(student.archived) }))) : null, facts(student),
+    el("div", { class: "file" },
+      el("div", { class: "now", "data-part": "care", tabindex: "-1" }, sorePlace(student, care.again), care),
+      el("div", { class: "side" }, team.place, notePart(student, story.load), changePart(student, again), birthForm(student, again), consents, swings.place, recordPart(student, again)),
+      el("div", { class: "then" }, charts, story.place)));
+  show(charts, await chartsOf(id, fixes));
+}
