@@ -56,6 +56,8 @@ class Club:
 
 
 def few(checks, club):
+    none = club.head.post("/v1/standard/spread", {"version": "own"}, match="*")
+    checks.ok(none.status == 409 and none.problem["type"].endswith("too-few-repeats"), "no spread of the club's own yet", none.body)
     club.done = [club.homework(24 + n, 20 - 2 * n, 1 + n % 4) for n in range(7)]
     club.homework(26, 12, 0)
     club.homework(26, None, 3)
@@ -144,11 +146,35 @@ def reliability(checks, club):
     checks.ok(effect["mean"] < statistics.mean(change_of(club, was, now, spread_of(club)) for _, was, now, _ in club.done), "and the effect is told smaller")
 
 
+def taken_over(checks, club):
+    """The club's own spread in the standard's place."""
+    before = club.head.get("/v1/standard")
+    row = [row for row in club.head.get("/v1/reliability").json["measures"] if (row["measure"], row["checkpoint"]) == (WHAT, AT)][0]
+    body = {"version": "with our own spreads"}
+    checks.status(club.coach.post("/v1/standard/spread", body, match="*"), 403, "the head's alone")
+    checks.status(club.head.post("/v1/standard/spread", body), 428, "If-Match is needed")
+    checks.status(club.head.post("/v1/standard/spread", body, match='"77"'), 412, "of the standard in force")
+    reply = club.head.post("/v1/standard/spread", body, match=before.header("ETag"))
+    checks.ok(reply.status == 200 and reply.json["number"] == before.json["number"] + 1 and reply.json["standard"]["version"] == body["version"], "a new version", reply.body[:300])
+    own = float("%.3g" % row["spread"])
+    enough = [(each["measure"], each["checkpoint"]) for each in club.head.get("/v1/reliability").json["measures"] if each["enough"]]
+    was, now = before.json["standard"], reply.json["standard"]
+    checks.ok(abs(spread_of(club) - own) < 1e-9 and own != row["standard_spread"], "its spread is the club's own", (spread_of(club), own))
+    same = [each for each in was["spread"] if (each["measure"], each.get("checkpoint")) not in enough]
+    checks.ok(all(each in now["spread"] for each in same) and {**was, "spread": 0, "version": 0} == {**now, "spread": 0, "version": 0}, "and nothing else is another")
+    student = club.student()
+    made = [club.swing(student, value) for value in (4, 9, 14)]
+    lesson = club.coach.post("/v1/students/%s/lessons" % student, {"held_at": "2026-02-02T09:00:00Z", "swings": [id for id, _ in made]}).json["report"]
+    got = [each for each in lesson["measures"] if (each["measure"], each.get("checkpoint")) == (WHAT, AT)][0]
+    wanted = math.sqrt((statistics.mean(each["sd_random"] ** 2 for _, each in made) + own ** 2) / 3)
+    checks.ok(abs(got["sd_random"] - wanted) < .02, "a lesson's error goes by it", (got, wanted))
+
+
 def main():
     checks = Checks("test_effect")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    for part in (few, effect, reliability):
+    for part in (few, effect, reliability, taken_over):
         try:
             part(checks, club)
         except Exception as error:  # one part's surprise must not hide the others

@@ -34,6 +34,8 @@ student removeCalendar signOut
 head getReliability getDrillEffects
 head getAgreement getFigures importStudents exportStudents
 head getOverview listAudit getStandard tryStandard putStandard getMarkers putMarkers exportStudent
+setup repeats
+head takeSpread
 coach startSecondFactor
 setup app
 coach confirmSecondFactor removeSecondFactor removeStill voidSwing moveSwing withdrawConsent
@@ -159,8 +161,22 @@ class Examples:
             made = self.clients["coach"].post("/v1/students", {"name": "Second Student", "hand": "right"})
             self.stands[SECOND_STUDENT] = made.json["id"]
             self.stands[SECOND_COACH], _ = self.server.account(self.clients["head"], "coach", "second.coach")
+        elif what == "repeats":
+            for n in range(20):
+                self.repeat(self.clients["head"], n)
         else:
             self.stands[CODE] = App(self.secret).code()
+
+    @staticmethod
+    def repeat(head, n):
+        """A student who made three swings in one lesson, by the eye of somebody who sees to three degrees."""
+        student = head.post("/v1/students", {"name": "Repeating Student", "hand": "right"}).json["id"]
+        swings = []
+        for k in range(3):
+            made = support.numbered(3 * n + k)
+            made["measured"] = [{"measure": "shaft_cross", "checkpoint": "top", "value": n + 9 * k * (-1) ** n, "sd": 3, "source": "by eye"}]
+            swings.append(head.post("/v1/students/%s/swings" % student, made).json["id"])
+        head.post("/v1/students/%s/lessons" % student, {"held_at": "2026-02-01T09:00:00Z", "swings": swings})
 
     def step(self, name, who):
         reply = self.send(name, who)

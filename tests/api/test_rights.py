@@ -55,7 +55,7 @@ TABLE = {
     "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD), "GET /v1/drills/{id}": (CLUB, ALL),
     "GET /v1/students/{id}/progress": (TEAM, ALL), "GET /v1/audit": (CLUB, HEAD),
     "GET /v1/overview": (CLUB, HEAD), "GET /v1/agreement": (CLUB, HEAD), "GET /v1/figures": (CLUB, HEAD),
-    "GET /v1/reliability": (CLUB, HEAD), "GET /v1/drills/effect": (CLUB, STAFF), "GET /v1/standard": (CLUB, STAFF), "PUT /v1/standard": (CLUB, HEAD),
+    "GET /v1/reliability": (CLUB, HEAD), "POST /v1/standard/spread": (CLUB, HEAD), "GET /v1/drills/effect": (CLUB, STAFF), "GET /v1/standard": (CLUB, STAFF), "PUT /v1/standard": (CLUB, HEAD),
     "POST /v1/standard/try": (CLUB, HEAD),
     "GET /v1/markers": (CLUB, STAFF), "PUT /v1/markers": (CLUB, HEAD),
 }

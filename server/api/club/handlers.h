@@ -24,6 +24,7 @@ void overview_get(struct call *call);
 /* standard.c */
 void standard_get(struct call *call);
 void standard_put(struct call *call);
+void standard_spread(struct call *call);
 
 /* standard_try.c */
 void standard_try(struct call *call);

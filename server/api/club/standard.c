@@ -2,7 +2,12 @@
 #include <string.h>
 
 #include "api/club/handlers.h"
+#include "api/frame/answer.h"
+#include "api/frame/body.h"
+#include "api/frame/heavy.h"
 #include "api/frame/version.h"
+#include "api/practice/repeats.h"
+#include "wire/rules/spreads.h"
 #include "wire/rules/standard_read.h"
 
 /* Has an item before this one the same name? */
@@ -58,4 +63,68 @@ void standard_get(struct call *call)
 void standard_put(struct call *call)
 {
     version_put(call, &house_standard);
+}
+
+/* ---- the club's own spreads ---- */
+
+struct spreading {
+    const char *version;
+    struct repeats repeats;
+    enum store_status status;
+};
+
+static void spread_find(struct call *call, void *data)
+{
+    struct spreading *spreading = data;
+    spreading->status = repeats_gather(call, &spreading->repeats);
+}
+
+static void spread_put(struct call *call, enum store_status status, void *data)
+{
+    struct spreading *spreading = data;
+    struct store_version now;
+    struct maybe spreads[MEASURE_COUNT] = {{false, 0}};
+    size_t size = 0;
+    int enough = 0;
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        const struct repeats_measure *measure = &spreading->repeats.of[i];
+        spreads[i] = (struct maybe){.given = measure->enough, .value = measure->spread};
+        enough += measure->enough;
+    }
+    status = status == STORE_OK ? spreading->status : status;
+    status = status == STORE_OK ? version_current(call, &house_standard, &now) : status;
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    if (enough == 0) {
+        exchange_problem(call->exchange, 409, "too-few-repeats", NULL,
+                         "No measure has been repeated by %d students yet: the standard stays as it is.",
+                         RELIABILITY_ENOUGH);
+        return;
+    }
+    const char *json = standard_with_spreads(now.json, now.json_size, spreading->version, spreads, call->arena, &size);
+    if (json == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    version_replace(call, &house_standard, json, size);
+}
+
+void standard_spread(struct call *call)
+{
+    static const char *const keys[] = {"version", NULL};
+    struct body body;
+    struct spreading *spreading = arena_alloc(call->arena, sizeof *spreading);
+    if (spreading == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    if (!body_begin(&body, call, keys, false)) {
+        return;
+    }
+    (void)tree_name(&body.in, "version", true, 64, &spreading->version);
+    if (body_end(&body)) {
+        (void)call_heavy(call, HEAVY_FIGURES, spread_find, spread_put, spreading, NULL);
+    }
 }

@@ -121,6 +121,7 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/standard",           "getStandard",     standard_get,        CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    "/v1/standard",           "putStandard",     standard_put,        CLUB(HEAD),            KB(512),  THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   "/v1/standard/try",       "tryStandard",     standard_try,        CLUB(HEAD),            KB(512),  THROTTLE_HEAVY,   PLAIN, NULL},
+    {HTTP_POST,   "/v1/standard/spread",    "takeSpread",      standard_spread,     CLUB(HEAD),            KB(1),    THROTTLE_HEAVY,   PLAIN, NULL},
     {HTTP_GET,    "/v1/markers",            "getMarkers",      markers_get,         CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    "/v1/markers",            "putMarkers",      markers_put,         CLUB(HEAD),            KB(64),   THROTTLE_WRITE,   PLAIN, NULL},
 

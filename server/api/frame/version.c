@@ -69,7 +69,7 @@ static enum store_status put_job(struct store_db *db, struct write *write)
     return answer_write(write, &out, 200) ? STORE_OK : STORE_NO_MEMORY;
 }
 
-void version_put(struct call *call, const struct versioned *what)
+void version_replace(struct call *call, const struct versioned *what, const char *json, size_t size)
 {
     struct wire_error error;
     struct store_version now;
@@ -88,7 +88,8 @@ void version_put(struct call *call, const struct versioned *what)
         return;
     }
     *change = (struct version_change){.what = what, .next = {.created = call->now}, .base = now.number};
-    change->next.json = exchange_body(call->exchange, &change->next.json_size);
+    change->next.json = json;
+    change->next.json_size = size;
     if (!what->check(call->arena, &change->next, &error)) {
         exchange_problem(call->exchange, 422, what->problem, error.path, "%s", error.what);
         return;
@@ -96,4 +97,11 @@ void version_put(struct call *call, const struct versioned *what)
     memcpy(change->next.created_by, call->principal->account_id, sizeof change->next.created_by);
     answer_audit(write, what->action, what->name, "", "");
     call_write(write);
+}
+
+void version_put(struct call *call, const struct versioned *what)
+{
+    size_t size;
+    const char *json = exchange_body(call->exchange, &size);
+    version_replace(call, what, json, size);
 }

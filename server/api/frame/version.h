@@ -28,5 +28,7 @@ enum store_status version_current(struct call *call, const struct versioned *wha
 
 void version_get(struct call *call, const struct versioned *what);
 void version_put(struct call *call, const struct versioned *what);
+/* The same with a document that was made here; it lives until the answer. */
+void version_replace(struct call *call, const struct versioned *what, const char *json, size_t size);
 
 #endif
