@@ -32,3 +32,6 @@ CREATE INDEX inbox_by_fix ON inbox (fix_id) WHERE fix_id IS NOT NULL;
 
 -- What spoke against a fix when it was opened all the same: a list, as JSON.
 ALTER TABLE fix ADD COLUMN conflicts TEXT;
+
+-- A coach who leaves takes no tablet along.
+CREATE INDEX device_by_enroller ON device (enrolled_by, id) WHERE revoked IS NULL;

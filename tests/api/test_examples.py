@@ -39,7 +39,7 @@ head takeSpread
 coach startSecondFactor
 setup app
 coach confirmSecondFactor removeSecondFactor removeStill voidSwing moveSwing withdrawConsent
-head eraseStudent eraseAccount endSession
+head eraseStudent leaveClub eraseAccount endSession
 """
 SIGNED_IN = {"signIn": "head", "join": "coach"}  # whose token the answer holds
 SECOND_STUDENT = "019a7c00-0000-7000-8000-000000000098"  # made beside the examples: whose the swing is in the end

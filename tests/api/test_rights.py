@@ -26,7 +26,7 @@ TABLE = {
     "GET /v1/me/homework": (SIGNED, FAMILY), "POST /v1/me/calendar": (SIGNED, FAMILY),
     "DELETE /v1/me/calendar": (SIGNED, FAMILY), "GET /calendar/{token}": (OPEN, None),
     "GET /v1/accounts": (CLUB, HEAD), "POST /v1/accounts": (CLUB, HEAD), "PATCH /v1/accounts/{id}": (CLUB, HEAD), "GET /v1/accounts/{id}": (CLUB, HEAD),
-    "DELETE /v1/accounts/{id}": (CLUB, HEAD),
+    "DELETE /v1/accounts/{id}": (CLUB, HEAD), "POST /v1/accounts/{id}/leave": (CLUB, HEAD),
     "GET /v1/devices": (CLUB, HEAD), "POST /v1/devices": (CLUB, HEAD), "PATCH /v1/devices/{id}": (CLUB, HEAD), "GET /v1/devices/{id}": (CLUB, HEAD),
     "GET /v1/students": (CLUB, STAFF), "POST /v1/students": (CLUB, STAFF),
     "POST /v1/import/students": (CLUB, HEAD), "GET /v1/export/students.csv": (CLUB, HEAD),

@@ -149,6 +149,7 @@ struct write {
     /* refusal */
     int refused;
     const char *refused_type, *refused_path, *refused_detail;
+    const char *refused_more; /* further members of the refusal, as JSON text; NULL = none */
     bool replayed; /* the answer is one kept earlier: the job did not run */
     enum store_status outcome;
     void (*after)(struct write *write); /* on the HTTP thread after success, before the answer; may be NULL */

@@ -50,6 +50,7 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    "/v1/accounts/{id}",      "getAccount",      accounts_get,       CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PATCH,  "/v1/accounts/{id}",      "updateAccount",   accounts_update,     CLUB(HEAD),            KB(32),   THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_DELETE, "/v1/accounts/{id}",      "eraseAccount",    accounts_erase,      CLUB(HEAD),            0,        THROTTLE_WRITE,   FRESH, NULL},
+    {HTTP_POST,   "/v1/accounts/{id}/leave", "leaveClub",      accounts_leave,     CLUB(HEAD),            KB(256),  THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_POST,   "/v1/accounts/{id}/link", "createLink",      join_invite,           CLUB(STAFF),           KB(1),    THROTTLE_WRITE,   FRESH, NULL},
     {HTTP_GET,    "/v1/devices",            "listDevices",     devices_list,        CLUB(HEAD),            0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/devices",            "createDevice",    devices_create,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   KEYED, NULL},

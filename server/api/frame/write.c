@@ -178,8 +178,8 @@ static void answer(struct exchange *exchange, void *argument)
     const bool refused = write->refused != 0 && write->outcome != STORE_OK;
     call_try_end(call, refused ? THROTTLE_WRONG : write->outcome == STORE_OK ? THROTTLE_RIGHT : THROTTLE_UNSEEN);
     if (refused) {
-        exchange_problem(exchange, write->refused, write->refused_type, write->refused_path, "%s",
-                         write->refused_detail);
+        exchange_problem_more(exchange, write->refused, write->refused_type, write->refused_path, write->refused_more,
+                              write->refused_detail);
         return;
     }
     if (write->outcome != STORE_OK) {

@@ -33,6 +33,9 @@ void accounts_get(struct call *call);
 void accounts_create(struct call *call);
 void accounts_update(struct call *call);
 
+/* accounts_leave.c */
+void accounts_leave(struct call *call);
+
 /* accounts_erase.c */
 void accounts_erase(struct call *call);
 

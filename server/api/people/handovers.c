@@ -7,6 +7,7 @@
 #include "api/frame/body.h"
 #include "api/frame/precondition.h"
 #include "api/people/handlers.h"
+#include "api/people/handover_write.h"
 #include "store/club/inbox.h"
 #include "store/people/account.h"
 #include "store/people/handover.h"
@@ -48,26 +49,24 @@ static enum store_status write_answer(struct store_db *db, struct write *write, 
     return answer_write(write, &out, status) ? STORE_OK : STORE_NO_MEMORY;
 }
 
-/* A message for one of the two. */
-static enum store_status tell(struct store_db *db, const struct write *write, const struct store_handover *handover,
-                              const char *kind, const char *account_id)
+enum store_status handover_tell(struct store_db *db, const struct write *write, const struct store_handover *handover,
+                                const char *kind, const char *account_id, const char *by)
 {
     struct store_inbox item = {.kind = kind, .created = write->call.now};
     uuid7_new(item.id);
     memcpy(item.student_id, handover->student_id, UUID_TEXT);
     memcpy(item.account_id, account_id, UUID_TEXT);
-    memcpy(item.by_id, write->call.principal->account_id, UUID_TEXT);
+    memcpy(item.by_id, by, UUID_TEXT);
     memcpy(item.handover_id, handover->id, UUID_TEXT);
     return store_inbox_insert(db, &item, false);
 }
 
-/* STORE_OK when a student can be handed to this account; else refused. */
-static enum store_status coach_check(struct store_db *db, struct write *write, const char *id)
+enum store_status handover_coach(struct store_db *db, struct write *write, const char *id, const char *path)
 {
     struct store_account account;
     const enum store_status status = store_account_get(db, id, write->call.arena, &account);
     if (status == STORE_NOT_FOUND || (status == STORE_OK && (account.role > STORE_COACH || account.disabled != 0))) {
-        return write_refuse(write, 422, "no-such-coach", "to", "to: no coach or head in use has this id.");
+        return write_refuse(write, 422, "no-such-coach", path, "No coach or head in use has this id.");
     }
     return status;
 }
@@ -77,7 +76,7 @@ static enum store_status coach_check(struct store_db *db, struct write *write, c
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
     const struct store_handover *handover = write->data;
-    enum store_status status = coach_check(db, write, handover->to_id);
+    enum store_status status = handover_coach(db, write, handover->to_id, "to");
     if (status == STORE_OK) {
         status = store_handover_insert(db, handover);
     }
@@ -86,7 +85,7 @@ static enum store_status create_job(struct store_db *db, struct write *write)
                             "This student is offered to this coach already, who has not answered yet.");
     }
     if (status == STORE_OK) {
-        status = tell(db, write, handover, "handover", handover->to_id);
+        status = handover_tell(db, write, handover, "handover", handover->to_id, handover->from_id);
     }
     return status == STORE_OK ? write_answer(db, write, handover->id, 201) : status;
 }
@@ -167,7 +166,7 @@ void handovers_get(struct call *call)
 
 static enum store_status team_change(struct store_db *db, struct write *write, const struct store_handover *handover)
 {
-    enum store_status status = coach_check(db, write, handover->to_id); /* may have gone meanwhile */
+    enum store_status status = handover_coach(db, write, handover->to_id, "to"); /* may have gone meanwhile */
     if (status == STORE_OK) {
         status = store_team_add(db, handover->student_id, handover->to_id, write->call.now);
     }
@@ -186,10 +185,10 @@ static enum store_status tell_both(struct store_db *db, const struct write *writ
     const char *who = write->call.principal->account_id;
     enum store_status status = store_inbox_see_handover(db, handover->id, handover->to_id, write->call.now);
     if (status == STORE_OK && accepted && strcmp(who, handover->to_id) != 0) {
-        status = tell(db, write, handover, kind, handover->to_id);
+        status = handover_tell(db, write, handover, kind, handover->to_id, who);
     }
     if (status == STORE_OK && strcmp(who, handover->from_id) != 0) {
-        status = tell(db, write, handover, kind, handover->from_id);
+        status = handover_tell(db, write, handover, kind, handover->from_id, who);
     }
     return status;
 }

@@ -88,6 +88,14 @@ enum store_status store_device_revoke(struct store_db *db, const char *id, int64
     return status == STORE_OK ? store_session_revoke_device(db, id, at) : status;
 }
 
+enum store_status store_device_enrolled(struct store_db *db, const char *account_id, struct arena *arena,
+                                        struct store_id_list *out)
+{
+    struct query query;
+    query_open_all(&query, db, DEVICE_ENROLLED_BY, account_id);
+    return query_list(&query, arena, STORE_PAGE_MAX, query_read_id, out);
+}
+
 enum store_status store_device_touch(struct store_db *db, const char *id, int64_t now)
 {
     struct query query;

@@ -2,7 +2,7 @@
 #ifndef LEADSIDE_STORE_PEOPLE_DEVICE_H
 #define LEADSIDE_STORE_PEOPLE_DEVICE_H
 
-#include "store/engine/store.h"
+#include "store/people/account.h"
 
 struct store_device {
     char id[UUID_TEXT];
@@ -31,6 +31,9 @@ enum store_status store_device_list(struct store_db *db, const struct store_page
 enum store_status store_device_update(struct store_db *db, struct store_device *device) STORE_CHECKED;
 /* Revokes it as the ledger has it: no line is added, and one that is not there is no failure. */
 enum store_status store_device_revoke(struct store_db *db, const char *id, int64_t at) STORE_CHECKED;
+/* Tablets in use that this account enrolled, at most STORE_PAGE_MAX. */
+enum store_status store_device_enrolled(struct store_db *db, const char *account_id, struct arena *arena,
+                                        struct store_id_list *out) STORE_CHECKED;
 enum store_status store_device_touch(struct store_db *db, const char *id, int64_t now) STORE_CHECKED;
 
 #endif

@@ -39,6 +39,14 @@ UPDATE device
 SET revoked = coalesce(revoked, ?2), version = version + 1
 WHERE id = ?1;
 
+-- name: DEVICE_ENROLLED_BY :many
+SELECT id
+FROM device
+WHERE enrolled_by = ?1
+  AND revoked IS NULL
+ORDER BY id
+LIMIT ?2;
+
 -- name: DEVICE_TOUCH :exec
 UPDATE device
 SET last_seen = max(last_seen, ?2)

@@ -68,6 +68,14 @@ enum store_status store_handover_list(struct store_db *db, const char *student_i
     return query_list(&query, arena, page_limit(page), read_handover, out);
 }
 
+enum store_status store_handover_offered(struct store_db *db, const char *to_id, struct arena *arena,
+                                         struct store_handover_list *out)
+{
+    struct query query;
+    query_open_all(&query, db, HANDOVER_OFFERED, to_id);
+    return query_list(&query, arena, STORE_PAGE_MAX, read_handover, out);
+}
+
 enum store_status store_handover_answer(struct store_db *db, const struct store_handover *handover)
 {
     struct query query;

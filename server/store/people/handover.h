@@ -45,6 +45,9 @@ enum store_status store_handover_get(struct store_db *db, const char *id, struct
 /* Newest first. */
 enum store_status store_handover_list(struct store_db *db, const char *student_id, const struct store_page *page,
                                       struct arena *arena, struct store_handover_list *out) STORE_CHECKED;
+/* What is offered to this coach, at most STORE_PAGE_MAX. */
+enum store_status store_handover_offered(struct store_db *db, const char *to_id, struct arena *arena,
+                                         struct store_handover_list *out) STORE_CHECKED;
 /* Status, who answered, when and why; of one that is offered still. */
 enum store_status store_handover_answer(struct store_db *db, const struct store_handover *handover) STORE_CHECKED;
 

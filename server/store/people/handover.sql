@@ -25,6 +25,13 @@ WHERE h.student_id = ?1
 ORDER BY h.id DESC
 LIMIT ?3;
 
+-- name: HANDOVER_OFFERED :many
+{select_handover}
+WHERE h.to_id = ?1
+  AND h.status = 'offered'
+ORDER BY h.student_id
+LIMIT ?2;
+
 -- name: HANDOVER_ANSWER :exec
 UPDATE handover
 SET status = ?2, answered_by = ?3, answered_at = ?4, reason = ?5, version = version + 1

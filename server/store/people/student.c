@@ -204,3 +204,29 @@ enum store_status store_team_coaches(struct store_db *db, const char *student_id
     query_integer(&query, 2, STORE_PAGE_MAX);
     return query_list(&query, arena, STORE_PAGE_MAX, read_coach, out);
 }
+
+static void read_left(struct query *query, struct arena *arena, void *item)
+{
+    struct store_left *out = item;
+    query_get_id(query, 0, out->id, sizeof out->id);
+    out->name = query_get_text(query, 1, arena);
+    out->covered = query_get_integer(query, 2) != 0;
+}
+
+enum store_status store_team_left(struct store_db *db, const char *account_id, struct arena *arena,
+                                  struct store_left_list *out)
+{
+    struct query query;
+    query_open(&query, db, STUDENT_LEFT);
+    query_text(&query, 1, account_id);
+    query_integer(&query, 2, STORE_LEFT_MAX + 1);
+    return query_list(&query, arena, STORE_LEFT_MAX, read_left, out);
+}
+
+enum store_status store_team_leave(struct store_db *db, const char *account_id)
+{
+    struct query query;
+    query_open(&query, db, STUDENT_LEAVE);
+    query_text(&query, 1, account_id);
+    return query_run(&query);
+}

@@ -81,4 +81,22 @@ struct store_coach_list {
 enum store_status store_team_coaches(struct store_db *db, const char *student_id, struct arena *arena,
                                      struct store_coach_list *out) STORE_CHECKED;
 
+/* Who is left behind when an account leaves. */
+struct store_left {
+    char id[UUID_TEXT];
+    const char *name;
+    bool covered; /* another coach in use is on the team, or the student is archived */
+};
+struct store_left_list {
+    struct store_left *items;
+    size_t count;
+    bool more;
+};
+#define STORE_LEFT_MAX 5000
+/* Every student whose team the account is on. */
+enum store_status store_team_left(struct store_db *db, const char *account_id, struct arena *arena,
+                                  struct store_left_list *out) STORE_CHECKED;
+/* Off every team. */
+enum store_status store_team_leave(struct store_db *db, const char *account_id) STORE_CHECKED;
+
 #endif

@@ -143,3 +143,24 @@ WHERE t.student_id = ?1
   AND a.disabled IS NULL
 ORDER BY t.account_id
 LIMIT ?2;
+
+-- name: STUDENT_LEFT :many
+-- of the team of ?1; covered: nobody needs to be found, for another coach in use is there, or the student is archived
+SELECT t.student_id, s.name,
+  s.archived IS NOT NULL OR EXISTS (
+    SELECT 1
+    FROM team AS o
+    CROSS JOIN account AS a ON a.id = o.account_id
+    WHERE o.student_id = t.student_id
+      AND o.account_id <> ?1
+      AND a.disabled IS NULL
+  )
+FROM team AS t
+CROSS JOIN student AS s ON s.id = t.student_id
+WHERE t.account_id = ?1
+ORDER BY t.student_id
+LIMIT ?2;
+
+-- name: STUDENT_LEAVE :exec
+DELETE FROM team
+WHERE account_id = ?1;
