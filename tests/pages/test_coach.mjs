@@ -142,12 +142,14 @@ async function lookOver(me, kind, of) {
   await page.waitForSelector(".contact .tiles");
   me.screen();
   const asked = [];
+  const gone = (of) => document.querySelector(".bench-head [aria-pressed=true]").dataset.key !== of; // on to the other view
   for (let n = 0; n < 20; n++) {
+    if (await page.evaluate(gone, kind)) return asked;
     const key = await page.evaluate(() => document.querySelector(".foot .next button")?.dataset.key ?? null);
     if (!key) return asked;
     if (await page.locator(".contact").count()) {
       await me.tap(`[data-key=${key}]`);
-      await page.waitForFunction(() => !document.querySelector(".foot .next button") || document.querySelector(".inner")?.style.width);
+      await page.waitForFunction((of) => document.querySelector(".bench-head [aria-pressed=true]").dataset.key !== of || !document.querySelector(".foot .next button") || document.querySelector(".inner")?.style.width, kind);
       continue;
     }
     const checkpoint = await page.evaluate(() => document.querySelector('.strip [aria-pressed="true"]').dataset.key);
@@ -155,12 +157,14 @@ async function lookOver(me, kind, of) {
     me.screen();
     asked.push(`${checkpoint}${(await page.locator(".doubt p").allInnerTexts()).map((text) => ` (${text})`).join("")}`);
     const away = (was) => document.querySelector(".contact") || document.querySelector('.strip [aria-pressed="true"]')?.dataset.key !== was;
-    await mark(me, read[checkpoint].picture, { of, points: read[checkpoint].points, while: async () => !(await page.evaluate(away, checkpoint)) });
-    if (!(await page.evaluate(away, checkpoint))) { // what was missing is not all marked, or the camera check is read
-      const next = await page.evaluate(() => document.querySelector(".foot .next button")?.dataset.key ?? null);
-      if (!next) return asked;
-      await me.tap(`[data-key=${next}]`);
-      await page.waitForFunction(away, checkpoint);
+    const next = () => page.evaluate(() => document.querySelector(".foot .next button")?.dataset.key ?? null);
+    for (let before = null; !(await page.evaluate(away, checkpoint));) {
+      await mark(me, read[checkpoint].picture, { of, points: read[checkpoint].points, while: async () => !(await page.evaluate(away, checkpoint)) });
+      if (await page.evaluate(away, checkpoint)) break;
+      before = await next(); // what was found is right; what is missing can't be seen; the camera check was read
+      if (!before) return asked;
+      await me.tap(`[data-key=${before}]`);
+      await page.waitForFunction(([was, key]) => document.querySelector(".contact") || document.querySelector('.strip [aria-pressed="true"]')?.dataset.key !== was || document.querySelector(".foot .next button")?.dataset.key !== key, [checkpoint, before]);
     }
     await page.waitForFunction(() => document.querySelector(".contact") || document.querySelector(".inner")?.style.width);
   }
@@ -251,6 +255,7 @@ async function lookOver(me, kind, of) {
   await targets(page, "a mark that does not fit");
   await keep(page, "bay-suspect");
   await page.locator("[data-key=confirm]").tap();
+  await page.waitForSelector(".suspect", { state: "detached" });
   await page.locator("[data-key=send]").tap();
   await page.waitForFunction(() => location.hash.startsWith("#report/") || document.querySelector(".suspect [data-key=confirm]"), null, { timeout: 60000 });
   if (await page.locator(".suspect").count()) await page.locator("[data-key=send]").tap(); // another that was not told before
@@ -322,8 +327,61 @@ else {
   check(names.every((name) => sure[name].sure && !Object.values(sure[name].points).some((mark) => mark.found)), "and every picture is confirmed");
   await sentAnswer(me, false);
   console.log(`read, one view: ${me.taps} taps, ${me.seconds} s of attention (${me.seconds + names.length} s with a second more for each picture of the sheet); asked by themselves: ${asked.join("; ")}`);
-  check(me.taps <= 16 && me.seconds <= 66, `with club and sticks one view takes ${me.taps} taps and ${me.seconds} s of attention`);
+  check(me.taps <= 12 && me.seconds <= 60, `with club and sticks one view takes ${me.taps} taps and ${me.seconds} s of attention`);
   quiet(page, "reading");
+
+  // A lesson: three swings of both views, and one report. The club, the sticks and the view are asked for with the first.
+  const LESSON = { down_the_line: drawn("lesson-behind", "--seed", "9", "--view", "down_the_line", "--club", "7 iron", "--size", "360x640", "--fps", "30"),
+    face_on: drawn("lesson-front", "--seed", "9", "--view", "face_on", "--club", "7 iron", "--size", "360x640", "--fps", "30") };
+  await me.begin(students[2].name);
+  await me.tap('[data-club="iron 7"]');
+  const ground = [];
+  for (let n = 0; n < 3; n++) {
+    const began = [me.taps, me.seconds];
+    if (n) { // from the report on to the next swing
+      await me.tap(`#room a.button[href="#student/${students[2].id}"]`);
+      me.screen();
+      await page.locator("button", { hasText: en["bay.newSwing"] }).waitFor();
+      me.did();
+      await page.locator("button", { hasText: en["bay.newSwing"] }).tap();
+      await page.waitForSelector(".bench [data-key=choose]");
+      me.screen();
+    }
+    const open = await page.evaluate(() => document.querySelector('.bench-head [aria-pressed="true"]').dataset.key);
+    const kinds = open === "face_on" ? ["face_on", "down_the_line"] : ["down_the_line", "face_on"];
+    const readings = [];
+    for (const kind of kinds) {
+      if (kind !== open) {
+        await me.tap(`.bench-head [data-key=${kind}]`);
+        await page.waitForSelector(".bench [data-key=choose]");
+      }
+      readings.push(await readFilm(me, LESSON[kind], kind));
+    }
+    for (const reading of readings) check((await reading.done()).outcome === "found", `swing ${n + 1}: the film is read while the next ball is hit`);
+    const club = await page.locator(".settings > summary").innerText();
+    const { sticks, fps } = await me.view("down_the_line");
+    ground.push(sticks.flat().filter(Boolean).length);
+    const asked = [];
+    for (const kind of [kinds[1], kinds[0]]) {
+      await page.waitForFunction((of) => document.querySelector(".bench-head [aria-pressed=true]").dataset.key === of, kind);
+      asked.push(...await lookOver(me, kind, LESSON[kind]));
+    }
+    await sentAnswer(me, false);
+    console.log(`lesson, swing ${n + 1}: ${me.taps - began[0]} taps, ${me.seconds - began[1]} s (${club}, ${fps} a second); asked by themselves: ${asked.join("; ")}`);
+  }
+  check(ground.join() === "0,4,4", `the sticks of the first swing lie there for the second and the third (${ground})`);
+  await me.tap(`#room a.button[href="#student/${students[2].id}"]`);
+  me.screen();
+  await page.waitForSelector("[data-key=judge]");
+  await me.tap("[data-key=judge]");
+  await page.waitForFunction(() => location.hash.startsWith("#lesson/"));
+  await page.waitForSelector("#room h2");
+  me.screen();
+  const { swings } = (await me.house.call("GET", `/v1/lessons/${(await page.evaluate(() => location.hash)).split("/")[1]}/report`, me.token)).data;
+  check(swings === 3, `one report of ${swings} swings`);
+  console.log(`read, three swings of two views: ${me.taps} taps, ${me.seconds} s of attention`);
+  check(me.seconds <= 360, `three swings of two views and their report take ${me.seconds} s of attention`);
+  quiet(page, "a lesson");
   await me.house.end();
 }
 await chromium.close();

@@ -233,7 +233,8 @@ check(lesson.swings === 3 && lessonOff.length === 0, `and so is its lesson's, of
 check(refused.status === 422 && refused.path === "hand", "and both hands in one lesson are refused");
 const seen = await page.evaluate(async ([about, ground, pictures]) => {
   const { FilmReader } = await import("/bay/core.js");
-  const reader = new FilmReader({ ...about, ground: ground.length });
+  const reader = new FilmReader();
+  await reader.begin({ ...about, ground: ground.length });
   const bitmap = (base64) => {
     const grey = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
     const pixels = new Uint8ClampedArray(4 * grey.length);

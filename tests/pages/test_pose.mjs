@@ -1,9 +1,11 @@
 // Points found for the coach: on a drawn figure whose joints are known, through the real server and the real page.
-import { existsSync, readFileSync } from "node:fs";
+import { execFileSync } from "node:child_process";
+import { existsSync, mkdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 import { en } from "./words.mjs";
-import { accessible, browser, check, club, finish, keep, open, quiet, signIn, skip, tablet } from "./support.mjs";
+import { accessible, browser, build, check, club, finish, keep, open, quiet, signIn, skip, tablet } from "./support.mjs";
 
 const library = process.env.LEADSIDE_POSE ?? fileURLToPath(new URL("../../deploy/pose/node_modules/@mediapipe/pose", import.meta.url));
 const WIDE = 960;
@@ -227,6 +229,35 @@ if (!existsSync(library)) {
   const counted = await judged(await documentOf());
   check(counted.status === 201 && counted.measures > 0 && counted.guessed === 0, `and then nothing is a guess any more: ${JSON.stringify(counted)}`);
   quiet(page, "pose");
+
+  // Films that can't be used as they are: two people, and a swing that is lost in a long film. It is told, with what to do.
+  const folder = join(build, "films", "pose");
+  mkdirSync(folder, { recursive: true });
+  const player = join(folder, "alone.mp4");
+  execFileSync("/usr/bin/python3", [fileURLToPath(new URL("../films/render.py", import.meta.url)), "--seed", "5", "--view", "down_the_line", "--size", "360x640", "--fps", "30", "--film", player, "--out", folder]);
+  const made = (name, ...options) => {
+    const file = join(folder, `${name}.mp4`);
+    execFileSync("ffmpeg", ["-loglevel", "error", "-y", ...options, "-c:v", "libx264", "-preset", "ultrafast", "-pix_fmt", "yuv420p", file]);
+    return file;
+  };
+  const films = { "bay.read.crowd": made("two", "-i", player, "-i", player, "-filter_complex", "[1:v]tpad=start_duration=0.4:start_mode=clone[b];[0:v][b]hstack=shortest=1"),
+    "bay.moments.long": made("late", "-i", player, "-vf", "fps=10,tpad=start_duration=177:start_mode=clone") };
+  const another = await open(chromium, house.origin, { size: tablet });
+  await signIn(another, house.origin, "coach1", house.password);
+  for (const [why, film] of Object.entries(films)) {
+    await another.goto(`${house.origin}/bay.html#students`);
+    await another.waitForSelector(".names a");
+    await another.locator(".names a").first().click();
+    await another.locator("button", { hasText: en["bay.newSwing"] }).click();
+    await another.waitForSelector(".bench [data-key=choose]");
+    await another.setInputFiles("input[type=file]", film);
+    const wanted = en[why].split("{n}")[0];
+    const said = await another.waitForFunction((text) => document.querySelector("#said")?.textContent.includes(text), wanted, { timeout: 240000 }).then(() => true, () => false);
+    check(said, `told, with what to do: ${en[why]}`);
+    if (why === "bay.read.crowd") check((await another.locator(".contact [role=alert]").innerText()).includes(wanted), "and it stands over the pictures as long as they are looked at");
+  }
+  quiet(another, "films that can't be used");
+  await another.context().close();
 
   // On the range without a network: what was loaded once is on the tablet.
   await page.evaluate(() => navigator.serviceWorker.ready);

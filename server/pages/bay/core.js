@@ -7,9 +7,11 @@
 // or what the list keeps of one; null where nobody is known. The server's report is the record: what the player's own earlier
 // swings say of his spread is not known here.
 //
-//     const reader = new FilmReader({view, hand, width, height, rate_hz, ground: 9, frames: [{club_px, points: {grip: [u, v, sd]}}]});
-//     await reader.ground(bitmap);                          nine pictures spread over the film, or fewer
-//     await reader.frame(i, bitmap);                        each picture that is to be looked at; the others count as not found
+//     const reader = new FilmReader();
+//     await reader.keep(n, bitmap);                         a picture that comes before it is known what is to be found in it
+//     await reader.begin({view, hand, width, height, rate_hz, ground: 9, frames: [{club_px, points: {grip: [u, v, sd]}}]});
+//     await reader.ground(n or bitmap);                     nine pictures spread over the film, or fewer; n: one that was kept
+//     await reader.frame(i, n or bitmap);                   each picture that is to be looked at; the others count as not found
 //     const {frames, instants} = await reader.path();       server/module/film.c says what they hold; null: it can't be done here
 //     reader.end();
 //
@@ -92,18 +94,21 @@ export async function scoreHere(documents, student) {
 export class FilmReader {
   core = new Core();
 
-  constructor(about) {
-    this.begun = this.core.ask({ ask: "film", about });
+  keep(number, picture) {
+    return this.core.ask({ ask: "keep", number, picture }, [picture]);
   }
 
-  async ground(picture) {
-    await this.begun;
-    return this.core.ask({ ask: "ground", picture }, [picture]);
+  begin(about) {
+    return this.core.ask({ ask: "film", about });
   }
 
-  async frame(frame, picture) {
-    await this.begun;
-    return this.core.ask({ ask: "frame", frame, picture }, [picture]);
+  /** picture: a bitmap, or the number of one that was kept. */
+  ground(picture) {
+    return this.core.ask({ ask: "ground", picture }, typeof picture === "number" ? [] : [picture]);
+  }
+
+  frame(frame, picture) {
+    return this.core.ask({ ask: "frame", frame, picture }, typeof picture === "number" ? [] : [picture]);
   }
 
   path() {

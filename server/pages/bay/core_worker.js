@@ -25,15 +25,26 @@ const put = (core, value) => putBytes(core, encoder.encode(JSON.stringify(value)
 
 let canvas = null;
 
-/** An ImageBitmap as its bytes, RGBA; it is used up. */
-function putPicture(core, picture) {
+/** The bytes of an ImageBitmap, RGBA; it is used up. */
+function bytesOf(picture) {
   const { width, height } = picture;
   if (canvas?.width !== width || canvas.height !== height) canvas = new OffscreenCanvas(width, height);
   const pen = canvas.getContext("2d", { willReadFrequently: true });
   pen.drawImage(picture, 0, 0);
   picture.close();
-  return putBytes(core, pen.getImageData(0, 0, width, height).data);
+  return pen.getImageData(0, 0, width, height).data;
 }
+
+const kept = new Map(); // pictures by their number, grey
+
+/** The same grey as the module makes of it (film.c). */
+function greyOf(bytes) {
+  const grey = new Uint8Array(bytes.length / 4);
+  for (let i = 0, k = 0; i < grey.length; i++, k += 4) grey[i] = (77 * bytes[k] + 150 * bytes[k + 1] + 29 * bytes[k + 2] + 128) >> 8;
+  return grey;
+}
+
+const putPicture = (core, picture) => putBytes(core, typeof picture === "number" ? kept.get(picture) : bytesOf(picture));
 
 const output = (core) => {
   const text = decoder.decode(new Uint8Array(core.memory.buffer, core.module_output(), core.module_output_length()));
@@ -46,6 +57,7 @@ const ASKED = {
     core.module_drills(put(core, { schema: "leadside.drills/1", drills })),
   score: (core, { documents, student, now }) => core.module_student(put(core, student ?? undefined), now) &&
     documents.slice(0, -1).every((document) => core.module_swing(put(core, document))) && core.module_score(put(core, documents.at(-1))),
+  keep: (core, { number, picture }) => Boolean(kept.set(number, greyOf(bytesOf(picture)))),
   film: (core, { about }) => core.module_film(put(core, about)),
   ground: (core, { picture }) => core.module_ground(putPicture(core, picture)),
   frame: (core, { frame, picture }) => core.module_frame(putPicture(core, picture), frame),

@@ -24,9 +24,9 @@ export function newDraft(student, before = {}) {
 
 /** rate: pictures a second as the film stores them; fps: as they were taken. frames: by checkpoint, {picture, still, points,
  * sure}; a picture that was only suggested is not sure until the coach has taken it. bare: neither sticks nor a flag are to be seen; body: how tall the
- * player was seen when the film was read, px. seen, of a picture: all that was found in it, for the eye alone; swept: it was confirmed with others. */
+ * player was seen when the film was read, px; crowd: a second person was. seen, of a picture: all that was found in it, for the eye alone; swept: it was confirmed with others. */
 export const viewOf = (draft, kind) =>
-  (draft.views[kind] ??= { read: false, rate: null, fps: 60, width: 0, height: 0, hfov: null, distance: null, frames: {}, sticks: [], target: null, bare: false, body: null });
+  (draft.views[kind] ??= { read: false, rate: null, fps: 60, width: 0, height: 0, hfov: null, distance: null, frames: {}, sticks: [], target: null, bare: false, body: null, crowd: false });
 
 // ---- keeping it; what the device has no room for lives in the page alone until there is room ----
 

@@ -89,12 +89,12 @@ export class Sheet {
   }
 
   /** The reading has come on, or to its end. */
-  hear({ checkpoint, outcome, n, slow }) {
+  hear({ checkpoint, outcome, n, slow, crowd }) {
     if (outcome === "found" && this.stepping) this.lookOver({ again: false });
     if (!this.shown) return;
     if (outcome) {
-      const said = { found: say("bay.read.found", { n }), none: say("bay.moments.none"), nobody: say("bay.read.nobody"), across: say("bay.read.across"), blind: say("bay.find.noWebgl"), failed: say("bay.find.failed") }[outcome];
-      if (said) announce([said, slow ? say("bay.moments.slow", { n: slow }) : ""].join(" ").trim(), { urgent: true });
+      const said = { found: say("bay.read.found", { n }), none: this.film.seconds > LONG_S ? say("bay.moments.long", { n: Math.round(this.film.seconds) }) : say("bay.moments.none"), nobody: say("bay.read.nobody"), across: say("bay.read.across"), blind: say("bay.find.noWebgl"), failed: say("bay.find.failed") }[outcome];
+      if (said) announce([said, crowd ? say("bay.read.crowd") : "", slow ? say("bay.moments.slow", { n: slow }) : ""].join(" ").trim(), { urgent: true });
       this.changed();
       this.draw();
       if (this.overview) this.foot.lead();
@@ -273,7 +273,7 @@ export class Sheet {
   async clear() {
     stopReading(this.draft, this.kind);
     await dropStills(this.draft, this.kind);
-    Object.assign(this.view, { frames: {}, sticks: [], target: null, bare: false, rate: null, read: false });
+    Object.assign(this.view, { frames: {}, sticks: [], target: null, bare: false, rate: null, read: false, crowd: false });
     this.overview = false;
     this.checkpoint = this.checkpoints[0];
     this.stepping = true;

@@ -19,8 +19,8 @@ export class ContactPanel {
 
   node() {
     const { sheet } = this;
-    const told = sheet.doubts.filter(({ checkpoint }) => !checkpoint);
-    return el("section", { class: "contact", "aria-label": say("bay.contact") }, told.length ? el("div", { class: "wrong", role: "alert" }, told.map((doubt) => el("p", {}, doubtWords(doubt)))) : null,
+    const told = [...(sheet.view.crowd ? [say("bay.read.crowd")] : []), ...sheet.doubts.filter(({ checkpoint }) => !checkpoint).map(doubtWords)];
+    return el("section", { class: "contact", "aria-label": say("bay.contact") }, told.length ? el("div", { class: "wrong", role: "alert" }, told.map((text) => el("p", {}, text))) : null,
       el("ol", { class: "plain tiles" }, sheet.checkpoints.map((name) => el("li", {}, this.tile(name)))));
   }
 

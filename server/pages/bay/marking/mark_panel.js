@@ -94,7 +94,7 @@ export class MarkPanel {
     sheet.onward();
   }
 
-  /** The picture is the right one, and what was found in it lies right, also what did not fit the other marks. */
+  /** The picture is the right one, and what was found in it lies right, also what did not fit the other marks; what is still missing is asked for. */
   async allRight() {
     const { sheet } = this;
     const frame = sheet.frame();
@@ -104,8 +104,10 @@ export class MarkPanel {
       sheet.told.add(keyOf(mark));
     }
     this.marker.acceptAll();
-    frame.sure = true;
-    await this.leave();
+    frame.sure = frame.swept = true;
+    await sheet.save();
+    if (sheet.view.read && sheet.pending(sheet.checkpoint)) sheet.draw("stage");
+    else await this.leave();
   }
 
   /** The camera check, spoken before anything is sent. */

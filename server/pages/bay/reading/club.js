@@ -8,6 +8,7 @@ const JOINTS = ["shoulder", "elbow", "wrist", "hip", "knee", "ankle"].flatMap((j
 const POINTS = ["head", "grip", ...JOINTS];
 const GROUND = 9; // pictures of the ground, spread over the film
 const LONG_PX = 1280; // the longer side of the pictures that are looked at
+const KEEP_BYTES = 160e6; // of pictures of one film, grey; what is more is gone to twice
 const BODY_M = 1.63; // from the eyes to the feet of who stands upright (1.75 m tall; common practice)
 const BUTT_M = 0.1; // from the grip's middle to its upper end
 const WIDER = 0.25; // of its error a point is less sure for each picture that it lies from one that was looked at
@@ -35,28 +36,65 @@ function between(poses, frame) {
 
 const inside = ([u, v], width, height) => u >= 0 && v >= 0 && u <= width && v <= height;
 
-/** Looks for the club in the pictures from..to. film: its own; poses: [{frame, joints}] in pixels of the film, in order of time; body: the tallest
+/** The pictures of a film as the finder takes them: kept when the film stands at one anyway, so that it need not be gone to twice. */
+export class Pictures {
+  constructor(film) {
+    this.film = film;
+    this.scale = Math.min(1, LONG_PX / Math.max(film.width, film.height));
+    [this.width, this.height] = [film.width, film.height].map((side) => Math.round(side * this.scale));
+    this.most = typeof WebAssembly === "undefined" ? 0 : Math.floor(KEEP_BYTES / (this.width * this.height));
+    this.kept = new Set();
+    this.reader = new FilmReader();
+  }
+
+  taken() {
+    return createImageBitmap(this.film.video, { resizeWidth: this.width, resizeHeight: this.height });
+  }
+
+  /** Keeps the picture at which the film stands, where there is room. */
+  async keep() {
+    const { frame } = this.film;
+    if (this.kept.has(frame) || this.kept.size >= this.most) return;
+    this.kept.add(frame);
+    await this.reader.keep(frame, await this.taken());
+  }
+
+  /** What the reader takes for a picture. */
+  async of(frame) {
+    if (this.kept.has(frame)) return frame;
+    await this.film.go(frame);
+    return this.taken();
+  }
+
+  /** Pictures spread over the film: of each part the kept one that lies nearest. */
+  spread(n) {
+    const all = [...this.kept];
+    return all.length ? Array.from({ length: n }, (_, i) => ((i + 0.5) * this.film.frames) / n).map((at) => all.reduce((best, frame) => (Math.abs(frame - at) < Math.abs(best - at) ? frame : best))) : [];
+  }
+
+  end() {
+    this.reader.end();
+  }
+}
+
+/** Looks for the club in the pictures from..to. pictures: the film's; poses: [{frame, joints}] in pixels of the film, in order of time; body: the tallest
  * that the player was seen, px; tell() after each picture; stopped() whether to end. {shafts: Map of picture to shaft, moments: {checkpoint: picture},
  * metre: px}; null where it can't be done here. */
-export async function findClub({ film, kind, hand, fps, club, poses, body, from, to, tell, stopped }) {
+export async function findClub({ pictures, kind, hand, fps, club, poses, body, from, to, tell, stopped }) {
   if (typeof WebAssembly === "undefined" || poses.length < 3) return null;
-  const scale = Math.min(1, LONG_PX / Math.max(film.width, film.height));
-  const [width, height] = [film.width, film.height].map((side) => Math.round(side * scale));
+  const { scale, width, height, reader } = pictures;
   const reach = ((club.length_m - BUTT_M) * body) / BODY_M; // hands to clubhead, px of the film
   const frames = Array.from({ length: to - from + 1 }, (_, i) => ({
     club_px: reach * scale,
     points: Object.fromEntries(Object.entries(between(poses, from + i)).map(([name, mark]) => [name, mark.map((value) => value * scale)]).filter(([, mark]) => inside(mark, width, height))),
   }));
-  const picture = async (frame) => {
-    await film.go(frame);
-    return createImageBitmap(film.video, { resizeWidth: width, resizeHeight: height });
-  };
-  const reader = new FilmReader({ view: kind, hand, width, height, rate_hz: fps, ground: GROUND, frames });
+  const ground = [...new Set(pictures.spread(GROUND))];
   try {
-    for (let i = 0; i < GROUND; i++) await reader.ground(await picture(Math.round(((i + 0.5) * film.frames) / GROUND)));
+    await reader.begin({ view: kind, hand, width, height, rate_hz: fps, ground: ground.length, frames });
+    for (const frame of ground) await reader.ground(frame);
     for (let i = 0; i < frames.length; i++) {
       if (stopped()) return null;
-      await reader.frame(i, await picture(from + i));
+      await reader.frame(i, await pictures.of(from + i));
       tell();
     }
     const found = await reader.path();
@@ -66,8 +104,6 @@ export async function findClub({ film, kind, hand, fps, club, poses, body, from,
     return { shafts, moments, metre: body / BODY_M };
   } catch {
     return null; // the picture is then read without its club
-  } finally {
-    reader.end();
   }
 }
 

@@ -92,10 +92,11 @@ export function checkpoints(path, apart = Infinity) {
   return Object.fromEntries(order.filter((name, i) => i === 0 || out[name] > out[order[i - 1]]).map((name) => [name, out[name]]));
 }
 
-/** Moments of two sources in the order of the swing: what the club tells stands; what the hands tell where it fits between; level shafts that neither
- * told lie at their usual shares. */
+/** Moments of two sources in the order of the swing: what the club tells stands, but at address nothing has moved yet, neither club nor hands; what the
+ * hands tell where it fits between; level shafts that neither told lie at their usual shares. */
 export function inOrder(hands, club) {
   const out = { ...club };
+  if (hands.address < club.address) out.address = hands.address;
   const fits = (name, frame) => CHECKPOINTS.every((other, i) => out[other] === undefined || (i < CHECKPOINTS.indexOf(name) ? out[other] < frame : i === CHECKPOINTS.indexOf(name) || out[other] > frame));
   for (const name of CHECKPOINTS) {
     if (out[name] !== undefined || name in SHAFT_LEVEL) continue;

@@ -16,6 +16,7 @@ const EARS = [7, 8];
 const SHOULDERS = [11, 12];
 const FINGERS = [19, 20];
 const NECK_UP = 0.25; // of the way from the middle of the shoulders to the middle of the ears: on drawn figures
+const ONE_HAND = 0.06; // of the grip where one hand hides the other
 const APART = 0.5; // hands that are seen so many of their errors apart make the grip's error larger by that share
 
 /** Whether this club's server offers the library at all. */
@@ -80,7 +81,7 @@ function between(marks, [a, b], width, height, visible = VISIBLE) {
 }
 
 /** What no landmark stands for: the head's middle between the ears, the neck above the shoulders, the grip between the forefingers, and
- * the wider their error the less the hands agree. */
+ * the wider their error the less the hands agree; at the one that is seen where it hides the other. */
 const MADE = {
   head: (marks, size, body) => {
     const ears = between(marks, EARS, ...size);
@@ -92,7 +93,9 @@ const MADE = {
   },
   grip: (marks, size, body) => {
     const fingers = between(marks, FINGERS, ...size);
-    return fingers && { ...fingers, sd: Math.max(SHARE * body, APART * fingers.apart) };
+    if (fingers) return { ...fingers, sd: Math.max(SHARE * body, APART * fingers.apart) };
+    const seen = FINGERS.map((i) => marks[i]).find((mark) => mark?.visibility >= VISIBLE);
+    return seen && { u: seen.x * size[0], v: seen.y * size[1], sd: (ONE_HAND * body) / seen.visibility };
   },
 };
 
@@ -116,6 +119,35 @@ export function suggest(marks, { kind, points, hand, width, height }) {
     out[point] = { ...place, sd: tenth(Math.max(LEAST_PX, share * body) / mark.visibility), found: true };
   }
   return out;
+}
+
+const MOST_OF_IT = 16; // landmarks that make a person
+const AS_TALL = 0.6; // who is smaller stands far behind
+const ROUND = 0.12; // of the height: so far round the joints the body reaches
+
+/** The part of a picture that a person takes; null where too little is seen of one. */
+function boxOf(marks, width, height) {
+  const seen = (marks ?? []).filter((mark) => mark.visibility >= VISIBLE);
+  if (seen.length < MOST_OF_IT) return null;
+  const [xs, ys] = [seen.map(({ x }) => x * width), seen.map(({ y }) => y * height)];
+  const high = Math.max(...ys) - Math.min(...ys);
+  const [x, y] = [Math.min(...xs) - ROUND * high, Math.min(...ys) - ROUND * high];
+  return { x, y, wide: Math.max(...xs) + ROUND * high - x, tall: Math.max(...ys) + ROUND * high - y, high };
+}
+
+/** Whether somebody about as tall stands beside the person that is found in a picture (which is used up): that one is painted over, and who is then found? */
+export async function secondPerson(picture) {
+  const { width, height } = picture;
+  const canvas = new OffscreenCanvas(width, height);
+  const pen = canvas.getContext("2d");
+  pen.drawImage(picture, 0, 0);
+  const first = boxOf(await landmarks(picture), width, height);
+  if (!first) return false;
+  pen.fillStyle = "#808080";
+  pen.fillRect(first.x, first.y, first.wide, first.tall);
+  const other = boxOf(await landmarks(canvas.transferToImageBitmap()), width, height);
+  const middle = other && other.x + other.wide / 2;
+  return Boolean(other) && other.high >= AS_TALL * first.high && (middle < first.x || middle > first.x + first.wide);
 }
 
 /** Whether the body lies across the picture: the film was turned on its side. */

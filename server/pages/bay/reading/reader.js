@@ -2,14 +2,15 @@
 // beside the one that is shown, one after the other, and goes on when the swing's room is left. What it finds are suggestions.
 
 import { keepDraft, keepStill, live, viewOf } from "../draft.js";
-import { AROUND_S, clubPoints, findClub, jointsOf } from "./club.js";
+import { AROUND_S, clubPoints, findClub, jointsOf, Pictures } from "./club.js";
 import { Film } from "./film.js";
 import { checkpoints, coarse, inOrder, lookThrough, slowMotion, withStrike, wristsOf } from "./moments.js";
-import { canRun, landmarks, liesAcross, suggest } from "./pose.js";
+import { canRun, landmarks, liesAcross, secondPerson, suggest } from "./pose.js";
 
 const LOOK_WIDE = 640; // px across of the pictures that are looked through
 const LOOKS_A_SECOND = [15, 30]; // at the swing, and at its downswing
 const BACKSWING_S = 1.2; // longer takes hardly anybody (common practice)
+const LOOKED_ROUND = 2; // so many pictures must show a second person
 const UNSEEN_S = 0.15; // hands that are not seen for longer tell of no level arm
 
 const jobs = new Map(); // by draft and view
@@ -20,7 +21,7 @@ const keyOf = (draft, kind) => `${draft.id}-${kind}`;
 /** What is being read of a view: {done, of}; nothing when nothing is. */
 export const readingOf = (draft, kind) => jobs.get(keyOf(draft, kind));
 
-/** Tells whoever shows it: {id, kind, checkpoint, outcome, n, slow}; outcome when it has come to its end. */
+/** Tells whoever shows it: {id, kind, checkpoint, outcome, n, slow, crowd}; outcome when it has come to its end. */
 const tell = (draft, kind, more = {}) => window.dispatchEvent(new CustomEvent("leadside-read", { detail: { id: draft.id, kind, ...more } }));
 
 const bitmapOf = (source, wide) => createImageBitmap(source, wide ? { resizeWidth: wide } : {});
@@ -45,11 +46,22 @@ async function findIn(draft, kind, checkpoint, points, club) {
 
 const byFrame = (job) => [...job.poses].sort(([a], [b]) => a - b).map(([frame, pose]) => ({ frame, ...pose }));
 
-/** The body in one picture of the film; what of it the moments are told by. */
-async function look(job, film, frame, fresh) {
+/** Goes to a picture of the film and keeps it for the club. */
+async function goTo(job, film, frame) {
   if (job.stopped) throw new Error("stopped");
   await film.go(frame);
-  const picture = await bitmapOf(film.video, Math.min(LOOK_WIDE, film.width));
+  await job.pictures.keep();
+}
+
+const small = (film) => bitmapOf(film.video, Math.min(LOOK_WIDE, film.width));
+
+/** The body in one picture of the film; what of it the moments are told by. */
+async function look(job, film, frame, fresh) {
+  await goTo(job, film, frame);
+  return judge(job, film, frame, await small(film), fresh);
+}
+
+async function judge(job, film, frame, picture, fresh) {
   const size = [picture.width, picture.height];
   const marks = await landmarks(picture, !fresh);
   if (!marks) return null;
@@ -60,7 +72,19 @@ async function look(job, film, frame, fresh) {
   return wrists;
 }
 
-/** Looks at the swing's own pictures more closely, the downswing twice as closely, and then for the club. */
+/** Whether two people about as tall stand in the pictures: the library follows one of them, and may have followed the other. */
+async function crowd(job, film) {
+  const seen = byFrame(job).filter(({ body }) => body > 0);
+  if (seen.length < LOOKED_ROUND) return false;
+  for (let i = 0; i < LOOKED_ROUND; i++) {
+    await goTo(job, film, seen[Math.floor(((i + 0.5) * seen.length) / LOOKED_ROUND)].frame);
+    if (!(await secondPerson(await small(film)))) return false;
+  }
+  return true;
+}
+
+/** Looks at the swing's own pictures more closely, the downswing twice as closely, and then for the club. The film is gone through once: while the
+ * body is looked for in one picture the next are taken. */
 async function closer(job, film, found) {
   const { draft, kind } = job;
   const view = viewOf(draft, kind);
@@ -69,19 +93,28 @@ async function closer(job, film, found) {
   const from = clamp(Math.min(found.address ?? Infinity, found.top - BACKSWING_S * span) - AROUND_S * span);
   const to = clamp((found.finish ?? found.impact + 0.6 * span) + AROUND_S * span);
   const [wide, close] = LOOKS_A_SECOND.map((n) => Math.max(1, Math.round(span / n)));
-  const list = [];
-  for (let frame = from; frame <= to; frame += frame > found.top - wide && frame < found.impact + wide ? close : wide) if (!job.poses.has(frame)) list.push(frame);
-  job.of += list.length + (to - from + 1);
-  let fresh = true;
-  for (const frame of list) {
-    await look(job, film, frame, fresh);
-    fresh = false;
+  const list = new Set();
+  for (let frame = from; frame <= to; frame += frame > found.top - wide && frame < found.impact + wide ? close : wide) if (!job.poses.has(frame)) list.add(frame);
+  job.of += 2 * (to - from + 1);
+  let before = null;
+  for (let frame = from; frame <= to; frame++) {
+    const due = list.has(frame);
+    if (due || !job.pictures.kept.has(frame)) await goTo(job, film, frame);
+    if (due) {
+      const picture = await small(film);
+      await before;
+      before = judge(job, film, frame, picture, before === null);
+      before.catch(() => {}); // it is heard of at the next
+    }
     step(job);
   }
+  await before;
   const poses = byFrame(job);
-  Object.assign(found, checkpoints(poses.filter(({ wrists }) => wrists).map(({ frame, wrists }) => ({ frame, ...wrists })), UNSEEN_S * span));
+  const closely = checkpoints(poses.filter(({ wrists }) => wrists).map(({ frame, wrists }) => ({ frame, ...wrists })), UNSEEN_S * span);
+  for (const name of Object.keys(closely.top === undefined ? {} : found)) delete found[name]; // what only far pictures told
+  withStrike(Object.assign(found, closely), view.strike, view.rate);
   view.body = Math.max(...poses.map(({ body }) => body));
-  return findClub({ film, kind, hand: draft.student.hand, fps: span, club: draft.club, poses, body: view.body, from, to, tell: () => step(job), stopped: () => job.stopped });
+  return findClub({ pictures: job.pictures, kind, hand: draft.student.hand, fps: span, club: draft.club, poses, body: view.body, from, to, tell: () => step(job), stopped: () => job.stopped });
 }
 
 function step(job) {
@@ -97,6 +130,7 @@ async function findMoments(job, film, wanted) {
     Object.assign(job, { done, of: of + wanted.length });
     tell(draft, kind);
   }, coarse(film.seconds));
+  view.crowd = await crowd(job, film);
   const slow = slowMotion(found, view.rate);
   withStrike(found, view.strike, view.rate);
   if (slow && view.fps === view.rate) view.fps = job.slow = slow;
@@ -119,6 +153,7 @@ async function read(job) {
   const film = new Film(() => {});
   try {
     await film.load(blob, view.rate);
+    job.pictures = new Pictures(film);
     const wanted = Object.keys(asked());
     const { found, club } = await findMoments(job, film, wanted);
     for (const name of wanted.filter((checkpoint) => view.frames[checkpoint])) {
@@ -132,6 +167,7 @@ async function read(job) {
     if (job.across > job.people / 2) return "across";
     return Object.keys(found).length || job.n ? "found" : "none";
   } finally {
+    job.pictures?.end();
     film.drop();
   }
 }
@@ -154,7 +190,7 @@ export function startReading(draft, kind, blob, asked) {
     letGo();
     if (jobs.get(key) === job) {
       jobs.delete(key);
-      tell(draft, kind, { outcome, n: job.n, slow: job.slow });
+      tell(draft, kind, { outcome, n: job.n, slow: job.slow, crowd: viewOf(draft, kind).crowd });
     }
   });
   tell(draft, kind);
