@@ -28,7 +28,8 @@ head createDrill getDrill listDrills updateDrill
 coach createFix listFixes getFix getProgress
 student listMyHomework createCalendar
 anyone getCalendar
-student markHomeworkDone
+setup tick
+student undoHomeworkDone markHomeworkDone
 coach listHomework getHomework listInbox markInboxSeen updateHomework updateFix
 student removeCalendar signOut
 head getReliability getDrillEffects
@@ -164,6 +165,9 @@ class Examples:
         elif what == "repeats":
             for n in range(20):
                 self.repeat(self.clients["head"], n)
+        elif what == "tick":
+            homework, tick = (each["example"] for each in self.operations["undoHomeworkDone"][2]["parameters"])
+            self.stands[tick] = self.clients["student"].post("/v1/homework/%s/done" % self.stands[homework], {}).json["id"]
         else:
             self.stands[CODE] = App(self.secret).code()
 

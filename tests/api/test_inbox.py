@@ -66,6 +66,33 @@ def pain_first(checks, club):
     checks.same([i["student_name"] for i in items(club.coach("one"))][:2], ["Bea", "Ada"], "the team's order is its own")
 
 
+def taken_back(checks, club):
+    """A tick by mistake: it and its words are gone for everybody; pain that was told stays, and so does what is old."""
+    phone, done = club.phones["cyd"], "/v1/homework/%s/done" % club.work["cyd"]
+    count = lambda: phone.get("/v1/me/homework").json["homework"][0]["done"]
+    before, waits = count(), club.head.get("/v1/inbox").json["waiting"]
+    tick = phone.post(done, {"comment": "the wrong drill"}, key="slip-1")
+    checks.ok(count()["count"] == before["count"] + 1 and club.head.get("/v1/inbox").json["waiting"] == waits + 1, "a tick with a word counts and waits", count())
+    path = "%s/%s" % (done, tick.json["id"])
+    checks.status(club.phones["ada"].delete(path), 404, "it is not another's to take back")
+    checks.status(club.coach("one").delete(path), 403, "nor a coach's")
+    checks.status(phone.delete("/v1/homework/%s/done/%s" % (club.work["ada"], tick.json["id"])), 404, "nor under another homework")
+    checks.status(phone.delete(path), 204, "one's own is taken back")
+    checks.status(phone.delete(path), 404, "once")
+    checks.ok(count() == before and club.head.get("/v1/inbox").json["waiting"] == waits, "it counts no longer and its word waits for nobody", count())
+    checks.same(club.server.query("SELECT count(*) FROM idempotency WHERE object_id = ?", tick.json["id"]), [(0,)], "no answer is kept for it")
+    checks.same(club.server.query("SELECT count(*) FROM audit WHERE action = 'homework.withdraw' AND object_id = ?", tick.json["id"]), [(1,)], "who took it back is in the audit")
+    again = phone.post(done, {"comment": "the wrong drill"}, key="slip-1")
+    checks.ok(again.status == 201 and again.json["id"] != tick.json["id"], "the same request afterwards ticks anew", again.body)
+    pain = phone.post(done, {"pain": {"area": "neck", "level": 1}})
+    checks.ok(phone.delete("%s/%s" % (done, pain.json["id"])).problem["type"].endswith(":tick-told"), "what told of pain stays")
+    old = "01900000-0000-7000-8000-00000000000a"
+    bare = phone.post(done, {}).json["id"]
+    for table, column in (("homework_done", "id"), ("idempotency", "object_id")):
+        club.server.write("UPDATE %s SET %s = ? WHERE %s = ?" % (table, column, column), old, bare)
+    checks.ok(phone.delete("%s/%s" % (done, old)).problem["type"].endswith(":tick-kept"), "and what arrived more than ten minutes ago")
+
+
 def pages(checks, club):
     one = club.coach("one")
     whole = [i["id"] for i in items(one)]
@@ -109,7 +136,7 @@ def main():
     checks = Checks("test_inbox")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    for part in (who_reads, pain_first, pages, seen, erased):
+    for part in (who_reads, taken_back, pain_first, pages, seen, erased):
         try:
             part(checks, club)
         except Exception as error:  # one part's surprise must not hide the others

@@ -50,7 +50,7 @@ TABLE = {
     "GET /v1/lessons/{id}/report": (TEAM, ALL),
     "POST /v1/students/{id}/fixes": (TEAM, STAFF), "GET /v1/students/{id}/fixes": (TEAM, ALL),
     "PATCH /v1/fixes/{id}": (TEAM, STAFF), "GET /v1/fixes/{id}": (TEAM, ALL), "GET /v1/notes/{id}": (TEAM, ALL),
-    "GET /v1/students/{id}/homework": (TEAM, ALL), "POST /v1/homework/{id}/done": (TEAM, FAMILY),
+    "GET /v1/students/{id}/homework": (TEAM, ALL), "POST /v1/homework/{id}/done": (TEAM, FAMILY), "DELETE /v1/homework/{id}/done/{tick}": (TEAM, FAMILY),
     "PATCH /v1/homework/{id}": (TEAM, STAFF), "GET /v1/homework/{id}": (TEAM, ALL), "GET /v1/inbox": (CLUB, STAFF), "POST /v1/inbox/{id}/seen": (TEAM, STAFF),
     "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD), "GET /v1/drills/{id}": (CLUB, ALL),
     "GET /v1/students/{id}/progress": (TEAM, ALL), "GET /v1/audit": (CLUB, HEAD),
@@ -61,7 +61,7 @@ TABLE = {
 }
 # Who may is proved elsewhere for these: an empty request would already do it.
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}", "DELETE /v1/accounts/{id}",
-           "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done",
+           "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done", "DELETE /v1/homework/{id}/done/{tick}",
            "POST /v1/inbox/{id}/seen", "DELETE /v1/swings/{id}/stills/{still}", "DELETE /v1/students/{id}/consents/{scope}", "POST /v1/accounts/{id}/link",
            "POST /v1/me/calendar", "DELETE /v1/me/calendar",
            "POST /v1/me/second-factor", "DELETE /v1/me/second-factor"}
@@ -93,7 +93,7 @@ def address(path, ours):
         return path.replace("{id}", ours["family"])
     first = path.split("/")[2] if path.count("/") > 1 else ""
     return path.replace("/team/{account_id}", "/team/" + ours["account_id"]).replace("{file}", "leadside.css").replace(
-        "{still}", ours["stills"]).replace("{number}", "1").replace("{scope}", "store_pictures").replace(
+        "{still}", ours["stills"]).replace("{number}", "1").replace("{scope}", "store_pictures").replace("{tick}", NOBODY).replace(
         "{id}", ours.get("session" if "/sessions/" in path else first, "0"))
 
 
@@ -191,8 +191,12 @@ def who_does_it(checks, world):
     checks.status(coach.get("/v1/students/" + extra), 200, "now the coach may")
     checks.status(head.delete(team), 204, "and takes the coach off")
     checks.status(coach.get("/v1/students/" + extra), 404, "and may no longer")
-    checks.status(ours["student client"].post("/v1/homework/%s/done" % ours["homework"], {}), 201, "the student ticks off")
-    checks.status(ours["guardian client"].post("/v1/homework/%s/done" % ours["homework"], {}), 201, "the guardian too")
+    done = "/v1/homework/%s/done" % ours["homework"]
+    tick = ours["student client"].post(done, {})
+    checks.status(tick, 201, "the student ticks off")
+    checks.status(ours["guardian client"].delete("%s/%s" % (done, tick.json["id"])), 404, "a guardian can't take that back")
+    checks.status(ours["student client"].delete("%s/%s" % (done, tick.json["id"])), 204, "the student can")
+    checks.status(ours["guardian client"].post(done, {}), 201, "the guardian ticks off too")
     tag = head.get("/v1/students/" + extra).header("ETag")
     checks.status(head.delete("/v1/students/" + extra, match=tag), (200, 204), "the head erases a student")
     private = coach.post("/v1/students/%s/notes" % ours["students"], {"text": "between coaches only"})

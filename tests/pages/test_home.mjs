@@ -45,10 +45,43 @@ await fold.tap();
 check((await shown(".drill .body")) === 2 && (await fold.getAttribute("aria-expanded")) === "true", "the second drill opens when it is wanted");
 
 const before = await page.locator(".ticks").first().textContent();
-await page.locator(".drill input").first().fill("ten minutes in the garden");
-await page.locator(".drill form button").first().tap();
-await page.waitForFunction((old) => document.querySelector(".ticks").textContent !== old, before);
-check(true, `ticked off: ${before.trim()} became ${(await page.locator(".ticks").first().textContent()).trim()}`);
+const done = page.locator("[data-done]").first();
+const tickIn = page.locator(".do").first();
+const ticked = async (n) => page.waitForFunction((sign) => document.querySelector(".ticks").textContent.startsWith(sign), `${n} of`);
+const kept = async () => (await house.call("GET", `/v1/students/${student.id}/homework`, staff)).data.homework;
+const staff = await house.token("head");
+const many = async () => (await kept()).reduce((sum, item) => sum + item.done.count, 0);
+const first = await many();
+check((await done.evaluate((node) => node.getBoundingClientRect().bottom)) <= phone.height, "what is to be pressed is in sight, at the foot of the window");
+await done.tap();
+check((await page.evaluate(() => document.activeElement.className)) === "asks", "how many came off is asked, and the focus is at the question");
+await tickIn.getByLabel(en["home.comment"]).fill("ten minutes in the garden");
+await accessible(page, "home, a tick");
+await targets(page, "home, a tick");
+await keep(page, "home-tick");
+await tickIn.locator("[data-passed='8']").tap();
+await ticked(1);
+const [tick] = (await kept()).map((item) => item.ticks[0]).filter(Boolean);
+check(tick.passed.n === 8 && tick.passed.of === 10 && tick.comment === "ten minutes in the garden", `two taps: ${before.trim()} became ${(await page.locator(".ticks").first().textContent()).trim()}, with 8 of 10 and the words`);
+await page.locator("[data-key=undo]").first().tap();
+await ticked(0);
+check((await many()) === first, "undone, it is gone");
+for (let n = 1; n <= 4; n++) {
+  await done.tap();
+  await tickIn.locator("[data-key=uncounted]").tap();
+  await ticked(n);
+}
+await done.tap();
+check((await tickIn.locator(".asks").textContent()) === en["home.enough"].other.replace("{n}", "4") && (await tickIn.locator("[data-passed]").count()) === 0, "after the week's dose another one is asked about first");
+await keep(page, "home-enough");
+await page.locator("[data-key=not-now]").first().tap();
+check((await many()) === first + 4 && (await page.evaluate(() => "done" in document.activeElement.dataset)), "left, nothing was counted");
+await page.locator("[data-key=hurts]").first().tap();
+check(await tickIn.locator("[data-level='3']").isDisabled(), "how much waits for where");
+await tickIn.locator("[data-area='low back']").tap();
+await tickIn.locator("[data-level='1']").tap();
+await ticked(5);
+check((await kept())[0].ticks[0].pain.level === 1 && (await page.locator("[data-key=undo]").count()) === 0, "that it hurts is told whatever the dose, and is not undone");
 await keep(page, "home-phone");
 quiet(page, "home");
 

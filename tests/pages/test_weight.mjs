@@ -51,13 +51,15 @@ await page.keyboard.press("Tab");
 await page.keyboard.type(house.password);
 await page.keyboard.press("Enter");
 await page.waitForURL("**/home.html");
-await page.waitForSelector(".drill form button >> visible=true");
+await page.waitForSelector("[data-done] >> visible=true");
 const before = await page.locator(".ticks").first().textContent();
 for (let i = 0; i < 40; i++) {
   await page.keyboard.press("Tab");
-  if (await page.evaluate(() => document.activeElement?.matches(".drill form button"))) break;
+  if (await page.evaluate(() => document.activeElement?.matches("[data-done]"))) break;
 }
-check(await page.evaluate(() => document.activeElement.matches(".drill form button:focus-visible")), "the tick is reached by keyboard, and one sees where one is");
+check(await page.evaluate(() => document.activeElement.matches("[data-done]:focus-visible")), "the tick is reached by keyboard, and one sees where one is");
+await page.keyboard.press("Enter");
+for (let i = 0; i < 9; i++) await page.keyboard.press("Tab");
 await page.keyboard.press("Enter");
 await page.waitForFunction((old) => document.querySelector(".ticks").textContent !== old, before);
 check(true, "homework is ticked off by keyboard alone");

@@ -34,6 +34,7 @@ void homework_get(struct call *call);
 
 /* homework_tick.c */
 void homework_done(struct call *call);
+void homework_undo(struct call *call);
 void homework_update(struct call *call);
 
 /* effect.c */

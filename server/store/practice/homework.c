@@ -188,3 +188,32 @@ enum store_status store_homework_done_list(struct store_db *db, const char *home
     query_page_before(&query, 2, page);
     return query_list(&query, arena, page_limit(page), read_done, out);
 }
+
+enum store_status store_homework_done_get(struct store_db *db, const char *id, struct arena *arena,
+                                          struct store_homework_done *out)
+{
+    struct query query;
+    query_open(&query, db, HOMEWORK_DONE_BY_ID);
+    query_text(&query, 1, id);
+    const enum store_status status = query_row(&query);
+    if (status == STORE_OK) {
+        read_done(&query, arena, out);
+    }
+    query_close(&query);
+    return status;
+}
+
+enum store_status store_homework_done_remove(struct store_db *db, const struct store_homework_done *done)
+{
+    struct query query;
+    query_open(&query, db, HOMEWORK_DONE_FORGET);
+    query_text(&query, 1, done->account_id);
+    query_text(&query, 2, done->id);
+    const enum store_status status = query_run(&query);
+    if (status != STORE_OK) {
+        return status;
+    }
+    query_open(&query, db, HOMEWORK_DONE_REMOVE);
+    query_text(&query, 1, done->id);
+    return query_run_one(&query);
+}

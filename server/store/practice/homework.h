@@ -77,5 +77,9 @@ enum store_status store_homework_done_insert(struct store_db *db, const struct s
 /* Newest first. */
 enum store_status store_homework_done_list(struct store_db *db, const char *homework_id, const struct store_page *page,
                                            struct arena *arena, struct store_homework_done_list *out) STORE_CHECKED;
+enum store_status store_homework_done_get(struct store_db *db, const char *id, struct arena *arena,
+                                          struct store_homework_done *out) STORE_CHECKED;
+/* With what it put into inboxes, and the answer that was kept for whoever repeats the request. */
+enum store_status store_homework_done_remove(struct store_db *db, const struct store_homework_done *done) STORE_CHECKED;
 
 #endif

@@ -118,3 +118,19 @@ WHERE homework_id = ?1
   AND id < ?2
 ORDER BY id DESC
 LIMIT ?3;
+
+-- name: HOMEWORK_DONE_BY_ID :one
+SELECT id, homework_id, done_at, account_id, comment, passed, passed_of, pain_area, pain_level
+FROM homework_done
+WHERE id = ?1;
+
+-- name: HOMEWORK_DONE_REMOVE :exec
+DELETE FROM homework_done
+WHERE id = ?1;
+
+-- name: HOMEWORK_DONE_FORGET :exec
+-- the answer that was kept for it
+DELETE FROM idempotency
+WHERE principal = ?1
+  AND object_kind = 'homework_done'
+  AND object_id = ?2;
