@@ -4,9 +4,12 @@
 
 #include <math.h>
 
+#include "core/shaft.h"
+
 #define APART_M 0.06 /* marks nearer to one another than this: an exchange changes nothing */
 #define CAP 25.0     /* of one squared misfit: no single one decides */
 #define BETTER 14.0  /* how much an exchange must mend */
+#define BUTT_SD_M 0.02 /* where hands lie on the grip */
 #define REACH_M 0.70 /* shoulder to grip, where the arms are not seen */
 
 static double capped(double misfit)
@@ -42,6 +45,20 @@ bool exchanges_try(struct scene *scene, enum scene_side side, enum checkpoint at
     return true;
 }
 
+/* How badly the butt lies where grip and clubhead say that it is: beyond the grip, on their line. */
+static double butt_misfit(const struct scene *scene, const struct spot *butt, const struct spot *grip,
+                          const struct spot *head)
+{
+    double share = SHAFT_BUTT_TO_GRIP_M / (scene->club > 0.0 ? scene->club : 1.0);
+    double sum = 0.0;
+    for (int k = 0; k < 2; k++) {
+        double off = butt->at[k] - grip->at[k] + share * (head->at[k] - grip->at[k]);
+        double marks = hypot(butt->px / butt->px_per_m, grip->px / grip->px_per_m);
+        sum += capped(off / hypot(BUTT_SD_M, marks));
+    }
+    return sum;
+}
+
 /* How badly two marks fit as grip and clubhead. */
 static double ends_misfit(const struct scene *scene, enum scene_side side, enum checkpoint at, const struct spot *grip,
                           const struct spot *head)
@@ -59,7 +76,7 @@ static double ends_misfit(const struct scene *scene, enum scene_side side, enum 
         sum += spots[p][side].seen ? over(apart(grip, &spots[p][side]), 0.55 * reach, 0.10) : 0.0;
     }
     if (spots[POINT_BUTT][side].seen) {
-        sum += over(apart(grip, &spots[POINT_BUTT][side]), 0.12, 0.06);
+        sum += butt_misfit(scene, &spots[POINT_BUTT][side], grip, head);
     }
     if (at == CHECKPOINT_ADDRESS || at == CHECKPOINT_IMPACT) {
         sum += over(head->at[1] - grip->at[1], -0.3, 0.10);
@@ -118,7 +135,7 @@ static void club_ends(struct scene *scene, enum scene_side side, enum checkpoint
 {
     struct spot *grip = &scene->spots[at][POINT_GRIP][side];
     struct spot *head = &scene->spots[at][POINT_CLUBHEAD][side];
-    if (!grip->seen || !head->seen || apart(grip, head) <= 2.0 * APART_M || !asked(grip, head)) {
+    if (!grip->seen || !head->seen || apart(grip, head) <= APART_M || !asked(grip, head)) {
         return;
     }
     if (ends_misfit(scene, side, at, grip, head) > ends_misfit(scene, side, at, head, grip) + BETTER) {

@@ -8,6 +8,10 @@
 
 #define SPREAD_BETWEEN 0.17 /* ankles apart, of the body's height: from the front above, from behind below */
 #define SPREAD_SD 0.045
+#define SHOULDERS_BETWEEN 0.14 /* shoulders apart going back, likewise */
+#define SHOULDERS_SD 0.03
+#define ONE_SIGN 2.5   /* that one sign says at most */
+#define VIEW_DOUBT 1.5 /* of all signs */
 #define SURE 3.29
 
 static void leave_view(struct scene *scene, enum scene_side side)
@@ -21,52 +25,100 @@ static void leave_view(struct scene *scene, enum scene_side side)
     scene->paired = false;
 }
 
-/* Median over the moments of how far b lies beside a, to the side or up; false under two. */
-static bool beside(const struct scene *scene, enum scene_side side, enum point a, enum point b, int way, double *out)
+/* Median over the moments up to `last` of how far b lies beside a, to the side or up; false under `least`. */
+static bool beside_until(const struct scene *scene, enum scene_side side, enum point a, enum point b, int way,
+                         enum checkpoint last, int least, double *out)
 {
     double values[CHECKPOINT_COUNT];
     int count = 0;
-    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+    for (int c = 0; c <= (int)last; c++) {
         const struct spot *sa = &scene->spots[c][a][side];
         const struct spot *sb = &scene->spots[c][b][side];
         if (sa->seen && sb->seen) {
             values[count++] = sb->ray[way] - sa->ray[way];
         }
     }
-    if (count < 2) {
+    if (count < least) {
         return false;
     }
     *out = scene_middle(values, count);
     return true;
 }
 
-/* Ankles' spread and feet's length across the picture, of the body's height: a front's are wide and short. */
-static void wrong_view(struct scene *scene, enum scene_side side, struct mark_findings *out)
+static bool beside(const struct scene *scene, enum scene_side side, enum point a, enum point b, int way, double *out)
 {
-    static const enum point tops[] = {POINT_HEAD, POINT_NECK, POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER};
-    static const double share[] = {0.84, 0.75, 0.72, 0.72}; /* over the ankles, of the height, in posture (simulated) */
-    double apart;
+    return beside_until(scene, side, a, b, way, CHECKPOINT_FINISH, 2, out);
+}
+
+/* The body's height as the picture shows it, of 1 m ahead: by the ankles, else by the hips. 0 when neither says. */
+static double picture_height(const struct scene *scene, enum scene_side side)
+{
+    static const struct {
+        enum point low, high;
+        double share; /* of the height, in posture (simulated) */
+    } spans[] = {{POINT_LEAD_ANKLE, POINT_HEAD, 0.84},          {POINT_TRAIL_ANKLE, POINT_HEAD, 0.84},
+                 {POINT_LEAD_ANKLE, POINT_NECK, 0.75},          {POINT_TRAIL_ANKLE, POINT_NECK, 0.75},
+                 {POINT_LEAD_ANKLE, POINT_LEAD_SHOULDER, 0.72}, {POINT_LEAD_ANKLE, POINT_TRAIL_SHOULDER, 0.72},
+                 {POINT_LEAD_HIP, POINT_HEAD, 0.36},            {POINT_LEAD_HIP, POINT_NECK, 0.25},
+                 {POINT_LEAD_HIP, POINT_LEAD_SHOULDER, 0.23},   {POINT_LEAD_HIP, POINT_TRAIL_SHOULDER, 0.23}};
     double up = 0.0;
-    double height = 0.0;
-    for (size_t i = 0; i < sizeof tops / sizeof *tops && height <= 0.0; i++) {
-        height = beside(scene, side, POINT_LEAD_ANKLE, tops[i], 1, &up) ? up / share[i] : 0.0;
+    for (size_t i = 0; i < sizeof spans / sizeof *spans; i++) {
+        if (beside(scene, side, spans[i].low, spans[i].high, 1, &up) && up / spans[i].share >= 0.02) {
+            return up / spans[i].share;
+        }
     }
-    if (height < 0.02 || !beside(scene, side, POINT_TRAIL_ANKLE, POINT_LEAD_ANKLE, 0, &apart)) {
-        return;
-    }
-    double spread = fabs(apart) / height;
-    double doubt = (spread - SPREAD_BETWEEN) / SPREAD_SD;
+    return 0.0;
+}
+
+static double within(double value, double limit)
+{
+    return fmin(fmax(value, -limit), limit);
+}
+
+/* How much a picture looks like the other view's, by what is wide and what is short from the front: ankles' and
+ * shoulders' spread, feet's length across the picture, of the body's height. 0 when nothing says; spread receives the
+ * ankles', else the shoulders'. */
+static double view_doubt(const struct scene *scene, enum scene_side side, double *spread)
+{
+    double height = picture_height(scene, side);
+    double doubt = 0.0;
+    double apart;
     double lead;
     double trail;
+    *spread = 0.0;
+    if (height <= 0.0) {
+        return 0.0;
+    }
+    if (beside_until(scene, side, POINT_TRAIL_SHOULDER, POINT_LEAD_SHOULDER, 0, CHECKPOINT_SHAFT_BACK, 1, &apart)) {
+        *spread = fabs(apart) / height;
+        doubt += within((*spread - SHOULDERS_BETWEEN) / SHOULDERS_SD, ONE_SIGN);
+    }
+    if (beside(scene, side, POINT_TRAIL_ANKLE, POINT_LEAD_ANKLE, 0, &apart)) {
+        *spread = fabs(apart) / height;
+        doubt += within((*spread - SPREAD_BETWEEN) / SPREAD_SD, ONE_SIGN);
+    }
     if (beside(scene, side, POINT_LEAD_ANKLE, POINT_LEAD_TOE, 0, &lead) &&
         beside(scene, side, POINT_TRAIL_ANKLE, POINT_TRAIL_TOE, 0, &trail)) {
         double feet = 0.5 * fabs(lead + trail) / height; /* both toes the same way: from behind */
-        doubt += (0.06 - feet) / 0.025;
+        doubt += within((0.06 - feet) / 0.025, ONE_SIGN);
     }
-    doubt = side == SIDE_LINE ? doubt : -doubt;
-    if (doubt > 1.5) {
-        scene_report(scene, side, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW, spread, out);
-        leave_view(scene, side);
+    return side == SIDE_LINE ? doubt : -doubt;
+}
+
+/* Each view by itself; where one is wrong the other needs less, for a coach who takes one for the other takes both. */
+static void wrong_views(struct scene *scene, struct mark_findings *out)
+{
+    double doubt[SCENE_SIDES] = {0.0, 0.0};
+    double spread[SCENE_SIDES];
+    for (int s = 0; s < SCENE_SIDES; s++) {
+        doubt[s] = scene->view[s] >= 0 ? view_doubt(scene, (enum scene_side)s, &spread[s]) : 0.0;
+    }
+    bool any = doubt[0] > VIEW_DOUBT || doubt[1] > VIEW_DOUBT;
+    for (int s = 0; s < SCENE_SIDES; s++) {
+        if (any && doubt[s] > 0.0) {
+            scene_report(scene, (enum scene_side)s, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW, spread[s], out);
+            leave_view(scene, (enum scene_side)s);
+        }
     }
 }
 
@@ -156,11 +208,7 @@ static void wrong_hand(struct scene *scene, struct mark_findings *out)
 
 void hypotheses_views(struct scene *scene, struct mark_findings *out)
 {
-    for (int s = 0; s < SCENE_SIDES; s++) {
-        if (scene->view[s] >= 0) {
-            wrong_view(scene, (enum scene_side)s, out);
-        }
-    }
+    wrong_views(scene, out);
     wrong_hand(scene, out);
 }
 
@@ -170,6 +218,8 @@ static const enum point movers[] = {POINT_GRIP,       POINT_CLUBHEAD,    POINT_L
                                     POINT_LEAD_ELBOW, POINT_TRAIL_ELBOW, POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER};
 #define MOVERS (int)(sizeof movers / sizeof *movers)
 
+#define UNKNOWN 1.0
+
 static const struct spot *spot_of(const struct scene *scene, enum checkpoint frame, enum point point,
                                   enum scene_side side)
 {
@@ -177,14 +227,14 @@ static const struct spot *spot_of(const struct scene *scene, enum checkpoint fra
     return spot->seen ? spot : NULL;
 }
 
-/* How badly a picture (marked under `frame`) fits what makes moment `as` that moment: the worst of what is known in sd,
- * 0 where nothing says. */
+/* How badly a picture (marked under `frame`) fits what makes moment `as` that moment: the worst of what is known in sd;
+ * UNKNOWN at the top and the finish, of which nothing is known. */
 static double misfit(const struct scene *scene, enum scene_side side, enum checkpoint frame, enum checkpoint as)
 {
     const struct spot *grip = spot_of(scene, frame, POINT_GRIP, side);
     const struct spot *head = spot_of(scene, frame, POINT_CLUBHEAD, side);
     double length = scene->length[LENGTH_CLUB] > 0.0 ? scene->length[LENGTH_CLUB] : 1.0;
-    double worst = 0.0;
+    double worst = as == CHECKPOINT_TOP || as == CHECKPOINT_FINISH ? UNKNOWN : 0.0;
     if (grip != NULL && head != NULL) {
         double rise = (head->at[1] - grip->at[1]) / length;
         switch (as) {
@@ -274,6 +324,7 @@ static bool picture_confirmed(const struct scene *scene, enum scene_side side, e
 
 #define ALIKE_M 0.07
 #define MOMENT_DOUBT 4.0
+#define EITHER 2.0 /* of two pictures alike, misfits that differ by less do not say which is wrong */
 
 /* How strongly the picture of a view's checkpoint looks like one of another moment; which: by how many. */
 static double moment_doubt(const struct scene *scene, enum scene_side side, enum checkpoint at, int *which)
@@ -333,6 +384,15 @@ static void doubtful_moment(const struct scene *scene, enum scene_side side, str
     }
 }
 
+/* Two neighbours show one picture, and what makes each moment that moment does not say whose it is. */
+static bool either(const struct scene *scene, enum scene_side side, enum checkpoint at, enum checkpoint next)
+{
+    int shared;
+    double same = alike(scene, side, at, next, &shared);
+    double gap = misfit(scene, side, at, at) - misfit(scene, side, next, next);
+    return shared >= 2 && same < ALIKE_M && fabs(gap) < EITHER && !picture_confirmed(scene, side, next);
+}
+
 static void wrong_moments(struct scene *scene, struct mark_findings *out)
 {
     for (int round = 0; round < CHECKPOINT_COUNT; round++) {
@@ -343,6 +403,10 @@ static void wrong_moments(struct scene *scene, struct mark_findings *out)
             return;
         }
         scene_report(scene, best.side, best.at, POINT_COUNT, MARK_WRONG_MOMENT, best.which, out);
+        enum checkpoint next = (enum checkpoint)((int)best.at + best.which);
+        if (either(scene, best.side, best.at, next)) {
+            scene_report(scene, best.side, next, POINT_COUNT, MARK_WRONG_MOMENT, -best.which, out);
+        }
         for (int p = 0; p < POINT_COUNT; p++) {
             scene->spots[best.at][p][best.side].seen = false;
         }
