@@ -14,8 +14,9 @@
 #define LEVEL_SD_DEG 5.0 /* a picture taken as the one of the level shaft, beside its instant (common practice) */
 #define SKEW_LEFT 0.04   /* rad, of the lines of sight after matching lengths */
 #define LEVEL_ARM_SD_M 0.08
-#define BALL_SD_M 0.06 /* clubhead to ball at address and impact */
-#define REDUNDANT 1e-4 /* share of a mark's variance that shows in its residual: less is no check */
+#define BALL_SD_M 0.06   /* clubhead to ball at address and impact */
+#define BALL_BACK_M 0.20 /* how far the club has gone 0.06 s after it began to move (simulated) */
+#define REDUNDANT 1e-4   /* share of a mark's variance that shows in its residual: less is no check */
 
 struct row {
     int n, at[6];
@@ -231,7 +232,10 @@ static void add_moment(const struct scene *scene, enum checkpoint at, struct nor
         for (int k = 0; k < 3; k++) {
             bool seen = k == 1 || b[k == 0 ? SIDE_FACE : SIDE_LINE].seen;
             if (seen) {
-                difference_add(normal, head + k, ball + k, 0.0, sd);
+                /* An address told a little late shows the club on its way back. */
+                double back = k == 0 && at == CHECKPOINT_ADDRESS ? BALL_BACK_M : 0.0;
+                double now = normal->x[head] - normal->x[ball];
+                difference_add(normal, head + k, ball + k, -fmin(fmax(-now, 0.0), back), sd);
             }
         }
     }

@@ -6,11 +6,11 @@
 
 #include "core/shaft.h"
 
-#define APART_M 0.06 /* marks nearer to one another than this: an exchange changes nothing */
-#define CAP 25.0     /* of one squared misfit: no single one decides */
-#define BETTER 14.0  /* how much an exchange must mend */
+#define APART_M 0.06   /* marks nearer to one another than this: an exchange changes nothing */
+#define CAP 25.0       /* of one squared misfit: no single one decides */
+#define BETTER 14.0    /* how much an exchange must mend */
 #define BUTT_SD_M 0.02 /* where hands lie on the grip */
-#define REACH_M 0.70 /* shoulder to grip, where the arms are not seen */
+#define REACH_M 0.70   /* shoulder to grip, where the arms are not seen */
 
 static double capped(double misfit)
 {

@@ -8,7 +8,7 @@
 
 #define SPREAD_BETWEEN 0.17 /* ankles apart, of the body's height: from the front above, from behind below */
 #define SPREAD_SD 0.045
-#define SHOULDERS_BETWEEN 0.14 /* shoulders apart going back, likewise */
+#define SHOULDERS_BETWEEN 0.14 /* shoulders apart at address, likewise */
 #define SHOULDERS_SD 0.03
 #define ONE_SIGN 2.5   /* that one sign says at most */
 #define VIEW_DOUBT 1.5 /* of all signs */
@@ -56,11 +56,16 @@ static double picture_height(const struct scene *scene, enum scene_side side)
     static const struct {
         enum point low, high;
         double share; /* of the height, in posture (simulated) */
-    } spans[] = {{POINT_LEAD_ANKLE, POINT_HEAD, 0.84},          {POINT_TRAIL_ANKLE, POINT_HEAD, 0.84},
-                 {POINT_LEAD_ANKLE, POINT_NECK, 0.75},          {POINT_TRAIL_ANKLE, POINT_NECK, 0.75},
-                 {POINT_LEAD_ANKLE, POINT_LEAD_SHOULDER, 0.72}, {POINT_LEAD_ANKLE, POINT_TRAIL_SHOULDER, 0.72},
-                 {POINT_LEAD_HIP, POINT_HEAD, 0.36},            {POINT_LEAD_HIP, POINT_NECK, 0.25},
-                 {POINT_LEAD_HIP, POINT_LEAD_SHOULDER, 0.23},   {POINT_LEAD_HIP, POINT_TRAIL_SHOULDER, 0.23}};
+    } spans[] = {{POINT_LEAD_ANKLE, POINT_HEAD, 0.84},
+                 {POINT_TRAIL_ANKLE, POINT_HEAD, 0.84},
+                 {POINT_LEAD_ANKLE, POINT_NECK, 0.75},
+                 {POINT_TRAIL_ANKLE, POINT_NECK, 0.75},
+                 {POINT_LEAD_ANKLE, POINT_LEAD_SHOULDER, 0.72},
+                 {POINT_LEAD_ANKLE, POINT_TRAIL_SHOULDER, 0.72},
+                 {POINT_LEAD_HIP, POINT_HEAD, 0.36},
+                 {POINT_LEAD_HIP, POINT_NECK, 0.25},
+                 {POINT_LEAD_HIP, POINT_LEAD_SHOULDER, 0.23},
+                 {POINT_LEAD_HIP, POINT_TRAIL_SHOULDER, 0.23}};
     double up = 0.0;
     for (size_t i = 0; i < sizeof spans / sizeof *spans; i++) {
         if (beside(scene, side, spans[i].low, spans[i].high, 1, &up) && up / spans[i].share >= 0.02) {
@@ -89,7 +94,8 @@ static double view_doubt(const struct scene *scene, enum scene_side side, double
     if (height <= 0.0) {
         return 0.0;
     }
-    if (beside_until(scene, side, POINT_TRAIL_SHOULDER, POINT_LEAD_SHOULDER, 0, CHECKPOINT_SHAFT_BACK, 1, &apart)) {
+    if (beside_until(scene, side, POINT_TRAIL_SHOULDER, POINT_LEAD_SHOULDER, 0, CHECKPOINT_ADDRESS, 1, &apart) ||
+        beside_until(scene, side, POINT_TRAIL_SHOULDER, POINT_LEAD_SHOULDER, 0, CHECKPOINT_SHAFT_BACK, 1, &apart)) {
         *spread = fabs(apart) / height;
         doubt += within((*spread - SHOULDERS_BETWEEN) / SHOULDERS_SD, ONE_SIGN);
     }

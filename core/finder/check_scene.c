@@ -51,12 +51,15 @@ static const struct {
 /* How well people agree on where a point is, m, sd, beside the marking itself (common practice, wider than the
  * simulated eye's; a trunk's line is 4 deg off, Smith et al. 2016). */
 static const double point_spread[POINT_COUNT] = {
-    [POINT_HEAD] = 0.03,           [POINT_NECK] = 0.04,         [POINT_LEAD_SHOULDER] = 0.03,
-    [POINT_TRAIL_SHOULDER] = 0.03, [POINT_LEAD_ELBOW] = 0.02,   [POINT_TRAIL_ELBOW] = 0.02,
-    [POINT_LEAD_WRIST] = 0.02,     [POINT_TRAIL_WRIST] = 0.02,  [POINT_LEAD_HIP] = 0.025,
-    [POINT_TRAIL_HIP] = 0.025,     [POINT_LEAD_KNEE] = 0.02,    [POINT_TRAIL_KNEE] = 0.02,
-    [POINT_LEAD_ANKLE] = 0.025,    [POINT_TRAIL_ANKLE] = 0.025, [POINT_LEAD_TOE] = 0.025,
-    [POINT_TRAIL_TOE] = 0.025,     [POINT_GRIP] = 0.01,         [POINT_BUTT] = 0.01,
+    [POINT_HEAD] = 0.02,           [POINT_NECK] = 0.03,
+    [POINT_LEAD_SHOULDER] = 0.025, [POINT_TRAIL_SHOULDER] = 0.025,
+    [POINT_LEAD_ELBOW] = 0.015,    [POINT_TRAIL_ELBOW] = 0.015,
+    [POINT_LEAD_WRIST] = 0.015,    [POINT_TRAIL_WRIST] = 0.015,
+    [POINT_LEAD_HIP] = 0.02,       [POINT_TRAIL_HIP] = 0.02,
+    [POINT_LEAD_KNEE] = 0.015,     [POINT_TRAIL_KNEE] = 0.015,
+    [POINT_LEAD_ANKLE] = 0.02,     [POINT_TRAIL_ANKLE] = 0.02,
+    [POINT_LEAD_TOE] = 0.015,      [POINT_TRAIL_TOE] = 0.015,
+    [POINT_GRIP] = 0.01,           [POINT_BUTT] = 0.01,
     [POINT_CLUBHEAD] = 0.01,       [POINT_BALL] = 0.01,
 };
 
@@ -279,6 +282,13 @@ void scene_find_lengths(struct scene *scene)
     }
 }
 
+/* A flat passage's instant is told 0.02 to 0.03 s early or late, while the club begins to move or turns round, m. */
+static double early_or_late(enum checkpoint at, enum point point)
+{
+    bool flat = at == CHECKPOINT_ADDRESS || at == CHECKPOINT_TOP;
+    return !flat ? 0.0 : point == POINT_CLUBHEAD ? 0.05 : scene_speed(at, point) > 0.0 ? 0.005 : 0.0;
+}
+
 /* Errors in metres: the mark, where people say the point is, the instants of two cameras, what is left of a tilt. */
 static void find_error(struct scene *scene, enum checkpoint at, enum point point, enum scene_side side)
 {
@@ -289,7 +299,7 @@ static void find_error(struct scene *scene, enum checkpoint at, enum point point
     spot->px_per_m = scene->camera[side].focal_px / spot->depth;
     double own = hypot(spot->px / spot->px_per_m, point_spread[point]);
     double instant = scene->paired ? scene_speed(at, point) / (scene->fps[side] * sqrt(12.0)) : 0.0;
-    spot->sd[0] = hypot(own, instant);
+    spot->sd[0] = hypot(own, scene->paired ? hypot(instant, early_or_late(at, point)) : 0.0);
     spot->sd[1] = hypot(spot->sd[0], TILT_LEFT * hypot(spot->at[0], spot->depth - scene->depth[side]));
 }
 

@@ -250,3 +250,41 @@ Test(finder_check, one_view_knows_that_the_level_shaft_is_level)
         cr_assert(names(&found, 0, CHECKPOINT_SHAFT_BACK, POINT_CLUBHEAD, MARK_OFF), "%d", face);
     }
 }
+
+Test(finder_check, views_taken_for_one_another_are_both_named)
+{
+    struct swing swing;
+    sound(&swing, true, true);
+    swing.views[0].kind = VIEW_FACE_ON;
+    swing.views[1].kind = VIEW_DOWN_THE_LINE;
+    struct mark_findings found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW));
+    cr_assert(names(&found, 1, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW));
+}
+
+Test(finder_check, shoulders_tell_the_view_where_no_foot_is_seen)
+{
+    struct swing swing;
+    sound(&swing, true, false);
+    swing.views[0].kind = VIEW_FACE_ON;
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        for (int p = POINT_LEAD_ANKLE; p <= POINT_TRAIL_TOE; p++) {
+            mark(&swing, 0, (enum checkpoint)c, (enum point)p)->seen = false;
+        }
+    }
+    struct mark_findings found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_VIEW));
+}
+
+Test(finder_check, the_picture_before_shown_again_at_the_top_is_named)
+{
+    for (int view = 0; view < 2; view++) {
+        struct swing swing;
+        sound(&swing, view == 0, view == 1);
+        struct frame *frames = swing.views[0].frames;
+        memcpy(frames[CHECKPOINT_TOP].points, frames[CHECKPOINT_ARM_DOWN].points, sizeof frames->points);
+        frames[CHECKPOINT_TOP].time_s = frames[CHECKPOINT_ARM_DOWN].time_s;
+        struct mark_findings found = check(&swing);
+        cr_assert(names(&found, 0, CHECKPOINT_TOP, POINT_COUNT, MARK_WRONG_MOMENT), "%d", view);
+    }
+}

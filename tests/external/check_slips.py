@@ -89,11 +89,11 @@ def batch(job):
            "false": [[(m["kind"], m["view_kind"], m["checkpoint"], m["point"]) for m in r["marks"]] for r in before], "slips": []}
     for name, done in slipped.items():
         pairs = [(d, i) for i, d in enumerate(done) if d is not None]
-        for report, ((_, what), i) in zip(run([d[0] for d, _ in pairs]), pairs):
+        for report, ((done_to, what), i) in zip(run([d[0] for d, _ in pairs]), pairs):
             was, now = present(before[i]), present(report)
             made = {f: p for f, p in now.items() if f not in was and truths[i][f] < THERE}
             found, named = hit(report, what)
-            power = ideal.power(*judge[i], sound[i], what) if what["kind"] == "off" else None
+            power = ideal.power(*judge[i], sound[i], done_to, what)
             out["slips"].append({"slip": name, "what": what, "found": found, "named": named, "made": made, "ideal": power})
     return [out]
 
@@ -125,8 +125,9 @@ def judge_slips(records, views):
                        "made": share(bool(r["made"]) for r in own), "most": most}
         print("| %s | %d | %.3f | %s | %.3f | %.3f | %.3f |" % (name, len(own), table[name]["found"], "%.3f" % share(powers) if powers
                                                                else "", table[name]["named"], table[name]["made"], most))
-    checked = [r for r in records if r["ideal"] is not None and r["ideal"] >= .95]
-    blind = [r for r in records if r["ideal"] is not None and r["ideal"] < .05]
+    one_point = [r for r in records if r["what"]["kind"] == "off"]
+    checked = [r for r in one_point if r["ideal"] >= .95]
+    blind = [r for r in one_point if r["ideal"] < .05]
     print("\nOf one point off, the ideal judge is sure to see %d (%.3f of them found here), and can't see %d: no redundancy there, "
           "as of a clubhead along the other view's line of sight.\n" % (len(checked), share(r["found"] for r in checked), len(blind)))
     return table, checked

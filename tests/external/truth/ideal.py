@@ -26,48 +26,70 @@ def _camera(view, swing):
     return view["image"]["width"] / 2 / math.tan(math.radians(view["camera"]["hfov_deg"] / 2)), view["camera"]["distance_m"]
 
 
-def power(player, swing, doc, what):
-    """Chance that the ideal judge finds a slip {view, checkpoint, point, px} of any direction (mean over directions)."""
-    at = AT[what["checkpoint"]]
+def _left(player, swing, doc, view_kind, checkpoint, names):
+    """What of the weight of these marks of a picture, (u to the target's right, v up) each, the places can't take up."""
+    at = AT[checkpoint]
     place = {p: swing.at[p][at] for p in POINTS}
     index = {p: 3 * i for i, p in enumerate(POINTS)}
-    rows, weights, mine = [], [], None
+    rows, weights, mine = [], [], {}
+
+    def add(row, sd):
+        rows.append(row)
+        weights.append(1 / sd ** 2)
     for view in doc["views"]:
         focal, distance = _camera(view, swing)
         across = 2 if view["view"] == "down_the_line" else 0
-        frame = next((f for f in view["frames"] if f["checkpoint"] == what["checkpoint"]), None)
+        frame = next((f for f in view["frames"] if f["checkpoint"] == checkpoint), None)
         for name in (frame["points"] if frame else {}):
             scale = focal / distance
             sd = math.hypot(max(MARK_PX, MARK_BODY * player.height * scale), 0 if name in ("grip", "butt", "clubhead", "ball") else JOINT_M * scale)
-            if view["view"] == what["view"] and name == what["point"]:
-                mine = len(rows)
+            if view["view"] == view_kind:
+                mine[name] = len(rows)
             for axis in (across, 1):
                 row = np.zeros(3 * len(POINTS))
                 row[index[name] + axis] = scale
-                rows.append(row)
-                weights.append(1 / sd ** 2)
+                add(row, sd)
     for a, b in BONES:
         row, way = np.zeros(3 * len(POINTS)), place[a] - place[b]
         way = way / max(np.linalg.norm(way), 1e-9)
         row[index[a]:index[a] + 3], row[index[b]:index[b] + 3] = way, -way
-        rows.append(row)
-        weights.append(1 / BONE_M ** 2)
-    for name in KNOWN:
-        for axis in range(3):
+        add(row, BONE_M)
+    share = np.linalg.norm(place["butt"] - place["grip"]) / np.linalg.norm(place["clubhead"] - place["grip"])
+    for axis in range(3):
+        row = np.zeros(3 * len(POINTS))
+        row[index["butt"] + axis], row[index["grip"] + axis], row[index["clubhead"] + axis] = 1, -1 - share, share  # a club is straight
+        add(row, BONE_M)
+        for name in KNOWN:
             row = np.zeros(3 * len(POINTS))
             row[index[name] + axis] = 1
-            rows.append(row)
-            weights.append(1 / KNOWN_M ** 2)
-    if mine is None:
-        return 0.0
+            add(row, KNOWN_M)
+    if not set(names) <= set(mine):
+        return None
     rows, weights = np.array(rows), np.array(weights)
+    own = [mine[name] + k for name in names for k in (0, 1)]
     normal = rows.T @ (weights[:, None] * rows) + 1e-6 * np.eye(rows.shape[1])
-    taken = rows[mine:mine + 2] @ np.linalg.solve(normal, rows[mine:mine + 2].T)
-    p = np.diag(weights[mine:mine + 2])
-    left = p - p @ taken @ p
-    total = 0.0
-    for angle in np.linspace(0, np.pi, 12, endpoint=False):
-        d = what["px"] * np.array([math.cos(angle), math.sin(angle)])
-        shift = math.sqrt(max(d @ left @ d, 0.0))
-        total += .5 * (math.erfc((CRITICAL - shift) / math.sqrt(2)) + math.erfc((CRITICAL + shift) / math.sqrt(2)))
-    return total / 12
+    taken = rows[own] @ np.linalg.solve(normal, rows[own].T)
+    p = np.diag(weights[own])
+    return p - p @ taken @ p
+
+
+def _seen(d, left):
+    shift = math.sqrt(max(d @ left @ d, 0.0))
+    return .5 * (math.erfc((CRITICAL - shift) / math.sqrt(2)) + math.erfc((CRITICAL + shift) / math.sqrt(2)))
+
+
+def power(player, swing, doc, slipped, what):
+    """Chance that the ideal judge finds a slip in one picture: a point's of any direction (mean over directions), another's as it is.
+    None for slips of a whole view, which many pictures tell."""
+    if what["checkpoint"] is None:
+        return None
+    if what["kind"] == "off":
+        left = _left(player, swing, doc, what["view"], what["checkpoint"], [what["point"]])
+        angles = np.linspace(0, np.pi, 12, endpoint=False)
+        return 0.0 if left is None else float(np.mean([_seen(what["px"] * np.array([math.cos(a), math.sin(a)]), left) for a in angles]))
+    before, after = ({n: np.array(uv) for v in d["views"] if v["view"] == what["view"] for f in v["frames"]
+                      if f["checkpoint"] == what["checkpoint"] for n, uv in f["points"].items()} for d in (doc, slipped))
+    names = sorted(set(before) & set(after))
+    left = _left(player, swing, doc, what["view"], what["checkpoint"], names)
+    sides = np.array([-1.0 if doc["hand"] == "left" else 1.0, -1.0])
+    return _seen(np.concatenate([sides * (after[n] - before[n]) for n in names]), left) if names else 0.0
