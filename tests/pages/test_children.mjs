@@ -118,9 +118,30 @@ const now = (await house.call("GET", `/v1/students/${childId}`, head)).data;
 const grown = await house.call("PATCH", `/v1/students/${childId}`, head, { birth_date: day(18) }, { "If-Match": `"${now.version}"` });
 check(grown.status === 200 && !grown.data.junior, "18 today");
 await page.reload();
-await page.waitForFunction(() => document.querySelector("#wrong").textContent !== "");
-check((await page.textContent("#wrong")) === en["problem.nobody-to-see"], "the guardian's page says in plain words why it is empty");
+await page.waitForSelector("#notice:not([hidden])");
+const over = await page.textContent("#notice");
+check(["home.ended", "home.ended.why", "home.ended.consent"].every((key) => over.includes(en[key])) && (await page.textContent("#wrong")) === "", "the guardian's page says in plain words why it is empty");
+check((await page.locator("main > :visible").count()) === 1, "and shows nothing else");
+await accessible(page, "home of a guardian whose right has ended");
+await keep(page, "home-ended");
 check(!(await page.textContent("body")).includes("?student="), "and not in the server's");
+
+// And the grown-up is asked what the guardian agreed to.
+const adult = await open(chromium, house.origin, { size: phone, touch: true });
+await signIn(adult, house.origin, childSignIn, house.password);
+await adult.waitForSelector("#notice:not([hidden])");
+check((await adult.textContent("#notice")).includes(en["home.ofAge"]), "who is of age is told so");
+await accessible(adult, "home of somebody who came of age");
+await targets(adult, "home of somebody who came of age");
+await keep(adult, "home-of-age");
+await adult.locator("[data-key=decide]").tap();
+await adult.locator("[data-key=give-store_pictures]").tap();
+await adult.waitForSelector("[data-key=withdraw-store_pictures]");
+check((await consents()).pictures, "and decides");
+await adult.reload();
+await adult.waitForSelector("#more:not([hidden])");
+check(await adult.locator("#notice").isHidden(), "after that nothing is asked any more");
+quiet(adult, "somebody who came of age");
 
 await chromium.close();
 await house.end();

@@ -24,6 +24,7 @@ check((await page.locator("#drills").innerText()).includes("right-handed: lead m
 check(/Was due to be checked on .*: ask your coach/.test(await page.locator(".drill").first().innerText()), "a check that is late says so");
 check((await page.locator(".drill svg.figure").count()) === drills, "every drill has its figure");
 await page.waitForSelector("#progress figure");
+check(/moved by .*; only more than .* is sure to be a change/.test(await page.textContent("#progress figcaption")), "how far it moved, and how far it would have to");
 check((await page.textContent("#progress figcaption")).includes("±"), "progress is a picture and a sentence, with its margin");
 await accessible(page, "home");
 await targets(page, "home");
@@ -85,6 +86,15 @@ check((await kept())[0].ticks[0].pain.level === 1 && (await page.locator("[data-
 await keep(page, "home-phone");
 quiet(page, "home");
 
+for (let n = 1; n <= 4; n++) await house.call("POST", `/v1/students/${student.id}/notes`, staff, { text: `Note ${n}:\nkeep the grip light.`, readers: ["student"] });
+await house.call("POST", `/v1/students/${student.id}/notes`, staff, { text: "between coaches" });
+await page.reload();
+await page.waitForSelector("#notes:not([hidden]) li");
+const notes = () => page.locator("#notes li").allTextContents();
+check((await notes()).length === 3 && (await notes())[0].includes("Note 4") && !(await page.textContent("#notes")).includes("between coaches"), "what coaches wrote to the student stands there, newest first, and nothing else");
+await page.locator("[data-key=older]").tap();
+await page.waitForFunction(() => document.querySelectorAll("#notes li").length > 3);
+check((await page.textContent("#notes")).includes("Note 1"), "older ones when they are wanted");
 await page.locator("#more summary").tap();
 await accessible(page, "home, the rest");
 await page.locator("#calendar").tap();

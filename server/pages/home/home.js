@@ -7,6 +7,8 @@ import { begin, leave as signOff } from "../lib/session.js";
 import { sayProblem, speak } from "../lib/words.js";
 import { showCautions } from "./cautions.js";
 import { drillGroups } from "./drills.js";
+import { showNotes } from "./notes.js";
+import { showEnded, showOfAge } from "./of_age.js";
 import { showProgress } from "./progress.js";
 import { makeCalendar, saveCopy } from "./tools.js";
 import { juniorsOf, showWhose } from "./whose.js";
@@ -15,6 +17,7 @@ const state = { me: null, juniors: [], chosen: null, shown: null, turn: 0 };
 
 function leave(problem) {
   if (problem.slug === "not-signed-in") location.replace("/");
+  else if (problem.slug === "nobody-to-see") showEnded();
   else $("#wrong").textContent = sayProblem(problem);
 }
 
@@ -38,7 +41,10 @@ async function load() {
   showCautions(sheet.cautions, { account: state.me.id, student: student.id });
   show($("#drills"), drillGroups(sheet.homework, { student, own: state.me.role === "student", again: load }));
   show($("#consents"), consents);
-  await showProgress(student.id, () => turn === state.turn);
+  showOfAge(consents);
+  const still = () => turn === state.turn;
+  await showNotes(student.id, sheet.coaches, still);
+  await showProgress(student.id, still);
 }
 
 await speak();

@@ -57,6 +57,7 @@ function sentence(progress, fix) {
   const first = progress.series[0];
   const parts = [capital(say("home.chart.now", { what: fullName(progress), value: valueWithError({ ...progress, ...last }) }))];
   if (progress.series.length > 1) parts.push(say("home.chart.before", { value: measure(first.value, progress.unit), day: day(first.at) }));
+  if (progress.change) parts.push(say("home.chart.moved", { value: measure(Math.abs(progress.change.difference), progress.unit), needed: measure(progress.change.needed, progress.unit) }));
   if (progress.verdict) parts.push(say(`home.verdict.${progress.verdict}`));
   if (fix.status !== "open") parts.push(say("home.chart.closed"));
   return parts.join(" ");

@@ -19,6 +19,9 @@ function standing(scope, newest, pictures) {
   return say(newest.expires && new Date(newest.expires) < new Date() ? "consent.over" : "consent.grown", values);
 }
 
+/** A guardian's yes that counts no longer because the student has come of age. */
+const outgrown = (newest) => Boolean(newest) && !newest.counts && !newest.withdrawn_at && !(newest.expires && new Date(newest.expires) < new Date());
+
 /** Asking for a yes: the team says whose word it was, the family gives its own. */
 function giveForm(scope, path, staff, again) {
   const by = staff ? el("input", { name: "by", required: true, maxlength: "200", autocomplete: "off" }) : null;
@@ -59,16 +62,19 @@ function scopePart(scope, told, { path, role, junior, title }, again) {
     el("p", {}, standing(scope, newest, told.pictures)), !may ? null : counts ? back() : giveForm(scope, path, staff, again));
 }
 
-/** The part for a page: of a student as the server sends one, for an account of this role. heading: "h2" or "h3". */
+/** The part for a page, with data-anew where a grown-up is asked what a guardian agreed to: of a student as the server sends one, for an account of this role. heading: "h2" or "h3". */
 export async function consentPart(student, role, heading = "h3") {
   const path = `/v1/students/${student.id}/consents`;
   const list = el("div");
+  const why = role === "student" && student.junior ? "consent.guardianDecides" : student.junior ? "consent.why" : "consent.own";
+  const place = el("section", { class: "consents no-print" }, el(heading, {}, say("consent.title")), el("p", { class: "hint" }, say(why)), list);
   const draw = async (focused) => {
     const told = await get(path);
+    const newest = (scope) => told.consents.find((item) => item.scope === scope);
+    place.dataset.anew = String(!student.junior && SCOPES.some((scope) => outgrown(newest(scope))));
     show(list, SCOPES.map((scope) => scopePart(scope, told, { path, role, junior: student.junior, title: heading === "h2" ? "h3" : "h4" }, draw)));
     if (focused) list.querySelector(`[data-scope=${focused}] [tabindex]`).focus();
   };
   await draw();
-  const why = role === "student" && student.junior ? "consent.guardianDecides" : student.junior ? "consent.why" : "consent.own";
-  return el("section", { class: "consents no-print" }, el(heading, {}, say("consent.title")), el("p", { class: "hint" }, say(why)), list);
+  return place;
 }
