@@ -163,13 +163,49 @@ await page.click("#room form button");
 await page.waitForFunction(() => localStorage.getItem("leadside.device"));
 check(true, "the tablet in hand is enrolled");
 
+// Accounts: found by name; what was made stands beside the name; nothing ends by one click.
 await page.goto(`${house.origin}/desk.html#accounts`);
 await page.waitForFunction(() => document.querySelector("#room h2")?.textContent === "Accounts");
-await page.locator("#room form input").first().fill("Teasel Brook");
-await page.locator("#room form input").nth(1).fill("teasel");
-await page.click("#room form button.main");
+await page.locator("#room .new summary").click();
+await page.locator("#room form [name=name]").fill("Teasel Brook");
+await page.locator("#room form [name=sign_in]").fill("teasel");
+await page.locator("[data-key=make]").click();
 await page.waitForSelector("code");
 check((await page.textContent("code")).length >= 8, "a new coach's first password is shown once");
+check((await page.locator("tr", { has: page.locator("code") }).textContent()).includes("Teasel Brook"), "beside the name");
+const teasel = (await house.call("GET", "/v1/accounts?name=teasel&limit=5", token)).data.accounts[0];
+const { students: juniors } = (await house.call("GET", "/v1/students?limit=200", token)).data;
+const [one, two] = juniors.filter((student) => student.junior && !student.archived);
+await page.locator("#room form [name=name]").fill("Sorrel Brook");
+await page.locator("#room form [name=sign_in]").fill("sorrel");
+await page.locator("#room form [name=role]").selectOption("guardian");
+for (const junior of [one, two]) {
+  await page.locator("#room form input[type=search]").fill(junior.name);
+  await page.locator(`.picks input[value="${junior.id}"]`).check();
+}
+await accessible(page, "a guardian of two");
+await page.locator("[data-key=make]").click();
+await page.waitForFunction(() => document.querySelector("tbody tr").textContent.includes("Sorrel Brook"));
+const guardian = (await house.call("GET", "/v1/accounts?name=sorrel&limit=5", token)).data.accounts[0];
+check(guardian.students.length === 2 && guardian.students.includes(two.id), "a guardian stands for two juniors");
+await page.locator("[name=seek]").fill("teasel");
+await page.waitForFunction(() => document.querySelectorAll("tbody tr").length === 1);
+check(page.url().endsWith("#accounts?name=teasel"), "an account is found by its name, which the address keeps");
+const row = page.locator("tbody tr");
+await row.locator("summary").click();
+await row.locator("[data-key=link]").click();
+await row.locator("code").waitFor();
+check((await row.locator("code").textContent()).includes("/#join="), "a one-time link stands in the row it is for");
+check((await row.locator("code").boundingBox()).y < tablet.height, "and in sight");
+await row.locator("summary").click();
+await row.locator("[data-key=password]").click();
+await page.locator("[data-key=ask-stop]").click();
+check((await house.call("GET", `/v1/accounts/${teasel.id}`, token)).data.version === teasel.version, "a new password is not made by one click");
+await row.locator("[data-key=toggle]").click();
+await page.locator("[data-key=undo]").click();
+await page.waitForFunction(() => !document.querySelector("#undo"));
+check((await house.call("GET", `/v1/accounts/${teasel.id}`, token)).data.disabled === null, "who was turned off by a wrong click is back");
+await keep(page, "desk-accounts-found");
 quiet(page, "desk");
 
 await chromium.close();

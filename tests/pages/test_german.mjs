@@ -47,9 +47,10 @@ await house.call("PATCH", `/v1/drills/${mine.id}`, head, { minutes: 12 }, { "If-
 check((await said(desk, () => desk.locator("form button.main").click())) === de["problem.stale"], "a drill that somebody else changed is not written over");
 
 await room(desk, "/desk.html#accounts", "tbody tr");
+await desk.locator("#room .new summary").click();
 await desk.fill("[name=name]", "Wren Halloway");
 await desk.fill("[name=sign_in]", "coach1");
-const taken = await said(desk, () => desk.locator("#room form button.main").click());
+const taken = await said(desk, () => desk.locator("[data-key=make]").click());
 check(taken === `${de["desk.account.signIn"]}: ${de["problem.conflict"]}`, `a name that is taken: ${taken}`);
 
 const rows = (await house.call("GET", "/v1/overview?limit=200", head)).data.students;

@@ -29,6 +29,7 @@ enum store_status account_json(struct json_out *out, struct store_db *db, struct
     }
     answer_time(out, "disabled", account->disabled);
     answer_time(out, "created", account->created);
+    answer_time(out, "last_seen", account->last_seen);
     answer_integer(out, "version", account->version);
     return STORE_OK;
 }

@@ -26,6 +26,7 @@ static void read_account(struct query *query, struct arena *arena, void *item)
     out->disabled = query_get_integer(query, 8);
     out->version = query_get_integer(query, 9);
     out->second_factor = query_get_integer(query, 10) != 0;
+    out->last_seen = query_get_integer(query, 11);
     if (!store_role_parse(role, &out->role) && query->status == STORE_OK) {
         query->status = STORE_CORRUPT;
     }

@@ -27,6 +27,7 @@ struct store_account {
     int64_t created;
     int64_t disabled; /* since when; 0 = in use */
     int64_t version;
+    int64_t last_seen;  /* newest use of its sessions that are kept; 0 = none; read only */
     bool second_factor; /* a code is asked for as well; read only (store/people/second_factor.h) */
 };
 

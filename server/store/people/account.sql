@@ -8,7 +8,8 @@ SELECT id, role, name, sign_in, password_hash, password_temporary, student_id, c
     FROM second_factor AS f
     WHERE f.account_id = account.id
       AND f.confirmed IS NOT NULL
-  )
+  ),
+  (SELECT max(last_seen) FROM session WHERE account_id = account.id)
 FROM account
 
 -- name: ACCOUNT_INSERT :exec
