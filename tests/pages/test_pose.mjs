@@ -244,6 +244,7 @@ if (!existsSync(library)) {
     "bay.moments.long": made("late", "-i", player, "-vf", "fps=10,tpad=start_duration=177:start_mode=clone") };
   const another = await open(chromium, house.origin, { size: tablet });
   await signIn(another, house.origin, "coach1", house.password);
+  await another.waitForSelector(".names a");
   for (const [why, film] of Object.entries(films)) {
     await another.goto(`${house.origin}/bay.html#students`);
     await another.waitForSelector(".names a");
