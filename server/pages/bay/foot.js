@@ -13,8 +13,10 @@ export class Foot {
     this.node = el("div", { class: "foot" }, el("div", { class: "told" }, this.asked, this.said), this.more, el("div", { class: "row go" }, this.next, send));
   }
 
-  /** more: quiet buttons; next: [key, text, act] of the next action, or null: then it is sending. */
-  set({ more = [], next = null }) {
+  /** more: quiet buttons; next: [key, text, act] of the next action, or null: then it is sending. aside: that one only leaves out what is asked for in
+   * the picture, and is not filled. */
+  set({ more = [], next = null, aside = false }) {
+    this.aside = aside;
     const held = document.activeElement?.dataset?.key;
     show(this.more, more);
     show(this.next, next ? el("button", { type: "button", "data-key": next[0], onclick: next[2] }, next[1]) : "");
@@ -22,10 +24,10 @@ export class Foot {
     if (held && document.activeElement === document.body) $(`[data-key="${held}"]`, this.node)?.focus({ preventScroll: true });
   }
 
-  /** One button is filled: the next action, or sending where nothing else is next. */
+  /** One button is filled: the next action, or sending where nothing else is next; none where it is in the picture. */
   settle() {
     const next = this.next.firstElementChild;
-    next?.classList.add("main");
+    next?.classList.toggle("main", !this.aside);
     this.send.classList.toggle("main", !next);
   }
 

@@ -41,7 +41,8 @@ export function doubtsOf({ kind, view, points, fault, suspects }) {
 /** Whether it speaks against what was found. */
 export const against = ({ why }) => why === "suspect" || why === "wide";
 
-export const doubtWords = ({ why, mark, point }) => (why === "suspect" ? markWords(mark) : say(`bay.doubt.${why}`, { point: point ? say(`point.${point}`) : "" }));
+/** In a few words; the check's own sentence where it speaks of no single point. */
+export const doubtWords = ({ why, mark, point }) => (why === "suspect" && !point ? markWords(mark) : say(`bay.doubt.${why}`, { point: point ? say(`point.${point}`) : "" }));
 
 /** What the check says of a swing if all that was found is right. */
 export function checkAsFound(draft) {

@@ -38,8 +38,8 @@ export class MarkPanel {
     if (this.ground && !sheet.view.target && sheet.laid()) this.marker.skipped.add("target"); // the sticks do
     if (hiddenHip(sheet.kind, frame)) this.marker.skipped.add("lead_hip");
     this.marker.chosen = this.marker.next();
-    const doubts = sheet.doubtsIn(sheet.checkpoint).filter(({ why }) => why !== "ground");
-    const asked = doubts.find(against)?.point;
+    const doubts = sheet.doubtsIn(sheet.checkpoint).filter(against); // what is missing is asked for by its name
+    const asked = doubts[0]?.point;
     if (asked) Object.assign(this.marker, { chosen: asked, named: true });
     this.check();
     return el("div", { class: "marking" }, el("div", { class: "screen" }, this.marker.stage),
@@ -67,7 +67,7 @@ export class MarkPanel {
     sheet.foot.set({
       more: [sheet.film.ready ? quiet("again", say("bay.again"), () => sheet.open(sheet.checkpoint, { stepping: true, lead: true })) : null, sheet.readButton(),
         sheet.view.read && sheet.pictures().length > 1 ? quiet("contact", say("bay.contact"), () => sheet.lookOver()) : null],
-      next,
+      next, aside: next?.[0] === "leave",
     });
     marker?.draw(); // none until the picture is there
   }
