@@ -6,7 +6,6 @@ import calendar
 import collections
 import datetime
 import json
-import math
 import os
 import random
 import shutil
@@ -46,6 +45,7 @@ class Club:
         for n in range(12):
             self.take_on(n)
         self.fixes, self.resting = {}, set()  # who has no homework to do
+        self.heir = None  # of the coach who leaves
 
     def enter(self, role, name, **more):
         self.ids[name], self.people[name] = self.server.account(self.head, role, name, **more)
@@ -94,7 +94,7 @@ class Club:
     # ---- deeds ----
 
     def coach_of(self, n):
-        return COACHES[n % 3]
+        return self.heir if self.heir and n % 3 == 2 else COACHES[n % 3]
 
     def wrote(self, what, whose, n, fault=None):
         self.diary.append((what, self.ids[whose], self.month(), self.students[n], fault))
@@ -125,7 +125,7 @@ class Club:
         work = self.fixes[n]["homework"][0]
         done = self.people["student%02d" % n].post("/v1/homework/%s/done" % work["id"], body)
         if done.status == 201:
-            self.wrote("sessions_done", self.coach_of(n), n)
+            self.wrote("sessions_done", COACHES[n % 3], n)  # whoever gave the homework
         return done
 
     def inbox(self, who):
@@ -327,6 +327,32 @@ def erased(checks, club):
     checks.ok("Student 11" not in names and len(names) == 11, "who is in no row", names)
 
 
+def coach_leaves(checks, club):
+    """Cleo leaves in the tenth week: refused while somebody would be left behind, then all of hers go to Ada, who is told."""
+    path, cleo = "/v1/accounts/%s/leave" % club.ids["cleo"], club.people["cleo"]
+    refused = club.head.post(path, {"heirs": []})
+    checks.ok(refused.status in (409, 422), "nobody is left behind unseen", refused.body)
+    done = club.head.post(path, {"heirs": [{"account_id": club.ids["ada"]}]})
+    checks.status(done, (200, 204), "a coach leaves")
+    checks.status(cleo.get("/v1/me"), 401, "and is out at once")
+    checks.same([club.people["ada"].get("/v1/students/" + club.students[n]).status for n in (2, 5, 6, 8)], [200] * 4, "the heir has all of them")
+    checks.ok(len([item for item in club.inbox("ada") if item["student_id"] == club.students[5]]) == 1, "and is told so", club.inbox("ada"))
+    club.heir = "ada"
+    club.people.pop("cleo")
+
+
+def drills_effect(checks, club):
+    """Of the drill that most were given: everybody who practised counts once, and nothing is told by coach."""
+    works = collections.Counter(fix["homework"][0]["drill"] for n, fix in club.fixes.items() if n != 11)
+    drill, students = works.most_common(1)[0]
+    row = next(row for row in club.head.get("/v1/drills/effect").json["effects"] if (row["drill"], row["fault"]) == (drill, FAULT))
+    checks.same(row["students"], students, "the effect of a drill counts each student who did it once")
+    if students >= 8:
+        each = [one["change"] for one in row["effect"]["each"]]
+        checks.ok(abs(row["effect"]["mean"] - sum(each) / len(each)) < .02, "pooled with equal errors, its mean is that of the changes", row["effect"])
+    checks.ok("account" not in json.dumps(row) and "coach" not in json.dumps(row), "and it says nothing of coaches")
+
+
 def put_back(checks, club):
     """The copy from before the erasure is put in place: the erased student doesn't come back."""
     server = club.server
@@ -359,6 +385,8 @@ def main():
                 grown_up(checks, club, week == 5)
             if week == 5:
                 handed_over(checks, club)
+            if week == 10:
+                coach_leaves(checks, club)
             if week == 9:
                 closed(checks, club, week)
                 erased(checks, club)
@@ -366,6 +394,7 @@ def main():
         verdicts(checks, club)
         agreement(checks, club, said)
         figures(checks, club)
+        drills_effect(checks, club)
         put_back(checks, club)
         server.end()
     checks.finish()
