@@ -53,7 +53,7 @@ const kept = async () => (await house.call("GET", `/v1/students/${student.id}/ho
 const staff = await house.token("head");
 const many = async () => (await kept()).reduce((sum, item) => sum + item.done.count, 0);
 const first = await many();
-check((await done.evaluate((node) => node.getBoundingClientRect().bottom)) <= phone.height, "what is to be pressed is in sight, at the foot of the window");
+check((await done.evaluate((node) => node.getBoundingClientRect().bottom)) <= phone.height, "what is to be pressed is on the first screen");
 await done.tap();
 check((await page.evaluate(() => document.activeElement.className)) === "asks", "how many came off is asked, and the focus is at the question");
 await tickIn.getByLabel(en["home.comment"]).fill("ten minutes in the garden");

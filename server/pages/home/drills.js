@@ -26,14 +26,14 @@ const retestWords = (at) => say(new Date(at) < new Date() ? "home.overdue" : "ho
 function drillCard(homework, { unfolds, cue, again }) {
   const { id, drill, dose, done } = homework;
   const body = el("div", { class: "body", id: `body-${id}` },
+    tickPart(homework, again),
     drillFigure(drill.id, drill.name),
     tag(drill.rehearsal_only, "home.rehearsal"), tag(drill.beside_a_support, "home.support"),
     el("p", {}, drill.how_to),
     drill.feel && !cue ? el("p", { class: "feel" }, `“${drill.feel}”`) : null,
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : null,
     el("p", {}, doseWords(dose)),
-    el("p", { class: "hint" }, retestWords(homework.retest_at)),
-    tickPart(homework, again));
+    el("p", { class: "hint" }, retestWords(homework.retest_at)));
   const card = el("article", { class: unfolds ? "card drill folded" : "card drill", "aria-labelledby": `drill-${id}` },
     el("h3", { id: `drill-${id}`, tabindex: "-1" }, drill.name),
     el("p", { class: "ticks" }, ticks(done.this_week, dose.sessions_per_week), say("home.week", { n: done.this_week, of: dose.sessions_per_week })));

@@ -3,22 +3,26 @@
 import { $, el, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
 
+const tell = (...parts) => {
+  show($("#notice"), el("div", { class: "card" }, parts));
+  $("#notice").hidden = false;
+};
+
 /** consents: the part of the page with them, which knows whether something is asked anew. */
 export function showOfAge(consents) {
-  const place = $("#notice");
-  place.hidden = consents.dataset.anew !== "true";
+  $("#notice").hidden = true;
+  show($("#notice"));
+  if (consents.dataset.anew !== "true") return;
   const decide = () => {
     $("#more").open = true;
     consents.querySelector("[tabindex]").focus();
   };
-  show(place, el("h2", { id: "notice-title" }, say("home.ofAge")), el("p", {}, say("home.ofAge.why")),
+  tell(el("h2", { id: "notice-title" }, say("home.ofAge")), el("p", {}, say("home.ofAge.why")),
     el("p", {}, el("button", { type: "button", class: "main", "data-key": "decide", onclick: decide }, say("home.ofAge.decide"))));
 }
 
 /** In place of a page: nobody is left whose page this account may see. */
 export function showEnded() {
   for (const part of ["#whose", "#care", "#drills", "#notes", "#progress", "#more"]) $(part).hidden = true;
-  const place = $("#notice");
-  show(place, el("h2", { id: "notice-title" }, say("home.ended")), ["home.ended.why", "home.ended.consent", "home.ended.ask"].map((key) => el("p", {}, say(key))));
-  place.hidden = false;
+  tell(el("h2", { id: "notice-title" }, say("home.ended")), ["home.ended.why", "home.ended.consent", "home.ended.ask"].map((key) => el("p", {}, say(key))));
 }
