@@ -13,6 +13,7 @@
 #include "store/lessons/swing.h"
 #include "store/practice/fix.h"
 #include "store/practice/homework.h"
+#include "wire/report/pack.h"
 #include "wire/report/write.h"
 #include "wire/swing/read.h"
 
@@ -91,7 +92,8 @@ static enum store_status report_keep(struct season *season, const struct swing *
     struct store_report kept = {.standard = world->standard_number, .created = season->held_at};
     char *json = report_write(report, world->standard, world->drills, world->drill_count, &context, season->arena,
                               &kept.json_size);
-    if (json == NULL) {
+    kept.measures = report_pack(report, season->arena, &kept.measures_size);
+    if (json == NULL || kept.measures == NULL) {
         return STORE_NO_MEMORY;
     }
     kept.json = json;

@@ -91,9 +91,9 @@ enum store_status store_inbox_list(struct store_db *db, const char *account_id, 
     }
     query_open(&query, db, head ? INBOX_LIST_HEAD : INBOX_LIST);
     query_text(&query, 1, account_id);
-    query_integer(&query, 2, urgent);
-    query_page_before(&query, 3, page);
-    query_integer(&query, 5, now);
+    query_integer(&query, 2, now);
+    query_integer(&query, 3, urgent);
+    query_page_before(&query, 4, page);
     return query_list(&query, arena, page_limit(page), read_item, out);
 }
 

@@ -20,23 +20,29 @@ LEFT JOIN fix AS f ON f.id = coalesce(i.fix_id, h.fix_id)
 LEFT JOIN handover AS o ON o.id = i.handover_id
 LEFT JOIN account AS b ON b.id = i.by_id
 
--- ?2 of a count, ?5 of a list: now.
+-- ?2 = now.
 -- part: unseen
-NOT EXISTS (SELECT 1 FROM inbox_seen AS n WHERE n.inbox_id = i.id AND n.account_id = ?1)
+coalesce(j.due_at, 0) <= ?2
+  AND NOT EXISTS (SELECT 1 FROM inbox_seen AS n WHERE n.inbox_id = j.id AND n.account_id = ?1)
 
--- The team's, and those for the account alone.
--- part: own_inbox
-i.id IN (
-    SELECT j.id
-    FROM team AS t
-    CROSS JOIN inbox AS j ON j.student_id = t.student_id
-    WHERE t.account_id = ?1
-      AND j.account_id IS NULL
-    UNION ALL
-    SELECT j.id
-    FROM inbox AS j
-    WHERE j.account_id = ?1
-  )
+-- The team's, and those for the account alone: told from indices, so that only a page's rows are looked at.
+-- part: team_inbox
+FROM team AS t
+CROSS JOIN inbox AS j INDEXED BY inbox_by_student ON j.student_id = t.student_id
+WHERE t.account_id = ?1
+  AND j.account_id IS NULL
+  AND {unseen}
+
+-- part: alone_inbox
+FROM inbox AS j
+WHERE j.account_id = ?1
+  AND {unseen}
+
+-- part: head_inbox
+FROM inbox AS j INDEXED BY inbox_by_head
+WHERE j.head >= 0
+  AND (j.account_id IS NULL OR j.account_id = ?1)
+  AND {unseen}
 
 -- name: INBOX_INSERT :exec
 -- head: urgent, and either asked for (?7) or no coach of the team would see it. What a coach does (?9) is told when there
@@ -72,38 +78,41 @@ END;
 SELECT i.id, i.student_id, i.kind, i.urgent, {inbox_columns}
 FROM inbox AS i
 {join_inbox}
-WHERE {own_inbox}
-  AND (i.urgent, i.id) < (?2, ?3)
-  AND coalesce(i.due_at, 0) <= ?5
-  AND {unseen}
-ORDER BY i.urgent DESC, i.id DESC
-LIMIT ?4;
+WHERE i.id IN (
+    SELECT j.id
+    FROM inbox AS j
+    WHERE j.id IN (
+        SELECT j.id
+        {team_inbox}
+        UNION ALL
+        SELECT j.id
+        {alone_inbox}
+      )
+      AND (j.urgent, j.id) < (?3, ?4)
+    ORDER BY j.urgent DESC, j.id DESC
+    LIMIT ?5
+  )
+ORDER BY i.urgent DESC, i.id DESC;
 
 -- name: INBOX_LIST_HEAD :many
 SELECT i.id, i.student_id, i.kind, i.head, {inbox_columns}
 FROM inbox AS i
 {join_inbox}
-WHERE (i.head, i.id) < (?2, ?3)
-  AND coalesce(i.due_at, 0) <= ?5
-  AND (i.account_id IS NULL OR i.account_id = ?1)
-  AND {unseen}
-ORDER BY i.head DESC, i.id DESC
-LIMIT ?4;
+WHERE i.id IN (
+    SELECT j.id
+    {head_inbox}
+      AND (j.head, j.id) < (?3, ?4)
+    ORDER BY j.head DESC, j.id DESC
+    LIMIT ?5
+  )
+ORDER BY i.head DESC, i.id DESC;
 
 -- name: INBOX_COUNT :one
-SELECT count(*)
-FROM inbox AS i
-WHERE {own_inbox}
-  AND coalesce(i.due_at, 0) <= ?2
-  AND {unseen};
+SELECT (SELECT count(*) {team_inbox}) + (SELECT count(*) {alone_inbox});
 
 -- name: INBOX_COUNT_HEAD :one
 SELECT count(*)
-FROM inbox AS i
-WHERE i.id > ''
-  AND coalesce(i.due_at, 0) <= ?2
-  AND (i.account_id IS NULL OR i.account_id = ?1)
-  AND {unseen};
+{head_inbox};
 
 -- name: INBOX_PLACE :one
 SELECT urgent

@@ -20,7 +20,7 @@ struct store_coach_rows {
     bool more;
 };
 
-/* Heads and coaches, at most STORE_PAGE_MAX. */
+/* Heads and coaches, at most STORE_PAGE_MAX; since: when a week began, as homework_week_start says it. */
 enum store_status store_overview_coaches(struct store_db *db, int64_t since, struct arena *arena,
                                          struct store_coach_rows *out) STORE_CHECKED;
 

@@ -1,28 +1,12 @@
 -- Figures over the whole club, for the head professional alone.
 
--- part: team_students
-SELECT count(*)
-FROM team AS t
-CROSS JOIN student AS s ON s.id = t.student_id
-WHERE t.account_id = a.id
-  AND s.archived IS NULL
-
 -- name: OVERVIEW_COACHES :many
-SELECT a.id, a.name, a.disabled, ({team_students}),
-  (
-    {team_students}
-      AND NOT EXISTS (SELECT 1 FROM fix AS f WHERE f.student_id = s.id AND f.status = 'open')
-  ),
-  (
-    SELECT count(*)
-    FROM team AS t
-    CROSS JOIN homework AS h ON h.student_id = t.student_id
-    CROSS JOIN homework_done AS d ON d.homework_id = h.id
-    WHERE t.account_id = a.id
-      AND d.done_at >= ?1
-  ),
+-- what is counted of students is kept by triggers; ?1 = the beginning of a week
+SELECT a.id, a.name, a.disabled, t.students, t.without_fix,
+  (SELECT sum(ticks) FROM coach_week WHERE account_id = a.id AND week >= ?1),
   (SELECT max(last_seen) FROM session WHERE account_id = a.id)
 FROM account AS a
+LEFT JOIN coach_tally AS t ON t.account_id = a.id
 WHERE a.role IN ('head', 'coach')
 ORDER BY a.role, a.id
 LIMIT ?2;

@@ -28,12 +28,18 @@ WHERE id = ?1;
 WHERE sign_in_key = ?1;
 
 -- name: ACCOUNT_LIST :many
+-- which ones by the short rows of an index, the page's alone by their own
 {select_account}
-WHERE id > ?1
-  AND (?3 IS NULL OR name_has(name, ?3))
-  AND (?4 = 0 OR (disabled IS NOT NULL) = (?4 > 0))
-ORDER BY id
-LIMIT ?2;
+WHERE id IN (
+    SELECT id
+    FROM account INDEXED BY account_listed
+    WHERE id > ?1
+      AND (?3 IS NULL OR name_has(name, ?3))
+      AND (?4 = 0 OR (disabled IS NOT NULL) = (?4 > 0))
+    ORDER BY id
+    LIMIT ?2
+  )
+ORDER BY id;
 
 -- name: ACCOUNT_UPDATE :exec
 UPDATE account

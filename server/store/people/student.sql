@@ -54,13 +54,19 @@ FROM student
 WHERE id = ?1;
 
 -- name: STUDENT_LIST :many
+-- which ones by the short rows of an index, the page's alone by their own
 {select_student}
 FROM student AS s
 {join_pictures_consent}
-WHERE s.id > ?1
-  {student_narrowed}
-ORDER BY s.id
-LIMIT ?2;
+WHERE s.id IN (
+    SELECT s.id
+    FROM student AS s INDEXED BY student_listed
+    WHERE s.id > ?1
+      {student_narrowed}
+    ORDER BY s.id
+    LIMIT ?2
+  )
+ORDER BY s.id;
 
 -- name: STUDENT_LIST_UPDATED :many
 -- the few that were changed since then first
