@@ -51,4 +51,41 @@ struct change_result change_judge(const struct change_set *before, const struct 
     return out;
 }
 
+bool change_prior_of(const double *values, const double *squared_errors, int count, struct change_prior *out)
+{
+    double sum = 0;
+    double error = 0;
+    double squares = 0;
+    if (count < CHANGE_PRIOR_PLAYERS) {
+        return false;
+    }
+    for (int i = 0; i < count; i++) {
+        sum += values[i];
+        error += squared_errors[i] / count;
+    }
+    out->mean = sum / count;
+    for (int i = 0; i < count; i++) {
+        squares += squared(values[i] - out->mean);
+    }
+    out->sd = sqrt(fmax(0, squares / (count - 1) - error));
+    return true;
+}
+
+struct change_set change_drawn(const struct change_set *baseline, const struct change_prior *prior, bool same_setup,
+                               double *reliability)
+{
+    struct change_set out = *baseline;
+    const double systematic = squared(baseline->sd_systematic);
+    const double stays = squared(prior->sd) + (same_setup ? systematic : 0);
+    const double anew = squared(baseline->se_random) + (same_setup ? 0 : systematic);
+    const double kept = stays + anew > 0 ? stays / (stays + anew) : 1;
+    out.value = prior->mean + kept * (baseline->value - prior->mean);
+    out.se_random = sqrt(kept * anew);
+    out.sd_systematic = same_setup ? baseline->sd_systematic : 0;
+    if (reliability != NULL) {
+        *reliability = kept;
+    }
+    return out;
+}
+
 NAMES(change, enum change, CHANGE_NAMES);

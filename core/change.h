@@ -42,6 +42,22 @@ double change_needed(const struct change_set *before, const struct change_set *a
 struct change_result change_judge(const struct change_set *before, const struct change_set *after, bool same_setup,
                                   const struct measure_range *range);
 
+/* What other players' first readings say of one more: their mean and the sd of their true values among each other. */
+struct change_prior {
+    double mean, sd;
+};
+#define CHANGE_PRIOR_PLAYERS 8 /* fewer say nothing (common practice) */
+
+/* From first readings, one of each player, with the squared error of each. False: fewer than CHANGE_PRIOR_PLAYERS. */
+bool change_prior_of(const double *values, const double *squared_errors, int count, struct change_prior *out);
+
+/* A baseline that was chosen because it was far off is partly so by chance, and the next reading is nearer by itself
+ * (Barnett, van der Pols & Dobson 2005, Int J Epidemiol 34:215). Drawn to the mean by what of it does not repeat:
+ * reliability = what stays / (what stays + what is drawn anew), the systematic part staying in the same set-up.
+ * *reliability (may be NULL) tells how much was kept. */
+struct change_set change_drawn(const struct change_set *baseline, const struct change_prior *prior, bool same_setup,
+                               double *reliability);
+
 const char *change_name(enum change value); /* "not_comparable", "no_real_change", "improved", "worse" */
 
 #endif

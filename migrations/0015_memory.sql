@@ -35,3 +35,30 @@ ALTER TABLE fix ADD COLUMN conflicts TEXT;
 
 -- A coach who leaves takes no tablet along.
 CREATE INDEX device_by_enroller ON device (enrolled_by, id) WHERE revoked IS NULL;
+
+-- When a fix is looked at again. One is planned at a time; it ends with the fix.
+CREATE TABLE retest (
+  id TEXT PRIMARY KEY NOT NULL CHECK (length(id) = 36),
+  student_id TEXT NOT NULL REFERENCES student (id) ON DELETE CASCADE,
+  fix_id TEXT NOT NULL REFERENCES fix (id) ON DELETE CASCADE,
+  begun_at INTEGER NOT NULL, -- the days are counted from then
+  due_at INTEGER NOT NULL,
+  planned_by TEXT NOT NULL,
+  moved_by TEXT,
+  moved_at INTEGER,
+  moved_reason TEXT CHECK (length(moved_reason) BETWEEN 1 AND 2000),
+  ended_at INTEGER,
+  version INTEGER NOT NULL DEFAULT 1
+) STRICT, WITHOUT ROWID;
+CREATE INDEX retest_by_student ON retest (student_id, id);
+CREATE INDEX retest_by_fix ON retest (fix_id, id);
+CREATE UNIQUE INDEX retest_planned ON retest (fix_id) WHERE ended_at IS NULL;
+CREATE INDEX retest_by_due ON retest (due_at, id) WHERE ended_at IS NULL;
+ALTER TABLE inbox ADD COLUMN retest_id TEXT REFERENCES retest (id) ON DELETE CASCADE;
+CREATE INDEX inbox_by_retest ON inbox (retest_id) WHERE retest_id IS NOT NULL;
+-- Fixes that were open before have theirs when their homework says so; the inbox tells of those from their next change on.
+INSERT INTO retest (id, student_id, fix_id, begun_at, due_at, planned_by)
+SELECT substr(printf('%012x', f.opened_at), 1, 8) || '-' || substr(printf('%012x', f.opened_at), 9, 4) || '-7' ||
+  substr(lower(hex(randomblob(2))), 2) || '-8' || substr(lower(hex(randomblob(2))), 2) || '-' || lower(hex(randomblob(6))),
+  f.student_id, f.id, min(h.created), max(h.retest_at), f.opened_by
+FROM fix AS f JOIN homework AS h ON h.fix_id = f.id AND h.ended IS NULL WHERE f.status = 'open' GROUP BY f.id;

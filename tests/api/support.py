@@ -510,6 +510,7 @@ def one_of_everything(server, head):
     if still.status != 200:
         raise RuntimeError("still: %s" % still.body)
     mine["fixes"] = assign(coach, mine["students"], "chicken_wing").json["id"]
+    mine["retests"] = listed(coach.get(path + "/retests"))[0]["id"]
     lesson = coach.post(path + "/lessons", {"held_at": "2026-05-02T09:00:00Z", "swings": [mine["swings"]]})
     mine["lessons"] = lesson.json["id"] if lesson.status == 201 else None
     mine["lesson reply"] = lesson

@@ -50,6 +50,7 @@ TABLE = {
     "GET /v1/lessons/{id}/report": (TEAM, ALL),
     "POST /v1/students/{id}/fixes": (TEAM, STAFF), "GET /v1/students/{id}/fixes": (TEAM, ALL),
     "PATCH /v1/fixes/{id}": (TEAM, STAFF), "GET /v1/fixes/{id}": (TEAM, ALL), "GET /v1/notes/{id}": (TEAM, ALL),
+    "GET /v1/students/{id}/retests": (TEAM, STAFF), "GET /v1/retests": (CLUB, STAFF), "PATCH /v1/retests/{id}": (TEAM, STAFF),
     "GET /v1/students/{id}/homework": (TEAM, ALL), "POST /v1/homework/{id}/done": (TEAM, FAMILY), "DELETE /v1/homework/{id}/done/{tick}": (TEAM, FAMILY),
     "PATCH /v1/homework/{id}": (TEAM, STAFF), "GET /v1/homework/{id}": (TEAM, ALL), "GET /v1/inbox": (CLUB, STAFF), "POST /v1/inbox/{id}/seen": (TEAM, STAFF),
     "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD), "GET /v1/drills/{id}": (CLUB, ALL),
@@ -153,7 +154,7 @@ def one(checks, world, route, who, role, tied, client):
                   "%s %s" % (reply.status, reply.body[:200]))
         if wanted == 404:
             absent = client.request(method, address(path, {**world.ours, "students": NOBODY, "swings": NOBODY,
-                                                           "lessons": NOBODY, "fixes": NOBODY, "notes": NOBODY, "homework": NOBODY, "inbox": NOBODY, "handovers": NOBODY, "family": NOBODY}), body,
+                                                           "lessons": NOBODY, "fixes": NOBODY, "notes": NOBODY, "homework": NOBODY, "inbox": NOBODY, "handovers": NOBODY, "retests": NOBODY, "family": NOBODY}), body,
                                     content_type=kind)
             checks.ok((absent.status, absent.problem.get("detail")) == (404, reply.problem.get("detail")),
                       name + "just as if there were none", "%s beside %s" % (reply.body[:200], absent.body[:200]))

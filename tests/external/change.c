@@ -1,5 +1,5 @@
-/* Driver of check_change.py. Requests: "repeat PLAYERS TRIALS x ..", "sem SD ICC", "mdc SEM",
- * "judge BEFORE SE SYS AFTER SE SYS SAME LOW HIGH". */
+/* Driver of check_change.py. Requests: "judge BEFORE SE SYS AFTER SE SYS SAME LOW HIGH", "drawn COUNT (VALUE ERROR^2)..
+ * BEFORE SE SYS AFTER SE SYS SAME LOW HIGH". */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -32,6 +32,32 @@ static void judge(const double *numbers)
     printf("%s %.15g %.15g\n", change_name(out.verdict), out.difference, out.needed);
 }
 
+/* COUNT, then value and squared error of each: a prior; then baseline and later reading as in "judge". */
+static void drawn(const double *numbers)
+{
+    double values[NUMBERS_MAX];
+    double errors[NUMBERS_MAX];
+    const int count = (int)numbers[0];
+    struct change_prior prior = {0, 0};
+    for (int i = 0; i < count; i++) {
+        values[i] = numbers[1 + 2 * i];
+        errors[i] = numbers[2 + 2 * i];
+    }
+    const double *rest = numbers + 1 + 2 * count;
+    const struct change_set before = {true, false, rest[0], rest[1], rest[2]};
+    const struct change_set after = {true, false, rest[3], rest[4], rest[5]};
+    const struct measure_range range = {.ok_low = {true, rest[7]}, .ok_high = {true, rest[8]}};
+    double kept = 1;
+    if (!change_prior_of(values, errors, count, &prior)) {
+        puts("few");
+        return;
+    }
+    const struct change_set from = change_drawn(&before, &prior, rest[6] != 0, &kept);
+    const struct change_result out = change_judge(&from, &after, rest[6] != 0, &range);
+    printf("%s %.15g %.15g %.15g %.15g %.15g\n", change_name(out.verdict), out.difference, out.needed, kept, prior.mean,
+           prior.sd);
+}
+
 int main(void)
 {
     static char line[65536];
@@ -41,6 +67,8 @@ int main(void)
         const int count = rest != NULL ? read_numbers(rest, numbers) : 0;
         if (strncmp(line, "judge ", 6) == 0 && count == 9) {
             judge(numbers);
+        } else if (strncmp(line, "drawn ", 6) == 0 && count > 9 && count == 1 + 2 * (int)numbers[0] + 9) {
+            drawn(numbers);
         } else {
             puts("bad");
         }

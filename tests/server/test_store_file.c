@@ -595,6 +595,8 @@ static const struct {
     {"homework", "student_id", "the student asked for"},
     {"homework", "version", "counts edits"},
     {"inbox", "student_id", "the student asked for"},
+    {"retest", "student_id", "the student asked for"},
+    {"retest", "version", "counts edits"},
     {"inbox", "head", "whose list it tops"},
     {"note", "student_id", "the student asked for"},
     {"audit", "student_id", "the student asked for"},

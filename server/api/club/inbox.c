@@ -31,6 +31,8 @@ static void item_write(struct json_out *out, const struct store_inbox *item)
     json_out_text(out, "note", item->note);
     answer_id(out, "handover_id", item->handover_id);
     answer_id(out, "fix_id", item->fix_id);
+    answer_id(out, "retest_id", item->retest_id);
+    answer_time(out, "due_at", item->due_at);
     json_out_text(out, "fix_status", item->fix_status);
     if (item->conflicts == NULL) {
         json_out_null(out, "conflicts");

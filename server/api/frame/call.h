@@ -84,6 +84,7 @@ enum api_subject {
     SUBJECT_HOMEWORK,
     SUBJECT_INBOX,
     SUBJECT_HANDOVER,
+    SUBJECT_RETEST,
     SUBJECT_DRILL /* the whole club's; the ids may be words */
 };
 

@@ -16,6 +16,7 @@
 #include "store/people/handover.h"
 #include "store/practice/fix.h"
 #include "store/practice/homework.h"
+#include "store/practice/retest.h"
 
 static bool answer_right(struct call *call, enum rights_answer answer)
 {
@@ -188,6 +189,7 @@ static enum store_status find_subject(struct call *call, bool *addressed)
     struct store_fix fix;
     struct store_homework homework;
     struct store_handover handover;
+    struct store_retest retest;
     char account_id[UUID_TEXT] = "";
     enum store_status status = STORE_NOT_FOUND;
     if (id == NULL || !uuid_valid(id)) {
@@ -232,6 +234,12 @@ static enum store_status find_subject(struct call *call, bool *addressed)
         if (status == STORE_OK) {
             memcpy(call->student_id, handover.student_id, UUID_TEXT);
             memcpy(account_id, handover.to_id, UUID_TEXT);
+        }
+        break;
+    case SUBJECT_RETEST:
+        status = store_retest_get(call->db, id, call->arena, &retest);
+        if (status == STORE_OK) {
+            memcpy(call->student_id, retest.student_id, UUID_TEXT);
         }
         break;
     case SUBJECT_HOMEWORK:

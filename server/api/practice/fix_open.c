@@ -8,6 +8,7 @@
 #include "api/practice/handlers.h"
 #include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"
+#include "store/practice/retest.h"
 #include "wire/rules/old_names.h"
 
 struct fix_opening {
@@ -38,6 +39,17 @@ static enum store_status others_check(struct store_db *db, struct write *write, 
                                "The student's fixes were changed at this moment: look at them, and try again.");
 }
 
+/* It is looked at again after the days of its homework. */
+static enum store_status retest_plan(struct store_db *db, const struct store_fix *fix)
+{
+    struct store_retest retest = {.begun_at = fix->opened_at};
+    uuid7_new(retest.id);
+    memcpy(retest.student_id, fix->student_id, UUID_TEXT);
+    memcpy(retest.fix_id, fix->id, UUID_TEXT);
+    memcpy(retest.planned_by, fix->opened_by, UUID_TEXT);
+    return store_retest_plan(db, &retest);
+}
+
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
     struct fix_opening *opening = write->data;
@@ -65,6 +77,7 @@ static enum store_status create_job(struct store_db *db, struct write *write)
     for (int i = 0; status == STORE_OK && i < opening->drills.count; i++) {
         status = store_homework_insert(db, &opening->drills.homework[i]);
     }
+    status = status == STORE_OK ? retest_plan(db, &opening->fix) : status;
     if (status == STORE_OK && opening->fix.conflicts != NULL) {
         status = fix_two_tell(db, write, &opening->fix, "fix_conflict");
     }

@@ -13,6 +13,11 @@ void calendar_get(struct call *call);
 /* progress.c */
 void progress_get(struct call *call);
 
+/* retests.c */
+void retests_list(struct call *call);
+void retests_due(struct call *call);
+void retests_move(struct call *call);
+
 /* fix_open.c */
 void fixes_create(struct call *call);
 

@@ -6,8 +6,8 @@ import { joined, moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
 
 const VERBS = ["create", "update", "erase", "read", "list", "export", "import", "give", "withdraw", "put", "add", "remove", "end", "replace", "link", "join", "password",
-  "done", "open", "close", "change", "see", "resume", "confirm", "start", "on", "off", "recover", "revoke", "renew", "restore", "ship", "accept", "decline", "leave"];
-const NOUNS = ["account", "calendar", "club", "consent", "device", "drill", "fix", "handover", "homework", "homework_done", "inbox", "lesson", "list", "markers", "note", "opinion", "report", "second_factor", "session", "standard", "still", "student", "swing", "team"];
+  "done", "open", "close", "change", "see", "resume", "confirm", "start", "on", "off", "recover", "revoke", "renew", "restore", "ship", "accept", "decline", "leave", "move"];
+const NOUNS = ["account", "calendar", "club", "consent", "device", "drill", "fix", "handover", "homework", "homework_done", "inbox", "lesson", "list", "markers", "note", "opinion", "report", "retest", "second_factor", "session", "standard", "still", "student", "swing", "team"];
 const NAMED = ["birth_date", "birth_year", "junior"];
 
 /** names: of the accounts, by id. */

@@ -28,7 +28,7 @@ const conflictWords = ({ kind, fault, drill, drill_name: name, areas }) => say(`
 export const conflictList = (conflicts) => el("ul", {}, conflicts.map((conflict) => el("li", {}, conflictWords(conflict))));
 
 /** What coaches tell each other: a hand-over, a fix that was opened against something, or is now open, closed or changed. */
-const TOLD = ["handover", "handover_accepted", "handover_declined", "fix_conflict"];
+const TOLD = ["handover", "handover_accepted", "handover_declined", "fix_conflict", "retest_due"];
 function toldOf({ kind, fix_status: status, by_name: name, note, fault, conflicts }) {
   const parts = { by: name ?? say("care.told.somebody"), note: note ?? "", fault: fault ? say(`fault.${fault}`) : "" };
   const told = TOLD.includes(kind) ? say(`care.told.${kind}`, parts) : kind === "fix_changed" ? say(`care.changed.${status}`, parts) : null;

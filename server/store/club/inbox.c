@@ -19,6 +19,7 @@ enum store_status store_inbox_insert(struct store_db *db, const struct store_inb
     query_time(&query, 10, item->due_at);
     query_id(&query, 11, item->handover_id);
     query_id(&query, 12, item->fix_id);
+    query_id(&query, 13, item->retest_id);
     const enum store_status status = query_run(&query);
     const bool others = item->account_id[0] == '\0' && item->by_id[0] != '\0';
     return status == STORE_OK && others ? store_inbox_see(db, item->id, item->by_id, item->created) : status;
@@ -54,6 +55,8 @@ static void read_item(struct query *query, struct arena *arena, void *item)
     out->note = query_get_text(query, 23, arena);
     out->conflicts = query_get_text(query, 24, arena);
     out->fix_status = query_get_text(query, 25, arena);
+    query_get_id(query, 26, out->retest_id, sizeof out->retest_id);
+    out->due_at = query_get_integer(query, 27);
 }
 
 static enum store_status count_waiting(struct store_db *db, const char *account_id, bool head, int64_t now,

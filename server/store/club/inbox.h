@@ -16,8 +16,8 @@ struct store_inbox {
     int64_t created;
     char account_id[UUID_TEXT]; /* for this one alone, on the team or not; "" = for the team. Not read again */
     char by_id[UUID_TEXT];      /* whose doing it is; "" = not said */
-    int64_t due_at;             /* shown from then on; 0 = at once. Not read again */
-    char handover_id[UUID_TEXT], fix_id[UUID_TEXT]; /* what it is about; "" = not that */
+    int64_t due_at;             /* shown from then on; 0 = at once */
+    char handover_id[UUID_TEXT], fix_id[UUID_TEXT], retest_id[UUID_TEXT]; /* what it is about; "" = not that */
     /* Filled on reading alone: */
     const char *student_name;
     struct store_homework_done done; /* id "" = none */

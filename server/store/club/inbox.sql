@@ -9,7 +9,8 @@ i.created, s.name, d.id, d.homework_id, d.done_at, d.account_id, d.comment, d.pa
     WHEN 'handover_declined' THEN o.reason
     WHEN 'fix_conflict' THEN f.overrule
     WHEN 'fix_changed' THEN f.reason
-  END, iif(i.kind = 'fix_conflict', f.conflicts, NULL), iif(i.fix_id IS NULL, NULL, f.status)
+  END, iif(i.kind = 'fix_conflict', f.conflicts, NULL), iif(i.fix_id IS NULL, NULL, f.status), i.retest_id,
+  i.due_at
 
 -- part: join_inbox
 CROSS JOIN student AS s ON s.id = i.student_id
@@ -48,7 +49,8 @@ WHERE j.head >= 0
 -- head: urgent, and either asked for (?7) or no coach of the team would see it. What a coach does (?9) is told when there
 -- is another to tell.
 INSERT INTO inbox (
-  id, student_id, kind, done_id, urgent, created, head, account_id, by_id, due_at, handover_id, fix_id
+  id, student_id, kind, done_id, urgent, created, head, account_id, by_id, due_at, handover_id, fix_id,
+  retest_id
 )
 SELECT ?1, ?2, ?3, ?4, ?5, ?6,
   ?5 AND (
@@ -60,7 +62,7 @@ SELECT ?1, ?2, ?3, ?4, ?5, ?6,
         AND a.role = 'coach'
         AND a.disabled IS NULL
     )
-  ), ?8, ?9, ?10, ?11, ?12
+  ), ?8, ?9, ?10, ?11, ?12, ?13
 WHERE CASE
   WHEN ?8 IS NOT NULL THEN EXISTS (SELECT 1 FROM account WHERE id = ?8)
   WHEN ?9 IS NOT NULL THEN EXISTS (

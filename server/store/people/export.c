@@ -25,6 +25,7 @@ static const struct {
     {EXPORT_STILL, "still"},
     {EXPORT_FIX, "fix"},
     {EXPORT_FIX_EVENT, "fix_event"},
+    {EXPORT_RETEST, "retest"},
     {EXPORT_HOMEWORK, "homework"},
     {EXPORT_HOMEWORK_DONE, "homework_done"},
     {EXPORT_INBOX, "inbox"},

@@ -127,6 +127,13 @@ FROM fix_event
 WHERE fix_id IN {own_fixes}
 ORDER BY number;
 
+-- name: EXPORT_RETEST :many
+SELECT id, fix_id, begun_at, due_at, planned_by, moved_by, moved_at,
+  iif(?2, moved_reason, NULL) AS moved_reason, ended_at
+FROM retest
+WHERE student_id = ?1
+ORDER BY id;
+
 -- name: EXPORT_HOMEWORK :many
 SELECT id, fix_id, drill_id, sessions_per_week, minutes, self_check_every, retest_at,
   iif(?2, confirmed, NULL) AS confirmed, word_pain, paused_at, paused_area, paused_level,
@@ -144,7 +151,7 @@ ORDER BY id;
 
 -- name: EXPORT_INBOX :many
 SELECT i.id, i.kind, i.done_id, i.urgent, i.created, i.account_id, i.by_id, i.due_at, i.handover_id,
-  i.fix_id,
+  i.fix_id, i.retest_id,
   (SELECT group_concat(account_id) FROM inbox_seen WHERE inbox_id = i.id) AS seen_by
 FROM inbox AS i
 WHERE i.student_id = ?1

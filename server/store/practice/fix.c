@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "store/engine/query.h"
+#include "store/practice/retest.h"
 
 #define HISTORY_MAX 1000
 
@@ -117,7 +118,8 @@ static enum store_status begin_next(struct store_db *db, const char *student_id,
     query_text(&query, 1, student_id);
     query_integer(&query, 2, now);
     query_text(&query, 3, account_id);
-    return query_run(&query);
+    status = query_run(&query);
+    return status == STORE_OK ? store_retest_begin(db, student_id, now) : status;
 }
 
 static enum store_status count_drills(struct store_db *db, enum statement statement, const char *id, int64_t *out)
@@ -159,7 +161,11 @@ enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, c
     }
     if (status == STORE_OK && fix->status != STORE_FIX_OPEN) {
         status = begin_next(db, fix->student_id, account_id, now);
+        status = status == STORE_OK ? store_retest_end(db, fix->id, now) : status;
+    } else if (status == STORE_OK && fix->ended_at != 0) {
+        status = store_retest_again(db, fix->id, account_id, now);
     }
+    status = status == STORE_OK ? store_retest_announce(db, fix->student_id) : status;
     if (status == STORE_OK) {
         fix->version++;
         if (fix->status == STORE_FIX_OPEN) {
