@@ -10,7 +10,11 @@
 #define CAP 25.0       /* of one squared misfit: no single one decides */
 #define BETTER 14.0    /* how much an exchange must mend */
 #define BUTT_SD_M 0.02 /* where hands lie on the grip */
-#define REACH_M 0.70   /* shoulder to grip, where the arms are not seen */
+#define WRISTS_M 0.09  /* wrist from wrist (simulated) */
+#define WRISTS_SD_M 0.04
+#define SIDES_BETTER 10.0 /* BETTER, of lead and trail ... */
+#define SIDES_SHARE 0.45  /* ... and at least this share of what was wrong */
+#define REACH_M 0.70      /* shoulder to grip, where the arms are not seen */
 
 static double capped(double misfit)
 {
@@ -158,6 +162,25 @@ void exchanges_ends(struct scene *scene, struct mark_findings *out)
 /* --- lead and trail ------------------------------------------------------------------------------------------------
  */
 
+/* Wrists lie along the club, the lead one nearer to its butt: how badly they do, squared. */
+static double wrists_misfit(const struct scene *scene, enum scene_side side, enum checkpoint at)
+{
+    const struct spot *grip = &scene->spots[at][POINT_GRIP][side];
+    const struct spot *head = &scene->spots[at][POINT_CLUBHEAD][side];
+    const struct spot *lead = &scene->spots[at][POINT_LEAD_WRIST][side];
+    const struct spot *trail = &scene->spots[at][POINT_TRAIL_WRIST][side];
+    double share = WRISTS_M / (scene->club > 0.0 ? scene->club : 1.0);
+    double sum = 0.0;
+    if (!grip->seen || !head->seen || !lead->seen || !trail->seen) {
+        return 0.0;
+    }
+    for (int k = 0; k < 2; k++) {
+        double off = lead->at[k] - trail->at[k] - share * (grip->at[k] - head->at[k]);
+        sum += capped(off / hypot(WRISTS_SD_M, hypot(lead->px / lead->px_per_m, trail->px / trail->px_per_m)));
+    }
+    return sum;
+}
+
 /* The way from trail to lead turns little from one moment to the next: how badly it fits, squared. */
 static double way_misfit(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point lead)
 {
@@ -166,7 +189,10 @@ static double way_misfit(const struct scene *scene, enum scene_side side, enum c
     int count = 0;
     double turn = lead == POINT_LEAD_SHOULDER ? 0.20 : lead == POINT_LEAD_ELBOW ? 0.30 : 0.06;
     turn = at >= CHECKPOINT_ARM_THROUGH ? 2.0 * turn : turn;
-    if (lead == POINT_LEAD_WRIST || !now[0].seen || !scene->spots[at][lead + 1][side].seen) {
+    if (lead == POINT_LEAD_WRIST) {
+        return wrists_misfit(scene, side, at);
+    }
+    if (!now[0].seen || !scene->spots[at][lead + 1][side].seen) {
         return 0.0;
     }
     for (int c = (int)at - 1; c <= (int)at + 1; c += 2) {
@@ -286,13 +312,13 @@ static void try_picture(struct scene *scene, enum scene_side side, enum checkpoi
         wide++;
         widest = fmax(widest, gap);
         double before = joint_misfit(scene, side, at, (enum point)p);
-        if (before < BETTER) {
+        if (before < SIDES_BETTER) {
             continue;
         }
         (void)joint_exchange(scene, side, at, (enum point)p);
         double gain = before - joint_misfit(scene, side, at, (enum point)p);
         (void)joint_exchange(scene, side, at, (enum point)p);
-        if (gain > best->gain && gain > 0.6 * before) {
+        if (gain > best->gain && gain > SIDES_SHARE * before) {
             *best = (struct trial){gain, gap, side, at, (enum point)p};
         }
     }
@@ -300,13 +326,13 @@ static void try_picture(struct scene *scene, enum scene_side side, enum checkpoi
         return;
     }
     double before = all_misfit(scene, side, at);
-    if (before < BETTER) {
+    if (before < SIDES_BETTER) {
         return;
     }
     exchange_all(scene, side, at);
     double gain = before - all_misfit(scene, side, at);
     exchange_all(scene, side, at);
-    if (gain > best->gain && gain > 0.6 * before) {
+    if (gain > best->gain && gain > SIDES_SHARE * before) {
         *best = (struct trial){gain, widest, side, at, POINT_COUNT};
     }
 }
@@ -338,13 +364,13 @@ void exchanges_sides(struct scene *scene, struct mark_findings *out)
 {
     view_exchanged(scene, out);
     for (int round = 0; round < CHECKPOINT_COUNT; round++) {
-        struct trial best = {.gain = BETTER};
+        struct trial best = {.gain = SIDES_BETTER};
         for (int s = 0; s < SCENE_SIDES; s++) {
             for (int c = 0; c < CHECKPOINT_COUNT && scene->view[s] >= 0; c++) {
                 try_picture(scene, (enum scene_side)s, (enum checkpoint)c, &best);
             }
         }
-        if (best.gain <= BETTER) {
+        if (best.gain <= SIDES_BETTER) {
             return;
         }
         double scale = scene->camera[best.side].focal_px / scene->depth[best.side];
