@@ -9,7 +9,7 @@
 
 #define WRIST_M 0.062 /* wrist to the middle of both hands (simulated body) */
 #define ROUNDS 3
-#define TILT_LEFT 0.025 /* m a metre, of roll and pitch after matching heights */
+#define TILT_LEFT 0.03 /* m a metre, of roll and pitch after matching heights */
 
 const struct scene_bone scene_bones[SCENE_BONES] = {
     {POINT_LEAD_SHOULDER, POINT_LEAD_ELBOW, LENGTH_UPPER_ARM},
@@ -51,13 +51,13 @@ static const struct {
 /* How well people agree on where a point is, m, sd, beside the marking itself (common practice, wider than the
  * simulated eye's; a trunk's line is 4 deg off, Smith et al. 2016). */
 static const double point_spread[POINT_COUNT] = {
-    [POINT_HEAD] = 0.02,           [POINT_NECK] = 0.03,
+    [POINT_HEAD] = 0.02,           [POINT_NECK] = 0.035,
     [POINT_LEAD_SHOULDER] = 0.025, [POINT_TRAIL_SHOULDER] = 0.025,
     [POINT_LEAD_ELBOW] = 0.015,    [POINT_TRAIL_ELBOW] = 0.015,
     [POINT_LEAD_WRIST] = 0.015,    [POINT_TRAIL_WRIST] = 0.015,
     [POINT_LEAD_HIP] = 0.02,       [POINT_TRAIL_HIP] = 0.02,
     [POINT_LEAD_KNEE] = 0.015,     [POINT_TRAIL_KNEE] = 0.015,
-    [POINT_LEAD_ANKLE] = 0.02,     [POINT_TRAIL_ANKLE] = 0.02,
+    [POINT_LEAD_ANKLE] = 0.025,    [POINT_TRAIL_ANKLE] = 0.025,
     [POINT_LEAD_TOE] = 0.015,      [POINT_TRAIL_TOE] = 0.015,
     [POINT_GRIP] = 0.01,           [POINT_BUTT] = 0.01,
     [POINT_CLUBHEAD] = 0.01,       [POINT_BALL] = 0.01,
@@ -286,7 +286,8 @@ void scene_find_lengths(struct scene *scene)
 static double early_or_late(enum checkpoint at, enum point point)
 {
     bool flat = at == CHECKPOINT_ADDRESS || at == CHECKPOINT_TOP;
-    return !flat ? 0.0 : point == POINT_CLUBHEAD ? 0.05 : scene_speed(at, point) > 0.0 ? 0.005 : 0.0;
+    bool hands = point == POINT_GRIP || point == POINT_BUTT || point == POINT_LEAD_WRIST || point == POINT_TRAIL_WRIST;
+    return !flat ? 0.0 : point == POINT_CLUBHEAD ? 0.05 : hands ? 0.02 : 0.005;
 }
 
 /* Errors in metres: the mark, where people say the point is, the instants of two cameras, what is left of a tilt. */

@@ -3,8 +3,8 @@
 (truth/slips.py). What the report then calls present that it did not call present of the same swing without the slip is a
 fault made by the slip, unless it is really there; what its `marks` say is held against what was done.
 
-Usage: check_slips.py BUILD            a short run: the figures reached, held as bounds
-       check_slips.py BUILD --full     more swings, tables in Markdown
+Usage: check_slips.py BUILD            a short run on swings that the check's constants were not chosen by
+       check_slips.py BUILD --full     more swings, and as many of those that they were chosen by
        --swings N, --workers N, --only SLIP
 
 Beside each is what an ideal judge could find who knows every error of these marks (truth/ideal.py)."""
@@ -28,14 +28,15 @@ PICTURED = [f for f in FAULTS if f not in MOTION_ONLY]
 EXCHANGES = ["one_side", "all_sides", "ends", "moment", "view", "hand"]
 # What the issue asks of two views, and what is held where that is not reached: (asked, held). Shares of swings.
 FOUND, NAMED = .95, .85
-HELD_FOUND = {"one_side": .85}
+HELD_FOUND = {}
 HELD_NAMED = {}
 MADE_ALL, MADE_CHECKED, SURE = .03, .01, .97
-HELD_MADE = {"view": .05}
+HELD_MADE = {}
 FALSE = .01
 THERE = .20  # a true score from which a fault is there: no slip has made it
 ONE_VIEW = .60
-HELD_ONE = {"off_60": .08}
+HELD_ONE = {"off_60": .17}  # an ideal judge finds .55
+TUNED, FRESH = 0, 200000  # first seeds: the check's constants were chosen on the one lot, the other had no part in it
 count = {"passed": 0, "failed": 0, "skipped": 0}
 
 
@@ -98,9 +99,9 @@ def batch(job):
     return [out]
 
 
-def gather(options, views, n):
+def gather(options, views, n, first):
     names = options.only or list(slips.SLIPS)
-    jobs = [{"seed": i, "n": min(10, n - i), "views": views, "build": options.build, "slips": names} for i in range(0, n, 10)]
+    jobs = [{"seed": first + i, "n": min(10, n - i), "views": views, "build": options.build, "slips": names} for i in range(0, n, 10)]
     parts = study.spread_out(batch, jobs, options.workers)
     return {"sound": [x for p in parts for x in p["sound"]], "sleeves": [x for p in parts for x in p["sleeves"]],
             "false": [x for p in parts for x in p["false"] if x], "slips": [x for p in parts for x in p["slips"]]}
@@ -133,8 +134,8 @@ def judge_slips(records, views):
     return table, checked
 
 
-def two_views(options, n):
-    got = gather(options, 2, n)
+def two_views(options, n, first):
+    got = gather(options, 2, n, first)
     table, checked = judge_slips(got["slips"], 2)
     for name in EXCHANGES:
         if name in table:
@@ -156,8 +157,8 @@ def two_views(options, n):
         print("        " + "; ".join(" ".join(str(x) for x in f) for f in one[:4]))
 
 
-def one_view(options, n):
-    got = gather(options, 1, n)
+def one_view(options, n, first):
+    got = gather(options, 1, n, first)
     table, _ = judge_slips(got["slips"], 1)
     for name, t in table.items():
         hold(t["found"], t["n"], ONE_VIEW, HELD_ONE.get(name), "one view, %-9s found" % name)
@@ -168,9 +169,11 @@ def one_view(options, n):
 def main():
     options = study.options()
     started = time.time()
-    n = options.swings or (800 if options.full else 80)
-    two_views(options, n)
-    one_view(options, n // 2)
+    n = options.swings or (800 if options.full else 72)
+    for first in (TUNED, FRESH) if options.full else (FRESH,):
+        print("\nSwings from seed %d" % first)
+        two_views(options, n, first)
+        one_view(options, n // 2, first)
     print("took %.0f s" % (time.time() - started))
     print("slips: %d passed, %d failed, %d skipped" % (count["passed"], count["failed"], count["skipped"]))
     return 1 if count["failed"] else 0
