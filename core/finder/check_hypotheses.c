@@ -115,7 +115,7 @@ static double view_doubt(const struct scene *scene, enum scene_side side, double
 static void wrong_views(struct scene *scene, struct mark_findings *out)
 {
     double doubt[SCENE_SIDES] = {0.0, 0.0};
-    double spread[SCENE_SIDES];
+    double spread[SCENE_SIDES] = {0.0, 0.0};
     for (int s = 0; s < SCENE_SIDES; s++) {
         doubt[s] = scene->view[s] >= 0 ? view_doubt(scene, (enum scene_side)s, &spread[s]) : 0.0;
     }
