@@ -131,10 +131,10 @@ await page.waitForSelector(".story");
 await accessible(page, "desk story");
 await keep(page, "desk-story");
 
-for (const room of ["accounts", "devices", "drills", "standard", "audit"]) {
+for (const room of ["agreement", "figures", "import", "accounts", "devices", "drills", "standard", "audit"]) {
   await page.goto(`${house.origin}/desk.html#${room}`);
   await page.waitForSelector("#room h2");
-  await page.waitForFunction((name) => document.querySelector(`#rooms [aria-current]`)?.hash === `#${name}`, room);
+  await page.waitForFunction((text) => document.querySelector("#room h2")?.textContent === text, en[`desk.${room}`]);
   await page.waitForTimeout(200);
   await accessible(page, `desk ${room}`);
   await targets(page, `desk ${room}`);
@@ -151,6 +151,13 @@ await limit.press("Tab");
 await page.locator("#room button", { hasText: "Try it" }).click();
 await page.waitForSelector("#room caption");
 check((await page.locator("#room table").last().locator("tbody tr").count()) >= 1, "a trial says what would change");
+// Leaving with what is not saved is asked about.
+await page.locator("#rooms a[href='#drills']").click();
+await page.locator("dialog.ask").waitFor();
+check(page.url().endsWith("#standard"), "changes that are not saved are not left without a question");
+await page.keyboard.press("Escape");
+await page.waitForFunction(() => !document.querySelector("dialog"));
+check((await limit.inputValue()) === "-20", "a no stays with them");
 await page.getByLabel("Name of this version").fill("ours-2");
 await page.locator("#room button.main").click();
 await page.waitForFunction(() => document.querySelector("#room").textContent.includes("Version 2 is in use"));
@@ -204,8 +211,50 @@ check((await house.call("GET", `/v1/accounts/${teasel.id}`, token)).data.version
 await row.locator("[data-key=toggle]").click();
 await page.locator("[data-key=undo]").click();
 await page.waitForFunction(() => !document.querySelector("#undo"));
-check((await house.call("GET", `/v1/accounts/${teasel.id}`, token)).data.disabled === null, "who was turned off by a wrong click is back");
+check((await house.call("GET", `/v1/accounts/${teasel.id}`, token)).data.disabled === null && !(await row.textContent()).includes(en["desk.account.off"]), "who was turned off by a wrong click is back");
 await keep(page, "desk-accounts-found");
+// Students out of a spreadsheet: every bad row is named, nobody is kept before it is said, and then all.
+const csv = (text) => page.setInputFiles("[name=file]", { name: "roll.csv", mimeType: "text/csv", buffer: Buffer.from(text) });
+const found = async (name) => (await house.call("GET", `/v1/students?name=${name}&limit=5`, token)).data.students.length;
+await page.goto(`${house.origin}/desk.html#import`);
+await page.waitForSelector("[name=file]");
+await csv("name;hand\r\nMeadow Larkin;right\r\nPip Larkin;sideways\r\n");
+await page.waitForSelector(".bad li");
+check((await page.textContent(".bad")).includes("Row 3") && (await page.locator("[data-key=take]").count()) === 0, "a bad row is named, and nothing can be taken in");
+await accessible(page, "desk import with a bad row");
+await keep(page, "desk-import");
+await csv("name;hand\r\nMeadow Larkin;right\r\nPip Larkin;left\r\n");
+await page.locator("[data-key=take]").waitFor();
+check((await found("Larkin")) === 0, "a look keeps nobody");
+await page.locator("[data-key=take]").click();
+await page.waitForFunction((text) => document.querySelector("#room [role=status]").textContent === text, "2 students were taken in.");
+check((await found("Larkin")) === 2, "then all are there");
+
+// The swings that divide coaches, with their pictures.
+const another = accounts.find((account) => account.sign_in === "coach3");
+const divided = (await house.call("GET", "/v1/overview?limit=200", token)).data.students.find((student) => student.team.includes(another.id) && student.last_swing);
+const [swing] = (await house.call("GET", `/v1/students/${divided.student_id}/swings?limit=1`, token)).data.swings;
+await house.call("PUT", `/v1/swings/${swing.id}/opinion`, await house.token("coach3"), { chicken_wing: "present" });
+const opinion = await house.call("PUT", `/v1/swings/${swing.id}/opinion`, token, { chicken_wing: "absent" });
+check(opinion.status < 300, "two have said what they see");
+const dot = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==", "base64");
+const put = await fetch(`${house.origin}/v1/swings/${swing.id}/stills/face_on-top`, { method: "PUT", headers: { Authorization: `Bearer ${token}`, "Content-Type": "image/png" }, body: dot });
+await page.goto(`${house.origin}/desk.html#agreement`);
+await page.waitForSelector(".divided li");
+check((await page.textContent(".divided")).includes(another.name) && (await page.textContent(".divided")).includes(en["desk.agree.absent"]), "a swing that divides names who sees what");
+check(put.ok && (await page.locator(".divided img").evaluate((image) => image.decode().then(() => image.naturalWidth))) === 1, `with its picture (${put.status})`);
+await accessible(page, "desk agreement with a swing that divides");
+await keep(page, "desk-divided");
+
+// A coach leaves by the name written out; the students have somebody.
+const leaving = accounts.find((account) => account.sign_in === "coach2");
+await page.goto(`${house.origin}/desk.html#coach/${leaving.id}`);
+await page.locator("#room summary").click();
+await page.locator("[data-key=leave]").click();
+await page.locator("dialog input").fill(leaving.name);
+await page.locator("[data-key=ask-sure]").click();
+await page.waitForFunction((text) => document.querySelector("#room").textContent.includes(text), en["desk.coach.isOff"]);
+check((await house.call("GET", `/v1/accounts/${leaving.id}`, token)).data.disabled !== null, "a coach who leaves can sign in no more");
 quiet(page, "desk");
 
 await chromium.close();

@@ -108,7 +108,7 @@ const clubs = new Set([...drills.flatMap((drill) => [drill.name, drill.how_to, `
 
 for (const [size, kind] of [[tablet, "tablet"], [phone, "phone"]]) {
   for (const page of [desk, bay]) await page.setViewportSize(size);
-  for (const [name, ready] of [["inbox", ".looks a"], ["coaches", "tbody tr"], ["students", "tbody tr"], ["accounts", "tbody tr"], ["devices", "#room h2"], ["drills", "#room h2"], ["standard", "tbody tr"], ["audit", "tbody tr"]]) {
+  for (const [name, ready] of [["inbox", ".looks a"], ["coaches", "tbody tr"], ["agreement", "#room h2"], ["figures", "tbody tr"], ["import", "#room h2"], ["students", "tbody tr"], ["accounts", "tbody tr"], ["devices", "#room h2"], ["drills", "#room h2"], ["standard", "tbody tr"], ["audit", "tbody tr"]]) {
     await room(desk, `/desk.html#${name}`, ready);
     await look(desk, `desk ${name} ${kind}`);
   }

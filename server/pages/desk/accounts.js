@@ -69,8 +69,9 @@ function state(account) {
 function line(account, told) {
   const row = el("tr", {});
   const redraw = (now, more) => {
-    if (!now) return row.remove();
-    row.replaceWith(line(now, more));
+    const shown = document.querySelector(`tr[data-id="${account.id}"]`); // it may have been drawn again since
+    if (!now) return shown?.remove();
+    shown?.replaceWith(line(now, more));
     return document.querySelector(`tr[data-id="${now.id}"] :is(input, summary)`)?.focus();
   };
   row.dataset.id = account.id;

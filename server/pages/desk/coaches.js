@@ -1,10 +1,12 @@
 // The coaches, by name, and one coach's work: whom, what is worked on, what was practised and what is to be looked at again. No
 // coach is set beside another.
 
-import { el, show } from "../lib/dom.js";
+import { call } from "../lib/api.js";
+import { el, field, show } from "../lib/dom.js";
+import { ask, sendForm } from "../lib/forms.js";
 import { byName, day, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
-import { roll } from "./roll.js";
+import { forgetRoll, roll } from "./roll.js";
 import { TESTS } from "./tests.js";
 
 const SOON_DAYS = 7;
@@ -39,6 +41,18 @@ function retests(rows) {
     el("li", {}, el("a", { href: `#story/${row.student_id}` }, row.name), ", ", row.retest_due ? el("strong", {}, say("desk.coach.dueSince", { day: day(row.retest_at) })) : day(row.retest_at))));
 }
 
+/** A coach leaves: every student goes to one who stays, in one step. */
+function leaveForm(coach, coaches, again) {
+  const heir = el("select", { name: "heir" }, coaches.filter((one) => !one.disabled && one !== coach).map((one) => el("option", { value: one.account_id }, one.name)));
+  const leave = async () => {
+    if (!(await ask({ title: say("desk.leave.sure", { name: coach.name }), text: say("desk.leave.why"), sure: say("desk.leave"), typed: coach.name }))) return;
+    await call("POST", `/v1/accounts/${coach.account_id}/leave`, { body: { heirs: [{ account_id: heir.value }] } });
+    forgetRoll();
+    await again();
+  };
+  return el("details", {}, el("summary", {}, say("desk.leave.open")), sendForm("leave", say("desk.leave"), leave, field(say("desk.leave.heir"), heir, say("desk.leave.why"))));
+}
+
 export async function coachRoom(place, id) {
   const draw = ({ coaches, rows, off, whole }) => {
     const coach = coaches.find((one) => one.account_id === id);
@@ -52,7 +66,7 @@ export async function coachRoom(place, id) {
         ["pain", "stuck", "forgotten", "never"].filter((test) => count(test) > 0).map((test) => to(test, `${capital(say(`desk.test.${test}`))}: ${number(count(test))}`)),
         el("li", {}, say("desk.coach.done", { n: coach.homework_done_this_week }))),
       el("h3", {}, say("desk.coach.faults")), own.some((row) => row.faults.length) ? faultBars(own) : el("p", {}, say("common.none")),
-      el("h3", {}, say("desk.coach.retests")), retests(own));
+      el("h3", {}, say("desk.coach.retests")), retests(own), coach.disabled || !whole ? null : leaveForm(coach, coaches, () => coachRoom(place, id)));
   };
   await roll(place, draw);
 }

@@ -3,7 +3,9 @@
 
 import { get } from "../lib/api.js";
 import { $, el, show } from "../lib/dom.js";
+import { ask } from "../lib/forms.js";
 import { begin, leave } from "../lib/session.js";
+import { isUnsaved, keepUnsaved } from "./unsaved.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { inboxRoom } from "./inbox.js";
 import { studentsRoom } from "./students.js";
@@ -13,6 +15,9 @@ import { accountsRoom } from "./accounts.js";
 import { devicesRoom } from "./devices.js";
 import { drillsRoom } from "./drills.js";
 import { standardRoom } from "./standard.js";
+import { agreementRoom } from "./agreement.js";
+import { figuresRoom } from "./figures.js";
+import { importRoom } from "./import.js";
 import { auditRoom } from "./audit.js";
 
 const ROOMS = {
@@ -21,6 +26,9 @@ const ROOMS = {
   story: fileRoom, // of one student: reached from the table
   coaches: coachesRoom,
   coach: coachRoom, // one of them
+  agreement: agreementRoom,
+  figures: figuresRoom,
+  import: importRoom, // reached from the students
   accounts: accountsRoom,
   devices: devicesRoom,
   drills: drillsRoom,
@@ -28,11 +36,28 @@ const ROOMS = {
   audit: auditRoom,
 };
 
-const UNDER = { story: "students", coach: "coaches" }; // rooms that stand in no list: what they belong to
+const UNDER = { story: "students", import: "students", coach: "coaches" }; // rooms that stand in no list: what they belong to
 
 function links(open) {
   return Object.keys(ROOMS).filter((name) => !(name in UNDER))
     .map((name) => el("a", { href: `#${name}`, "aria-current": name === open ? "page" : name === UNDER[open] ? "true" : undefined }, say(`desk.${name}`)));
+}
+
+let here = location.href;
+
+/** To the room of the address; what is not saved is asked about first, and a no goes back to where it was. */
+async function move() {
+  if (location.href === here) return;
+  const to = location.href;
+  if (isUnsaved()) {
+    history.replaceState(history.state, "", here);
+    if (!(await ask({ title: say("ask.unsaved"), text: say("ask.unsaved.why"), sure: say("ask.unsaved.go") }))) return;
+    keepUnsaved(() => false);
+    history.replaceState(history.state, "", to);
+  }
+  here = to;
+  await enter();
+  arrive();
 }
 
 let entered = 0;
@@ -46,6 +71,7 @@ async function enter() {
   const room = Object.hasOwn(ROOMS, name) ? name : "inbox";
   $("#wrong").textContent = "";
   show($("#rooms"), links(room));
+  $("#rooms [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
   show($("#room"), place);
   try {
     await ROOMS[room](place, id, new URLSearchParams(asked));
@@ -76,7 +102,7 @@ try {
   window.addEventListener("leadside-mine", () => get("/v1/me").then(remind).catch(() => {}));
   begin(me);
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
-  window.addEventListener("hashchange", () => enter().then(arrive));
+  window.addEventListener("hashchange", move);
   await enter();
 } catch (problem) {
   if (problem.slug === "not-signed-in") location.replace("/");

@@ -6,7 +6,7 @@ import { announce, busy, el, field, show } from "../lib/dom.js";
 import { drillWords } from "../lib/speech.js";
 import { say, sayProblem } from "../lib/words.js";
 
-const PLACES = ["range", "home", "garden"];
+const PLACES = ["range", "home", "garden", "course"];
 
 const fail = (problem) => announce(sayProblem(problem), { urgent: true });
 const words = (text) => text.split(",").map((word) => word.trim()).filter(Boolean);

@@ -2,6 +2,7 @@
 
 import { call } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
+import { keepUnsaved } from "./unsaved.js";
 import { fullName } from "../lib/measures.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 
@@ -58,6 +59,9 @@ export async function standardRoom(place) {
   const whole = el("textarea", { class: "code", spellcheck: false }, JSON.stringify(standard, null, 1));
   const details = el("details", {}, el("summary", {}, say("desk.standard.whole")), field(say("desk.standard.json"), whole));
   /** The whole text counts when it is open, else the table. */
+  const begun = () => JSON.stringify([standard, label.value, details.open && whole.value]);
+  const asRead = begun();
+  keepUnsaved(() => place.isConnected && begun() !== asRead);
   const made = () => ({ ...(details.open ? JSON.parse(whole.value) : standard), version: label.value.trim() });
   const attempt = async () => show(result, trialTable((await call("POST", "/v1/standard/try", { body: made() })).data));
   const keep = async () => {

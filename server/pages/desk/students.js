@@ -135,7 +135,8 @@ export async function studentsRoom(place, id, asked) {
   }
 
   show(place, el("h2", {}, say("desk.students")), bar.node, told,
-    el("div", { class: "wide whole", tabindex: "0", role: "region", "aria-label": say("desk.students") }, el("table", { class: "rows" }, el("thead", {}, el("tr", {}, [...heads.values()])), body)), pages);
+    el("div", { class: "wide whole", tabindex: "0", role: "region", "aria-label": say("desk.students") }, el("table", { class: "rows" }, el("thead", {}, el("tr", {}, [...heads.values()])), body)), pages,
+    el("p", {}, el("a", { class: "button quiet", href: "#import" }, say("desk.import"))));
   if (asked.get("test") === ARCHIVED) archived = await archivedRows();
   await roll(place, (now) => {
     list = now;
