@@ -151,7 +151,7 @@ struct write {
     int refused;
     const char *refused_type, *refused_path, *refused_detail;
     const char *refused_more; /* further members of the refusal, as JSON text; NULL = none */
-    bool replayed; /* the answer is one kept earlier: the job did not run */
+    bool replayed;            /* the answer is one kept earlier: the job did not run */
     enum store_status outcome;
     void (*after)(struct write *write); /* on the HTTP thread after success, before the answer; may be NULL */
     void (*reply)(struct write *write); /* the same, and gives the answer itself, or hands over; may be NULL */

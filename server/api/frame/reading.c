@@ -37,27 +37,13 @@ static const char *kind_of(const struct api_row *row)
     static const struct {
         const char *operation, *kind;
     } kinds[] = {
-        {"listSwings", "swing"},
-        {"getSwing", "swing"},
-        {"getSwingFile", "swing"},
-        {"getSwingReport", "report"},
-        {"getLessonReport", "report"},
-        {"getProgress", "report"},
-        {"listOpinions", "report"},
-        {"listStills", "still"},
-        {"getStill", "still"},
-        {"listNotes", "note"},
-        {"getNote", "note"},
-        {"getFix", "fix"},
-        {"getHomework", "homework"},
-        {"listLessons", "lesson"},
-        {"listFixes", "fix"},
-        {"listHomework", "homework"},
-        {"listConsents", "consent"},
-        {"exportStudent", NULL},
-        {"listStudents", "list"},
-        {"getOverview", "list"},
-        {"listInbox", "list"},
+        {"listSwings", "swing"},      {"getSwing", "swing"},         {"getSwingFile", "swing"},
+        {"getSwingReport", "report"}, {"getLessonReport", "report"}, {"getProgress", "report"},
+        {"listOpinions", "report"},   {"listStills", "still"},       {"getStill", "still"},
+        {"listNotes", "note"},        {"getNote", "note"},           {"getFix", "fix"},
+        {"getHomework", "homework"},  {"listLessons", "lesson"},     {"listFixes", "fix"},
+        {"listHomework", "homework"}, {"listConsents", "consent"},   {"exportStudent", NULL},
+        {"listStudents", "list"},     {"getOverview", "list"},       {"listInbox", "list"},
     };
     for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
         if (strcmp(kinds[i].operation, row->operation) == 0) {
