@@ -179,77 +179,81 @@ static enum store_status find_student(struct call *call, const char *id)
     return status;
 }
 
-/* addressed: what is for this caller alone may be about a student of another's; then the caller counts as of the team.
- */
-static enum store_status find_subject(struct call *call, bool *addressed)
+/* Whose the row is that an address names, into call->student_id; addressee: for whom alone it is, where it is so. */
+static enum store_status find_owner(struct call *call, const char *id, char addressee[UUID_TEXT])
 {
-    const char *id = exchange_capture(call->exchange, 0);
     struct store_lesson lesson;
     struct store_note note;
     struct store_fix fix;
     struct store_homework homework;
     struct store_handover handover;
     struct store_retest retest;
-    char account_id[UUID_TEXT] = "";
+    const char *owner = call->student_id;
     enum store_status status = STORE_NOT_FOUND;
-    if (id == NULL || !uuid_valid(id)) {
-        return STORE_NOT_FOUND;
-    }
     switch (call->row->subject) {
     case SUBJECT_NONE:
     case SUBJECT_DRILL:
-        break;
     case SUBJECT_STUDENT:
-        /* a membership proves that the student is there; a head's needs none */
-        if (call->principal->role == STORE_HEAD) {
-            return find_student(call, id);
-        }
-        memcpy(call->student_id, id, UUID_TEXT);
-        return STORE_OK;
+        break;
     case SUBJECT_SWING:
-        return store_swing_student(call->db, id, call->student_id);
+        status = store_swing_student(call->db, id, call->student_id);
+        break;
     case SUBJECT_LESSON:
         status = store_lesson_get(call->db, id, call->arena, &lesson);
-        if (status == STORE_OK) {
-            memcpy(call->student_id, lesson.student_id, UUID_TEXT);
-        }
+        owner = lesson.student_id;
         break;
     case SUBJECT_NOTE:
         status = store_note_get(call->db, id, call->arena, &note);
-        if (status == STORE_OK) {
-            memcpy(call->student_id, note.student_id, UUID_TEXT);
-        }
+        owner = note.student_id;
         break;
     case SUBJECT_FIX:
         status = store_fix_get(call->db, id, call->arena, &fix);
-        if (status == STORE_OK) {
-            memcpy(call->student_id, fix.student_id, UUID_TEXT);
-        }
+        owner = fix.student_id;
         break;
     case SUBJECT_INBOX:
-        status = store_inbox_whose(call->db, id, call->student_id, account_id);
+        status = store_inbox_whose(call->db, id, call->student_id, addressee);
         break;
     case SUBJECT_HANDOVER:
         status = store_handover_get(call->db, id, call->arena, &handover);
+        owner = handover.student_id;
         if (status == STORE_OK) {
-            memcpy(call->student_id, handover.student_id, UUID_TEXT);
-            memcpy(account_id, handover.to_id, UUID_TEXT);
+            memcpy(addressee, handover.to_id, UUID_TEXT);
         }
         break;
     case SUBJECT_RETEST:
         status = store_retest_get(call->db, id, call->arena, &retest);
-        if (status == STORE_OK) {
-            memcpy(call->student_id, retest.student_id, UUID_TEXT);
-        }
+        owner = retest.student_id;
         break;
     case SUBJECT_HOMEWORK:
         status = store_homework_get(call->db, id, 0, call->arena, &homework);
-        if (status == STORE_OK) {
-            memcpy(call->student_id, homework.student_id, UUID_TEXT);
-        }
+        owner = homework.student_id;
         break;
     }
-    *addressed = strcmp(account_id, call->principal->account_id) == 0;
+    if (status == STORE_OK && owner != call->student_id) {
+        memcpy(call->student_id, owner, UUID_TEXT);
+    }
+    return status;
+}
+
+/* addressed: what is for this caller alone may be about a student of another's; then the caller counts as of the team.
+ */
+static enum store_status find_subject(struct call *call, bool *addressed)
+{
+    const char *id = exchange_capture(call->exchange, 0);
+    char addressee[UUID_TEXT] = "";
+    if (id == NULL || !uuid_valid(id)) {
+        return STORE_NOT_FOUND;
+    }
+    if (call->row->subject == SUBJECT_STUDENT && call->principal->role == STORE_HEAD) {
+        return find_student(call, id);
+    }
+    if (call->row->subject ==
+        SUBJECT_STUDENT) { /* a membership proves that the student is there; a head's needs none */
+        memcpy(call->student_id, id, UUID_TEXT);
+        return STORE_OK;
+    }
+    enum store_status status = find_owner(call, id, addressee);
+    *addressed = strcmp(addressee, call->principal->account_id) == 0;
     return status;
 }
 

@@ -9,7 +9,7 @@
 #include "api/practice/retest_judge.h"
 
 #define REASON_MAX 2000
-#define AHEAD_MS (2 * 366 * DAY_MS)
+#define AHEAD_MS (INT64_C(732) * DAY_MS)
 
 static void plan_write(struct json_out *out, const struct store_retest *retest)
 {
