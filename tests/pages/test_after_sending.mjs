@@ -129,6 +129,38 @@ await act("count", "She did");
 await page.waitForSelector('.sent [data-key="void"]');
 check((await swing(id)).voided === null && (await page.locator('[role="status"].wrong').count()) === 0, "and it counts again");
 
+// ---- a second opinion ----
+
+const head = await house.token("head");
+check((await house.call("PUT", `/v1/swings/${id}/opinion`, head, { overswing: "absent", crowding: "present" })).status === 200, "(the head has said what is seen)");
+const asked = page.asked.length;
+await page.locator('.sent [data-key="opinion"]').click();
+await page.waitForSelector('[data-key="opinion-say"]');
+const blind = await page.innerText("#room");
+check(blind.includes(en["opinion.blind"]) && blind.includes(en["opinion.given"].one.replace("{n}", "1")), "that there is an opinion is told");
+check((await page.locator("#room table").count()) === 0 && !page.asked.slice(asked).some((line) => line.includes("/report")), "what it says is not, nor what the report says");
+check((await page.locator(".stills img").count()) === 2 && (await page.locator(".stills svg").count()) === 0, "the pictures stand without lines");
+check(await page.locator('select[name="hips_slide_away"]').count() === 0, "a fault that this view can't show is not asked for");
+check(await page.locator('[data-key="opinion-say"]').isDisabled(), "nothing is said by saying nothing");
+await accessible(page, "a second opinion");
+await targets(page, "a second opinion");
+await keep(page, "sent_opinion");
+await page.selectOption('select[name="overswing"]', "present");
+await page.selectOption('select[name="crowding"]', "cant_see");
+await page.locator('[data-key="opinion-say"]').click();
+await page.waitForSelector("#room table");
+const seen = await page.locator('tr[data-fault="overswing"] td').allInnerTexts();
+check(seen[0] === en["opinion.present"] && seen[1] === en["opinion.absent"], `then both are shown: ${seen.join(" | ")}`);
+await accessible(page, "opinions beside each other");
+await page.locator('[data-key="opinion-change"]').click();
+await page.selectOption('select[name="overswing"]', "cant_see");
+await page.locator('[data-key="opinion-say"]').click();
+check(await until(async () => (await page.locator('tr[data-fault="overswing"] td').allInnerTexts())[0] === en["opinion.cant_see"], "the change"), "an opinion is changed");
+const { opinions, core } = (await house.call("GET", `/v1/swings/${id}/opinions`, token)).data;
+const mine = opinions.find(({ faults }) => faults.crowding === "cant_see");
+check(mine?.first.overswing === "present" && mine.faults.overswing === "cant_see", `what was said first stays (${JSON.stringify(core)})`);
+await room(`#report/${id}`);
+
 // ---- another student's ----
 
 await act("move", "It was another", async (node) => {

@@ -7,6 +7,7 @@ import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { keepRules } from "./core.js";
 import { onOutbox, reopen, watch } from "./outbox.js";
+import { opinionRoom } from "./sent/opinion.js";
 import { outboxRoom } from "./outbox_room.js";
 import { lessonRoom, reportOf, reportRoom } from "./report.js";
 import { studentRoom } from "./student.js";
@@ -14,7 +15,7 @@ import { studentsRoom } from "./students.js";
 import { swingRoom } from "./swing.js";
 import { togetherRoom, waitingRoom } from "./waiting.js";
 
-const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom, waiting: waitingRoom, together: togetherRoom };
+const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom, opinion: opinionRoom, waiting: waitingRoom, together: togetherRoom };
 
 const [room, wrong, waiting] = ["#room", "#wrong", "#waiting"].map((name) => $(name)); // also when the page is being left
 let leaveRoom = null; // what the open room wants done when it is left

@@ -46,6 +46,7 @@ export async function afterSending(swing, student, question, again) {
   };
   const correct = async (reason) => { location.hash = `#swing/${await draftOf(swing, student, reason, question)}`; };
   return el("section", { class: "sent no-print" }, el("h3", {}, say("sent.title")),
+    stills.length ? el("p", {}, el("a", { class: "button", "data-key": "opinion", href: `#opinion/${swing.id}` }, say("opinion.open"))) : null,
     isCorrectable(swing, stills) ? action("correct", correct) : null,
     swing.voided ? action("count", setVoid(false)) : action("void", setVoid(true)), moveTo(swing, student));
 }
