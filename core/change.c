@@ -4,8 +4,6 @@
 #include <math.h>
 #include <stddef.h>
 
-#define Z95 1.96
-
 static double squared(double x)
 {
     return x * x;
@@ -17,7 +15,7 @@ double change_needed(const struct change_set *before, const struct change_set *a
     if (!same_setup) {
         variance += squared(before->sd_systematic) + squared(after->sd_systematic);
     }
-    return Z95 * sqrt(variance);
+    return CHANGE_BELIEVED * sqrt(variance);
 }
 
 /* How far outside of what is fine; 0 inside. */

@@ -33,7 +33,9 @@ struct change_result {
     double needed;     /* what |difference| must exceed */
 };
 
-/* What a difference of two means must exceed to be believed: 1.96 sqrt(SE1^2 + SE2^2). */
+#define CHANGE_BELIEVED 1.96 /* standard errors of a difference: 95 % */
+
+/* What a difference of two means must exceed to be believed: CHANGE_BELIEVED sqrt(SE1^2 + SE2^2). */
 double change_needed(const struct change_set *before, const struct change_set *after, bool same_setup);
 
 /* A believed difference is an improvement when it brings the value nearer to what is fine (range->ok_...), worse when

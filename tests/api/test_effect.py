@@ -23,6 +23,7 @@ class Club:
         self.server, self.head = server, server.sign_in()
         self.coach_id, self.coach = server.account(self.head, "coach", "one")
         self.n, self.dice = 0, random.Random(8)
+        self.firsts = {}  # what each student showed at first
         self.drill = support.fitting(self.head, FAULT)[0]
 
     def student(self):
@@ -35,7 +36,14 @@ class Club:
         reply = self.coach.post("/v1/students/%s/swings" % student, swing_with(value, self.n))
         assert reply.status == 201, reply.body
         found = [each for each in reply.json["report"]["measures"] if (each["measure"], each.get("checkpoint")) == (WHAT, AT)]
+        self.firsts.setdefault(student, found[0])
         return reply.json["id"], found[0]
+
+    def prior(self):
+        """(mean, sd) of the players among each other, by their first readings."""
+        values = [each["value"] for each in self.firsts.values()]
+        error = statistics.mean(each["sd_random"] ** 2 + each["sd_systematic"] ** 2 + spread_of(self) ** 2 for each in self.firsts.values())
+        return statistics.mean(values), math.sqrt(max(0, statistics.variance(values) - error))
 
     def homework(self, before, after, ticks):
         """A student whose swing of value `before` was worked on with the drill and then made one of value `after`."""
@@ -65,13 +73,15 @@ def few(checks, club):
     checks.same((row["students"], row["undone"], row["effect"]), (7, 1, None), "of seven students nothing is told; undone is counted apart")
 
 
-def change_of(club, was, now, spread, mean=None, between=None):
-    error = [each["sd_random"] ** 2 + each["sd_systematic"] ** 2 + spread ** 2 for each in (was, now)]
-    value = was["value"]
-    if mean is not None:
-        repeats = between ** 2 / (between ** 2 + error[0])
-        value, error[0] = mean + repeats * (value - mean), error[0] * repeats
-    return (value - now["value"]) / math.sqrt(sum(error))
+def change_of(club, was, now, drawn=True):
+    """By eye the systematic part is the same error twice."""
+    spread, (mean, sd) = spread_of(club), club.prior()
+    value, *noise = was["value"], *(each["sd_random"] ** 2 + spread ** 2 for each in (was, now))
+    if drawn:
+        stays = sd ** 2 + was["sd_systematic"] ** 2
+        kept = stays / (stays + noise[0])
+        value, noise[0] = mean + kept * (value - mean), kept * noise[0]
+    return (value - now["value"]) / math.sqrt(sum(noise))
 
 
 def pooled(values):
@@ -91,11 +101,11 @@ def spread_of(club):
 def effect(checks, club):
     club.done.append(club.homework(31, 3, 9))
     row = club.effect()[0]["effect"]
-    changes = [change_of(club, was, now, spread_of(club)) for _, was, now, _ in club.done]
+    changes = [change_of(club, was, now) for _, was, now, _ in club.done]
     mean, low, high, tau, each = pooled(changes)
     checks.ok(all(abs(got - want) < .02 for got, want in zip((row["mean"], row["low"], row["high"], row["tau"]), (mean, low, high, tau))),
               "of eight students the pooled effect is told", (row, mean, low, high, tau))
-    checks.ok(abs(row["sessions"] - statistics.mean(ticks for *_, ticks in club.done)) < .06 and row["drawn"] == 0, "with how often it was done", row)
+    checks.ok(abs(row["sessions"] - statistics.mean(ticks for *_, ticks in club.done)) < .06 and row["drawn"] == 8, "with how often it was done, and each first value drawn to the club's mean", row)
     got = {one["student_id"]: one for one in row["each"]}
     checks.ok(len(got) == 8 and all(abs(got[who]["change"] - raw) < .02 and abs(got[who]["pooled"] - drawn) < .02 and got[who]["sessions"] == ticks
                                     for (who, _, _, ticks), raw, drawn in zip(club.done, changes, each)), "and each student's, drawn to the mean", got)
@@ -113,7 +123,7 @@ def anova(table):
     rest = sum((x - statistics.mean(row) - statistics.mean(column) + every) ** 2 for row in table for x, column in zip(row, zip(*table))) / ((n - 1) * (k - 1))
     within = sum(statistics.variance(row) for row in table) / n
     return {"mean": every, "icc_agreement": (rows - rest) / (rows + (k - 1) * rest + k * (columns - rest) / n), "icc_consistency": (rows - rest) / (rows + (k - 1) * rest),
-            "sem": math.sqrt(rest), "mdc": 1.96 * math.sqrt(2 * rest)}, within, max(0, (rows - rest) / k)
+            "sem": math.sqrt(rest), "mdc": 1.96 * math.sqrt(2 * rest)}, within
 
 
 def reliability(checks, club):
@@ -124,6 +134,7 @@ def reliability(checks, club):
         if n == 20:  # two that count are too few
             assert club.coach.post("/v1/swings/%s/void" % made[0][0], {"reason": "a practice swing"}).status == 200
             made = made[1:]
+            club.firsts[student] = made[0][1]
         lesson = club.coach.post("/v1/students/%s/lessons" % student, {"held_at": "2026-02-01T09:00:00Z", "swings": [id for id, _ in made]})
         assert lesson.status == 201, lesson.body
         if n < 20:
@@ -133,17 +144,16 @@ def reliability(checks, club):
             few = [row for row in club.head.get("/v1/reliability").json["measures"] if (row["measure"], row["checkpoint"]) == (WHAT, AT)][0]
             checks.same((few["students"], few["enough"]), (19, False), "nineteen students are too few")
     row = [row for row in club.head.get("/v1/reliability").json["measures"] if (row["measure"], row["checkpoint"]) == (WHAT, AT)][0]
-    wanted, within, between = anova(table)
+    wanted, within = anova(table)
     checks.same((row["students"], row["enough"], row["unit"], row["club"]), (20, True, "deg", "iron"), "twenty are enough")
     checks.ok(all(abs(row[key] - wanted[key]) < .01 for key in wanted), "ICC, SEM and least change are those of the values dealt", (row, wanted))
     noise = statistics.mean(each["sd_random"] ** 2 for each in seen)
     checks.ok(abs(row["spread"] - math.sqrt(within - noise)) < .01 and row["standard_spread"] == spread_of(club), "what measuring adds is taken off the spread", (row, within, noise))
     checks.status(club.coach.get("/v1/reliability"), 403, "it is the head's")
-    between = math.sqrt(max(0, between - statistics.mean(each["sd_systematic"] ** 2 for each in seen)))
     effect = club.effect()[0]["effect"]
-    changes = [change_of(club, was, now, spread_of(club), wanted["mean"], between) for _, was, now, _ in club.done]
-    checks.ok(effect["drawn"] == 8 and abs(effect["mean"] - statistics.mean(changes)) < .02, "from now on what a drill began with is drawn to the club's mean", (effect, changes))
-    checks.ok(effect["mean"] < statistics.mean(change_of(club, was, now, spread_of(club)) for _, was, now, _ in club.done), "and the effect is told smaller")
+    changes = [change_of(club, was, now) for _, was, now, _ in club.done]
+    checks.ok(effect["drawn"] == 8 and abs(effect["mean"] - statistics.mean(changes)) < .02, "the mean that a first value is drawn to is of all who came since", (effect, changes))
+    checks.ok(effect["mean"] < statistics.mean(change_of(club, was, now, False) for _, was, now, _ in club.done), "and the effect is told smaller than undrawn")
 
 
 def taken_over(checks, club):

@@ -43,13 +43,18 @@ def get(client, student, fix):
     return client.get("/v1/students/%s/progress?fix=%s" % (student, fix)).json
 
 
-def change_of(before, after, same, own):
-    """(difference, needed) by the rule of docs/api.md."""
+def change_of(before, after, same, own, ok, drawn=True):
+    """(difference, needed) by the rule of docs/api.md; the first look is drawn to the middle of what is fine."""
     def random(m):
         lone = own / math.sqrt(m["observed_in"]) if m["observed_in"] < 3 else 0
-        return math.hypot(m["sd_random"], lone)
-    parts = [random(before), random(after)] + ([] if same else [before["sd_systematic"], after["sd_systematic"]])
-    return after["value"] - before["value"], 1.96 * math.sqrt(sum(p * p for p in parts))
+        return m["sd_random"] ** 2 + lone ** 2
+    start, noise = before["value"], random(before)
+    if drawn:
+        middle, stays = (ok[0] + ok[1]) / 2, ((ok[1] - ok[0]) / 2 / 1.645) ** 2 + before["sd_systematic"] ** 2
+        kept = stays / (stays + noise)
+        start, noise = middle + kept * (start - middle), kept * noise
+    systematic = 0 if same else before["sd_systematic"] ** 2 + after["sd_systematic"] ** 2
+    return after["value"] - start, 1.96 * math.sqrt(noise + random(after) + systematic), start
 
 
 def story(checks, head, own):
@@ -67,21 +72,22 @@ def story(checks, head, own):
     checks.same(alone["baseline"]["value"], 25, "the baseline is the lesson's mean")
     base = measured(head.get("/v1/lessons/%s/report" % begun).json)
 
-    def told(when, values, expected, label):
+    def told(when, values, expected, label, beside=base):
         ids = [swing(head, student, "%sT10:0%d:00Z" % (when, n), value) for n, value in enumerate(values)]
         if len(ids) > 1:
             report = head.get("/v1/lessons/%s/report" % lesson(head, student, when + "T10:30:00Z", ids)).json
         else:
             report = head.get("/v1/swings/%s/report" % ids[0]).json
         got = get(head, student, fix)
-        wanted = change_of(base, measured(report), True, own)
+        wanted = change_of(beside, measured(report), True, own, got["range"]["ok"], beside is base)
         checks.ok(got["verdict"] == expected and abs(got["change"]["difference"] - wanted[0]) < 0.01
-                  and abs(got["change"]["needed"] - wanted[1]) < 0.01, label, "%s %s, expected %s %s" % (
+                  and abs(got["change"]["needed"] - wanted[1]) < 0.01 and abs(got["change"]["from"] - wanted[2]) < 0.01
+                  and got["change"]["kind"] == ("drawn_to_standard" if beside is base else "second_look"), label, "%s %s, expected %s %s" % (
                       got["verdict"], got["change"], expected, wanted))
-        return got
+        return got, measured(report)
     told("2026-03-08", [23], "no_real_change", "a little less on one swing: no real change")
-    told("2026-03-15", [41, 42, 43], "worse", "much more over a lesson: worse")
-    last = told("2026-03-22", [5, 6, 7], "improved", "inside the range over a lesson: improved")
+    _, second = told("2026-03-15", [41, 42, 43], "worse", "much more over a lesson: worse")
+    last, _ = told("2026-03-22", [5, 6, 7], "improved", "inside the range over a lesson: improved, beside the second look", second)
     checks.same([point["value"] for point in last["series"]], [25, 23, 42, 6], "the series is in the order of time")
     checks.ok(all(a["at"] < b["at"] for a, b in zip(last["series"], last["series"][1:])), "by its own times", last["series"])
     checks.same({point["source"] for point in last["series"]}, {"measured"}, "each with its source")

@@ -173,7 +173,7 @@ def by_the_club(checks, club):
     values, errors = [m["value"] for m in firsts], [m["sd_random"] ** 2 + m["sd_systematic"] ** 2 + club.spread ** 2 for m in firsts]
     mean = sum(values) / len(values)
     sd = math.sqrt(max(0, sum((v - mean) ** 2 for v in values) / (len(values) - 1) - sum(errors) / len(errors)))
-    student, _, first, _ = made[7]
+    student, fix, first, _ = made[7]
     readings = club.again(student, (30, 31, 32))
     value, random, kept = drawn(look(first, club.spread), mean, sd)
     now = look(readings, club.spread)
@@ -181,6 +181,9 @@ def by_the_club(checks, club):
     checks.ok(got["baseline"]["kind"] == "drawn_to_club" and near(got["baseline"]["kept"], kept) and near(got["baseline"]["value"], value)
               and near(got["difference"], now[0] - value) and near(got["needed"], 1.96 * math.sqrt(random + now[1])), "drawn to the mean of %d first readings" % len(values),
               (got, mean, sd, kept, value))
+    change = club.head.get("/v1/students/%s/progress?fix=%s" % (student, fix["id"])).json["change"]
+    checks.ok(change["kind"] == "drawn_to_club" and near(change["kept"], kept) and near(change["from"], value) and near(change["difference"], readings[-1]["value"] - value),
+              "the progress is judged beside the same", change)
 
 
 def second_look(checks, club):

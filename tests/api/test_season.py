@@ -9,6 +9,7 @@ import json
 import os
 import random
 import shutil
+import statistics
 import time
 
 import support
@@ -275,21 +276,46 @@ def closed(checks, club, week):
     club.resting.add(1)
 
 
+def cross(report):
+    return next(m for m in report["measures"] if (m["measure"], m["checkpoint"]) == ("shaft_cross", "top"))
+
+
+def shown_at_first(club, spread):
+    """(mean, sd) of the players among each other, by the first swing of each."""
+    firsts = []
+    for student in support.listed(club.head.get("/v1/students?limit=200")):
+        swings = [swing["id"] for swing in support.listed(club.head.get("/v1/students/%s/swings?limit=200" % student["id"])) if not swing.get("voided_at")]
+        if swings:
+            firsts.append(cross(club.head.get("/v1/swings/%s/report" % min(swings)).json))
+    values = [m["value"] for m in firsts]
+    error = statistics.mean(m["sd_random"] ** 2 + m["sd_systematic"] ** 2 + spread ** 2 for m in firsts)
+    return statistics.mean(values), max(0, statistics.variance(values) - error) ** .5
+
+
 def verdicts(checks, club):
     """Each student's, by the rule of docs/api.md, out of the reports."""
     told = collections.Counter()
+    spread = next(row["sd"] for row in club.head.get("/v1/standard").json["standard"]["spread"] if (row["measure"], row.get("checkpoint")) == ("shaft_cross", "top"))
+    mean, sd = shown_at_first(club, spread)
     for n, fix in club.fixes.items():
         if n in (1, 11):
             continue
         got = club.people[club.coach_of(n)].get("/v1/students/%s/progress?fix=%s" % (club.students[n], fix["id"])).json
         newest = max(got["series"], key=lambda point: point["at"])
         report = club.head.get("/v1/lessons/%s/report" % newest["lesson_id"] if newest["lesson_id"] else "/v1/swings/%s/report" % newest["swing_id"]).json
-        after = next(m for m in report["measures"] if (m["measure"], m["checkpoint"]) == ("shaft_cross", "top"))
+        after = cross(report)
         checks.ok(abs(newest["value"] - after["value"]) < 1e-9, "student %d: the newest point is the newest report's" % n)
+        first = next(point for point in got["series"] if point["at"] == got["baseline"]["at"])
+        before = cross(club.head.get("/v1/lessons/%s/report" % first["lesson_id"]).json)
+        noise = before["sd_random"] ** 2 + (spread ** 2 / before["observed_in"] if before["observed_in"] < 3 else 0)
+        stays = sd ** 2 + before["sd_systematic"] ** 2
+        start = mean + stays / (stays + noise) * (before["value"] - mean)
+        checks.ok(got["change"]["kind"] == "drawn_to_club" and abs(got["change"]["from"] - start) < .011, "student %d: the first look is drawn to the club's mean" % n,
+                  (got["change"], start, mean, sd))
         moved, needed = got["change"]["difference"], got["change"]["needed"]
-        checks.ok(abs(moved - (after["value"] - got["baseline"]["value"])) < .011, "student %d: the difference" % n, got["change"])
+        checks.ok(abs(moved - (after["value"] - start)) < .011, "student %d: the difference" % n, got["change"])
         high = got["range"]["ok"][1]
-        nearer = max(0, after["value"] - high) < max(0, got["baseline"]["value"] - high)
+        nearer = max(0, after["value"] - high) < max(0, start - high)
         expected = "no_real_change" if abs(moved) <= needed else "improved" if nearer else "worse"
         checks.same(got["verdict"], expected, "student %d: the verdict" % n)
         told[(n % 2, got["verdict"])] += 1

@@ -7,21 +7,20 @@
 #include "api/frame/heavy.h"
 #include "api/lessons/scoring.h"
 #include "api/practice/handlers.h"
+#include "api/practice/judging.h"
 #include "api/practice/repeats.h"
-#include "core/change.h"
 #include "core/pooling.h"
 #include "store/practice/drill.h"
 #include "store/practice/effect.h"
 
 #define STUDENTS_LEAST 8
-#define HABIT_SWINGS 3 /* a report on fewer leaves the player's own spread out of its error */
 #define PAGE 50
 
 /* Of one student who did the drill for the fault. */
 struct tried {
     char student_id[UUID_TEXT];
     int64_t done;
-    bool drawn; /* the value it began with was drawn to the club's mean */
+    bool drawn; /* the value it began with was drawn to the club's mean, and not to the standard's middle */
     struct pooling_trial trial;
 };
 
@@ -31,10 +30,18 @@ struct group {
     int undone; /* students who never ticked it off */
 };
 
+/* What the club shows at first, once it was asked for. */
+struct known {
+    struct known *next;
+    struct judging_like like;
+    struct change_prior prior;
+    bool enough;
+};
+
 struct effects {
     struct call *call;
     const struct standard *standard;
-    struct repeats repeats;
+    struct known *known;
     struct json_out *out;
     struct arena *arena; /* of one drill */
     struct group groups[FAULT_COUNT];
@@ -43,83 +50,80 @@ struct effects {
 
 /* ---- one student ---- */
 
-/* The squared error of a value that stands for the player's habit. */
-static double variance_of(const struct report_pick *pick, double spread)
+static enum store_status known_find(struct effects *effects, const struct judging_like *like, const struct known **out)
 {
-    const struct measure *measure = &pick->measure;
-    const double habit = pick->swings < HABIT_SWINGS ? spread * spread / pick->swings : 0;
-    return measure->sd_random * measure->sd_random + measure->sd_systematic * measure->sd_systematic + habit;
+    for (const struct known *known = effects->known; known != NULL; known = known->next) {
+        if (known->like.item == like->item && known->like.club == like->club && known->like.source == like->source) {
+            *out = known;
+            return STORE_OK;
+        }
+    }
+    struct known *known = arena_alloc(effects->call->arena, sizeof *known);
+    if (known == NULL) {
+        return STORE_NO_MEMORY;
+    }
+    *known = (struct known){.next = effects->known, .like = *like};
+    effects->known = known;
+    *out = known;
+    return judging_club(effects->call, like, &known->prior, &known->enough);
 }
 
-/* The better, the greater; false where the value began within what is fine, or can't be compared. A value that was
- * looked for because it was far off is partly so by chance: it is drawn to the club's mean as far as it doesn't repeat
- * (Barnett, van der Pols & Dobson 2005), where the club's own repeats say how far that is. */
-static bool change_of(const struct effects *effects, enum measure_item item, const struct report_pick *was,
-                      const struct report_pick *is, const struct range_rule *rule, enum club_class club,
-                      struct tried *out)
+/* The better, the greater, in units of its own error; *good is false where the value began within what is fine, or
+ * can't be compared. A value that was looked for because it was far off is partly so by chance: it is drawn to the
+ * mean. */
+static enum store_status change_of(struct effects *effects, const struct judging_like *like,
+                                   const struct report_pick *was, const struct report_pick *is,
+                                   const struct measure_range *range, struct tried *out, bool *good)
 {
-    const struct measure_range *range = &rule->range;
-    const struct repeats_measure *club_own = &effects->repeats.of[item];
-    const double spread = effects->standard->spread[item];
-    double before = was->measure.value;
-    double error = variance_of(was, spread);
-    const bool above = range->ok_high.given && before > range->ok_high.value;
-    const bool below = range->ok_low.given && before < range->ok_low.value;
-    if (above == below || was->measure.clipped || is->measure.clipped) {
-        return false;
+    const struct known *known = NULL;
+    const double seen = was->measure.value;
+    const bool above = range->ok_high.given && seen > range->ok_high.value;
+    const bool below = range->ok_low.given && seen < range->ok_low.value;
+    const bool same = like->source == is->measure.source && !judging_placed(like->source);
+    *good = above != below && !was->measure.clipped && !is->measure.clipped;
+    const enum store_status status = *good ? known_find(effects, like, &known) : STORE_OK;
+    if (status != STORE_OK || !*good) {
+        return status;
     }
-    out->drawn = club_own->enough && club_own->club == club;
-    if (out->drawn) {
-        const double between = club_own->between * club_own->between;
-        const double repeats = between / (between + error);
-        before = club_own->of.mean + repeats * (before - club_own->of.mean);
-        error *= repeats;
-    }
-    error += variance_of(is, spread);
-    const double change = above ? before - is->measure.value : is->measure.value - before;
-    out->trial = (struct pooling_trial){.value = change / sqrt(error), .se = 1};
-    return error > 0;
+    const struct change_prior prior = known->enough ? known->prior : judging_middle(range, like->spread);
+    const struct change_set first = judging_set(was, like->spread);
+    const struct change_set before = change_drawn(&first, &prior, same, NULL);
+    const struct change_set after = judging_set(is, like->spread);
+    const struct change_result result = change_judge(&before, &after, same, range);
+    const double error = result.needed / CHANGE_BELIEVED;
+    out->drawn = known->enough;
+    out->trial = (struct pooling_trial){.value = (above ? -1 : 1) * result.difference / error, .se = 1};
+    *good = error > 0;
+    return STORE_OK;
 }
 
 /* The fault's heaviest required sign that both reports show. */
-static bool item_choose(const struct fault_rule *rule, const struct report_pick *was, const struct report_pick *is,
-                        const int *places, int count, int *chosen)
+static bool item_choose(const struct report_pick *was, const struct report_pick *is, int count, int *chosen)
 {
-    double heaviest = -1;
-    for (int i = 0; i < count; i++) {
-        const double weight = rule->signs[places[i]].weight;
-        if (was[i].measure.observed && is[i].measure.observed && weight > heaviest) {
-            heaviest = weight;
-            *chosen = i;
+    for (*chosen = 0; *chosen < count; ++*chosen) {
+        if (was[*chosen].measure.observed && is[*chosen].measure.observed) {
+            return true;
         }
     }
-    return heaviest >= 0;
+    return false;
 }
 
 static enum store_status tried_read(struct effects *effects, const struct store_effect *row, enum fault_id fault,
                                     struct tried *out, bool *good)
 {
-    const struct fault_rule *rule = &effects->standard->faults[fault];
     enum measure_item items[SIGNS_MAX];
-    int places[SIGNS_MAX];
     struct report_pick was[SIGNS_MAX];
     struct report_pick is[SIGNS_MAX];
     enum club_class clubs[2];
     struct scored_student scored;
     bool readable[2] = {false, false};
-    int count = 0;
     int chosen = 0;
     struct store_db *db = effects->call->db;
-    for (int i = 0; i < rule->sign_count; i++) {
-        if (rule->signs[i].required) {
-            items[count] = rule->signs[i].item;
-            places[count++] = i;
-        }
-    }
+    const int count = judging_items(&effects->standard->faults[fault], items);
     enum store_status status = repeats_pick(db, row->before, items, count, was, &clubs[0], &readable[0]);
     status = status == STORE_OK ? repeats_pick(db, row->after, items, count, is, &clubs[1], &readable[1]) : status;
     *good = status == STORE_OK && readable[0] && readable[1] && clubs[0] == clubs[1] &&
-            item_choose(rule, was, is, places, count, &chosen);
+            item_choose(was, is, count, &chosen);
     if (!*good) {
         return status;
     }
@@ -130,8 +134,10 @@ static enum store_status tried_read(struct effects *effects, const struct store_
     scoring_player(&scored.student, effects->call->now, &scored.player);
     const struct range_rule *range = standard_range(effects->standard, items[chosen], clubs[0], scored.player.sex,
                                                     age_band_of(scored.player.age_years));
-    *good = range != NULL && change_of(effects, items[chosen], &was[chosen], &is[chosen], range, clubs[0], out);
-    return STORE_OK;
+    const struct judging_like like = {items[chosen], clubs[0], was[chosen].measure.source,
+                                      effects->standard->spread[items[chosen]]};
+    *good = range != NULL;
+    return *good ? change_of(effects, &like, &was[chosen], &is[chosen], &range->range, out, good) : STORE_OK;
 }
 
 /* ---- one drill ---- */
@@ -288,16 +294,16 @@ static enum store_status effect_make(struct call *call, const struct store_page 
     effects->call = call;
     effects->out = out;
     effects->trials = trials;
-    enum store_status status = repeats_gather(call, &effects->repeats);
-    const struct rules_cache *rules = status == STORE_OK ? rules_borrow(call->api, call->db, call->rules_edits) : NULL;
+    effects->known = NULL;
+    const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
     if (rules == NULL) {
-        return status == STORE_OK ? STORE_ERROR : status;
+        return STORE_ERROR;
     }
     effects->standard = rules->standard;
     json_out_object(out, NULL);
     answer_integer(out, "told_from", STUDENTS_LEAST);
     json_out_array(out, "effects");
-    status = drills_take(effects, page);
+    const enum store_status status = drills_take(effects, page);
     json_out_end_array(out);
     json_out_end_object(out);
     rules_return(call->api, rules);

@@ -1,21 +1,18 @@
 /* A fix's main measure over the student's lessons and single swings, and whether it changed since the fix's baseline.
  */
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "api/frame/answer.h"
 #include "api/lessons/scoring.h"
 #include "api/practice/handlers.h"
-#include "core/change.h"
+#include "api/practice/judging.h"
 #include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"
 #include "store/practice/fix.h"
 #include "store/practice/progress.h"
 #include "wire/report/pack.h"
 #include "wire/report/write.h"
-
-#define HABIT_SWINGS 3 /* a report on fewer leaves the player's own spread out of its error */
 
 struct moment {
     const struct store_progress *from; /* NULL for a baseline that is no point of the series */
@@ -39,25 +36,6 @@ struct progress {
 };
 
 /* ---- reading ---- */
-
-static void items_find(struct progress *progress, const struct fault_rule *rule)
-{
-    double weights[SIGNS_MAX];
-    for (int i = 0; i < rule->sign_count; i++) {
-        const struct fault_sign *sign = &rule->signs[i];
-        int at = progress->item_count;
-        if (!sign->required) {
-            continue;
-        }
-        for (; at > 0 && weights[at - 1] < sign->weight; at--) {
-            weights[at] = weights[at - 1];
-            progress->items[at] = progress->items[at - 1];
-        }
-        weights[at] = sign->weight;
-        progress->items[at] = sign->item;
-        progress->item_count++;
-    }
-}
 
 /* Measures of a report that were picked anew, to be kept. */
 struct refill {
@@ -241,68 +219,112 @@ static void points_keep(struct progress *progress)
 
 /* ---- judging ---- */
 
-static struct change_set set_of(const struct report_pick *pick, double spread)
-{
-    const struct measure *measure = &pick->measure;
-    struct change_set set = {.observed = measure->observed,
-                             .clipped = measure->clipped,
-                             .value = measure->value,
-                             .se_random = measure->sd_random,
-                             .sd_systematic = measure->sd_systematic};
-    if (pick->swings > 0 && pick->swings < HABIT_SWINGS) {
-        set.se_random = hypot(set.se_random, spread / sqrt(pick->swings));
-    }
-    return set;
-}
-
-/* The same error twice? Another source never is. A camera or markers stand anew every day; a scale, another instrument
- * and a camera's rate stay what they are. */
+/* The same error twice? Another source never is. */
 static bool same_setup(const struct moment *before, const struct moment *after, int chosen)
 {
     const enum measure_source source = before->picks[chosen].measure.source;
-    const bool placed =
-        source == MEASURE_SOURCE_PICTURE || source == MEASURE_SOURCE_PICTURES || source == MEASURE_SOURCE_MOTION;
-    return source == after->picks[chosen].measure.source && (!placed || before->at / DAY_MS == after->at / DAY_MS);
+    return source == after->picks[chosen].measure.source &&
+           (!judging_placed(source) || before->at / DAY_MS == after->at / DAY_MS);
 }
 
-/* The newest point that is later than the baseline and holds none of it. NULL: nothing to compare yet. */
+/* Later than the baseline, and holds none of it. */
+static bool is_later(const struct progress *progress, const struct moment *point)
+{
+    const bool itself =
+        (point->from->lesson_id[0] != '\0' && strcmp(point->from->lesson_id, progress->baseline_lesson) == 0) ||
+        (point->from->swing_id[0] != '\0' && strcmp(point->from->swing_id, progress->baseline_swing) == 0);
+    return !itself && point->at > progress->baseline.at;
+}
+
+/* The newest such point. NULL: nothing to compare yet. */
 static const struct moment *after_find(const struct progress *progress)
 {
     for (size_t i = progress->count; i > 0; i--) {
+        if (is_later(progress, &progress->points[i - 1])) {
+            return &progress->points[i - 1];
+        }
+    }
+    return NULL;
+}
+
+/* The newest before `after` that nothing was chosen by: of enough swings, seen as the baseline was but not in one
+ * set-up with it, and soon enough. NULL: none. */
+static const struct moment *second_find(const struct progress *progress, const struct moment *after)
+{
+    const struct moment *first = &progress->baseline;
+    const enum measure_source source = first->picks[progress->chosen].measure.source;
+    for (size_t i = (size_t)(after - progress->points); i > 0; i--) {
         const struct moment *point = &progress->points[i - 1];
-        const bool itself =
-            (point->from->lesson_id[0] != '\0' && strcmp(point->from->lesson_id, progress->baseline_lesson) == 0) ||
-            (point->from->swing_id[0] != '\0' && strcmp(point->from->swing_id, progress->baseline_swing) == 0);
-        if (!itself && point->at > progress->baseline.at) {
+        const struct report_pick *pick = &point->picks[progress->chosen];
+        if (is_later(progress, point) && point->at <= progress->fix.opened_at + JUDGING_SECOND_LOOK_MS &&
+            pick->swings >= JUDGING_SWINGS && judging_shows(&pick->measure) && pick->measure.source == source &&
+            (!judging_placed(source) || point->at / DAY_MS != first->at / DAY_MS)) {
             return point;
         }
     }
     return NULL;
 }
 
-static void change_write(struct json_out *out, const struct progress *progress, const struct standard *standard)
+/* What `after` is judged beside: a second look as it stands, else the first one drawn (core/change.h). */
+struct beside {
+    struct change_set set;
+    const struct moment *moment;
+    double kept;
+    const char *kind;
+};
+
+static enum store_status beside_find(struct call *call, const struct progress *progress, double spread,
+                                     const struct moment *after, struct beside *out)
 {
-    const struct moment *after = progress->chosen >= 0 && progress->has_baseline ? after_find(progress) : NULL;
+    const int chosen = progress->chosen;
+    const struct moment *second = second_find(progress, after);
+    struct change_prior prior;
+    bool club = false;
+    out->kept = 1;
+    out->kind = "second_look";
+    out->moment = second != NULL ? second : &progress->baseline;
+    out->set = judging_set(&out->moment->picks[chosen], spread);
+    if (second != NULL) {
+        return STORE_OK;
+    }
+    const struct judging_like like = {progress->items[chosen], progress->baseline.club,
+                                      out->moment->picks[chosen].measure.source, spread};
+    const enum store_status status = judging_club(call, &like, &prior, &club);
+    prior = club ? prior : judging_middle(&progress->rule->range, spread);
+    out->set = change_drawn(&out->set, &prior, same_setup(out->moment, after, chosen), &out->kept);
+    out->kind = club ? "drawn_to_club" : "drawn_to_standard";
+    return status;
+}
+
+static enum store_status change_write(struct json_out *out, struct call *call, const struct progress *progress,
+                                      const struct standard *standard)
+{
+    const int chosen = progress->chosen;
+    const struct moment *after = chosen >= 0 && progress->has_baseline ? after_find(progress) : NULL;
     if (after == NULL || progress->rule == NULL) {
         json_out_null(out, "verdict");
         json_out_null(out, "change");
-        return;
+        return STORE_OK;
     }
-    const int chosen = progress->chosen;
     const double spread = standard->spread[progress->items[chosen]];
-    const struct change_set was = set_of(&progress->baseline.picks[chosen], spread);
-    const struct change_set is = set_of(&after->picks[chosen], spread);
+    const struct change_set is = judging_set(&after->picks[chosen], spread);
+    struct beside was;
+    const enum store_status status = beside_find(call, progress, spread, after, &was);
     const struct change_result result =
-        change_judge(&was, &is, same_setup(&progress->baseline, after, chosen), &progress->rule->range);
+        change_judge(&was.set, &is, same_setup(was.moment, after, chosen), &progress->rule->range);
     json_out_text(out, "verdict", change_name(result.verdict));
     if (result.verdict == CHANGE_NOT_COMPARABLE) {
         json_out_null(out, "change");
-        return;
+        return status;
     }
     json_out_object(out, "change");
+    json_out_text(out, "kind", was.kind);
+    json_out_number(out, "from", was.set.value, 4);
+    json_out_number(out, "kept", was.kept, 3);
     json_out_number(out, "difference", result.difference, 4);
     json_out_number(out, "needed", result.needed, 4);
     json_out_end_object(out);
+    return status;
 }
 
 /* ---- writing ---- */
@@ -340,7 +362,8 @@ static void measure_write(struct json_out *out, const struct progress *progress)
     json_out_end_object(out);
 }
 
-static void progress_write(struct json_out *out, const struct progress *progress, const struct standard *standard)
+static enum store_status progress_write(struct json_out *out, struct call *call, const struct progress *progress,
+                                        const struct standard *standard)
 {
     json_out_object(out, NULL);
     json_out_text(out, "fix_id", progress->fix.id);
@@ -365,8 +388,9 @@ static void progress_write(struct json_out *out, const struct progress *progress
     } else {
         json_out_null(out, "baseline");
     }
-    change_write(out, progress, standard);
+    const enum store_status status = change_write(out, call, progress, standard);
     json_out_end_object(out);
+    return status;
 }
 
 static enum store_status progress_make(struct call *call, struct progress *progress, const struct standard *standard,
@@ -374,7 +398,7 @@ static enum store_status progress_make(struct call *call, struct progress *progr
 {
     struct scored_student scored;
     enum store_status status = store_student_get(call->db, call->student_id, call->arena, &scored.student);
-    items_find(progress, &standard->faults[progress->fault]);
+    progress->item_count = judging_items(&standard->faults[progress->fault], progress->items);
     if (status == STORE_OK) {
         status = points_read(call, progress);
     }
@@ -392,8 +416,7 @@ static enum store_status progress_make(struct call *call, struct progress *progr
                                         scored.player.sex, age_band_of(scored.player.age_years));
     }
     json_out_start(out, call->arena);
-    progress_write(out, progress, standard);
-    return STORE_OK;
+    return progress_write(out, call, progress, standard);
 }
 
 /* ?fix= of this student. False: answered. */

@@ -18,8 +18,7 @@
 struct table {
     double values[STUDENTS_MAX][RELIABILITY_REPEATS];
     unsigned char club[STUDENTS_MAX];
-    double noise[STUDENTS_MAX];      /* the mean square of what measuring adds to each value by itself */
-    double systematic[STUDENTS_MAX]; /* and to all of a lesson alike */
+    double noise[STUDENTS_MAX]; /* the mean square of what measuring adds to each value by itself */
     int count;
 };
 
@@ -54,19 +53,16 @@ static void student_take(struct gathering_repeats *all, struct report_pick (*pic
     for (int i = 0; i < MEASURE_COUNT; i++) {
         struct table *table = &all->tables[i];
         double noise = 0;
-        double systematic = 0;
         bool good = true;
         for (int k = 0; k < RELIABILITY_REPEATS; k++) {
             const struct measure *measure = &picks[k][i].measure;
             good = good && measure->observed && !measure->clipped && measure->source == picks[0][i].measure.source;
             table->values[table->count][k] = measure->value;
             noise += measure->sd_random * measure->sd_random / RELIABILITY_REPEATS;
-            systematic += measure->sd_systematic * measure->sd_systematic / RELIABILITY_REPEATS;
         }
         if (good) {
             table->club[table->count] = (unsigned char)club;
             table->noise[table->count] = noise;
-            table->systematic[table->count] = systematic;
             table->count++;
         }
     }
@@ -113,8 +109,7 @@ static void club_choose(struct table *table, struct repeats_measure *out)
     for (int i = 0; i < table->count; i++) {
         if (table->club[i] == (unsigned char)out->club) {
             memcpy(table->values[kept], table->values[i], sizeof table->values[kept]);
-            table->noise[kept] = table->noise[i];
-            table->systematic[kept++] = table->systematic[i];
+            table->noise[kept++] = table->noise[i];
         }
     }
     table->count = kept;
@@ -123,16 +118,13 @@ static void club_choose(struct table *table, struct repeats_measure *out)
 static void measure_end(struct table *table, struct repeats_measure *out)
 {
     double noise = 0;
-    double systematic = 0;
     *out = (struct repeats_measure){.club = CLUB_CLASS_ANY};
     club_choose(table, out);
     out->known = reliability_of(table->values[0], table->count, RELIABILITY_REPEATS, &out->of);
     for (int i = 0; i < table->count; i++) {
         noise += table->noise[i] / table->count;
-        systematic += table->systematic[i] / table->count;
     }
     out->spread = sqrt(fmax(0, out->of.within * out->of.within - noise));
-    out->between = sqrt(fmax(0, out->of.between * out->of.between - systematic));
     out->enough = out->known && table->count >= RELIABILITY_ENOUGH && out->spread > 0;
 }
 

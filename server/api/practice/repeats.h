@@ -11,8 +11,7 @@ struct repeats_measure {
     bool enough;          /* RELIABILITY_ENOUGH students, and the spread is more than what measuring adds */
     enum club_class club; /* of the kind of club that most of them were made with */
     struct reliability of;
-    double spread;  /* swing-to-swing sd of a player, what measuring adds taken off; 0 = nothing is left */
-    double between; /* sd of the students among each other, what a lesson's measuring adds taken off */
+    double spread; /* swing-to-swing sd of a player, what measuring adds taken off; 0 = nothing is left */
 };
 
 struct repeats {

@@ -6,13 +6,10 @@
 
 #include "api/frame/answer.h"
 #include "api/lessons/scoring.h"
+#include "api/practice/judging.h"
 #include "api/practice/repeats.h"
-#include "core/change.h"
 #include "store/practice/fix.h"
 #include "store/practice/homework.h"
-
-#define SECOND_LOOK_MS (4 * DAY_MS) /* after the fix was opened: before practice has done much (common practice) */
-#define FINE_SDS 1.645              /* nine of ten players lie in what is fine (common practice) */
 
 struct seen {
     const struct store_reading *from;
@@ -46,24 +43,6 @@ struct judging {
 };
 
 /* ---- reading ---- */
-
-static void items_find(struct judging *j, enum fault_id fault)
-{
-    const struct fault_rule *rule = &j->rules->standard->faults[fault];
-    double weights[SIGNS_MAX];
-    for (int i = 0; i < rule->sign_count; i++) {
-        int at = j->item_count;
-        for (; rule->signs[i].required && at > 0 && weights[at - 1] < rule->signs[i].weight; at--) {
-            weights[at] = weights[at - 1];
-            j->items[at] = j->items[at - 1];
-        }
-        if (rule->signs[i].required) {
-            weights[at] = rule->signs[i].weight;
-            j->items[at] = rule->signs[i].item;
-            j->item_count++;
-        }
-    }
-}
 
 static enum store_status seen_read(const struct judging *j, const struct store_reading_list *list, struct seen **out)
 {
@@ -100,8 +79,7 @@ static bool is_baseline(const struct judging *j, const struct seen *seen)
 
 static bool shows(const struct seen *seen, int item)
 {
-    const struct measure *measure = &seen->picks[item].measure;
-    return seen->readable && measure->observed && !measure->clipped && !measure->guessed && !measure->suspect;
+    return seen->readable && judging_shows(&seen->picks[item].measure);
 }
 
 static bool comparable(const struct judging *j, const struct seen *seen)
@@ -160,25 +138,19 @@ static bool first_look(struct judging *j, struct look *first)
     return false;
 }
 
-/* A camera and markers stand anew every day; a scale and another instrument stay what they are. */
-static bool placed(const struct judging *j)
-{
-    return j->source == MEASURE_SOURCE_PICTURE || j->source == MEASURE_SOURCE_PICTURES ||
-           j->source == MEASURE_SOURCE_MOTION;
-}
-
 /* Of another day than the first where the camera stood the same all day, and soon enough. */
 static bool second_look(const struct judging *j, const struct look *first, struct look *second)
 {
     for (size_t i = 0; i < j->count; i++) {
         const struct seen *seen = &j->seen[i];
         const int64_t at = seen->from->at;
-        if (at > first->at && at <= j->fix.opened_at + SECOND_LOOK_MS && at < j->from && !is_baseline(j, seen) &&
-            (!placed(j) || at / DAY_MS != first->at / DAY_MS) && comparable(j, seen)) {
+        if (at > first->at && at <= j->fix.opened_at + JUDGING_SECOND_LOOK_MS && at < j->from &&
+            !is_baseline(j, seen) && (!judging_placed(j->source) || at / DAY_MS != first->at / DAY_MS) &&
+            comparable(j, seen)) {
             look_add(second, seen, j->chosen);
         }
     }
-    return second->swings >= RETEST_SWINGS;
+    return second->swings >= JUDGING_SWINGS;
 }
 
 struct again {
@@ -212,7 +184,7 @@ static bool later_look(const struct judging *j, struct again *again)
                 look_add(&look, seen, j->chosen);
             }
         }
-        if (look.swings >= RETEST_SWINGS) {
+        if (look.swings >= JUDGING_SWINGS) {
             again->look = look;
             day = wanted;
         }
@@ -220,38 +192,7 @@ static bool later_look(const struct judging *j, struct again *again)
     return day >= 0;
 }
 
-/* ---- the baseline ---- */
-
-/* What the club's players show at first, seen the same way; without enough of them the standard's middle. */
-static enum store_status prior_find(const struct judging *j, struct change_prior *out, bool *club)
-{
-    struct store_reading_list firsts;
-    struct seen *seen = NULL;
-    double values[STORE_FIRSTS_MAX];
-    double errors[STORE_FIRSTS_MAX];
-    int count = 0;
-    enum store_status status = store_retest_firsts(j->call->db, j->call->arena, &firsts);
-    status = status == STORE_OK ? seen_read(j, &firsts, &seen) : status;
-    for (size_t i = 0; status == STORE_OK && i < firsts.count; i++) {
-        if (comparable(j, &seen[i])) {
-            const struct measure *measure = &seen[i].picks[j->chosen].measure;
-            values[count] = measure->value;
-            errors[count++] = measure->sd_random * measure->sd_random +
-                              measure->sd_systematic * measure->sd_systematic + j->spread * j->spread;
-        }
-    }
-    *club = status == STORE_OK && change_prior_of(values, errors, count, out);
-    if (*club || status != STORE_OK) {
-        return status;
-    }
-    const struct measure_range *range = &j->rule->range;
-    const bool both = range->ok_low.given && range->ok_high.given;
-    out->mean = both                  ? (range->ok_low.value + range->ok_high.value) / 2
-                : range->ok_low.given ? range->ok_low.value
-                                      : range->ok_high.value;
-    out->sd = both ? (range->ok_high.value - range->ok_low.value) / 2 / FINE_SDS : j->spread;
-    return STORE_OK;
-}
+/* ---- what it proposes ---- */
 
 static void look_write(struct json_out *out, const char *key, const struct look *look, const struct change_set *set,
                        const char *kind, double kept)
@@ -268,8 +209,6 @@ static void look_write(struct json_out *out, const char *key, const struct look 
     json_out_number(out, "sd", hypot(set->se_random, set->sd_systematic), 4);
     json_out_end_object(out);
 }
-
-/* ---- what it proposes ---- */
 
 /* Was half of what was asked for ticked off? */
 static enum store_status practised(const struct judging *j, bool *out)
@@ -351,16 +290,18 @@ static enum store_status looked_write(struct json_out *out, struct judging *j, c
     struct change_prior prior = {0, 0};
     double kept = 1;
     bool club = false;
-    const bool same = !placed(j);
+    const bool same = !judging_placed(j->source);
     const bool twice = second_look(j, first, &second);
     const struct look *base = twice ? &second : first;
     struct change_set was = look_set(base, j->spread);
     const struct change_set is = look_set(&again->look, j->spread);
     if (!twice) {
-        const enum store_status status = prior_find(j, &prior, &club);
+        const struct judging_like like = {j->items[j->chosen], j->club, j->source, j->spread};
+        const enum store_status status = judging_club(j->call, &like, &prior, &club);
         if (status != STORE_OK) {
             return status;
         }
+        prior = club ? prior : judging_middle(&j->rule->range, j->spread);
         was = change_drawn(&was, &prior, same, &kept);
     }
     look_write(out, "baseline", base, &was, twice ? "second_look" : club ? "drawn_to_club" : "drawn_to_standard", kept);
@@ -372,10 +313,10 @@ static enum store_status looked_write(struct json_out *out, struct judging *j, c
 /* Why swings that are there can't be set beside the first. */
 static const char *why_not(const struct again *again)
 {
-    return again->shown == 0              ? "not_shown"
-           : again->club == 0             ? "other_club"
-           : again->club >= RETEST_SWINGS ? "other_view"
-                                          : "too_few";
+    return again->shown == 0               ? "not_shown"
+           : again->club == 0              ? "other_club"
+           : again->club >= JUDGING_SWINGS ? "other_view"
+                                           : "too_few";
 }
 
 static enum store_status state_write(struct json_out *out, struct judging *j)
@@ -422,7 +363,7 @@ enum store_status retest_judge(struct json_out *out, struct call *call, const st
     *j = (struct judging){.call = call, .rules = rules, .retest = retest, .from = retest->due_at / DAY_MS * DAY_MS};
     enum store_status status = store_fix_get(call->db, retest->fix_id, call->arena, &j->fix);
     if (status == STORE_OK && fault_parse(j->fix.fault, &fault)) {
-        items_find(j, fault);
+        j->item_count = judging_items(&j->rules->standard->faults[fault], j->items);
     }
     status = status == STORE_OK ? store_retest_readings(call->db, retest->student_id, call->arena, &list) : status;
     status = status == STORE_OK ? seen_read(j, &list, &j->seen) : status;

@@ -6,8 +6,6 @@
 #include "store/practice/retest.h"
 #include "wire/json/out.h"
 
-#define RETEST_SWINGS 3 /* of one day, one kind of club and one way of seeing it */
-
 /* "state", "baseline", "after", "outcome", "difference", "needed", "proposal" and "reason" as members of the open
  * object. The baseline is a second look where there is one (three swings of another day, soon after the fix was
  * opened), else the first drawn to the mean of the club's players (core/change.h), or to the standard's middle while
