@@ -102,11 +102,17 @@ const report = (await house.call("GET", `/v1/swings/${swing.id}/report`, token))
 const stuck = report.first_fixes.find((fix) => fix.no_drill);
 check(stuck.no_drill === "needs_word" && stuck.drills.every((item) => item.needs_confirmation && item.confirm.loads.concat(item.confirm.ruled_out).includes("low back")),
   `the report says plainly that no drill for ${stuck.fault} fits a sore low back`);
+// What coaches left for each other stands there too.
+const other = accounts.find((row) => row.role === "coach" && row.id !== account.id);
+const left = [await house.call("POST", `${path}/notes`, token, { text: "tires after twenty balls", readers: [] }), await house.call("POST", `${path}/handovers`, token, { to: other.id, note: "one cue at a time" })];
+check(left.every(({ status }) => status === 201), "(a note and a hand-over)");
 await bay.goto(`${house.origin}/bay.html#report/${swing.id}`);
 const card = bay.locator(`.card[data-fault=${stuck.fault}]`);
 await card.locator("[data-key=give]").tap();
 const form = card.locator("form");
 check((await form.textContent()).includes(en["report.noDrill"]) && (await form.locator("[data-key=sure]").isDisabled()), "so does the bay, and nothing is chosen for the coach");
+const warned = await form.textContent();
+check(["tires after twenty balls", "one cue at a time", en["care.sore"].replace("{areas}", en["area.low back"])].every((words) => warned.includes(words)), "the last note, the hand-over's and what hurts are told where a fix is given");
 await form.locator("label.tick input").first().check();
 await accessible(bay, "a drill that needs the coach's word");
 for (const input of await form.locator("input[required]").all()) await input.fill("small bends only, agreed with her");
@@ -136,6 +142,7 @@ check(second.waiting === true, "a second one waits");
 await bay.goto(`${house.origin}/bay.html#student/${back.id}`);
 await bay.waitForSelector(".card[data-fault=crowding]");
 check((await bay.textContent(".card[data-fault=crowding]")).includes(en["student.fix.waits"]), "and the bay says so");
+check((await bay.textContent(".left")).includes("one cue at a time"), "beside what was left for whoever coaches next");
 
 await bay.goto(`${house.origin}/bay.html#students`);
 await bay.waitForSelector(".inbox:not([hidden]) li");

@@ -4,7 +4,7 @@ import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
-import { conflictList } from "../lib/care.js";
+import { conflictList, leftWords } from "../lib/care.js";
 import { confirmWords, drillName, drillWords } from "../lib/speech.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 
@@ -133,7 +133,10 @@ function asking(fix, context, given, notNow, again) {
     }).catch(fail);
   };
   if (fix.drills.length === 0 || needs.some(Boolean)) fit();
+  const hurts = context.student.pain ?? [];
   const node = el("form", { onsubmit: submit },
+    hurts.length ? el("p", { class: "sore" }, el("strong", {}, say("care.sore", { areas: joined(hurts.map((area) => say(`area.${area}`))) })), context.student.pain_note ? ` ${context.student.pain_note}` : "") : null,
+    leftWords(context.left),
     fix.no_drill ? el("p", {}, el("strong", {}, say("report.noDrill"))) : null,
     el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i], words[i], sore[i]))),
     why ? field(say("report.secondWhy"), why) : null,

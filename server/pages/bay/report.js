@@ -2,6 +2,7 @@
 // and the numbers.
 
 import { get } from "../lib/api.js";
+import { leftFor } from "../lib/care.js";
 import { busy, el, field, show } from "../lib/dom.js";
 import { fullName, measureName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
 import { cameraWords, cautionItem, doseWords, drillName, markWords } from "../lib/speech.js";
@@ -214,8 +215,8 @@ export const provisionalSheet = (report, views, of, question) => [
 
 /** What giving a fix needs to know. */
 async function contextOf(studentId, report, source) {
-  const [student, open, drills] = await Promise.all([get(`/v1/students/${studentId}`), openFixes(studentId), allDrills()]);
-  return { student, open, drills, source, places: [], first: report.first_fixes[0]?.fault };
+  const [student, open, drills, left] = await Promise.all([get(`/v1/students/${studentId}`), openFixes(studentId), allDrills(), leftFor(studentId)]);
+  return { student, open, drills, left, source, places: [], first: report.first_fixes[0]?.fault };
 }
 
 /** On paper the numbers are always there; afterward they are folded again as they were. */

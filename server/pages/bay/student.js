@@ -1,7 +1,7 @@
 // One student on the tee: what is being worked on, today's swings, a new swing, and the lesson judged together.
 
 import { all, call, get, newKey } from "../lib/api.js";
-import { carePlace, sorePlace } from "../lib/care.js";
+import { carePlace, leftFor, leftWords, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
 import { drillName } from "../lib/speech.js";
@@ -80,8 +80,9 @@ export async function studentRoom(place, id) {
   let drills;
   let swings;
   let lessons;
+  let left;
   try {
-    [fixes, drills, care, swings, lessons] = await Promise.all([openFixes(id), allDrills(), carePlace(id), all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`)]);
+    [fixes, drills, care, swings, lessons, left] = await Promise.all([openFixes(id), allDrills(), carePlace(id), all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`), leftFor(id)]);
   } catch (problem) {
     if (problem.status !== 0) throw problem;
     place.append(el("p", { class: "hint" }, sayProblem(problem)));
@@ -105,7 +106,7 @@ export async function studentRoom(place, id) {
   };
   const lessonLink = (lesson) => ({ href: `#lesson/${lesson.id}/${id}`, text: say("student.lessonOf", { day: day(lesson.held_at), n: lesson.swings }) });
   place.append(
-    care, heading, worked,
+    leftWords(left) ?? "", care, heading, worked,
     el("h3", {}, say("bay.today")), linkList(recent, swingLink),
     loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
       say("student.judge", { n: loose.length }))) : "",

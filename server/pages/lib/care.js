@@ -35,6 +35,17 @@ function toldOf({ kind, fix_status: status, by_name: name, note, fault, conflict
   return told ? [el("p", {}, told), conflicts ? conflictList(conflicts) : null] : null;
 }
 
+/** What coaches left for whoever comes after them: {handed, note}, the newest of each; undefined where there is none. */
+export async function leftFor(student) {
+  const [{ handovers }, { notes }] = await Promise.all([get(`/v1/students/${student}/handovers?limit=1`), get(`/v1/students/${student}/notes?limit=1`)]);
+  return { handed: handovers[0]?.note ? handovers[0] : undefined, note: notes[0] };
+}
+
+/** The same in words; nothing where nothing was left. */
+export const leftWords = ({ handed, note }) => (handed || note ? el("div", { class: "left" },
+  handed ? el("p", {}, say("care.left.handed", { by: handed.from_name ?? say("care.told.somebody"), day: day(handed.created), note: handed.note })) : null,
+  note ? el("p", {}, say("care.left.note", { day: day(note.created), text: note.text })) : null) : null);
+
 /** What waits for the reader: a count, and each with its Seen. link: the address of a student's page, for what the item is about.
  * whole: as a room of its own, which says so when nothing waits. */
 export function inboxPlace(link, { whole = false } = {}) {
