@@ -149,6 +149,12 @@ await bay.waitForSelector(".inbox:not([hidden]) li");
 await bay.locator(".inbox [data-key=seen]").first().tap();
 await bay.waitForFunction(() => document.querySelector(".inbox")?.hidden);
 check(true, "seen, it waits no longer in this coach's bay");
+await bay.waitForSelector(".today:not([hidden]) li");
+const there = await bay.locator(".today li").allInnerTexts();
+check(there[0].includes(back.name) && there[0].includes(en[`fault.${stuck.fault}`].slice(1)) && !there[0].includes(en["fault.crowding"].slice(1)) && there[0].includes("tires after twenty balls") && there.some((line) => line.includes(student.student_name)),
+  `who was on the tee today stands first, with the one fix and what was left: ${there[0].replace(/\s+/g, " ")}`);
+await accessible(bay, "bay with today's students");
+await targets(bay, "bay with today's students");
 quiet(bay, "bay");
 
 const desk = await open(chromium, house.origin, { locale: "de-DE" });

@@ -20,6 +20,22 @@ export async function remembered(student) {
   return kept && Date.now() - kept.at < LASTS_MS && kept.at <= Date.now() ? kept : undefined;
 }
 
+const TODAY = "today";
+const MOST = 8; // students of a day that are remembered
+const dayOf = () => new Date().toDateString();
+
+/** The ids of those who were on this tablet's tee today, the last first. */
+export async function onTee() {
+  const kept = await takeList(TODAY);
+  return kept?.day === dayOf() ? kept.ids : [];
+}
+
+/** A student has come to the tee. A full tablet forgets it. */
+export async function toTee(student) {
+  const others = (await onTee()).filter((id) => id !== student);
+  await putList(TODAY, { day: dayOf(), ids: [student, ...others].slice(0, MOST) }).catch(() => {});
+}
+
 /** A film has come: what the lesson knows of this view's camera holds for it too, where it may be the same camera. */
 export function carryOver(draft, kind, view) {
   const before = draft.before?.[kind];

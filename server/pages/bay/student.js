@@ -10,7 +10,7 @@ import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { newDraft } from "./draft.js";
 import { allDrills, endings, fail, howTo, openFixes } from "./fix.js";
-import { remembered } from "./lesson.js";
+import { remembered, toTee } from "./lesson.js";
 import { outbox } from "./outbox.js";
 import { askToStay } from "./room.js";
 import { waitingOf } from "./waiting.js";
@@ -59,6 +59,7 @@ const swingLink = (swing) => ({ href: `#report/${swing.id}`, text: say(swing.voi
 
 export async function studentRoom(place, id) {
   const student = await known(id);
+  void toTee(id);
   const begin = async () => {
     void askToStay();
     const draft = newDraft(student, await remembered(student.id));

@@ -1,13 +1,15 @@
 // Who is on the tee: the coach's students by name, and a new one; the list last seen serves when there is no network.
 
 import { all } from "../lib/api.js";
-import { inboxPlace } from "../lib/care.js";
+import { inboxPlace, leftFor, leftWords } from "../lib/care.js";
 import { addressOf, announce, el, field, show } from "../lib/dom.js";
 import { isFull, putList, takeList } from "../lib/storage.js";
-import { byName, moment } from "../lib/units.js";
-import { say } from "../lib/words.js";
+import { byName, joined, moment } from "../lib/units.js";
+import { capital, say } from "../lib/words.js";
 import { VIEWS } from "./catalogue.js";
 import { marksOf, openDrafts, pictureOf } from "./draft.js";
+import { fail, openFixes } from "./fix.js";
+import { onTee } from "./lesson.js";
 import { newStudent } from "./new_student.js";
 import { readingOf } from "./reading/reader.js";
 import { unclaimedCard } from "./unclaimed.js";
@@ -37,6 +39,27 @@ async function draftRow(draft) {
     el("span", {}, el("strong", {}, draft.student.name), el("br", {}), `${moment(draft.recorded_at)} · ${state}`)));
 }
 
+/** One of today's: the one thing that is worked on, what hurts, what was left for whoever coaches. */
+async function todayRow({ id, name, pain }) {
+  const [open, left] = await Promise.all([openFixes(id), leftFor(id)]);
+  const fix = open.find(({ waiting }) => !waiting);
+  return el("li", { class: "card" }, el("p", {}, el("a", { class: "button", href: `#student/${id}` }, name), " ", fix ? capital(say(`fault.${fix.fault}`)) : say("bay.noFix")),
+    pain?.length ? el("p", {}, el("strong", {}, say("care.sore", { areas: joined(pain.map((area) => say(`area.${area}`))) }))) : null, leftWords(left));
+}
+
+/** Who was on the tee today; nothing while nobody was. The room does not wait for it. */
+function todayPlace(students) {
+  const place = el("section", { class: "today", hidden: true });
+  const load = async () => {
+    const there = (await onTee()).map((id) => students.find((student) => student.id === id)).filter(Boolean);
+    if (there.length === 0) return;
+    show(place, el("h3", {}, say("bay.onTee")), el("ul", { class: "plain" }, await Promise.all(there.map(todayRow))));
+    place.hidden = false;
+  };
+  load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
+  return place;
+}
+
 export async function studentsRoom(place) {
   const fetched = await fetchStudents();
   let students = fetched.students;
@@ -56,7 +79,7 @@ export async function studentsRoom(place) {
   search.addEventListener("input", draw);
   show(place, el("h2", {}, say("bay.students")),
     fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null,
-    fetched.stale ? null : inboxPlace((id) => `#student/${id}`),
+    fetched.stale ? null : [inboxPlace((id) => `#student/${id}`), todayPlace(students)],
     drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain drafts" }, await Promise.all(drafts.map(draftRow)))) : null,
     unclaimed, fetched.stale ? null : newStudent(added), field(say("bay.find"), search), names);
   draw();
