@@ -120,7 +120,7 @@ else {
     else onwards(me);
   } catch (problem) {
     if (problem.status === 0) await withoutNetwork();
-    $("#name").focus(); // the form stands ready
+    if (document.activeElement === document.body) $("#name").focus(); // who types already is not torn from the password
   }
   $("#left").hidden = !leaving();
 }

@@ -455,7 +455,9 @@ def killed(checks, server, head):
                 return
     threads = [threading.Thread(target=work, args=(id, n)) for n, id in enumerate(ids)]
     [thread.start() for thread in threads]
-    time.sleep(1.5)
+    began = time.monotonic()
+    while time.monotonic() < began + 1.5 or (min(done.values()) < 2 and time.monotonic() < began + 20):
+        time.sleep(0.05)
     own.kill()
     stop.set()
     [thread.join() for thread in threads]

@@ -41,8 +41,11 @@ const opened = [];
 process.on("uncaughtException", async (error) => {
   console.log(`FAILED  broke off: ${error.stack ?? error}`);
   for (const page of opened.filter((one) => !one.isClosed())) {
-    const seen = await page.evaluate(() => document.body.innerText.slice(0, 600)).catch((problem) => problem.message);
-    console.log(`  ${page.url()} showed: ${seen.replace(/\s+/g, " ")}\n  it had asked for: ${page.asked.slice(-12).join("; ")}`);
+    const seen = await page.evaluate(() => {
+      const fields = [...document.querySelectorAll("input")].map((input) => `${input.id}: ${input.value.length} long`);
+      return `${document.body.innerText.slice(0, 600)} [${document.activeElement.id}; ${fields.join(", ")}]`;
+    }).catch((problem) => problem.message);
+    console.log(`  ${page.url()} showed: ${seen.replace(/\s+/g, " ")}\n  it had asked for: ${page.asked.slice(-16).join("; ")}`);
     page.complaints.forEach((complaint) => console.log(`  ${complaint}`));
   }
   process.exit(1);
@@ -129,6 +132,7 @@ export async function open(from, origin, { size = tablet, dark = false, touch = 
   page.asked = [];
   opened.push(page);
   const note = (request, answer) => page.asked.push(`${request.method()} ${request.url().slice(origin.length)} ${answer}`);
+  page.on("request", (request) => note(request, "sent"));
   page.on("response", (response) => note(response.request(), response.status()));
   page.on("requestfailed", (request) => note(request, request.failure()?.errorText ?? "failed"));
   page.on("request", (request) => {

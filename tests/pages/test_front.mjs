@@ -33,6 +33,28 @@ await page.waitForURL("**/bay.html");
 check(true, "and then the coach is at the bay");
 quiet(page, "front");
 
+// ---- a slow line ----
+
+const slow = await open(chromium, house.origin);
+let answer;
+const late = new Promise((resolve) => { answer = resolve; });
+await slow.route("**/v1/me", async (route) => {
+  await late;
+  await route.continue();
+});
+await slow.goto(house.origin);
+await slow.waitForSelector("#language option", { state: "attached" });
+await slow.fill("#name", "coach1");
+await slow.focus("#password");
+await slow.keyboard.type("half a pass");
+const told = slow.waitForResponse("**/v1/me");
+answer();
+await told;
+await slow.waitForTimeout(300);
+await slow.keyboard.type("word");
+check((await slow.inputValue("#name")) === "coach1" && (await slow.inputValue("#password")) === "half a password", "who types the password is not moved to another field by a late answer");
+quiet(slow, "a slow line");
+
 for (const [name, place] of [["head", "desk"], ["coach1", "bay"], ["student01", "home"], ["guardian01", "home"]]) {
   const other = await open(chromium, house.origin);
   await signIn(other, house.origin, name, house.password);
