@@ -1,45 +1,33 @@
 /* P(sum of weighted severities reaches the threshold), for independent normal measures.
  *
- * Each weighted severity is a normal clamped to [0, w]: an atom at 0, an atom at w and a density between. The atoms are
- * kept exactly; the densities are kept as masses on equal cells from 0 to the threshold and convolved; the last sign
- * enters by the exact integral of its distribution over a cell, so that one sign alone is exact and no jump is blurred.
- * A sign much narrower than a cell is replaced by the points of a Gauss-Hermite rule. */
+ * Each weighted severity is a normal clamped to [0, w]: an atom at 0, an atom at w and a density between. Every choice
+ * of atom or density for each sign is one term. Atoms only shift the threshold; one density is its distribution, two
+ * are an integral over the narrower between the kinks of the other, three one more integral about that. So nothing is
+ * smeared, however narrow a sign is. Of more than three the narrowest count together as one normal. */
 #include <math.h>
-#include <string.h>
 
 #include "core/fault.h"
 #include "core/vec.h"
 
-#define CELLS 32
-#define ATOMS_MAX 256
-#define NARROW 2.5 /* cells of standard deviation below which a sign is taken as points */
+#define REACH 4.2    /* sd about its mean over which a density is integrated */
+#define SLIGHT 0.01  /* a term this improbable is rounder: three densities count as two */
+#define NOTHING 1e-6 /* and one this improbable is left out */
 #define TINY 1e-12
 
-/* A weighted severity: normal (mean, sd) clamped to [0, top]. */
+/* A weighted severity: normal (mean, sd) clamped to [0, top]; the masses at 0, between and at top. */
 struct clamped {
     double mean, sd, top;
+    double at_zero, between, at_top;
 };
 
-struct atom {
-    double at, mass;
-};
-
-/* The distribution, below the threshold, of a sum: atoms, and density[s][k] = mass of cell k of sums with s densities
- * in them (whose shape within and round the cell is a B-spline of order s). */
-struct below {
-    double threshold, cell;
-    int atom_count;
-    struct atom atoms[ATOMS_MAX];
-    int order; /* highest s in use */
-    double density[SIGNS_MAX][CELLS];
-};
-
-/* Seven points for a standard normal: nodes and weights of the Gauss-Hermite rule, scaled. */
-static const double hermite_node[7] = {-3.7504397177257425, -2.366759410734541, -1.1544053947399682, 0,
-                                       1.1544053947399682,  2.366759410734541,  3.7504397177257425};
-static const double hermite_mass[7] = {0.0005482688559722178, 0.03075712396758651, 0.2401231786050127,
-                                       0.45714285714285713,   0.2401231786050127,  0.03075712396758651,
-                                       0.0005482688559722178};
+/* Gauss-Legendre on [-1, 1]. */
+#define NODES 8
+static const double legendre_node[NODES] = {-0.9602898564975363, -0.7966664774136267, -0.5255324099163290,
+                                            -0.1834346424956498, 0.1834346424956498,  0.5255324099163290,
+                                            0.7966664774136267,  0.9602898564975363};
+static const double legendre_mass[NODES] = {0.1012285362903763, 0.2223810344533745, 0.3137066458778873,
+                                            0.3626837833783620, 0.3626837833783620, 0.3137066458778873,
+                                            0.2223810344533745, 0.1012285362903763};
 
 static double normal_below(double z)
 {
@@ -87,188 +75,161 @@ double fault_expected_severity(const struct uncertain_sign *sign)
     return expected < 0 ? 0 : expected > 1 ? 1 : expected;
 }
 
-/* P(Y < t). */
-static double clamped_below(const struct clamped *y, double t)
+static double normal_density(double z)
 {
-    if (t <= TINY) {
-        return 0;
-    }
-    return t > y->top + TINY ? 1 : normal_below((t - y->mean) / y->sd);
+    return 0.39894228040143268 * exp(-0.5 * z * z);
 }
 
-/* Integral of P(Y < u) for u from 0 to t; start = normal_area at u = 0, end = at u = top. */
-static double clamped_area(const struct clamped *y, double t, double start, double end)
+/* P(0 < Y < t and Y < top): what the density alone has there. */
+static double one_below(const struct clamped *y, double t)
 {
     if (t <= 0) {
         return 0;
     }
-    if (t > y->top) {
-        return y->sd * (end - start) + (t - y->top);
-    }
-    return y->sd * (normal_area((t - y->mean) / y->sd) - start);
+    return t >= y->top ? y->between : normal_below((t - y->mean) / y->sd) - y->at_zero;
 }
 
-/* Merges what cannot be kept apart any more rather than dropping it. */
-static void atom_add(struct below *sum, struct atom *to, int *count, double at, double mass)
+/* The part of [from, to] where the density of y is worth integrating. False when there is none. */
+static bool within_reach(const struct clamped *y, double *from, double *to)
 {
-    if (mass < TINY || at >= sum->threshold - TINY) {
-        return;
-    }
-    if (*count < ATOMS_MAX) {
-        to[(*count)++] = (struct atom){at, mass};
-        return;
-    }
-    int nearest = 0;
-    for (int i = 1; i < ATOMS_MAX; i++) {
-        nearest = fabs(to[i].at - at) < fabs(to[nearest].at - at) ? i : nearest;
-    }
-    double both = to[nearest].mass + mass;
-    to[nearest].at = (to[nearest].at * to[nearest].mass + at * mass) / both;
-    to[nearest].mass = both;
+    *from = fmax(*from, y->mean - REACH * y->sd);
+    *to = fmin(*to, y->mean + REACH * y->sd);
+    return *from < *to;
 }
 
-/* to[k] += mass * from[k - shift], shift a real number of cells, split between the two nearest whole ones. */
-static void add_shifted(double *to, const double *from, double shift, double mass)
+/* The same of the sum of two densities. The narrower is integrated over, from where the other is below its top to where
+ * it is above 0: between, all is smooth. */
+static double two_below(const struct clamped *narrow, const struct clamped *wide, double t)
 {
-    int whole = (int)shift;
-    double part = shift - whole;
-    for (int k = whole; k < CELLS; k++) {
-        double left = k > whole ? from[k - whole - 1] : 0;
-        to[k] += mass * ((1 - part) * from[k - whole] + part * left);
+    if (t <= 0) {
+        return 0;
     }
-}
-
-static void add_narrow(struct below *sum, const struct clamped *y)
-{
-    struct atom next[ATOMS_MAX];
-    int count = 0;
-    double density[SIGNS_MAX][CELLS] = {{0}};
-    for (int q = 0; q < 7; q++) {
-        double at = y->mean + y->sd * hermite_node[q];
-        at = at < 0 ? 0 : at > y->top ? y->top : at;
-        for (int i = 0; i < sum->atom_count; i++) {
-            atom_add(sum, next, &count, sum->atoms[i].at + at, sum->atoms[i].mass * hermite_mass[q]);
-        }
-        for (int s = 1; s <= sum->order && at < sum->threshold; s++) {
-            add_shifted(density[s], sum->density[s], at / sum->cell, hermite_mass[q]);
-        }
+    if (t >= narrow->top + wide->top) {
+        return narrow->between * wide->between;
     }
-    memcpy(sum->atoms, next, (size_t)count * sizeof next[0]);
-    sum->atom_count = count;
-    memcpy(sum->density, density, sizeof density);
-}
-
-/* Masses of the density between its atoms on the cells. A little sd is held back (Sheppard's correction: a binned
- * mass spread over its cell, then smoothed by the next, would be wider than the sign is). */
-static void cell_masses(const struct below *sum, const struct clamped *y, double cells[CELLS])
-{
-    double narrowed = y->sd * y->sd - sum->cell * sum->cell / 6;
-    double sd = narrowed > 0 ? sqrt(narrowed) : y->sd;
-    double at_zero = normal_below(-y->mean / sd);
-    double before = at_zero;
-    for (int k = 0; k < CELLS; k++) {
-        double edge = (k + 1) * sum->cell;
-        double here = edge >= y->top ? normal_below((y->top - y->mean) / sd) : normal_below((edge - y->mean) / sd);
-        cells[k] = here - before;
-        before = here;
-        if (edge >= y->top) {
-            for (int rest = k + 1; rest < CELLS; rest++) {
-                cells[rest] = 0;
-            }
-            return;
-        }
-    }
-}
-
-static void convolve(double *restrict to, const double *restrict a, const double *restrict b)
-{
-    for (int i = 0; i < CELLS; i++) {
-        double mass = a[i];
-        for (int k = 0; mass > 0 && k < CELLS - i; k++) {
-            to[i + k] += mass * b[k];
-        }
-    }
-}
-
-static void add_wide(struct below *sum, const struct clamped *y)
-{
-    double cells[CELLS];
-    cell_masses(sum, y, cells);
-    double at_zero = normal_below(-y->mean / y->sd);
-    double at_top = 1 - normal_below((y->top - y->mean) / y->sd);
-    double next[SIGNS_MAX][CELLS];
-    memset(next, 0, (size_t)(sum->order + 2) * sizeof next[0]);
-    for (int s = 1; s <= sum->order; s++) {
-        for (int k = 0; k < CELLS; k++) {
-            next[s][k] += at_zero * sum->density[s][k];
-        }
-        if (y->top < sum->threshold) {
-            add_shifted(next[s], sum->density[s], y->top / sum->cell, at_top);
-        }
-        convolve(next[s + 1], sum->density[s], cells);
-    }
-    struct atom atoms[ATOMS_MAX];
-    int count = 0;
-    for (int i = 0; i < sum->atom_count; i++) {
-        const struct atom *atom = &sum->atoms[i];
-        add_shifted(next[1], cells, atom->at / sum->cell, atom->mass);
-        atom_add(sum, atoms, &count, atom->at, atom->mass * at_zero);
-        atom_add(sum, atoms, &count, atom->at + y->top, atom->mass * at_top);
-    }
-    memcpy(sum->atoms, atoms, (size_t)count * sizeof atoms[0]);
-    sum->atom_count = count;
-    sum->order++;
-    memcpy(sum->density, next, (size_t)(sum->order + 1) * sizeof next[0]);
-}
-
-/* P(sum + last < threshold). A cell's mass of order s is centred s/2 cells beyond its first edge; the first of its s
- * uniform spreads is integrated exactly, the others by Simpson's rule on half cells. */
-static double finish(const struct below *sum, const struct clamped *last)
-{
-    double p = 0;
-    for (int i = 0; i < sum->atom_count; i++) {
-        p += sum->atoms[i].mass * clamped_below(last, sum->threshold - sum->atoms[i].at);
-    }
-    if (sum->order == 0) {
+    double from = fmax(0, t - wide->top);
+    double to = fmin(narrow->top, t);
+    double p = one_below(narrow, from) * wide->between;
+    if (!within_reach(narrow, &from, &to)) {
         return p;
     }
-    enum { PAD = SIGNS_MAX + 2, NODES = 2 * CELLS + 2 * PAD };
-    double area[NODES + 1];
-    double spread[SIGNS_MAX][NODES + 1];
-    double start = normal_area(-last->mean / last->sd);
-    double end = normal_area((last->top - last->mean) / last->sd);
-    for (int i = 0; i <= NODES; i++) { /* node i stands at t = (i - PAD) half cells */
-        area[i] = clamped_area(last, (i - PAD) * 0.5 * sum->cell, start, end);
+    double half = (to - from) / 2;
+    for (int q = 0; q < NODES; q++) {
+        double at = from + half * (1 + legendre_node[q]);
+        double density = normal_density((at - narrow->mean) / narrow->sd) / narrow->sd;
+        p += half * legendre_mass[q] * density * one_below(wide, t - at);
     }
-    for (int i = 1; i < NODES; i++) {
-        spread[1][i] = (area[i + 1] - area[i - 1]) / sum->cell;
+    return p;
+}
+
+/* The same of three densities. */
+static double three_below(const struct clamped y[3], double t)
+{
+    double from = 0;
+    double to = fmin(y[0].top, t);
+    double p = 0;
+    if (!within_reach(&y[0], &from, &to)) {
+        return 0;
     }
-    for (int s = 2; s <= sum->order; s++) {
-        for (int i = s; i <= NODES - s; i++) {
-            spread[s][i] = (spread[s - 1][i - 1] + 4 * spread[s - 1][i] + spread[s - 1][i + 1]) / 6;
+    double half = (to - from) / 2;
+    for (int q = 0; q < NODES; q++) {
+        double at = from + half * (1 + legendre_node[q]);
+        double density = normal_density((at - y[0].mean) / y[0].sd) / y[0].sd;
+        p += half * legendre_mass[q] * density * two_below(&y[1], &y[2], t - at);
+    }
+    return p;
+}
+
+/* The two narrowest of n densities, y[0] and y[1], become one: a normal of their mean and variance, kept in order of
+ * sd. Returns what the masses must be multiplied with. */
+static double join_narrowest(struct clamped *y, int n)
+{
+    struct clamped both = {.mean = 0};
+    double variance = 0;
+    for (int i = 0; i < 2; i++) {
+        double low = -y[i].mean / y[i].sd;
+        double high = (y[i].top - y[i].mean) / y[i].sd;
+        double slope = (normal_density(low) - normal_density(high)) / y[i].between;
+        double bend = (low * normal_density(low) - high * normal_density(high)) / y[i].between;
+        both.mean += y[i].mean + y[i].sd * slope;
+        variance += y[i].sd * y[i].sd * fmax(1 + bend - slope * slope, TINY);
+        both.top += y[i].top;
+    }
+    both.sd = sqrt(variance);
+    both.at_zero = normal_below(-both.mean / both.sd);
+    both.between = normal_below((both.top - both.mean) / both.sd) - both.at_zero;
+    double scale = y[0].between * y[1].between / both.between;
+    int place = 0;
+    for (; place + 2 < n && y[place + 2].sd < both.sd; place++) {
+        y[place] = y[place + 2];
+    }
+    y[place] = both;
+    for (int i = place + 1; i + 1 < n; i++) {
+        y[i] = y[i + 1];
+    }
+    return scale;
+}
+
+/* P(sum of n densities < t), each in (0, top); y is in order of sd, and used up. */
+static double densities_below(struct clamped *y, int n, double t, int most)
+{
+    double scale = 1;
+    for (; n > most; n--) {
+        scale *= join_narrowest(y, n);
+    }
+    switch (n) {
+    case 0:
+        return t > TINY ? 1 : 0;
+    case 1:
+        return scale * one_below(&y[0], t);
+    case 2:
+        return scale * two_below(&y[0], &y[1], t);
+    default:
+        return scale * three_below(y, t);
+    }
+}
+
+/* P(sum of n clamped normals < t); y is in order of sd. */
+static double sum_below(const struct clamped *y, int n, double t)
+{
+    int terms = 1;
+    for (int i = 0; i < n; i++) {
+        terms *= 3;
+    }
+    double p = 0;
+    for (int term = 0; term < terms; term++) {
+        struct clamped densities[SIGNS_MAX];
+        int count = 0;
+        double left = t;
+        double atoms = 1;
+        double likely = 1;
+        for (int i = 0, choice = term; i < n && likely > NOTHING && left > 0; i++, choice /= 3) {
+            double mass = choice % 3 == 0 ? y[i].between : choice % 3 == 1 ? y[i].at_zero : y[i].at_top;
+            likely *= mass;
+            if (choice % 3 == 0) {
+                densities[count++] = y[i];
+                continue;
+            }
+            atoms *= mass;
+            left -= choice % 3 == 2 ? y[i].top : 0;
         }
-    }
-    for (int s = 1; s <= sum->order; s++) {
-        for (int k = 0; k < CELLS; k++) {
-            int node = PAD + 2 * (CELLS - k) - s;
-            p += node >= s ? sum->density[s][k] * spread[s][node] : 0;
+        if (likely > NOTHING && left > TINY) {
+            p += atoms * densities_below(densities, count, left, likely < SLIGHT ? 2 : 3);
         }
     }
     return p;
 }
 
-/* The sign for the exact last step: the widest of the narrow ones, else the narrowest. */
-static int choose_last(const struct clamped *y, int n, double narrow_below)
+/* Puts one more among n, in order of sd. */
+static void insert(struct clamped *y, int n, double mean, double sd, double top)
 {
-    int last = 0;
-    for (int i = 1; i < n; i++) {
-        bool narrow = y[i].sd < narrow_below;
-        bool best_narrow = y[last].sd < narrow_below;
-        if (narrow != best_narrow ? narrow : narrow == (y[i].sd > y[last].sd)) {
-            last = i;
-        }
+    double at_zero = normal_below(-mean / sd);
+    double to_top = normal_below((top - mean) / sd);
+    int place = n;
+    for (; place > 0 && y[place - 1].sd > sd; place--) {
+        y[place] = y[place - 1];
     }
-    return last;
+    y[place] = (struct clamped){mean, sd, top, at_zero, to_top - at_zero, 1 - to_top};
 }
 
 static double normal_probability(const struct uncertain_sign *signs, int n, double threshold)
@@ -289,26 +250,14 @@ static double normal_probability(const struct uncertain_sign *signs, int n, doub
         if (sd < TINY || mean < -8 * sd || mean - 1 > 8 * sd) {
             certain += w * range_severity(&signs[i].range, signs[i].side, signs[i].mean);
         } else {
-            y[count++] = (struct clamped){w * mean, w * sd, w};
+            insert(y, count++, w * mean, w * sd, w);
         }
     }
-    struct below sum = {.threshold = threshold * weights - certain, .atom_count = 1, .atoms = {{0, 1}}};
-    if (sum.threshold <= TINY * weights) {
+    double left = threshold * weights - certain;
+    if (left <= TINY * weights) {
         return 1;
     }
-    if (count == 0) {
-        return 0;
-    }
-    sum.cell = sum.threshold / CELLS;
-    int last = choose_last(y, count, NARROW * sum.cell);
-    for (int i = 0; i < count; i++) {
-        if (i != last && y[i].sd < NARROW * sum.cell) {
-            add_narrow(&sum, &y[i]);
-        } else if (i != last) {
-            add_wide(&sum, &y[i]);
-        }
-    }
-    double p = 1 - finish(&sum, &y[last]);
+    double p = 1 - sum_below(y, count, left);
     return p < 0 ? 0 : p > 1 ? 1 : p;
 }
 
