@@ -9,9 +9,9 @@
 #include "core/fault.h"
 #include "core/vec.h"
 
-#define REACH 4.2    /* sd about its mean over which a density is integrated */
-#define SLIGHT 0.01  /* a term this improbable is rounder: three densities count as two */
-#define NOTHING 1e-6 /* and one this improbable is left out */
+#define REACH 3.9     /* sd about its mean over which a density is integrated */
+#define SLIGHT 0.01   /* a term this improbable is rounder: three densities count as two */
+#define NOTHING 1e-10 /* and one this improbable is left out */
 #define TINY 1e-12
 
 /* A weighted severity: normal (mean, sd) clamped to [0, top]; the masses at 0, between and at top. */
@@ -21,13 +21,13 @@ struct clamped {
 };
 
 /* Gauss-Legendre on [-1, 1]. */
-#define NODES 8
-static const double legendre_node[NODES] = {-0.9602898564975363, -0.7966664774136267, -0.5255324099163290,
-                                            -0.1834346424956498, 0.1834346424956498,  0.5255324099163290,
-                                            0.7966664774136267,  0.9602898564975363};
-static const double legendre_mass[NODES] = {0.1012285362903763, 0.2223810344533745, 0.3137066458778873,
-                                            0.3626837833783620, 0.3626837833783620, 0.3137066458778873,
-                                            0.2223810344533745, 0.1012285362903763};
+#define NODES 10
+static const double legendre_node[NODES] = {
+    -0.9739065285171717, -0.8650633666889845, -0.6794095682990244, -0.4333953941292472, -0.1488743389816312,
+    0.1488743389816312,  0.4333953941292472,  0.6794095682990244,  0.8650633666889845,  0.9739065285171717};
+static const double legendre_mass[NODES] = {
+    0.0666713443086887, 0.1494513491505805, 0.2190863625159821, 0.2692667193099962, 0.2955242247147529,
+    0.2955242247147529, 0.2692667193099962, 0.2190863625159821, 0.1494513491505805, 0.0666713443086887};
 
 static double normal_below(double z)
 {
