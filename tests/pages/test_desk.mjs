@@ -1,4 +1,6 @@
 // The head's desk: what waits, 500 students and fast filters, a coach's page, a story, accounts, tablets, drills, the standard.
+import { writeFileSync } from "node:fs";
+
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet, targets } from "./support.mjs";
 import { en } from "./words.mjs";
 
@@ -26,7 +28,7 @@ await signIn(page, house.origin, "head", house.password);
 
 // First what waits, and who needs a look.
 const looks = (test) => page.locator(`.looks a[href="#students?test=${test}"]`);
-await looks("nobody").waitFor();
+await looks("nobody").filter({ hasNotText: "…" }).waitFor(); // all are read
 check((await page.locator("#rooms [aria-current=page]").textContent()) === en["desk.inbox"], "the first page is what waits");
 check(parseInt(await looks("nobody").textContent(), 10) >= STUDENTS - students.length, "and says how many students have no coach");
 await accessible(page, "desk inbox");
@@ -245,7 +247,12 @@ await page.waitForFunction(() => !document.querySelector("#undo"));
 check((await house.call("GET", `/v1/accounts/${teasel.id}`, token)).data.disabled === null && !(await row.textContent()).includes(en["desk.account.off"]), "who was turned off by a wrong click is back");
 await keep(page, "desk-accounts-found");
 // Students out of a spreadsheet: every bad row is named, nobody is kept before it is said, and then all.
-const csv = (text) => page.setInputFiles("[name=file]", { name: "roll.csv", mimeType: "text/csv", buffer: Buffer.from(text) });
+// The same file is chosen again when it was put right, as a person does.
+const csv = async (text) => {
+  writeFileSync(`${house.data}.csv`, text);
+  const [chooser] = await Promise.all([page.waitForEvent("filechooser"), page.locator("[name=file]").click()]);
+  await chooser.setFiles(`${house.data}.csv`);
+};
 const found = async (name) => (await house.call("GET", `/v1/students?name=${name}&limit=5`, token)).data.students.length;
 await page.goto(`${house.origin}/desk.html#import`);
 await page.waitForSelector("[name=file]");
@@ -260,6 +267,14 @@ check((await found("Larkin")) === 0, "a look keeps nobody");
 await page.locator("[data-key=take]").click();
 await page.waitForFunction((text) => document.querySelector("#room [role=status]").textContent === text, "2 students were taken in.");
 check((await found("Larkin")) === 2, "then all are there");
+await page.goto(`${house.origin}/desk.html#figures`);
+await page.waitForSelector("#room ul li");
+const often = (await page.locator("#room ul li").allTextContents()).map((line) => Number(line.split(": ").at(-1)));
+check(often.length > 1 && often.every((n, i) => i === 0 || n <= often[i - 1]), "what is worked on most stands first");
+await page.goto(`${house.origin}/desk.html#coaches`);
+await page.locator("#room a[href='#accounts']").click();
+await page.waitForSelector("#room details.new");
+check(page.url().endsWith("#accounts"), "a new coach is found from the coaches");
 
 // The swings that divide coaches, with their pictures.
 const another = accounts.find((account) => account.sign_in === "coach3");

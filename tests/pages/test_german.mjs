@@ -104,7 +104,7 @@ async function look(page, name) {
 const drills = (await house.call("GET", "/v1/drills?limit=200&retired=true", head)).data.drills;
 const { accounts } = (await house.call("GET", "/v1/accounts?limit=200", head)).data;
 const { notes } = (await house.call("GET", `/v1/students/${student.student_id}/notes`, head)).data;
-const clubs = new Set([...drills.flatMap((drill) => [drill.name, drill.how_to, `“${drill.feel}”`, drill.cautions]), ...accounts.map(({ name }) => name), ...notes.map(({ text }) => text)]);
+const clubs = new Set([...drills.flatMap((drill) => [drill.name, drill.how_to, drill.feel, drill.cautions]), ...accounts.map(({ name }) => name), ...notes.map(({ text }) => text)]);
 
 for (const [size, kind] of [[tablet, "tablet"], [phone, "phone"]]) {
   for (const page of [desk, bay]) await page.setViewportSize(size);

@@ -76,7 +76,7 @@ export function howTo(id, name, drill) {
   return [drillFigure(id, name)].concat(drill ? [
     el("p", { class: "row" }, drill.ball ? null : el("strong", { class: "tag" }, say("home.rehearsal")), drill.balance || drill.kit.includes("support") ? el("strong", { class: "tag" }, say("home.support")) : null),
     el("p", {}, drill.how_to),
-    drill.feel ? el("p", { class: "feel" }, `“${drill.feel}”`) : "",
+    drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : "",
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : ""] : []);
 }
 

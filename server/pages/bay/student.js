@@ -41,7 +41,7 @@ function fixCard(fix, drills, again) {
   return el("article", { class: "card", "data-fault": fix.fault }, el("h4", {}, capital(say(`fault.${fix.fault}`))),
     fix.waiting ? el("p", {}, el("strong", { class: "tag" }, say("student.fix.waits"))) : null,
     homework.map((item) => drillLine(item, drills)),
-    retest ? el("p", { class: "hint" }, say("student.since", { day: day(fix.opened_at), retest: day(retest) })) : null,
+    retest ? el("p", { class: "hint" }, say(Date.parse(retest) <= Date.now() ? "student.sinceDue" : "student.since", { day: day(fix.opened_at), retest: day(retest) })) : null,
     endings(fix, ["closed", "changed"], again));
 }
 

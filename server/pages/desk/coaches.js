@@ -18,7 +18,7 @@ export async function coachesRoom(place) {
     el("td", { "data-head": say("desk.coach.students") }, number(coach.students)),
     el("td", { "data-head": say("desk.coach.seen") }, coach.last_seen ? moment(coach.last_seen) : say("desk.never")),
     el("td", { "data-head": say("desk.coach.state") }, coach.disabled ? el("strong", {}, say("desk.coach.off")) : say("desk.coach.on")))));
-  show(place, el("h2", {}, say("desk.coaches")),
+  show(place, el("h2", {}, say("desk.coaches")), el("p", {}, el("a", { class: "button quiet", href: "#accounts" }, say("desk.coach.new"))),
     el("div", { class: "wide whole", tabindex: "0", role: "region", "aria-label": say("desk.coaches") }, el("table", { class: "rows" },
       el("thead", {}, el("tr", {}, ["name", "students", "seen", "state"].map((name) => el("th", { scope: "col" }, say(`desk.coach.${name}`))))), body)));
   await roll(place, draw);

@@ -48,6 +48,9 @@ export async function importRoom(place) {
     if (!answer.ok) throw Object.assign(new Error(""), { slug: "unknown" });
     saveFile("students.csv", await answer.blob(), "text/csv");
   };
+  file.addEventListener("click", () => { // the file that was put right is told as chosen again, though it bears the same name
+    file.value = "";
+  });
   file.addEventListener("change", () => look().catch((problem) => {
     show(result);
     fail(problem);

@@ -30,7 +30,7 @@ function drillCard(homework, { unfolds, cue, again }) {
     drillFigure(drill.id, drill.name),
     tag(drill.rehearsal_only, "home.rehearsal"), tag(drill.beside_a_support, "home.support"),
     el("p", {}, drill.how_to),
-    drill.feel && !cue ? el("p", { class: "feel" }, `“${drill.feel}”`) : null,
+    drill.feel && !cue ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : null,
     el("p", {}, doseWords(dose)),
     el("p", { class: "hint" }, retestWords(homework.retest_at)));
@@ -56,7 +56,7 @@ function group(items, first, again) {
   return el("section", { class: first ? "thing first" : "thing", "aria-labelledby": `fix-${fix}` },
     el("p", { class: "order" }, say(first ? "home.first" : "home.next")),
     el("h2", { id: `fix-${fix}` }, say("home.for", { fault: say(`fault.${fault}`) })),
-    first && drill.feel ? el("p", { class: "feel" }, `“${drill.feel}”`) : null,
+    first && drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
     items.map((item, i) => drillCard(item, { unfolds: !first || i > 0, cue: first && i === 0, again })));
 }
 
