@@ -8,7 +8,7 @@ const STILL_BYTES = 500 * 1024;
 const STILL_WIDE = 1920;
 const LISTEN_MS = 1500; // how long a film is listened to for its rate
 const ENOUGH = 10; // pictures that tell it
-const SHOWN_MS = 400; // after a seek a picture is there by then, shown or not
+const SHOWN_MS = 2000; // a busy tablet shows a picture so late; taken sooner it would be the one before
 
 const once = (target, event) => new Promise((resolve, reject) => {
   target.addEventListener(event, resolve, { once: true });
@@ -69,6 +69,7 @@ export class Film {
     this.frame = 0;
     this.seconds = 0;
     this.rate = null; // pictures a second as the file stores them
+    this.standing = null; // the picture that is shown; null where that is not known
   }
 
   get ready() {
@@ -97,6 +98,7 @@ export class Film {
 
   drop() {
     this.seconds = 0;
+    this.standing = null;
     if (this.url) URL.revokeObjectURL(this.url);
     this.url = null;
   }
@@ -112,6 +114,7 @@ export class Film {
   /** Plays from here, or stops at the picture that is shown. */
   async play() {
     if (this.video.paused) {
+      this.standing = null;
       await this.video.play();
       return;
     }
@@ -124,13 +127,18 @@ export class Film {
     this.frame = Math.min(Math.max(0, n), this.frames - 1);
     this.wanted = this.frame;
     if (this.seeking) return this.seeking;
+    if (this.standing === this.wanted) { // one that is shown is not shown again, and would be waited for in vain
+      this.onFrame(this);
+      return undefined;
+    }
     this.seeking = (async () => {
-      for (let shown = -1; shown !== this.wanted; ) {
-        shown = this.wanted;
+      while (this.standing !== this.wanted) {
+        const frame = this.wanted;
         const there = this.shown();
-        this.video.currentTime = (shown + 0.5) / this.rate;
+        this.video.currentTime = (frame + 0.5) / this.rate;
         await once(this.video, "seeked");
         await there;
+        this.standing = frame;
       }
       this.seeking = null;
       this.onFrame(this);
@@ -142,8 +150,11 @@ export class Film {
   shown() {
     if (!this.video.requestVideoFrameCallback || document.hidden) return Promise.resolve();
     return new Promise((resolve) => {
-      const timer = setTimeout(resolve, SHOWN_MS);
-      this.video.requestVideoFrameCallback(() => {
+      const timer = setTimeout(() => {
+        this.video.cancelVideoFrameCallback(heard);
+        resolve();
+      }, SHOWN_MS);
+      const heard = this.video.requestVideoFrameCallback(() => {
         clearTimeout(timer);
         resolve();
       });
