@@ -340,6 +340,7 @@ await small.waitForSelector(".view input[type=range]");
 const wide = () => small.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
 check((await wide()) <= 0, `on a phone nothing stands out to the side (${await wide()} px)`);
 await small.locator("[data-key=take]").tap();
+await small.waitForSelector(".strip .taken");
 await small.locator("[data-key=address]").tap();
 await small.waitForSelector(".stage");
 check((await wide()) <= 0, "nor while marking");
