@@ -83,6 +83,24 @@ if (account && work) {
   check((await page.textContent(".story li.hurt")).includes("my back hurts"), "a comment with pain stands out in what happened");
 }
 
+// A planned look is moved, with the reason.
+for (const fix of (await house.call("GET", `${path}/fixes?status=open`, head)).data.fixes) {
+  await house.call("PATCH", `/v1/fixes/${fix.id}`, head, { status: "closed", reason: "done" }, { "If-Match": "*" });
+}
+await house.call("POST", `${path}/fixes`, head, { fault: "hurried_tempo", reason: "seen on the tee", overrule: "for the test" });
+await page.reload();
+const planned = (await house.call("GET", `${path}/retests`, head)).data.retests.find((retest) => !retest.ended_at);
+check(Boolean(planned), "the student's fix is to be looked at again");
+const ahead = new Date(Date.now() + 9 * 86400000).toISOString().slice(0, 10);
+const look = page.locator(`[data-retest="${planned.id}"]`);
+await look.locator("summary").click();
+await look.locator("[name=due_at]").fill(ahead);
+await look.locator("[name=reason]").fill("away until then");
+await look.locator("[data-key=retest]").press("Enter");
+await page.waitForFunction(() => document.querySelector(".retests").textContent.includes("away until then"));
+const after = (await house.call("GET", `${path}/retests`, head)).data.retests.find((retest) => retest.id === planned.id);
+check(after.due_at.startsWith(ahead) && after.moved_reason === "away until then", "a look is moved at the desk, and why is told");
+
 // Swings: one is not counted, and by undo it is; one is given to whose it is.
 await page.waitForSelector(".swings li");
 const swing = page.locator(".swings li").first();

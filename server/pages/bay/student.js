@@ -4,6 +4,7 @@ import { all, call, get, newKey } from "../lib/api.js";
 import { carePlace, leftFor, leftWords, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
+import { retestPart } from "../lib/retest.js";
 import { drillName } from "../lib/speech.js";
 import { takeList } from "../lib/storage.js";
 import { day, moment } from "../lib/units.js";
@@ -82,8 +83,10 @@ export async function studentRoom(place, id) {
   let swings;
   let lessons;
   let left;
+  let retests;
   try {
-    [fixes, drills, care, swings, lessons, left] = await Promise.all([openFixes(id), allDrills(), carePlace(id), all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`), leftFor(id)]);
+    [fixes, drills, care, retests, swings, lessons, left] = await Promise.all([openFixes(id), allDrills(), carePlace(id), retestPart(id, async () => drawFixes(await openFixes(id))),
+      all(`/v1/students/${id}/swings?limit=200`, "swings"), get(`/v1/students/${id}/lessons?limit=${EARLIER}`), leftFor(id)]);
   } catch (problem) {
     if (problem.status !== 0) throw problem;
     place.append(el("p", { class: "hint" }, sayProblem(problem)));
@@ -92,7 +95,7 @@ export async function studentRoom(place, id) {
   const worked = el("div");
   const drawFixes = (open) => show(worked, open.length ? [...open].sort((a, b) => Number(a.waiting) - Number(b.waiting)).map((fix) => fixCard(fix, drills, async () => {
     drawFixes(await openFixes(id));
-    await care.again();
+    await Promise.all([care.again(), retests.again()]);
     heading.focus();
   })) : el("p", { class: "hint" }, say("bay.noFix")));
   const heading = el("h3", { tabindex: "-1" }, say("bay.fixes"));
@@ -107,7 +110,7 @@ export async function studentRoom(place, id) {
   };
   const lessonLink = (lesson) => ({ href: `#lesson/${lesson.id}/${id}`, text: say("student.lessonOf", { day: day(lesson.held_at), n: lesson.swings }) });
   place.append(
-    leftWords(left) ?? "", care, heading, worked,
+    leftWords(left) ?? "", care, heading, worked, retests,
     el("h3", {}, say("bay.today")), linkList(recent, swingLink),
     loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
       say("student.judge", { n: loose.length }))) : "",

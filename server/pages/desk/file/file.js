@@ -4,6 +4,7 @@ import { get } from "../../lib/api.js";
 import { carePlace, sorePlace } from "../../lib/care.js";
 import { consentPart } from "../../lib/consent.js";
 import { el, show } from "../../lib/dom.js";
+import { retestPart } from "../../lib/retest.js";
 import { day, number } from "../../lib/units.js";
 import { say } from "../../lib/words.js";
 import { changePart } from "./change.js";
@@ -28,7 +29,7 @@ function facts(student) {
 
 export async function fileRoom(place, id) {
   const path = `/v1/students/${encodeURIComponent(id ?? "")}`;
-  const [student, { coaches }, me, care] = await Promise.all([get(path), get("/v1/overview?limit=1"), get("/v1/me"), carePlace(id)]);
+  const [student, { coaches }, me, care, retests] = await Promise.all([get(path), get("/v1/overview?limit=1"), get("/v1/me"), carePlace(id), retestPart(id)]);
   const names = new Map(coaches.map((coach) => [coach.account_id, coach.name]));
   const again = () => fileRoom(place, id);
   const team = teamPart(id, coaches, me.id);
@@ -40,7 +41,7 @@ export async function fileRoom(place, id) {
     el("p", {}, el("a", { class: "button quiet", href: "#students" }, say("common.back"))),
     el("h2", {}, student.name), student.archived ? el("p", {}, el("strong", {}, say("desk.archivedSince", { day: day(student.archived) }))) : null, facts(student),
     el("div", { class: "file" },
-      el("div", { class: "now", "data-part": "care", tabindex: "-1" }, sorePlace(student, care.again), care),
+      el("div", { class: "now", "data-part": "care", tabindex: "-1" }, sorePlace(student, care.again), care, retests),
       el("div", { class: "side" }, team.place, notePart(student, story.load), changePart(student, again), birthForm(student, again), consents, swings.place, recordPart(student, again)),
       el("div", { class: "then" }, charts, story.place)));
   show(charts, await chartsOf(id, fixes));
