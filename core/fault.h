@@ -1,7 +1,7 @@
 /* From measures with errors to faults: score, probability, verdict, and what would settle a "can't tell".
  *
  * Score S = sum(w * severity) / sum(w) over the observed signs; the true value of each measure is taken as normal
- * about what was measured, signs independent. p = P(S >= threshold), by convolution of the signs' distributions. */
+ * about what was measured, signs independent. p = P(S >= threshold), by integrals over the signs' distributions. */
 #ifndef LEADSIDE_CORE_FAULT_H
 #define LEADSIDE_CORE_FAULT_H
 

@@ -1,10 +1,12 @@
-/* What one swing document costs: reading it, measuring it, scoring it, writing the report. bench_score FILE; prints the
- * median time of each step in microseconds, then the measures for the comparison with other code. */
+/* What one swing document costs: reading it, checking its marks, measuring it, scoring it, writing the report.
+ * bench_score FILE; prints the median time of each step in microseconds, then the measures for the comparison with
+ * other code. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>
 
 #include "base/arena.h"
+#include "core/finder/check.h"
 #include "core/score.h"
 #include "wire/report/write.h"
 #include "wire/rules/drill_read.h"
@@ -24,6 +26,7 @@ struct bench {
     int drill_count;
     struct measure_set measures;
     struct camera_findings findings;
+    struct mark_findings marks;
     struct report report;
     size_t report_length;
 };
@@ -49,6 +52,12 @@ static void read_document(struct bench *bench)
         fail(error.what, error.path);
     }
     arena_free(arena);
+}
+
+static void check_document(struct bench *bench)
+{
+    bench->marks.count = 0;
+    check_marks(&bench->document.swing, &bench->marks);
 }
 
 static void measure_document(struct bench *bench)
@@ -146,6 +155,7 @@ int main(int argc, char **argv)
     write_report(bench);
     printf("document_bytes %zu\nreport_bytes %zu\n", bench->length, bench->report_length);
     printf("read_us %.2f\n", time_of(read_document, bench));
+    printf("check_us %.2f\n", time_of(check_document, bench));
     printf("measure_us %.2f\n", time_of(measure_document, bench));
     printf("score_us %.2f\n", time_of(score_document, bench));
     printf("write_us %.2f\n", time_of(write_report, bench));
