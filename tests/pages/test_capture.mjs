@@ -122,8 +122,9 @@ const rotation = (file) => Number(execFileSync("ffprobe", ["-v", "error", "-sele
 const angles = [];
 let blob = new Blob([readFileSync(join(folder, "plain.mp4"))]);
 for (let n = 0; n < 4; n++) {
-  blob = await turned(blob, 1);
-  writeFileSync(join(folder, `turned${n}.mp4`), Buffer.from(await blob.arrayBuffer()));
+  const bytes = Buffer.from(await (await turned(blob, 1)).arrayBuffer());
+  blob = new Blob([bytes]); // node 18 reads a part of a blob made of parts wrongly
+  writeFileSync(join(folder, `turned${n}.mp4`), bytes);
   angles.push(Math.abs(rotation(join(folder, `turned${n}.mp4`))));
 }
 check(angles.join() === "90,180,90,0", `a film is turned by its header, four times is once around (${angles})`);

@@ -65,6 +65,14 @@ await family.waitForSelector(".drill.paused");
 check((await family.textContent(".drill.paused")).includes("Pain 6 of 10 (wrist)"), "what a junior told stands on the guardian's page");
 quiet(family, "guardian");
 
+// A note, written on the tee.
+await bay.locator("details.write summary").tap();
+await bay.locator("details.write textarea").fill("Away until the new year.");
+await bay.locator("details.write [data-key=note]").tap();
+await bay.waitForFunction(() => document.querySelector(".left")?.textContent.includes("Away until the new year."));
+check((await bay.inputValue("details.write textarea")) === "", "a coach writes the team a note, which stands there at once");
+await bay.locator("details.write summary").tap();
+
 // What hurts, entered on the tee.
 await bay.locator("[data-key=sore]").tap();
 await bay.getByLabel(en["area.knee"], { exact: true }).check();

@@ -4,6 +4,7 @@ import { all, call, get, newKey } from "../lib/api.js";
 import { carePlace, leftFor, leftWords, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
+import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
 import { drillName } from "../lib/speech.js";
 import { takeList } from "../lib/storage.js";
@@ -100,6 +101,10 @@ export async function studentRoom(place, id) {
   })) : el("p", { class: "hint" }, say("bay.noFix")));
   const heading = el("h3", { tabindex: "-1" }, say("bay.fixes"));
   drawFixes(fixes);
+  const told = el("div");
+  const drawLeft = (now) => show(told, leftWords(now) ?? "");
+  drawLeft(left);
+  const write = el("details", { class: "write" }, el("summary", {}, say("note.write")), notePart(student, async () => drawLeft(await leftFor(id))));
   const agreed = el("div"); // filled last: the room does not wait for it
   const sorted = newestFirst(swings, "recorded_at");
   const recent = sorted.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
@@ -110,7 +115,7 @@ export async function studentRoom(place, id) {
   };
   const lessonLink = (lesson) => ({ href: `#lesson/${lesson.id}/${id}`, text: say("student.lessonOf", { day: day(lesson.held_at), n: lesson.swings }) });
   place.append(
-    leftWords(left) ?? "", care, heading, worked, retests,
+    told, write, care, heading, worked, retests,
     el("h3", {}, say("bay.today")), linkList(recent, swingLink),
     loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
       say("student.judge", { n: loose.length }))) : "",

@@ -43,8 +43,8 @@ export async function leftFor(student) {
 
 /** The same in words; nothing where nothing was left. */
 export const leftWords = ({ handed, note }) => (handed || note ? el("div", { class: "left" },
-  handed ? el("p", {}, say("care.left.handed", { by: handed.from_name ?? say("care.told.somebody"), day: day(handed.created), note: handed.note })) : null,
-  note ? el("p", {}, say("care.left.note", { day: day(note.created), text: note.text })) : null) : null);
+  handed ? el("p", {}, say("care.left.handed", { by: handed.from_name ?? say("care.told.somebody"), day: day(handed.created) }), " ", el("span", {}, handed.note)) : null,
+  note ? el("p", {}, say("care.left.note", { day: day(note.created) }), " ", el("span", {}, note.text)) : null) : null);
 
 /** What waits for the reader: a count, and each with its Seen. link: the address of a student's page, for what the item is about.
  * whole: as a room of its own, which says so when nothing waits. */

@@ -1,9 +1,9 @@
 // A note on a student: for the team, and for whom it names besides.
 
-import { call, newKey } from "../../lib/api.js";
-import { announce, el, field } from "../../lib/dom.js";
-import { sendForm } from "../../lib/forms.js";
-import { say } from "../../lib/words.js";
+import { call, newKey } from "./api.js";
+import { announce, el, field } from "./dom.js";
+import { sendForm } from "./forms.js";
+import { say } from "./words.js";
 
 const READERS = ["student", "guardian"];
 
@@ -16,10 +16,11 @@ export function notePart(student, again) {
     const body = { text: text.value.trim(), readers: ticks.filter((tick) => tick.checked).map((tick) => tick.value) };
     await call("POST", `/v1/students/${student.id}/notes`, { body, key });
     key = newKey();
-    announce(say("desk.note.kept"));
+    text.value = "";
+    announce(say("note.kept"));
     await again();
   };
-  return el("section", { class: "note", "data-part": "note" }, el("h3", {}, say("desk.note")), sendForm("note", say("desk.note.write"), send,
-    field(say("desk.note.text"), text, student.junior ? say("desk.note.junior") : undefined),
-    el("fieldset", {}, el("legend", {}, say("desk.note.readers")), ticks.map((tick, i) => el("label", { class: "tick" }, tick, say(`role.${READERS[i]}`))))));
+  return el("section", { class: "note", "data-part": "note" }, el("h3", {}, say("note.title")), sendForm("note", say("note.write"), send,
+    field(say("note.text"), text, student.junior ? say("note.junior") : undefined),
+    el("fieldset", {}, el("legend", {}, say("note.readers")), ticks.map((tick, i) => el("label", { class: "tick" }, tick, say(`role.${READERS[i]}`))))));
 }
