@@ -315,6 +315,22 @@ enum store_status query_number(struct query *query, int64_t *out)
     return query_one(query, NULL, read_number, out);
 }
 
+struct bytes {
+    const char **bytes;
+    size_t *size;
+};
+
+static void read_bytes(struct query *query, struct arena *arena, void *item)
+{
+    struct bytes *out = item;
+    *out->bytes = query_get_bytes(query, 0, arena, out->size);
+}
+
+enum store_status query_one_bytes(struct query *query, struct arena *arena, const char **bytes, size_t *size)
+{
+    return query_one(query, arena, read_bytes, &(struct bytes){.bytes = bytes, .size = size});
+}
+
 enum store_status query_exists(struct query *query)
 {
     int64_t one;

@@ -54,11 +54,14 @@ typedef void (*query_read_fn)(struct query *query, struct arena *arena, void *it
 /* A read function of one id: item is a char[UUID_TEXT]; the arena is not used. */
 void query_read_id(struct query *query, struct arena *arena, void *item);
 
-/* These four end a statement and close it. Of a :one statement: its row into item; STORE_NOT_FOUND when there is none.
+/* These five end a statement and close it. Of a :one statement: its row into item; STORE_NOT_FOUND when there is none.
  */
 enum store_status query_one(struct query *query, struct arena *arena, query_read_fn read, void *item) STORE_CHECKED;
 /* Of a :one statement: the number in its first column; 0 unless STORE_OK. */
 enum store_status query_number(struct query *query, int64_t *out) STORE_CHECKED;
+/* Of a :one statement: the bytes in its first column, copied into the arena; untouched unless there is a row. */
+enum store_status query_one_bytes(struct query *query, struct arena *arena, const char **bytes,
+                                  size_t *size) STORE_CHECKED;
 /* Of a :one statement: is there a row? */
 enum store_status query_exists(struct query *query) STORE_CHECKED;
 /* Of a :many statement: up to limit rows into the list `out` (items, count, more), whose items grow in the arena; a

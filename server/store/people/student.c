@@ -199,9 +199,7 @@ enum store_status store_team_coaches(struct store_db *db, const char *student_id
                                      struct store_coach_list *out)
 {
     struct query query;
-    query_open(&query, db, STUDENT_TEAM_COACHES);
-    query_text(&query, 1, student_id);
-    query_integer(&query, 2, STORE_PAGE_MAX);
+    query_open_all(&query, db, STUDENT_TEAM_COACHES, student_id);
     return query_list(&query, arena, STORE_PAGE_MAX, read_coach, out);
 }
 

@@ -48,11 +48,5 @@ enum store_status store_effect_measures(struct store_db *db, int64_t report, str
     struct query query;
     query_open(&query, db, EFFECT_MEASURES);
     query_integer(&query, 1, report);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        *packed = query_get_bytes(&query, 0, arena, size);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    return query_one_bytes(&query, arena, packed, size);
 }

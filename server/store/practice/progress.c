@@ -46,13 +46,7 @@ enum store_status store_progress_report(struct store_db *db, int64_t report, str
     struct query query;
     query_open(&query, db, PROGRESS_REPORT);
     query_integer(&query, 1, report);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        *json = query_get_bytes(&query, 0, arena, size);
-        status = query.status;
-    }
-    query_close(&query);
-    return status;
+    return query_one_bytes(&query, arena, json, size);
 }
 
 enum store_status store_measures_put(struct store_db *db, int64_t report, const char *packed, size_t size)
