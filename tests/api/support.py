@@ -56,6 +56,14 @@ class Checks:
     def same(self, got, expected, label):
         return self.ok(got == expected, label, "expected %r, got %r" % (expected, got))
 
+    def parts(self, parts, scene):
+        """Plays each part(checks, scene): one part's surprise must not hide the others."""
+        for part in parts:
+            try:
+                part(self, scene)
+            except Exception as error:
+                self.ok(False, part.__name__ + " ran to its end", repr(error))
+
     def skip(self, label, why):
         self.skipped += 1
         print("skipped %s: %s" % (label, why), flush=True)

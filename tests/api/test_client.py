@@ -238,11 +238,7 @@ def main():
     server = Server(checks, options=["--no-throttle"])
     head = server.sign_in()
     club = {"server": server, "head": head, "ours": support.one_of_everything(server, head)}
-    for part in (conditional, locations, pages, narrowed, in_step, tokens, ended):
-        try:
-            part(checks, club)
-        except Exception as error:  # one part's surprise must not hide the others
-            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    checks.parts((conditional, locations, pages, narrowed, in_step, tokens, ended), club)
     server.end()
     checks.finish()
 

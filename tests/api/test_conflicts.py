@@ -135,11 +135,7 @@ def main():
     checks = Checks("test_conflicts")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    for part in (all_at_once, each_by_itself, who_is_told, at_the_same_moment):
-        try:
-            part(checks, club)
-        except Exception as error:  # one part's surprise must not hide the others
-            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    checks.parts((all_at_once, each_by_itself, who_is_told, at_the_same_moment), club)
     server.end()
     checks.finish()
 

@@ -184,11 +184,7 @@ def main():
     checks = Checks("test_effect")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    for part in (few, effect, reliability, taken_over):
-        try:
-            part(checks, club)
-        except Exception as error:  # one part's surprise must not hide the others
-            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    checks.parts((few, effect, reliability, taken_over), club)
     server.end()
     checks.finish()
 

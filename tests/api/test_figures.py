@@ -95,11 +95,7 @@ def main():
     checks = Checks("test_figures")
     server = Server(checks, options=["--no-throttle"])
     season = Season(server)
-    for part in (figures, set_aside):
-        try:
-            part(checks, season)
-        except Exception as error:  # one part's surprise must not hide the others
-            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    checks.parts((figures, set_aside), season)
     server.end()
     checks.finish()
 

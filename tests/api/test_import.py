@@ -134,11 +134,7 @@ def main():
     checks = Checks("test_import")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    for part in (every_bad_row, whole_tables, german, doubles, formulas, many):
-        try:
-            part(checks, club)
-        except Exception as error:  # one part's surprise must not hide the others
-            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    checks.parts((every_bad_row, whole_tables, german, doubles, formulas, many), club)
     server.end()
     checks.finish()
 

@@ -162,11 +162,7 @@ def main():
     checks = Checks("test_opinions")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    for part in (blind, changed, follows, agreement):
-        try:
-            part(checks, club)
-        except Exception as error:  # one part's surprise must not hide the others
-            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    checks.parts((blind, changed, follows, agreement), club)
     server.end()
     checks.finish()
 

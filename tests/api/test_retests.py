@@ -200,11 +200,7 @@ def main():
     checks = Checks("test_retests")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    for part in (verdicts, planned_and_moved, not_comparable, second_look, by_the_club):
-        try:
-            part(checks, club)
-        except Exception as error:  # one part's surprise must not hide the others
-            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    checks.parts((verdicts, planned_and_moved, not_comparable, second_look, by_the_club), club)
     server.end()
     checks.finish()
 

@@ -320,11 +320,7 @@ def main():
     server = Server(checks, options=["--no-throttle"])
     same_routes(checks, server)
     world = World(server)
-    for part in (matrix, who_does_it, sessions, temporary, devices, cookies, disabled):
-        try:
-            part(checks, world)
-        except Exception as error:  # one part's surprise must not hide the others
-            checks.ok(False, part.__name__ + " ran to its end", repr(error))
+    checks.parts((matrix, who_does_it, sessions, temporary, devices, cookies, disabled), world)
     server.end()
     checks.finish()
 
