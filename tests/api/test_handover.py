@@ -59,7 +59,7 @@ def accepted(checks, club):
     checks.ok(done.status == 200 and done.json["status"] == "accepted" and done.json["answered_by"] == club.ids["two"] and done.json["version"] == 2
               and done.header("ETag") == '"2"', "the coach says yes", done.body)
     checks.status(two.get(path), 200, "and the student is that coach's")
-    checks.status(club.coaches["one"].get(path), 200, "the former coach stays on the team")
+    checks.status(club.coaches["one"].get(path), 404, "and the former coach's no longer")
     checks.same(items(two), [], "what is answered waits no more")
     checks.same([item["kind"] for item in items(club.coaches["one"])], ["handover_accepted"], "the sender hears of it")
     late = answer(two, done.json, "declined")
@@ -69,9 +69,17 @@ def accepted(checks, club):
                 "both are in the audit")
 
 
+def staying_on_the_team(checks, club):
+    student = club.student("one")
+    made = club.offer(student, "one", "two", stays=True).json
+    checks.status(answer(club.coaches["two"], made, "accepted"), 200, "a yes to a hand-over after which the former coach stays")
+    checks.same([club.coaches[who].get("/v1/students/" + student).status for who in ("one", "two")], [200, 200], "leaves both on the team")
+
+
 def leaving_the_team(checks, club):
     student = club.student("one")
-    made = club.offer(student, "one", "two", stays=False).json
+    made = club.offer(student, "one", "two").json
+    checks.ok(made["stays"] is False and made["offered_by"] == club.ids["one"], "who hands over leaves, unless it is said otherwise", made)
     checks.status(club.coaches["one"].get("/v1/students/" + student), 200, "who leaves stays until the yes")
     checks.status(answer(club.coaches["two"], made, "accepted"), 200, "a yes")
     checks.status(club.coaches["one"].get("/v1/students/" + student), 404, "and the former coach has left")
@@ -104,6 +112,26 @@ def the_head(checks, club):
     for who in ("one", "two"):
         told = [item["kind"] for item in items(club.coaches[who]) if item["handover_id"] == made["id"]]
         checks.same(told, ["handover_accepted"], "coach %s is told" % who)
+    checks.status(club.coaches["one"].get("/v1/students/" + student), 404, "and the former coach's no longer")
+    alone = club.student("one")
+    moved = club.head.post("/v1/students/%s/handovers" % alone, {"to": club.ids["two"], "note": "Nearer to her school."})
+    checks.ok(moved.status == 201 and (moved.json["from"], moved.json["offered_by"]) == (club.ids["one"], club.head_id),
+              "the head hands over from the team's one coach", moved.body)
+    checks.same([item["by"] for item in items(club.coaches["two"]) if item["handover_id"] == moved.json["id"]], [club.head_id], "the next coach reads whose doing it is")
+    checks.status(answer(club.coaches["one"], moved.json, "declined"), 403, "it is not the former coach's to take back")
+    checks.status(answer(club.coaches["two"], moved.json, "accepted"), 200, "a yes")
+    checks.same([club.coaches[who].get("/v1/students/" + alone).status for who in ("one", "two")], [404, 200], "and the former coach has left the team")
+    told = {who: [item["kind"] for item in items(client) if item["handover_id"] == moved.json["id"]] for who, client in (("one", club.coaches["one"]), ("head", club.head))}
+    checks.same(told, {"one": ["handover_accepted"], "head": ["handover_accepted"]}, "who is told, as the head is")
+    pair = club.student("one", "two")
+    several = club.head.post("/v1/students/%s/handovers" % pair, {"to": club.ids["three"], "note": "x"}).json
+    checks.same(several["from"], club.head_id, "of several coaches nobody is meant who was not named")
+    checks.status(answer(club.head, several, "declined"), 200, "taken back")
+    named = club.head.post("/v1/students/%s/handovers" % pair, {"to": club.ids["three"], "from": club.ids["two"], "note": "x"}).json
+    checks.status(answer(club.coaches["three"], named, "accepted"), 200, "of one who was named")
+    checks.same([club.coaches[who].get("/v1/students/" + pair).status for who in ("one", "two", "three")], [200, 404, 200], "that one leaves")
+    checks.status(club.head.post("/v1/students/%s/handovers" % pair, {"to": club.ids["one"], "from": club.ids["two"], "note": "x"}), 422, "who must be on the team")
+    checks.status(club.coaches["one"].post("/v1/students/%s/handovers" % pair, {"to": club.ids["two"], "from": club.ids["three"], "note": "x"}), 422, "and is the head's to name")
     other = club.student()
     checks.status(club.head.post("/v1/students/%s/handovers" % other, {"to": club.ids["three"], "note": "Please take her."}), 201, "the head offers as well")
     checks.status(club.coaches["one"].post("/v1/students/%s/handovers" % other, {"to": club.ids["three"], "note": "x"}), 404, "a stranger can't")
@@ -118,7 +146,7 @@ def refused(checks, club):
     checks.status(one.post(path, {"to": club.ids["two"]}), 422, "without a note too")
     made = club.offer(student, "one", "two").json
     export = club.head.get("/v1/students/%s/export" % student).json
-    checks.ok(export["handover"][0]["note"] == "Away in June." and export["handover"][0]["stays"] is True, "the head's export has it", export["handover"])
+    checks.ok(export["handover"][0]["note"] == "Away in June." and export["handover"][0]["stays"] is False, "the head's export has it", export["handover"])
     own = phone.get("/v1/students/%s/export" % student)
     checks.ok(own.status == 200 and b"Away in June." not in own.body and own.json["handover"][0]["id"] == made["id"], "the family's without the note", own.body[:200])
     leaver = club.head.get("/v1/accounts/" + club.ids["two"])
@@ -132,7 +160,7 @@ def main():
     checks = Checks("test_handover")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    checks.parts((accepted, leaving_the_team, declined, the_head, refused), club)
+    checks.parts((accepted, staying_on_the_team, leaving_the_team, declined, the_head, refused), club)
     server.end()
     checks.finish()
 

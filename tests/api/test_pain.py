@@ -139,6 +139,12 @@ class Story:
                   "a little pain is noted", little.body)
         key = phone.post(done, {"comment": "my knee", "pain": {"area": "knee", "level": 3}}, key="rise")
         checks.ok(key.status == 201 and key.json["paused"] is True, "a rise of two pauses the drill", key.body)
+        counted = [phone.get("/v1/me/homework").json["homework"][0]["done"], fixes(coach, student)["hanging_back"]["homework"][0]]
+        month = self.head.get("/v1/figures").json["total"]["sessions_done"]
+        week = [c for c in self.head.get("/v1/overview").json["coaches"] if c["account_id"] == self.coach_id][0]["homework_done_this_week"]
+        before = self.server.query("SELECT count(*) FROM homework_done AS d JOIN homework AS h ON h.id = d.homework_id WHERE h.student_id <> ?", student)[0][0]
+        checks.same((counted[0]["count"], counted[0]["this_week"], counted[1]["done"], counted[1]["done_this_week"], month - before, week - before), (1, 1, 1, 1, 1, 1),
+                    "a session in which it hurt counts as one, what was told of pain alone does not: at home, for the coach, in the figures and the overview")
         again = phone.post(done, {"comment": "my knee", "pain": {"area": "knee", "level": 3}}, key="rise")
         checks.ok(again.body == key.body, "resent: the same answer, once", again.body)
         checks.same(self.server.query("SELECT count(*) FROM inbox WHERE student_id = ? AND done_id IS NOT NULL", student)[0][0], 2, "and one item")

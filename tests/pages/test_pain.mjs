@@ -73,13 +73,15 @@ await bay.waitForFunction(() => document.querySelector(".left")?.textContent.inc
 check((await bay.inputValue("details.write textarea")) === "", "a coach writes the team a note, which stands there at once");
 await bay.locator("details.write summary").tap();
 
-// What hurts, entered on the tee.
+// What hurts, entered on the tee. What was told of pain lately stands there already.
+const toldThere = await bay.textContent(".sore");
+check(toldThere.includes("pain ") && toldThere.includes(" of 10") && !toldThere.includes(en["care.notSore"]), `nobody is called free of pain above a fresh report of it (${toldThere})`);
 await bay.locator("[data-key=sore]").tap();
 await bay.getByLabel(en["area.knee"], { exact: true }).check();
 await bay.getByLabel(en["care.note"]).fill("sees a physiotherapist");
 await accessible(bay, "bay student, what hurts");
 await bay.locator("[data-key=sore-sure]").tap();
-await bay.waitForFunction(() => document.querySelector(".sore strong"));
+await bay.waitForFunction((note) => document.querySelector(".sore").textContent.includes(note), "sees a physiotherapist");
 check((await bay.textContent(".sore")).includes("knee") && (await bay.textContent(".sore")).includes("sees a physiotherapist"), "what hurts is kept with its note");
 const kept = (await house.call("GET", `/v1/students/${student.student_id}`, head)).data;
 check(kept.pain.join() === "knee" && kept.pain_note === "sees a physiotherapist", "on the server too");

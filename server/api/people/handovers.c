@@ -22,6 +22,7 @@ static void handover_json(struct json_out *out, const struct store_handover *han
     json_out_text(out, "student_name", handover->student_name);
     json_out_text(out, "from", handover->from_id);
     json_out_text(out, "from_name", handover->from_name);
+    json_out_text(out, "offered_by", handover->offered_by);
     json_out_text(out, "to", handover->to_id);
     json_out_text(out, "to_name", handover->to_name);
     json_out_text(out, "note", handover->note);
@@ -73,10 +74,44 @@ enum store_status handover_coach(struct store_db *db, struct write *write, const
 
 /* ---- offering ---- */
 
+/* Whose student it is, where a head hands over and is not on the team: who the head says, else the one coach in use
+ * whom the team has beside the next one. Nobody, or several: then nobody leaves by it, and it is the head's own offer.
+ */
+static enum store_status former_find(struct store_db *db, struct write *write, struct store_handover *handover)
+{
+    struct store_coach_list team;
+    const char *only = NULL;
+    if (handover->from_id[0] != '\0') {
+        const enum store_status on = store_team_may(db, handover->from_id, handover->student_id);
+        return on == STORE_NOT_FOUND
+                   ? write_refuse(write, 422, "not-of-the-team", "from", "This coach is not on the student's team.")
+                   : on;
+    }
+    memcpy(handover->from_id, handover->offered_by, UUID_TEXT);
+    enum store_status status = store_team_coaches(db, handover->student_id, write->call.arena, &team);
+    size_t others = 0;
+    for (size_t i = 0; status == STORE_OK && i < team.count; i++) {
+        if (strcmp(team.items[i].id, handover->offered_by) == 0) {
+            return STORE_OK;
+        }
+        if (strcmp(team.items[i].id, handover->to_id) != 0) {
+            only = team.items[i].id;
+            others++;
+        }
+    }
+    if (others == 1) {
+        memcpy(handover->from_id, only, UUID_TEXT);
+    }
+    return status;
+}
+
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
-    const struct store_handover *handover = write->data;
+    struct store_handover *handover = write->data;
     enum store_status status = handover_coach(db, write, handover->to_id, "to");
+    if (status == STORE_OK) {
+        status = former_find(db, write, handover);
+    }
     if (status == STORE_OK) {
         status = store_handover_insert(db, handover);
     }
@@ -85,20 +120,28 @@ static enum store_status create_job(struct store_db *db, struct write *write)
                             "This student is offered to this coach already, who has not answered yet.");
     }
     if (status == STORE_OK) {
-        status = handover_tell(db, write, handover, "handover", handover->to_id, handover->from_id);
+        status = handover_tell(db, write, handover, "handover", handover->to_id, handover->offered_by);
     }
     return status == STORE_OK ? write_answer(db, write, handover->id, 201) : status;
 }
 
 static bool offer_read(struct call *call, struct store_handover *handover)
 {
-    static const char *const keys[] = {"to", "note", "stays", NULL};
+    static const char *const keys[] = {"to", "from", "note", "stays", NULL};
+    const bool head = call->principal->role == STORE_HEAD;
     struct body body;
     if (!body_begin(&body, call, keys, false)) {
         return false;
     }
     if (tree_uuid(&body.in, "to", true, handover->to_id) && strcmp(handover->to_id, call->principal->account_id) == 0) {
         (void)tree_refuse(&body.in, "to", "nobody hands over to himself");
+    }
+    if (tree_uuid(&body.in, "from", false, handover->from_id) && handover->from_id[0] != '\0') {
+        if (!head && strcmp(handover->from_id, call->principal->account_id) != 0) {
+            (void)tree_refuse(&body.in, "from", "only the head hands over for somebody else");
+        } else if (strcmp(handover->from_id, handover->to_id) == 0) {
+            (void)tree_refuse(&body.in, "from", "nobody hands over to himself");
+        }
     }
     (void)tree_text(&body.in, "note", true, NOTE_MAX, &handover->note);
     (void)tree_boolean(&body.in, "stays", false, &handover->stays);
@@ -112,13 +155,16 @@ void handovers_create(struct call *call)
         answer_no_memory(call);
         return;
     }
-    *handover = (struct store_handover){.stays = true, .created = call->now};
+    *handover = (struct store_handover){.created = call->now};
     if (!offer_read(call, handover)) {
         return;
     }
     uuid7_new(handover->id);
     memcpy(handover->student_id, call->student_id, UUID_TEXT);
-    memcpy(handover->from_id, call->principal->account_id, UUID_TEXT);
+    memcpy(handover->offered_by, call->principal->account_id, UUID_TEXT);
+    if (call->principal->role != STORE_HEAD) {
+        memcpy(handover->from_id, call->principal->account_id, UUID_TEXT);
+    }
     struct write *write = write_new(call, create_job, handover);
     if (write != NULL) {
         write->location = arena_printf(call->arena, "/v1/handovers/%s", handover->id);
@@ -187,7 +233,11 @@ static enum store_status tell_both(struct store_db *db, const struct write *writ
     if (status == STORE_OK && accepted && strcmp(who, handover->to_id) != 0) {
         status = handover_tell(db, write, handover, kind, handover->to_id, who);
     }
-    if (status == STORE_OK && strcmp(who, handover->from_id) != 0) {
+    if (status == STORE_OK && strcmp(who, handover->offered_by) != 0) {
+        status = handover_tell(db, write, handover, kind, handover->offered_by, who);
+    }
+    const bool theirs = strcmp(handover->from_id, handover->offered_by) != 0 && strcmp(who, handover->from_id) != 0;
+    if (status == STORE_OK && theirs && accepted) {
         status = handover_tell(db, write, handover, kind, handover->from_id, who);
     }
     return status;
@@ -210,7 +260,7 @@ static enum store_status answer_job(struct store_db *db, struct write *write)
 static bool may_answer(struct call *call, const struct store_handover *handover, enum store_handover_status wanted)
 {
     const struct principal *principal = call->principal;
-    const bool back = wanted == STORE_HANDOVER_DECLINED && strcmp(principal->account_id, handover->from_id) == 0;
+    const bool back = wanted == STORE_HANDOVER_DECLINED && strcmp(principal->account_id, handover->offered_by) == 0;
     if (principal->role != STORE_HEAD && strcmp(principal->account_id, handover->to_id) != 0 && !back) {
         exchange_problem(call->exchange, 403, "not-allowed", "status",
                          "The coach it is for answers this, or the head; who offered it may take it back.");

@@ -93,6 +93,7 @@ export async function studentRoom(place, id) {
     place.append(el("p", { class: "hint" }, sayProblem(problem)));
     return;
   }
+  soreHere.heard(care.told);
   const worked = el("div");
   const drawFixes = (open) => show(worked, open.length ? [...open].sort((a, b) => Number(a.waiting) - Number(b.waiting)).map((fix) => fixCard(fix, drills, async () => {
     drawFixes(await openFixes(id));

@@ -81,13 +81,30 @@ export function inboxPlace(link, { whole = false } = {}) {
   return place;
 }
 
-/** What hurts, by area, with a note; behind a button. changed: called with the student as it then is. */
-export function sorePlace(student, changed) {
+const FRESH_MS = 14 * 86400000; // so long what was told of pain stands beside what is known to be sore
+
+/** The newest that was told of each area, where it hurt then: [{area, level, at}]. */
+function toldOfPain(homework) {
+  const newest = new Map();
+  for (const { pain, done_at: at } of homework.flatMap(({ ticks }) => ticks)) {
+    if (pain && !(newest.get(pain.area)?.at > at)) newest.set(pain.area, { ...pain, at });
+  }
+  return [...newest.values()].filter(({ level, at }) => level > 0 && Date.now() - Date.parse(at) < FRESH_MS);
+}
+
+/** What hurts, by area, with a note; behind a button. changed: called with the student as it then is. told: what the student
+ * said of pain lately; place.heard(told) draws it when it comes later. */
+export function sorePlace(student, changed, told = null) {
   const place = el("div", { class: "sore" });
+  let heard = told;
+  let shown = student;
   const draw = (now, focus) => {
     const begin = el("button", { type: "button", "data-key": "sore", onclick: () => ask(now) }, say("care.change"));
-    show(place, el("p", {}, now.pain?.length ? el("strong", {}, say("care.sore", { areas: areasOf(now.pain) })) : say("care.notSore"),
-      now.pain_note ? ` ${now.pain_note}` : ""), el("p", {}, begin));
+    shown = now;
+    const known = now.pain?.length ? el("strong", {}, say("care.sore", { areas: areasOf(now.pain) })) : heard?.length === 0 ? say("care.notSore") : null;
+    show(place, known || now.pain_note ? el("p", {}, known, now.pain_note ? ` ${now.pain_note}` : "") : null,
+      heard?.length ? el("p", {}, el("strong", { class: "pain" }, heard.map((pain) => say("care.toldPain", { area: say(`area.${pain.area}`), level: pain.level, day: day(pain.at) })).join(" "))) : null,
+      el("p", {}, begin));
     if (focus) begin.focus();
   };
   const ask = (now) => {
@@ -112,6 +129,10 @@ export function sorePlace(student, changed) {
     ticks[0].focus();
   };
   draw(student, false);
+  place.heard = (now) => {
+    heard = now;
+    if (!place.querySelector("form")) draw(shown, false);
+  };
   return place;
 }
 
@@ -153,12 +174,13 @@ function drillCare(item, again) {
     told.length ? el("ul", { class: "plain" }, told.map((tick) => el("li", {}, day(tick.done_at), ": ", saidOf(tick)))) : null);
 }
 
-/** What the student said of the drills that stand, and those that are paused. Empty when there is nothing. */
+/** What the student said of the drills that stand, and those that are paused. Empty when there is nothing. place.told: of pain, lately. */
 export async function carePlace(student) {
   const place = el("section", { class: "care" });
   const load = async () => {
     const { homework } = await get(`/v1/students/${student}/homework`);
     const cards = homework.map((item) => drillCare(item, again)).filter(Boolean);
+    place.told = toldOfPain(homework);
     show(place, cards.length ? [el("h3", { tabindex: "-1" }, say("care.said")), cards] : "");
   };
   const again = async () => {

@@ -32,6 +32,7 @@ WITH happened (what, who, at, student_id, fault) AS (
   FROM homework_done AS d
   CROSS JOIN homework AS h ON h.id = d.homework_id
   WHERE d.id >= ?4
+    AND d.is_session
     AND d.done_at >= ?1
     AND d.done_at < ?2
 ),

@@ -30,6 +30,7 @@ SELECT s.id, s.name,
     FROM homework AS h
     CROSS JOIN homework_done AS d ON d.homework_id = h.id
     WHERE h.student_id = s.id
+      AND d.is_session
   ),
   (
     SELECT min(h.retest_at)

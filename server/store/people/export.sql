@@ -53,8 +53,8 @@ WHERE t.student_id = ?1
 ORDER BY t.account_id;
 
 -- name: EXPORT_HANDOVER :many
-SELECT id, from_id, to_id, iif(?2, note, NULL) AS note, stays, created, status, answered_by,
-  answered_at, iif(?2, reason, NULL) AS reason
+SELECT id, from_id, to_id, coalesce(offered_by, from_id) AS offered_by, iif(?2, note, NULL) AS note, stays,
+  created, status, answered_by, answered_at, iif(?2, reason, NULL) AS reason
 FROM handover
 WHERE student_id = ?1
 ORDER BY id;

@@ -29,6 +29,7 @@ static void read_handover(struct query *query, struct arena *arena, void *item)
     out->student_name = query_get_text(query, 12, arena);
     out->from_name = query_get_text(query, 13, arena);
     out->to_name = query_get_text(query, 14, arena);
+    query_get_id(query, 15, out->offered_by, sizeof out->offered_by);
 }
 
 enum store_status store_handover_insert(struct store_db *db, const struct store_handover *handover)
@@ -46,6 +47,7 @@ enum store_status store_handover_insert(struct store_db *db, const struct store_
     query_id(&query, 9, handover->answered_by);
     query_time(&query, 10, handover->answered_at);
     query_text(&query, 11, handover->reason);
+    query_id(&query, 12, handover->offered_by);
     return query_run(&query);
 }
 

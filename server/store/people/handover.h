@@ -18,7 +18,8 @@ bool store_handover_status_parse(const char *name, enum store_handover_status *o
 struct store_handover {
     char id[UUID_TEXT];
     char student_id[UUID_TEXT];
-    char from_id[UUID_TEXT], to_id[UUID_TEXT];
+    char from_id[UUID_TEXT], to_id[UUID_TEXT]; /* whose student it was, and whose it is to be */
+    char offered_by[UUID_TEXT];                /* on the way in "" = from_id */
     const char *note;
     bool stays; /* the former coach, on the team */
     int64_t created;

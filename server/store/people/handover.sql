@@ -2,7 +2,7 @@
 
 -- part: select_handover
 SELECT h.id, h.student_id, h.from_id, h.to_id, h.note, h.stays, h.created, h.status, h.answered_by,
-  h.answered_at, h.reason, h.version, s.name, f.name, t.name
+  h.answered_at, h.reason, h.version, s.name, f.name, t.name, coalesce(h.offered_by, h.from_id)
 FROM handover AS h
 CROSS JOIN student AS s ON s.id = h.student_id
 LEFT JOIN account AS f ON f.id = h.from_id
@@ -10,9 +10,10 @@ LEFT JOIN account AS t ON t.id = h.to_id
 
 -- name: HANDOVER_INSERT :exec
 INSERT INTO handover (
-  id, student_id, from_id, to_id, note, stays, created, status, answered_by, answered_at, reason
+  id, student_id, from_id, to_id, note, stays, created, status, answered_by, answered_at, reason,
+  offered_by
 )
-VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11);
+VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, nullif(?12, ?3));
 
 -- name: HANDOVER_BY_ID :one
 {select_handover}

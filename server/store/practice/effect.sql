@@ -4,7 +4,7 @@
 -- Each homework of drill ?1 given from ?2 to ?3, the newest first: the report the fix was opened from, and the newest of a
 -- lesson, else of a single swing, between then and the end of the homework (or now, ?4).
 SELECT h.student_id, f.fault,
-  (SELECT count(*) FROM homework_done WHERE homework_id = h.id),
+  (SELECT count(*) FROM homework_done WHERE homework_id = h.id AND is_session),
   coalesce(
     (
       SELECT max(r.number)

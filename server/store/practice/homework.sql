@@ -5,9 +5,9 @@
 SELECT h.id, h.fix_id, h.student_id, h.drill_id, h.sessions_per_week, h.minutes, h.self_check_every,
   h.retest_at, h.confirmed, h.assigned_by, h.created, coalesce(h.ended, f.ended_at), h.version,
   f.fault, f.status, d.name,
-  (SELECT count(*) FROM homework_done WHERE homework_id = h.id),
-  (SELECT count(*) FROM homework_done WHERE homework_id = h.id AND done_at >= ?2),
-  (SELECT max(done_at) FROM homework_done WHERE homework_id = h.id),
+  (SELECT count(*) FROM homework_done WHERE homework_id = h.id AND is_session),
+  (SELECT count(*) FROM homework_done WHERE homework_id = h.id AND is_session AND done_at >= ?2),
+  (SELECT max(done_at) FROM homework_done WHERE homework_id = h.id AND is_session),
   h.word_pain, h.paused_at, h.paused_area, h.paused_level, h.resumed_at, h.resumed_by,
   h.resumed_reason, f.waits
 FROM homework AS h

@@ -41,7 +41,7 @@ export async function fileRoom(place, id) {
     el("p", {}, el("a", { class: "button quiet", href: "#students" }, say("common.back"))),
     el("h2", {}, student.name), student.archived ? el("p", {}, el("strong", {}, say("desk.archivedSince", { day: day(student.archived) }))) : null, facts(student),
     el("div", { class: "file" },
-      el("div", { class: "now", "data-part": "care", tabindex: "-1" }, sorePlace(student, care.again), care, retests),
+      el("div", { class: "now", "data-part": "care", tabindex: "-1" }, sorePlace(student, care.again, care.told), care, retests),
       el("div", { class: "side" }, team.place, notePart(student, story.load), changePart(student, again), birthForm(student, again), consents, swings.place, recordPart(student, again)),
       el("div", { class: "then" }, charts, story.place)));
   show(charts, await chartsOf(id, fixes));
