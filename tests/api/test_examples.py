@@ -34,7 +34,7 @@ coach listHomework getHomework listInbox markInboxSeen updateHomework updateFix
 student removeCalendar signOut
 head getReliability getDrillEffects
 head getAgreement getFigures importStudents exportStudents
-head getOverview listAudit getStandard tryStandard putStandard getMarkers putMarkers exportStudent
+head getOverview listAudit getStandard tryStandard putStandard listStandards getStandardVersion restoreStandard getMarkers putMarkers exportStudent
 setup repeats
 head takeSpread
 coach startSecondFactor

@@ -57,7 +57,8 @@ TABLE = {
     "GET /v1/students/{id}/progress": (TEAM, ALL), "GET /v1/audit": (CLUB, HEAD),
     "GET /v1/overview": (CLUB, HEAD), "GET /v1/agreement": (CLUB, HEAD), "GET /v1/figures": (CLUB, HEAD),
     "GET /v1/reliability": (CLUB, HEAD), "POST /v1/standard/spread": (CLUB, HEAD), "GET /v1/drills/effect": (CLUB, STAFF), "GET /v1/standard": (CLUB, STAFF), "PUT /v1/standard": (CLUB, HEAD),
-    "POST /v1/standard/try": (CLUB, HEAD),
+    "POST /v1/standard/try": (CLUB, HEAD), "GET /v1/standard/versions": (CLUB, STAFF), "GET /v1/standard/versions/{number}": (CLUB, STAFF),
+    "POST /v1/standard/versions/{number}/restore": (CLUB, HEAD),
     "GET /v1/markers": (CLUB, STAFF), "PUT /v1/markers": (CLUB, HEAD),
 }
 # Who may is proved elsewhere for these: an empty request would already do it.

@@ -25,6 +25,9 @@ void overview_get(struct call *call);
 void standard_get(struct call *call);
 void standard_put(struct call *call);
 void standard_spread(struct call *call);
+void standard_versions(struct call *call);
+void standard_version(struct call *call);
+void standard_restore(struct call *call);
 
 /* standard_try.c */
 void standard_try(struct call *call);

@@ -1,4 +1,5 @@
-/* The house standard: the current version to read, and a new version to judge by from now on. */
+/* The house standard: the version in force, those before it, and a new one to judge by from now on. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "api/club/handlers.h"
@@ -65,6 +66,78 @@ void standard_put(struct call *call)
     version_put(call, &house_standard);
 }
 
+/* ---- the versions ---- */
+
+void standard_versions(struct call *call)
+{
+    struct json_out out;
+    struct store_version_list list;
+    const enum store_status status = store_version_list(call->db, call->arena, &list);
+    if (!answer_list_begin(call, &out, status, "versions")) {
+        return;
+    }
+    for (size_t i = 0; i < list.count; i++) {
+        const struct store_version *version = &list.items[i].version;
+        json_out_object(&out, NULL);
+        answer_integer(&out, "number", version->number);
+        json_out_text(&out, "label", version->label);
+        answer_id(&out, "created_by", version->created_by);
+        json_out_text(&out, "created_by_name", list.items[i].created_by_name);
+        answer_time(&out, "created", version->created);
+        answer_integer(&out, "swings", list.items[i].swings);
+        json_out_bool(&out, "in_force", i == 0);
+        json_out_end_object(&out);
+    }
+    answer_list_end(call, &out, NULL);
+}
+
+/* The one that the address names. False: answered. */
+static bool version_find(struct call *call, struct store_version *out)
+{
+    char *end = NULL;
+    const char *text = exchange_capture(call->exchange, 0);
+    const bool plain = text[0] >= '1' && text[0] <= '9' && strlen(text) < 10;
+    const long number = plain ? strtol(text, &end, 10) : 0;
+    const bool good = plain && *end == '\0';
+    const enum store_status status =
+        good ? store_version_standard(call->db, number, call->arena, out) : STORE_NOT_FOUND;
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+    }
+    return status == STORE_OK;
+}
+
+void standard_version(struct call *call)
+{
+    struct store_version version;
+    if (version_find(call, &version)) {
+        version_answer(call, &house_standard, &version, false);
+    }
+}
+
+/* Going back is going on: the old version is kept once more, as the newest. */
+void standard_restore(struct call *call)
+{
+    static const char *const keys[] = {NULL};
+    static const struct versioned restored = {.kind = STORE_STANDARD,
+                                              .name = "standard",
+                                              .action = "standard.back",
+                                              .problem = "invalid-standard",
+                                              .check = standard_check,
+                                              .more = units_write};
+    struct body body;
+    struct store_version version;
+    if (!body_begin(&body, call, keys, true) || !body_end(&body) || !version_find(call, &version)) {
+        return;
+    }
+    const char *detail = arena_printf(call->arena, "{\"from\":%lld}", (long long)version.number);
+    if (detail == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    version_replace(call, &restored, version.json, version.json_size, detail);
+}
+
 /* ---- the club's own spreads ---- */
 
 struct spreading {
@@ -108,7 +181,7 @@ static void spread_put(struct call *call, enum store_status status, void *data)
         answer_no_memory(call);
         return;
     }
-    version_replace(call, &house_standard, json, size);
+    version_replace(call, &house_standard, json, size, NULL);
 }
 
 void standard_spread(struct call *call)

@@ -34,18 +34,23 @@ static void version_write(struct json_out *out, const struct versioned *what, co
     json_out_end_object(out);
 }
 
+void version_answer(struct call *call, const struct versioned *what, const struct store_version *version, bool etag)
+{
+    struct json_out out;
+    json_out_start(&out, call->arena);
+    version_write(&out, what, version);
+    answer_json(call, &out, etag ? version->number : 0);
+}
+
 void version_get(struct call *call, const struct versioned *what)
 {
     struct store_version version;
-    struct json_out out;
     const enum store_status status = version_current(call, what, &version);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;
     }
-    json_out_start(&out, call->arena);
-    version_write(&out, what, &version);
-    answer_json(call, &out, version.number);
+    version_answer(call, what, &version, true);
 }
 
 struct version_change {
@@ -69,7 +74,7 @@ static enum store_status put_job(struct store_db *db, struct write *write)
     return answer_write(write, &out, 200) ? STORE_OK : STORE_NO_MEMORY;
 }
 
-void version_replace(struct call *call, const struct versioned *what, const char *json, size_t size)
+void version_replace(struct call *call, const struct versioned *what, const char *json, size_t size, const char *detail)
 {
     struct wire_error error;
     struct store_version now;
@@ -96,6 +101,7 @@ void version_replace(struct call *call, const struct versioned *what, const char
     }
     memcpy(change->next.created_by, call->principal->account_id, sizeof change->next.created_by);
     answer_audit(write, what->action, what->name, "", "");
+    write->audit.detail = detail;
     call_write(write);
 }
 
@@ -103,5 +109,5 @@ void version_put(struct call *call, const struct versioned *what)
 {
     size_t size;
     const char *json = exchange_body(call->exchange, &size);
-    version_replace(call, what, json, size);
+    version_replace(call, what, json, size, NULL);
 }

@@ -26,9 +26,12 @@ struct versioned {
 enum store_status version_current(struct call *call, const struct versioned *what,
                                   struct store_version *out) STORE_CHECKED;
 
+/* Answers with a version; etag false: it is not the one in force, and can't be edited. */
+void version_answer(struct call *call, const struct versioned *what, const struct store_version *version, bool etag);
 void version_get(struct call *call, const struct versioned *what);
 void version_put(struct call *call, const struct versioned *what);
-/* The same with a document that was made here; it lives until the answer. */
-void version_replace(struct call *call, const struct versioned *what, const char *json, size_t size);
+/* The same with a document that was made here; it lives until the answer. detail: of the audit, JSON or NULL. */
+void version_replace(struct call *call, const struct versioned *what, const char *json, size_t size,
+                     const char *detail);
 
 #endif

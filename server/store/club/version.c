@@ -58,3 +58,31 @@ enum store_status store_version_current(struct store_db *db, enum store_version_
     query_open(&query, db, kinds[kind].current);
     return query_one(&query, arena, read_version, out);
 }
+
+enum store_status store_version_standard(struct store_db *db, int64_t number, struct arena *arena,
+                                         struct store_version *out)
+{
+    struct query query;
+    query_open(&query, db, VERSION_STANDARD_BY_NUMBER);
+    query_integer(&query, 1, number);
+    return query_one(&query, arena, read_version, out);
+}
+
+static void read_seen(struct query *query, struct arena *arena, void *item)
+{
+    struct store_version_seen *out = item;
+    *out = (struct store_version_seen){.swings = query_get_integer(query, 5)};
+    out->version.number = query_get_integer(query, 0);
+    out->version.label = query_get_text(query, 1, arena);
+    query_get_id(query, 2, out->version.created_by, sizeof out->version.created_by);
+    out->version.created = query_get_integer(query, 3);
+    out->created_by_name = query_get_text(query, 4, arena);
+}
+
+enum store_status store_version_list(struct store_db *db, struct arena *arena, struct store_version_list *out)
+{
+    struct query query;
+    query_open(&query, db, VERSION_STANDARD_LIST);
+    query_integer(&query, 1, STORE_PAGE_MAX + 1);
+    return query_list(&query, arena, STORE_PAGE_MAX, read_seen, out);
+}

@@ -19,6 +19,16 @@ struct store_version {
     int64_t created;
 };
 
+struct store_version_list {
+    struct store_version_seen {
+        struct store_version version; /* without its JSON */
+        const char *created_by_name;  /* NULL = nobody's (any more) */
+        int64_t swings;               /* that have a report by it */
+    } * items;
+    size_t count;
+    bool more;
+};
+
 /* Adds a version and sets its number. base = the number it was made from: STORE_STALE when that is no longer in force;
  * -1 = not looked at; 0 = there must be none yet. */
 enum store_status store_version_insert(struct store_db *db, enum store_version_kind kind, struct store_version *version,
@@ -26,6 +36,12 @@ enum store_status store_version_insert(struct store_db *db, enum store_version_k
 /* STORE_NOT_FOUND: none is kept. */
 enum store_status store_version_current(struct store_db *db, enum store_version_kind kind, struct arena *arena,
                                         struct store_version *out) STORE_CHECKED;
+/* A version of the standard by its number. */
+enum store_status store_version_standard(struct store_db *db, int64_t number, struct arena *arena,
+                                         struct store_version *out) STORE_CHECKED;
+/* Those of the standard, newest first; at most STORE_PAGE_MAX. */
+enum store_status store_version_list(struct store_db *db, struct arena *arena,
+                                     struct store_version_list *out) STORE_CHECKED;
 /* The number of the one in force alone, 0 when there is none at all. */
 enum store_status store_version_number(struct store_db *db, enum store_version_kind kind, int64_t *out) STORE_CHECKED;
 
