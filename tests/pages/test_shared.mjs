@@ -132,6 +132,7 @@ const shown = await page.evaluate(() => document.body.innerText);
 check(!names.some((name) => shown.includes(name)), "the way back shows nobody");
 check((await cookie()) === 200, "the server has not heard of it yet");
 await page.goto(house.origin);
+await page.waitForSelector("#left:not([hidden])"); // the page has said what it can without a network
 const asked = [];
 page.on("request", (request) => { if (new URL(request.url()).pathname.startsWith("/v1/")) asked.push(`${request.method()} ${new URL(request.url()).pathname}`); });
 await context.setOffline(false);

@@ -55,7 +55,7 @@ static enum store_status figures_make(struct call *call, const struct store_page
 {
     const char *named = exchange_query(call->exchange, "by");
     const bool coaches = named != NULL && strcmp(named, "coach") == 0;
-    const int64_t to = page->to != 0 ? page->to : call->now;
+    const int64_t to = page->to != 0 ? page->to : call->now + 1; /* with what was done this very millisecond */
     const int64_t from = page->from != 0 ? page->from : to - YEAR_MS;
     struct store_figure_list list;
     struct store_figure_list all;
