@@ -113,6 +113,52 @@ def who_is_told(checks, club):
     checks.same([i for i in items(club.head) + items(club.coaches["one"]) if i["student_id"] == alone], [], "and there is nobody to tell")
 
 
+def again(checks, club, fix, who="one", **more):
+    return club.coaches[who].patch("/v1/fixes/" + fix["id"], {"status": "open", "reason": "it came back", **more}, match='"%d"' % fix["version"])
+
+
+def opened_again(checks, club):
+    """What has ended is opened again as a new one is: told what speaks against it, and with a reason all the same."""
+    student = club.student("Rook Tarn")
+    fix = club.ask("one", student, "laid_off", "top-check-in-a-mirror", overrule="seen").json
+    ended = club.coaches["one"].patch("/v1/fixes/" + fix["id"], {"status": "closed", "reason": "it holds"}, match='"1"').json
+    alone = again(checks, club, ended)
+    checks.ok(alone.status == 200 and alone.json["status"] == "open" and alone.json["conflicts"] is None, "what nothing speaks against is opened again", alone.body)
+    checks.same([item["kind"] for item in items(club.coaches["two"]) if item["fix_id"] == fix["id"]], ["fix_changed", "fix_changed"], "and the other coach is told of both")
+    ended = club.coaches["one"].patch("/v1/fixes/" + fix["id"], {"status": "changed", "reason": "something else first"}, match='"3"').json
+    checks.status(club.ask("two", student, "across_the_line", "three-quarter-stops", overrule="seen"), 201, "meanwhile another coach works the other way")
+    asked = again(checks, club, ended)
+    checks.ok(asked.status == 409 and asked.problem["type"].endswith("fix-conflict") and kinds(asked) == ["opposite_measure", "drill_against", "two_fixes_open"],
+              "then the first is told what speaks against it", asked.body)
+    checks.same(club.head.get("/v1/fixes/" + fix["id"]).json["status"], "changed", "and nothing was opened")
+    done = again(checks, club, ended, overrule="both of us have talked")
+    checks.ok(done.status == 200 and done.json["waiting"] and kinds_of(done.json) == kinds(asked) and done.json["overrule"] == "both of us have talked",
+              "with a reason between coaches it is opened, and waits", done.body)
+    told = [item for item in items(club.coaches["two"]) if item["fix_id"] == fix["id"] and item["kind"] == "fix_conflict"]
+    checks.same([(item["by"], item["note"], [each["kind"] for each in item["conflicts"]]) for item in told], [(club.ids["one"], "both of us have talked", kinds(asked))],
+                "and the other coach reads who did it, and why")
+    checks.status(club.coaches["one"].patch("/v1/fixes/" + fix["id"], {"status": "closed", "reason": "x", "overrule": "y"}, match='"%d"' % done.json["version"]), 422,
+                  "nothing is overruled by an end")
+    side = club.coaches["one"].patch("/v1/fixes/" + fix["id"], {"status": "open", "together": "both before the match"}, match='"%d"' % done.json["version"])
+    checks.ok(side.status == 409 and side.problem["type"].endswith("too-many-drills") or side.status == 200 and not side.json["waiting"],
+              "what it was opened with all the same holds where it is to run beside the other", side.body)
+
+
+def sore_since(checks, club):
+    student = club.student("Fen Alder")
+    fix = club.ask("one", student, "standing_up", "seat-on-the-wall", overrule="seen").json
+    ended = club.coaches["one"].patch("/v1/fixes/" + fix["id"], {"status": "closed", "reason": "it holds"}, match='"1"').json
+    path = "/v1/students/" + student
+    checks.status(club.head.patch(path, {"pain": ["low back"]}, match=club.head.get(path).header("ETag")), 200, "what its drill loads is sore meanwhile")
+    asked = again(checks, club, ended, who="two")
+    checks.same((asked.status, kinds(asked)), (409, ["sore_area"]), "and speaks against it")
+    checks.status(again(checks, club, ended, who="two", overrule="cleared by her doctor"), 200, "until a coach says why")
+
+
+def kinds_of(fix):
+    return [conflict["kind"] for conflict in fix["conflicts"] or []]
+
+
 def at_the_same_moment(checks, club):
     """Both look, see nothing open, and ask: one of them is told to look again."""
     for turn in range(5):
@@ -135,7 +181,7 @@ def main():
     checks = Checks("test_conflicts")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    checks.parts((all_at_once, each_by_itself, who_is_told, at_the_same_moment), club)
+    checks.parts((all_at_once, each_by_itself, who_is_told, opened_again, sore_since, at_the_same_moment), club)
     server.end()
     checks.finish()
 

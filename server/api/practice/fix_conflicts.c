@@ -1,4 +1,4 @@
-/* What speaks against a new fix, all of it in one list. */
+/* What speaks against a fix that is to be open, all of it in one list. */
 #include "api/practice/fix_conflicts.h"
 
 #include <string.h>
@@ -134,7 +134,8 @@ static void with_other(struct gathering *g, const struct store_fix *other, const
 /* What the drills ask of this body. */
 static void with_body(struct gathering *g)
 {
-    const struct scored_student *scored = g->asked->scored;
+    const struct score_player *player = &g->asked->scored->player;
+    const bool unsteady = practice_unsteady(g->rules->standard, player->age_years, player->pain);
     for (int i = 0; i < g->asked->drills->count; i++) {
         const struct fix_drill *choice = &g->asked->drills->chosen[i];
         const bool answered = choice->reason != NULL || g->asked->fix->overrule != NULL;
@@ -142,7 +143,7 @@ static void with_body(struct gathering *g)
         if (homework_drill_find(g->call, choice->id, g->rules, &drill) == NULL) {
             continue;
         }
-        const struct codes_word word = codes_word(&drill, scored->player.pain, scored->unsteady);
+        const struct codes_word word = codes_word(&drill, player->pain, unsteady);
         if ((word.loaded | word.ruled_out) != 0) {
             add(g, &(struct against){.kind = CONFLICT_SORE_AREA,
                                      .drill = choice->id,
@@ -197,6 +198,37 @@ static void refuse(struct gathering *g, const char *json)
         "Something speaks against this fix (\"conflicts\"): say why with overrule, or choose another.");
 }
 
+/* Without the fix itself. */
+static void others_alone(struct store_fix_list *list, const char *id)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < list->count; i++) {
+        if (strcmp(list->items[i].id, id) != 0) {
+            list->items[kept++] = list->items[i];
+        }
+    }
+    list->count = kept;
+}
+
+enum store_status fix_conflicts_check(struct store_db *db, struct write *write, const struct fix_asked *asked)
+{
+    const struct store_fix_list *then = &asked->open;
+    const struct store_page page = {.limit = FIX_DRILLS_MAX + 1};
+    struct store_fix_list now;
+    const enum store_status status = store_fix_list(db, asked->fix->student_id, true, &page, write->call.arena, &now);
+    if (status != STORE_OK) {
+        return status;
+    }
+    others_alone(&now, asked->fix->id);
+    bool same = now.count == then->count;
+    for (size_t i = 0; same && i < then->count; i++) {
+        same = strcmp(now.items[i].id, then->items[i].id) == 0 && now.items[i].version == then->items[i].version;
+    }
+    return same ? STORE_OK
+                : write_refuse(write, 409, "fixes-changed", NULL,
+                               "The student's fixes were changed at this moment: look at them, and try again.");
+}
+
 bool fix_conflicts_ask(struct call *call, struct fix_asked *asked, const char **json)
 {
     struct gathering g = {.call = call, .asked = asked};
@@ -206,6 +238,7 @@ bool fix_conflicts_ask(struct call *call, struct fix_asked *asked, const char **
     *json = NULL;
     enum store_status status = store_fix_list(call->db, call->student_id, true, &page, call->arena, &asked->open);
     if (status == STORE_OK) {
+        others_alone(&asked->open, asked->fix->id);
         status = store_homework_list(call->db, call->student_id, false, 0, NULL, call->arena, &homework);
     }
     g.rules = status == STORE_OK ? rules_borrow(call->api, call->db, call->rules_edits) : NULL;

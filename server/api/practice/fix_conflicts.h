@@ -1,5 +1,5 @@
-/* What speaks against a new fix: the other open fixes, the report it is opened from, the student's body, the ball. Two
- * coaches never pull one student in opposite directions without knowing it. */
+/* What speaks against a fix that is new, or opened again: the other open fixes, the report it is opened from, the
+ * student's body, the ball. Two coaches never pull one student in opposite directions without knowing it. */
 #ifndef LEADSIDE_API_PRACTICE_FIX_CONFLICTS_H
 #define LEADSIDE_API_PRACTICE_FIX_CONFLICTS_H
 
@@ -21,5 +21,9 @@ struct fix_asked {
 /* Every conflict. *json: the list as JSON text in the arena, NULL when there is none. False: answered, with 409
  * `fix-conflict` and all of them where one needs a reason that was not given. */
 bool fix_conflicts_ask(struct call *call, struct fix_asked *asked, const char **json);
+
+/* In the write's job: are the others that are open still those that were asked about? Else refused. */
+enum store_status fix_conflicts_check(struct store_db *db, struct write *write,
+                                      const struct fix_asked *asked) STORE_CHECKED;
 
 #endif

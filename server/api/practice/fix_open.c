@@ -5,8 +5,8 @@
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
 #include "api/practice/fix_conflicts.h"
+#include "api/practice/fix_report.h"
 #include "api/practice/handlers.h"
-#include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"
 #include "store/practice/retest.h"
 #include "wire/rules/old_names.h"
@@ -18,26 +18,6 @@ struct fix_opening {
     struct fix_drills drills;
     struct fix_asked asked;
 };
-
-/* Conflicts were looked for among the fixes that were open then: are these the ones still, beside the new one? */
-static enum store_status others_check(struct store_db *db, struct write *write, const struct fix_opening *opening)
-{
-    const struct store_fix_list *then = &opening->asked.open;
-    const struct store_page page = {.limit = FIX_DRILLS_MAX + 1};
-    struct store_fix_list now;
-    const enum store_status status = store_fix_list(db, opening->fix.student_id, true, &page, write->call.arena, &now);
-    if (status != STORE_OK) {
-        return status;
-    }
-    bool same = now.count == then->count + 1;
-    for (size_t i = 0; same && i < then->count; i++) { /* newest first: the new one stands before them */
-        same =
-            strcmp(now.items[i + 1].id, then->items[i].id) == 0 && now.items[i + 1].version == then->items[i].version;
-    }
-    return same ? STORE_OK
-                : write_refuse(write, 409, "fixes-changed", NULL,
-                               "The student's fixes were changed at this moment: look at them, and try again.");
-}
 
 /* It is looked at again after the days of its homework. */
 static enum store_status retest_plan(struct store_db *db, const struct store_fix *fix)
@@ -73,7 +53,7 @@ static enum store_status create_job(struct store_db *db, struct write *write)
     if (status == STORE_CONFLICT) {
         return fix_two_refuse(db, write, &opening->fix);
     }
-    status = status == STORE_OK ? others_check(db, write, opening) : status;
+    status = status == STORE_OK ? fix_conflicts_check(db, write, &opening->asked) : status;
     for (int i = 0; status == STORE_OK && i < opening->drills.count; i++) {
         status = store_homework_insert(db, &opening->drills.homework[i]);
     }
@@ -112,69 +92,6 @@ static bool opening_read(struct call *call, struct fix_opening *opening)
     return body_end(&body);
 }
 
-/* The report the coach looked at, which must be this student's and of what counts. STORE_NOT_FOUND when it is not. */
-static enum store_status report_find(struct call *call, const struct store_fix *fix, struct store_report *report)
-{
-    struct store_swing swing;
-    struct store_lesson lesson;
-    enum store_status status;
-    if (fix->baseline_swing[0] != '\0') {
-        status = store_swing_get(call->db, fix->baseline_swing, false, call->arena, &swing);
-        if (status == STORE_OK && (strcmp(swing.student_id, call->student_id) != 0 || swing.voided.at != 0)) {
-            return STORE_NOT_FOUND;
-        }
-        return status == STORE_OK ? store_report_of_swing(call->db, fix->baseline_swing, call->arena, report) : status;
-    }
-    status = store_lesson_get(call->db, fix->baseline_lesson, call->arena, &lesson);
-    if (status == STORE_OK && strcmp(lesson.student_id, call->student_id) != 0) {
-        return STORE_NOT_FOUND;
-    }
-    return status == STORE_OK ? store_report_of_lesson(call->db, fix->baseline_lesson, call->arena, report) : status;
-}
-
-/* The fault of the report's first fix ("" when it suggests none) and what the ball did. False: no memory. */
-static bool report_take(const struct store_report *report, struct arena *arena, struct fix_asked *asked)
-{
-    json_t *root = json_loadb(report->json, report->json_size, 0, NULL);
-    const json_t *first = json_array_get(json_object_get(root, "first_fixes"), 0);
-    const json_t *flight = json_object_get(root, "flight");
-    const char *fault = json_string_value(json_object_get(first, "fault"));
-    const char *start = json_string_value(json_object_get(flight, "start"));
-    const char *curve = json_string_value(json_object_get(flight, "curve"));
-    const char *strike = json_string_value(json_object_get(flight, "strike"));
-    asked->first = fault == NULL ? "" : arena_strdup(arena, fault);
-    (void)(start != NULL && flight_side_parse(start, &asked->flight.start));
-    (void)(curve != NULL && flight_side_parse(curve, &asked->flight.curve));
-    (void)(strike != NULL && strike_parse(strike, &asked->flight.strike));
-    json_decref(root);
-    return asked->first != NULL;
-}
-
-/* What the report says that the fix is opened from, when one is named. False: answered. */
-static bool report_ask(struct call *call, const struct store_fix *fix, struct fix_asked *asked)
-{
-    struct store_report report;
-    asked->first = "";
-    asked->flight = (struct flight_class){.start = FLIGHT_UNKNOWN, .curve = FLIGHT_UNKNOWN, .strike = STRIKE_UNKNOWN};
-    if (fix->baseline_swing[0] == '\0' && fix->baseline_lesson[0] == '\0') {
-        return true;
-    }
-    enum store_status status = report_find(call, fix, &report);
-    if (status == STORE_NOT_FOUND) {
-        exchange_problem(call->exchange, 422, "unknown-baseline",
-                         fix->baseline_swing[0] != '\0' ? "from_swing" : "from_lesson",
-                         "This student has no such swing or lesson that counts.");
-        return false;
-    }
-    if (status == STORE_OK && !report_take(&report, call->arena, asked)) {
-        status = STORE_NO_MEMORY;
-    }
-    if (status != STORE_OK) {
-        call_problem_store(call, status);
-    }
-    return status == STORE_OK;
-}
-
 /* Another fault than the suggested one, or none suggested at all, needs the coach's reason. False: answered. */
 static bool suggestion_check(struct call *call, const char *first, struct store_fix *fix)
 {
@@ -206,7 +123,8 @@ void fixes_create(struct call *call)
     memcpy(fix->opened_by, call->principal->account_id, sizeof fix->opened_by);
     fix->opened_at = call->now;
     struct fix_asked *asked = &opening->asked;
-    if (!opening_read(call, opening) || !scoring_start(call, &opening->scored) || !report_ask(call, fix, asked) ||
+    if (!opening_read(call, opening) || !scoring_start(call, &opening->scored) ||
+        !fix_report_ask(call, fix, true, asked) ||
         !fix_drills_take(call, fix, opening->fault, &opening->scored, &opening->drills)) {
         return;
     }

@@ -4,6 +4,8 @@
 
 #include "api/frame/body.h"
 #include "api/frame/precondition.h"
+#include "api/practice/fix_conflicts.h"
+#include "api/practice/fix_report.h"
 #include "api/practice/fix_two.h"
 #include "api/practice/fix_write.h"
 #include "api/practice/handlers.h"
@@ -72,8 +74,24 @@ struct fix_change {
     char id[UUID_TEXT];
     int64_t version;
     enum store_fix_status status;
-    const char *reason, *together;
+    const char *reason, *together, *overrule;
+    /* Where it opens again, or runs from now on beside another: what was asked, and what speaks against it. */
+    bool begins;
+    struct store_fix fix;
+    struct scored_student scored;
+    struct fix_drills drills;
+    struct fix_asked asked;
+    const char *conflicts;
 };
+
+/* It begins again: as it stood when that was asked, with what was said to that. */
+static enum store_status begin(struct store_db *db, struct write *write, const struct fix_change *change,
+                               struct store_fix *fix)
+{
+    fix->conflicts = change->conflicts;
+    fix->overrule = change->fix.overrule;
+    return fix_conflicts_check(db, write, &change->asked);
+}
 
 static enum store_status change_job(struct store_db *db, struct write *write)
 {
@@ -100,6 +118,10 @@ static enum store_status change_job(struct store_db *db, struct write *write)
         fix.together = change->together;
         fix.waits = false;
     }
+    status = change->begins ? begin(db, write, change, &fix) : STORE_OK;
+    if (status != STORE_OK) {
+        return status;
+    }
     fix.reason = change->reason == NULL && change->together != NULL ? fix.reason : change->reason;
     fix.version = change->version;
     fix.status = change->status;
@@ -107,13 +129,14 @@ static enum store_status change_job(struct store_db *db, struct write *write)
     if (status == STORE_CONFLICT) {
         return fix_two_refuse(db, write, &fix);
     }
-    status = status == STORE_OK ? fix_two_tell(db, write, &fix, "fix_changed") : status;
+    const bool against = change->conflicts != NULL && (change->together == NULL || change->overrule != NULL);
+    status = status == STORE_OK ? fix_two_tell(db, write, &fix, against ? "fix_conflict" : "fix_changed") : status;
     return status == STORE_OK ? fix_two_answer(db, write, change->id, 200) : status;
 }
 
 static bool change_read(struct call *call, struct fix_change *change)
 {
-    static const char *const keys[] = {"status", "reason", "together", NULL};
+    static const char *const keys[] = {"status", "reason", "together", "overrule", NULL};
     const char *name = NULL;
     struct body body;
     if (!body_begin(&body, call, keys, false)) {
@@ -123,8 +146,55 @@ static bool change_read(struct call *call, struct fix_change *change)
         (void)tree_refuse(&body.in, "status", "open, closed or changed is expected");
     }
     (void)tree_text(&body.in, "together", false, FIX_REASON_MAX, &change->together);
+    if (tree_text(&body.in, "overrule", false, FIX_REASON_MAX, &change->overrule) && change->overrule != NULL &&
+        change->status != STORE_FIX_OPEN) {
+        (void)tree_refuse(&body.in, "overrule", "is said where a fix is opened");
+    }
     (void)tree_text(&body.in, "reason", change->together == NULL, FIX_REASON_MAX, &change->reason);
     return body_end(&body);
+}
+
+/* The drills that the fix has when it is opened again: a coach's word for one holds for what was sore then. */
+static void drills_again(struct fix_change *change, const struct store_homework_list *homework)
+{
+    struct fix_drills *drills = &change->drills;
+    for (size_t i = 0; i < homework->count && drills->count < FIX_DRILLS_MAX; i++) {
+        const struct store_homework *work = &homework->items[i];
+        const bool stands = work->ended == 0 || work->ended == change->fix.ended_at;
+        const bool worded = (change->scored.player.pain & ~work->word_pain) == 0;
+        if (stands && strcmp(work->fix_id, change->id) == 0) {
+            drills->chosen[drills->count++] =
+                (struct fix_drill){.id = work->drill_id, .reason = worded ? work->confirmed : NULL};
+        }
+    }
+}
+
+/* What speaks against it now, as against a new one; what a waiting fix was opened with all the same holds still. False:
+ * answered. */
+static bool begin_ask(struct call *call, struct fix_change *change)
+{
+    struct store_fix *fix = &change->fix;
+    struct store_homework_list homework;
+    const bool again = fix->status != STORE_FIX_OPEN;
+    fix->overrule = change->overrule != NULL || again ? change->overrule : fix->overrule;
+    fix->reason = change->reason;
+    fix->together = change->together;
+    change->asked = (struct fix_asked){.fix = fix, .scored = &change->scored, .drills = &change->drills};
+    if (!fault_parse(fix->fault, &change->asked.fault)) {
+        call_problem_store(call, STORE_CORRUPT);
+        return false;
+    }
+    const enum store_status status =
+        store_homework_list(call->db, call->student_id, false, 0, NULL, call->arena, &homework);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return false;
+    }
+    if (!scoring_start(call, &change->scored) || !fix_report_ask(call, fix, false, &change->asked)) {
+        return false;
+    }
+    drills_again(change, &homework);
+    return fix_conflicts_ask(call, &change->asked, &change->conflicts);
 }
 
 void fixes_update(struct call *call)
@@ -144,8 +214,14 @@ void fixes_update(struct call *call)
     if (!precondition_edit(call, fix.version) || !change_read(call, change)) {
         return;
     }
+    change->fix = fix;
+    change->begins =
+        change->status == STORE_FIX_OPEN && (fix.status != STORE_FIX_OPEN || (fix.waits && change->together != NULL));
+    memcpy(change->id, fix.id, UUID_TEXT);
+    if (change->begins && !begin_ask(call, change)) {
+        return;
+    }
     static const char *const actions[STORE_FIX_STATUS_COUNT] = {"fix.open", "fix.close", "fix.change"};
-    (void)snprintf(change->id, sizeof change->id, "%s", exchange_capture(call->exchange, 0));
     struct write *write = write_new(call, change_job, change);
     if (write != NULL) {
         answer_audit(write, actions[change->status], "fix", change->id, call->student_id);

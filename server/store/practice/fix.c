@@ -155,6 +155,7 @@ enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, c
     query_integer(&query, 8, fix->version);
     query_integer(&query, 9, fix->waits);
     query_text(&query, 10, fix->together);
+    query_text(&query, 11, fix->conflicts);
     enum store_status status = query_run_versioned(&query, FIX_EXISTS, fix->id);
     if (status == STORE_OK) {
         status = add_event(db, fix->id, now, account_id, fix->status, why);

@@ -29,7 +29,7 @@ struct store_fix {
     char baseline_swing[UUID_TEXT], baseline_lesson[UUID_TEXT]; /* what it is compared with; "" = none */
     bool waits;                                                 /* open, but not yet the student's: another is */
     const char *together;                                       /* why it runs beside another; NULL = it does not */
-    const char *conflicts; /* what spoke against it when it was opened, a list as JSON; NULL = nothing */
+    const char *conflicts; /* what spoke against it when it was last opened, a list as JSON; NULL = nothing */
     int64_t version;
 };
 
@@ -61,10 +61,10 @@ enum store_status store_fix_get(struct store_db *db, const char *id, struct aren
 enum store_status store_fix_list(struct store_db *db, const char *student_id, bool open_only,
                                  const struct store_page *page, struct arena *arena,
                                  struct store_fix_list *out) STORE_CHECKED;
-/* Status, reason, overrule, baselines, waits, together; ended_at is set to now when it leaves open, to 0 when it opens
- * again (which may be STORE_CONFLICT; it then waits when another is open). The one that waited takes the place of the
- * last that ran, its days counted from now. Writes its history as `account_id`, with `why` as the
- * reason of this change (may be NULL). */
+/* Status, reason, overrule, baselines, waits, together, conflicts; ended_at is set to now when it leaves open, to 0
+ * when it opens again (which may be STORE_CONFLICT; it then waits when another is open). The one that waited takes the
+ * place of the last that ran, its days counted from now. Writes its history as `account_id`, with `why` as the reason
+ * of this change (may be NULL). */
 enum store_status store_fix_update(struct store_db *db, struct store_fix *fix, const char *why, const char *account_id,
                                    int64_t now) STORE_CHECKED;
 /* Drills that stand: of one fix; of all the student's fixes that run now. */

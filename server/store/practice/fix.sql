@@ -73,7 +73,7 @@ SET place = CASE
     )
   END,
   together = CASE WHEN ?2 = 'open' AND status <> 'open' THEN NULL ELSE ?10 END,
-  status = ?2, reason = ?4, overrule = ?5, baseline_swing = ?6, baseline_lesson = ?7,
+  status = ?2, reason = ?4, overrule = ?5, baseline_swing = ?6, baseline_lesson = ?7, conflicts = ?11,
   version = version + 1
 WHERE id = ?1
   AND version = ?8;
