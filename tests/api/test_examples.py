@@ -20,7 +20,7 @@ coach changePassword
 head createDevice getDevice listDevices updateDevice
 coach createStudent listStudents getStudent updateStudent
 setup family
-coach addToTeam removeFromTeam createHandover listHandovers getHandover answerHandover giveConsent listConsents createNote listNotes getNote
+coach addToTeam removeFromTeam createHandover listHandovers getHandover answerHandover giveConsent listConsents askConsent listRequests createNote listNotes getNote
 coach createSwing listSwings getSwing getSwingReport getSwingFile putStill listStills getStill correctMarks listRevisions getRevision
 coach putOpinion listOpinions
 coach createLesson listLessons getLessonReport

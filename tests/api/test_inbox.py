@@ -1,4 +1,5 @@
 """The inbox: what students said with their homework, for everybody who teaches them and nobody else, until each has seen it."""
+import datetime
 import time
 
 import support
@@ -119,6 +120,66 @@ def seen(checks, club):
     checks.status(club.phones["ada"].get("/v1/inbox"), 403, "who has no inbox")
 
 
+def asked(checks, club):
+    """A consent that was asked for: the family sees it, who asked hears the answer, and the team that there is none."""
+    student, one, two, phone = club.students["bea"], club.coach("one"), club.coach("two"), club.phones["bea"]
+    assert club.head.put("/v1/students/%s/team/%s" % (student, club.coaches["two"][0])).status == 204
+    path = "/v1/students/%s/requests" % student
+    made = one.post(path, {"scope": "teach_with", "note": "For Thursday."})
+    checks.ok(made.status == 201 and (made.json["asked_by_name"], made.json["agreed"]) == ("One", None), "a coach asks the family", made.body)
+    again = two.post(path, {"scope": "teach_with"})
+    checks.ok(again.status == 409 and again.problem["type"].endswith("consent-asked"), "which is asked once", again.body)
+    checks.status(phone.post(path, {"scope": "teach_with"}), 403, "by the team alone")
+    checks.status(one.post(path, {"scope": "all"}), 422, "for one of the things there are")
+    checks.same([(r["scope"], r["note"], r["answered_at"]) for r in phone.get(path).json["requests"]], [("teach_with", "For Thursday.", None)], "the student reads it")
+    mine = lambda client, kind: [item for item in items(client) if item["request_id"] == made.json["id"] and item["kind"] == kind]
+    checks.same((mine(one, "consent_request"), mine(two, "consent_request")), ([], []), "a week is given for it")
+    club.server.write("UPDATE inbox SET due_at = due_at - 604800000 WHERE request_id = ?", made.json["id"])
+    for who, client in (("who asked", one), ("the other coach", two), ("the head", club.head)):
+        checks.same([(i["by_name"], i["scope"], i["agreed"], bool(i["asked_at"])) for i in mine(client, "consent_request")], [("One", "teach_with", None, True)],
+                    "then %s reads that nobody answered" % who)
+    checks.status(phone.post("/v1/students/%s/consents" % student, {"scope": "teach_with"}), 201, "the student says yes")
+    checks.same((mine(one, "consent_request"), mine(two, "consent_request"), mine(two, "consent_answered")), ([], [], []), "nothing waits any more")
+    checks.same([(i["by_name"], i["agreed"]) for i in mine(one, "consent_answered")], [("Bea", True)], "and who asked hears it")
+    checks.same([r["agreed"] for r in one.get(path).json["requests"]], [True], "as the list says")
+    no = one.post(path, {"scope": "share_with_club"}).json["id"]
+    checks.status(phone.delete("/v1/students/%s/consents/share_with_club" % student), 204, "another is answered with a no")
+    checks.same([(i["kind"], i["agreed"]) for i in items(one) if i["request_id"] == no], [("consent_answered", False)], "which is told as well")
+    own = one.post(path, {"scope": "share_with_club"}).json["id"]
+    checks.status(one.post("/v1/students/%s/consents" % student, {"scope": "share_with_club", "by": "Bea"}), 409, "what the family refused stays refused")
+    checks.same([r["agreed"] for r in one.get(path).json["requests"] if r["id"] == own], [None], "and is still asked for")
+    export = phone.get("/v1/students/%s/export" % student).json
+    checks.same(len(export["consent_request"]), 3, "the export has what was asked")
+
+
+def of_age(checks, club):
+    """Sixty days before the 18th birthday it is told, and on the day that the student is asked anew."""
+    day = lambda ahead: (datetime.date.today().replace(day=1) + datetime.timedelta(datetime.date.today().day - 1 + ahead))
+    born = lambda ahead: "%04d-%02d-%02d" % (day(ahead).year - 18, day(ahead).month, min(day(ahead).day, 28))
+    make = lambda ahead: club.coach("one").post("/v1/students", {"name": "Young", "hand": "right", "birth_date": born(ahead), "consent": {"by": "Rowan"}}).json["id"]
+    told = lambda client, student: [(i["kind"], i["comes_of_age"]) for i in items(client) if i["student_id"] == student]
+    soon, later = make(40), make(100)
+    when = "%04d%s" % (int(born(40)[:4]) + 18, born(40)[4:])
+    for who, client in (("the coach", club.coach("one")), ("the head", club.head)):
+        checks.same((told(client, soon), told(client, later)), ([("coming_of_age", when)], []), "%s reads who comes of age within sixty days" % who)
+    checks.same(told(club.coach("two"), soon), [], "not a coach of others")
+    path = "/v1/students/" + soon
+    change = lambda body: checks.status(club.head.patch(path, body, match=club.head.get(path).header("ETag")), 200, "(%s)" % list(body))
+    change({"birth_date": born(100)})
+    checks.same(told(club.head, soon), [], "another date is another day")
+    change({"birth_date": born(40)})
+    change({"archived": True})
+    checks.same(told(club.head, soon), [], "who is archived waits for nobody")
+    change({"archived": False})
+    checks.same(len(told(club.head, soon)), 1, "until taken up again")
+    change({"handicap": 12})
+    checks.same(club.server.query("SELECT count(*) FROM inbox WHERE student_id = ?", soon), [(2,)], "what is no date makes nothing anew")
+    club.server.write("UPDATE inbox SET due_at = due_at - ? WHERE student_id = ? AND kind = 'of_age'", 60 * 86400000, soon)
+    checks.same(sorted(told(club.coach("one"), soon)), [("coming_of_age", when), ("of_age", when)], "on the day it is told that the student is to be asked")
+    checks.status(club.coach("one").post(path + "/consents", {"scope": "store_pictures", "by": "Young"}), 201, "whose word")
+    checks.same(told(club.coach("one"), soon), [("coming_of_age", when)], "ends it")
+
+
 def erased(checks, club):
     """Nothing of an erased student stays in anybody's inbox."""
     path = "/v1/students/" + club.students["ada"]
@@ -137,7 +198,7 @@ def main():
     checks = Checks("test_inbox")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    checks.parts((who_reads, taken_back, pain_first, pages, seen, erased), club)
+    checks.parts((who_reads, taken_back, pain_first, pages, seen, erased, asked, of_age), club)
     server.end()
     checks.finish()
 

@@ -37,6 +37,7 @@ TABLE = {
     "GET /v1/handovers/{id}": (TEAM, STAFF), "PATCH /v1/handovers/{id}": (TEAM, STAFF),
     "GET /v1/students/{id}/consents": (TEAM, ALL), "POST /v1/students/{id}/consents": (TEAM, ALL),
     "DELETE /v1/students/{id}/consents/{scope}": (TEAM, ALL),
+    "POST /v1/students/{id}/requests": (TEAM, STAFF), "GET /v1/students/{id}/requests": (TEAM, ALL),
     "GET /v1/students/{id}/notes": (TEAM, ALL), "POST /v1/students/{id}/notes": (TEAM, STAFF),
     "POST /v1/students/{id}/swings": (TEAM, STAFF), "GET /v1/students/{id}/swings": (TEAM, ALL),
     "GET /v1/swings/{id}": (TEAM, ALL), "GET /v1/swings/{id}/report": (TEAM, ALL),

@@ -204,6 +204,8 @@ def grown_up(checks, club, before):
     """Student 2 turns eighteen in the sixth week: the guardian's right ends that day."""
     seen = club.people["guardian2"].get("/v1/me/homework?student=" + club.students[2]).status
     checks.same(seen == 200, before, "the guardian reads on" if before else "the guardian's right ends on the birthday")
+    told = {item["kind"] for item in club.inbox("head") + club.inbox(club.coach_of(2)) if item["student_id"] == club.students[2]}
+    checks.same(("coming_of_age" in told, "of_age" in told), (True, not before), "the head's and the coach's inbox say " + ("so weeks before" if before else "that the student is asked anew"))
     if not before:
         checks.same(club.head.get("/v1/students/" + club.students[2]).json["junior"], False, "who is grown up from then on")
 

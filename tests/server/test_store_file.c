@@ -599,6 +599,7 @@ static const struct {
     {"retest", "version", "counts edits"},
     {"inbox", "head", "whose list it tops"},
     {"note", "student_id", "the student asked for"},
+    {"consent_request", "student_id", "the student asked for"},
     {"audit", "student_id", "the student asked for"},
     {"idempotency", "body_hash", "of what was sent"},
     {"idempotency", "object_kind", "the answer that is there says it"},

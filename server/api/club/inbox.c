@@ -6,6 +6,7 @@
 #include "api/club/handlers.h"
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
+#include "api/people/student_json.h"
 #include "api/practice/homework_write.h"
 #include "store/club/inbox.h"
 
@@ -39,6 +40,15 @@ static void item_write(struct json_out *out, const struct store_inbox *item)
     } else {
         json_out_raw(out, "conflicts", item->conflicts, strlen(item->conflicts));
     }
+    answer_id(out, "request_id", item->request_id);
+    json_out_text(out, "scope", item->scope);
+    answer_time(out, "asked_at", item->asked_at);
+    if (item->answered == 0) {
+        json_out_null(out, "agreed");
+    } else {
+        json_out_bool(out, "agreed", item->answered > 0);
+    }
+    student_comes_of_age(out, item->adult_from);
     json_out_end_object(out);
 }
 

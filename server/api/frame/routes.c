@@ -74,6 +74,8 @@ const struct api_row api_rows[] = {
     {HTTP_GET,    S "/consents",            "listConsents",    consents_list,       TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/consents",            "giveConsent",     consents_give,       TEAM(EVERYONE, STUDENT), KB(4),  THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_DELETE, S "/consents/{scope}",    "withdrawConsent", consents_withdraw,   TEAM(EVERYONE, STUDENT), 0,      THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_POST,   S "/requests",            "askConsent",      requests_create,     TEAM(STAFF, STUDENT),  KB(8),    THROTTLE_WRITE,   KEYED, NULL},
+    {HTTP_GET,    S "/requests",            "listRequests",    requests_list,       TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, NULL},
     {HTTP_GET,    S "/notes",               "listNotes",       notes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "updated_since from to " PAGED},
     {HTTP_GET,    "/v1/notes/{id}",         "getNote",         notes_get,          TEAM(EVERYONE, NOTE),  0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_POST,   S "/notes",               "createNote",      notes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},

@@ -1,5 +1,5 @@
 /* Consents of a student: who agreed to what, and taking it back. A guardian speaks for a junior, a grown-up for
- * themselves, and the team writes down what it was told. */
+ * themselves, and the team writes down what it was told, or asks. */
 #include "store/people/consent.h"
 
 #include <string.h>
@@ -10,6 +10,8 @@
 #include "store/people/account.h"
 
 #define MINUTE_MS 60000LL
+#define NOTE_MAX 2000
+#define SCOPES "must be store_pictures, share_with_club or teach_with"
 #define YEAR_MS 31556952000LL
 
 static void consent_json(struct json_out *out, const struct store_consent *consent)
@@ -167,7 +169,7 @@ static bool give_read(struct call *call, const struct store_student *student, st
     tree_text(&body.in, "scope", true, 40, &scope);
     consent->scope = scope_named(scope);
     if (!body.in.failed && consent->scope == NULL) {
-        tree_refuse(&body.in, "scope", "must be store_pictures, share_with_club or teach_with");
+        tree_refuse(&body.in, "scope", SCOPES);
     }
     tree_name(&body.in, "by", !family, 200, &consent->said_by);
     if (!body.in.failed) {
@@ -226,6 +228,98 @@ void consents_give(struct call *call)
         return;
     }
     call_write(write);
+}
+
+/* ---- asking ---- */
+
+static void request_json(struct json_out *out, const struct store_request *request)
+{
+    json_out_object(out, NULL);
+    json_out_text(out, "id", request->id);
+    json_out_text(out, "student_id", request->student_id);
+    json_out_text(out, "scope", request->scope);
+    json_out_text(out, "note", request->note);
+    json_out_text(out, "asked_by", request->asked_by);
+    json_out_text(out, "asked_by_name", request->asked_by_name);
+    answer_time(out, "asked_at", request->asked_at);
+    answer_time(out, "answered_at", request->answered_at);
+    if (request->answer == 0) {
+        json_out_null(out, "agreed");
+    } else {
+        json_out_bool(out, "agreed", request->answer > 0);
+    }
+    json_out_end_object(out);
+}
+
+void requests_list(struct call *call)
+{
+    struct store_request_list list;
+    struct json_out out;
+    const enum store_status status = store_consent_requests(call->db, call->student_id, call->arena, &list);
+    if (status != STORE_OK) {
+        call_problem_store(call, status);
+        return;
+    }
+    json_out_start(&out, call->arena);
+    json_out_object(&out, NULL);
+    json_out_array(&out, "requests");
+    for (size_t i = 0; i < list.count; i++) {
+        request_json(&out, &list.items[i]);
+    }
+    json_out_end_array(&out);
+    json_out_end_object(&out);
+    answer_json(call, &out, 0);
+}
+
+static enum store_status ask_job(struct store_db *db, struct write *write)
+{
+    struct store_request *request = write->data;
+    struct store_account account;
+    struct json_out out;
+    enum store_status status = store_account_get(db, request->asked_by, write->call.arena, &account);
+    status = status == STORE_OK ? store_consent_ask(db, request) : status;
+    if (status == STORE_CONFLICT) {
+        return write_refuse(write, 409, "consent-asked", "scope", "This is asked for already, and not yet answered.");
+    }
+    request->asked_by_name = account.name;
+    answer_audit(write, "consent.ask", "consent_request", request->id, request->student_id);
+    write->audit.detail = consent_detail(write->call.arena, request->scope);
+    json_out_start(&out, write->call.arena);
+    request_json(&out, request);
+    return status == STORE_OK && !answer_write(write, &out, 201) ? STORE_NO_MEMORY : status;
+}
+
+void requests_create(struct call *call)
+{
+    static const char *const keys[] = {"scope", "note", NULL};
+    struct store_request *request = arena_alloc(call->arena, sizeof *request);
+    const char *scope = NULL;
+    struct body body;
+    if (request == NULL) {
+        answer_no_memory(call);
+        return;
+    }
+    if (!body_begin(&body, call, keys, false)) {
+        return;
+    }
+    tree_text(&body.in, "scope", true, 40, &scope);
+    request->scope = scope_named(scope);
+    if (!body.in.failed && request->scope == NULL) {
+        tree_refuse(&body.in, "scope", SCOPES);
+    }
+    tree_text(&body.in, "note", false, NOTE_MAX, &request->note);
+    if (!body_end(&body)) {
+        return;
+    }
+    uuid7_new(request->id);
+    memcpy(request->student_id, call->student_id, UUID_TEXT);
+    memcpy(request->asked_by, call->principal->account_id, UUID_TEXT);
+    request->asked_at = call->now;
+    struct write *write = write_new(call, ask_job, request);
+    if (write != NULL) {
+        write->location = arena_printf(call->arena, "/v1/students/%s/requests", call->student_id);
+        call_write(write);
+    }
 }
 
 /* ---- taking back ---- */

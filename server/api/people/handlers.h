@@ -67,6 +67,8 @@ void handovers_answer(struct call *call);
 void consents_list(struct call *call);
 void consents_give(struct call *call);
 void consents_withdraw(struct call *call);
+void requests_list(struct call *call);
+void requests_create(struct call *call);
 
 /* devices.c */
 void devices_list(struct call *call);

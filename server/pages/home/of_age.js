@@ -8,16 +8,17 @@ const tell = (...parts) => {
   $("#notice").hidden = false;
 };
 
-/** consents: the part of the page with them, which knows whether something is asked anew. */
+/** consents: the part of the page with them, which knows whether something is asked, or asked anew. */
 export function showOfAge(consents) {
   $("#notice").hidden = true;
   show($("#notice"));
-  if (consents.dataset.anew !== "true") return;
+  const key = consents.dataset.anew === "true" ? "home.ofAge" : consents.dataset.asked === "true" ? "home.asked" : null;
+  if (!key) return;
   const decide = () => {
     $("#more").open = true;
     consents.querySelector("[tabindex]").focus();
   };
-  tell(el("h2", { id: "notice-title" }, say("home.ofAge")), el("p", {}, say("home.ofAge.why")),
+  tell(el("h2", { id: "notice-title" }, say(key)), el("p", {}, say(`${key}.why`)),
     el("p", {}, el("button", { type: "button", class: "main", "data-key": "decide", onclick: decide }, say("home.ofAge.decide"))));
 }
 

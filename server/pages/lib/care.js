@@ -28,10 +28,11 @@ const conflictWords = ({ kind, fault, drill, drill_name: name, areas }) => say(`
 export const conflictList = (conflicts) => el("ul", {}, conflicts.map((conflict) => el("li", {}, conflictWords(conflict))));
 
 /** What coaches tell each other: a hand-over, a fix that was opened against something, or is now open, closed or changed. */
-const TOLD = ["handover", "handover_accepted", "handover_declined", "fix_conflict", "retest_due"];
-function toldOf({ kind, fix_status: status, by_name: name, note, fault, conflicts }) {
-  const parts = { by: name ?? say("care.told.somebody"), note: note ?? "", fault: fault ? say(`fault.${fault}`) : "" };
-  const told = TOLD.includes(kind) ? say(`care.told.${kind}`, parts) : kind === "fix_changed" ? say(`care.changed.${status}`, parts) : null;
+const TOLD = ["handover", "handover_accepted", "handover_declined", "fix_conflict", "retest_due", "coming_of_age", "of_age", "consent_request"];
+function toldOf({ kind, fix_status: status, by_name: name, note, fault, conflicts, scope, asked_at: asked, agreed, comes_of_age: adult }) {
+  const parts = { by: name ?? say("care.told.somebody"), note: note ?? "", fault: fault ? say(`fault.${fault}`) : "",
+    scope: scope ? say(`consent.${scope}`) : "", day: adult || asked ? day(adult ?? asked) : "" };
+  const told = TOLD.includes(kind) ? say(`care.told.${kind}`, parts) : kind === "consent_answered" ? say(`care.told.consent.${agreed ? "yes" : "no"}`, parts) : kind === "fix_changed" ? say(`care.changed.${status}`, parts) : null;
   return told ? [el("p", {}, told), conflicts ? conflictList(conflicts) : null] : null;
 }
 

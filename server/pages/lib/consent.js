@@ -46,6 +46,19 @@ function giveForm(scope, path, staff, again) {
   return el("form", { onsubmit: submit }, by ? field(say("consent.by"), by) : null, field(say("consent.expires"), until), el("p", {}, button));
 }
 
+/** What the team has asked the family for: told to both, and asked by staff with a button. request: the one that is not answered. */
+function askedPart(scope, request, { path, staff, counts }, again) {
+  if (request) return el("p", { class: "asked" }, say("consent.asked", { who: request.asked_by_name ?? "", day: day(request.asked_at) }), request.note ? [" ", el("q", {}, request.note)] : null);
+  if (!staff || counts) return null;
+  const key = newKey();
+  const ask = async () => {
+    await call("POST", path.replace(/consents$/, "requests"), { body: { scope }, key });
+    announce(say("consent.askedNow"));
+    await again(scope);
+  };
+  return el("p", {}, el("button", { type: "button", "data-key": `ask-${scope}`, onclick: (event) => busy(event.currentTarget, ask).catch(fail) }, say("consent.ask")));
+}
+
 function scopePart(scope, told, { path, role, junior, title }, again) {
   const newest = told.consents.find((item) => item.scope === scope);
   const staff = STAFF.includes(role);
@@ -59,19 +72,21 @@ function scopePart(scope, told, { path, role, junior, title }, again) {
     say(newest ? "consent.withdraw" : "consent.refuse")));
   const may = staff || role === "guardian" || !junior;
   return el("div", { class: "consent", "data-scope": scope }, el(title, { tabindex: "-1" }, say(`consent.${scope}`)),
-    el("p", {}, standing(scope, newest, told.pictures)), !may ? null : counts ? back() : giveForm(scope, path, staff, again));
+    el("p", {}, standing(scope, newest, told.pictures)), askedPart(scope, told.requests.find((item) => item.scope === scope && !item.answered_at), { path, staff, counts }, again), !may ? null : counts ? back() : giveForm(scope, path, staff, again));
 }
 
-/** The part for a page, with data-anew where a grown-up is asked what a guardian agreed to: of a student as the server sends one, for an account of this role. heading: "h2" or "h3". */
+/** The part for a page, with data-anew where a grown-up is asked what a guardian agreed to, data-asked where the team waits for a word of the reader: of a student as the server sends one, for an account of this role. heading: "h2" or "h3". */
 export async function consentPart(student, role, heading = "h3") {
   const path = `/v1/students/${student.id}/consents`;
   const list = el("div");
   const why = role === "student" && student.junior ? "consent.guardianDecides" : student.junior ? "consent.why" : "consent.own";
   const place = el("section", { class: "consents no-print" }, el(heading, {}, say("consent.title")), el("p", { class: "hint" }, say(why)), list);
   const draw = async (focused) => {
-    const told = await get(path);
+    const [consents, requests] = await Promise.all([get(path), get(path.replace(/consents$/, "requests"))]);
+    const told = { ...consents, ...requests };
     const newest = (scope) => told.consents.find((item) => item.scope === scope);
     place.dataset.anew = String(!student.junior && SCOPES.some((scope) => outgrown(newest(scope))));
+    place.dataset.asked = String(told.requests.some((item) => !item.answered_at) && (role === "guardian" || !student.junior));
     show(list, SCOPES.map((scope) => scopePart(scope, told, { path, role, junior: student.junior, title: heading === "h2" ? "h3" : "h4" }, draw)));
     if (focused) list.querySelector(`[data-scope=${focused}] [tabindex]`).focus();
   };

@@ -57,6 +57,11 @@ static void read_item(struct query *query, struct arena *arena, void *item)
     out->fix_status = query_get_text(query, 25, arena);
     query_get_id(query, 26, out->retest_id, sizeof out->retest_id);
     out->due_at = query_get_integer(query, 27);
+    query_get_id(query, 28, out->request_id, sizeof out->request_id);
+    out->scope = query_get_text(query, 29, arena);
+    out->asked_at = query_get_integer(query, 30);
+    out->answered = (int)query_get_integer(query, 31);
+    out->adult_from = query_get_integer(query, 32);
 }
 
 static enum store_status count_waiting(struct store_db *db, const char *account_id, bool head, int64_t now,

@@ -10,9 +10,10 @@
 struct store_inbox {
     char id[UUID_TEXT];
     char student_id[UUID_TEXT];
-    const char *kind; /* "comment", "pain", "handover", "handover_accepted", "handover_declined", "fix_conflict",
-                         "fix_changed" */
-    bool urgent;      /* before all else: for the team; for a head where store_inbox_insert says so */
+    const char
+        *kind;   /* "comment", "pain", "handover", "handover_accepted", "handover_declined", "fix_conflict",
+                    "fix_changed", "retest_due", "coming_of_age", "of_age", "consent_request", "consent_answered" */
+    bool urgent; /* before all else: for the team; for a head where store_inbox_insert says so */
     int64_t created;
     char account_id[UUID_TEXT]; /* for this one alone, on the team or not; "" = for the team. Not read again */
     char by_id[UUID_TEXT];      /* whose doing it is; "" = not said */
@@ -26,9 +27,14 @@ struct store_inbox {
     const char *fault;
     int64_t paused_at; /* the homework's, now */
     const char *by_name;
-    const char *note;       /* what was said with it between coaches */
-    const char *conflicts;  /* of the fix, when that is what it tells; a list as JSON */
-    const char *fix_status; /* now, where it is about a fix itself */
+    const char *note;           /* what was said with it between coaches */
+    const char *conflicts;      /* of the fix, when that is what it tells; a list as JSON */
+    const char *fix_status;     /* now, where it is about a fix itself */
+    char request_id[UUID_TEXT]; /* a consent that was asked for; "" = not that */
+    const char *scope;
+    int64_t asked_at;
+    int answered;       /* 1 yes, -1 no, 0 not yet */
+    int64_t adult_from; /* where it is about that day; 0 = not */
 };
 
 struct store_inbox_list {

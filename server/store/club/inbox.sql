@@ -10,7 +10,9 @@ i.created, s.name, d.id, d.homework_id, d.done_at, d.account_id, d.comment, d.pa
     WHEN 'fix_conflict' THEN f.overrule
     WHEN 'fix_changed' THEN f.reason
   END, iif(i.kind = 'fix_conflict', f.conflicts, NULL), iif(i.fix_id IS NULL, NULL, f.status), i.retest_id,
-  i.due_at
+  i.due_at, i.request_id, q.scope, q.asked_at,
+  CASE WHEN q.answered_at IS NULL THEN 0 WHEN c.withdrawn_at IS NULL THEN 1 ELSE -1 END,
+  iif(i.kind IN ('coming_of_age', 'of_age'), s.adult_from, 0)
 
 -- part: join_inbox
 CROSS JOIN student AS s ON s.id = i.student_id
@@ -20,6 +22,8 @@ LEFT JOIN drill AS r ON r.id = h.drill_id
 LEFT JOIN fix AS f ON f.id = coalesce(i.fix_id, h.fix_id)
 LEFT JOIN handover AS o ON o.id = i.handover_id
 LEFT JOIN account AS b ON b.id = i.by_id
+LEFT JOIN consent_request AS q ON q.id = i.request_id
+LEFT JOIN consent AS c ON c.id = q.consent_id
 
 -- ?2 = now.
 -- part: unseen

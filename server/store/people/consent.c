@@ -67,6 +67,42 @@ enum store_status store_consent_withdraw(struct store_db *db, const char *studen
     return status == STORE_OK ? store_student_touch(db, student_id) : status;
 }
 
+enum store_status store_consent_ask(struct store_db *db, const struct store_request *request)
+{
+    struct query query;
+    query_open(&query, db, CONSENT_ASK);
+    query_text(&query, 1, request->id);
+    query_text(&query, 2, request->student_id);
+    query_text(&query, 3, request->scope);
+    query_text(&query, 4, request->note);
+    query_text(&query, 5, request->asked_by);
+    query_integer(&query, 6, request->asked_at);
+    return query_run(&query);
+}
+
+static void read_request(struct query *query, struct arena *arena, void *item)
+{
+    struct store_request *out = item;
+    *out = (struct store_request){0};
+    query_get_id(query, 0, out->id, sizeof out->id);
+    query_get_id(query, 1, out->student_id, sizeof out->student_id);
+    out->scope = query_get_text(query, 2, arena);
+    out->note = query_get_text(query, 3, arena);
+    query_get_id(query, 4, out->asked_by, sizeof out->asked_by);
+    out->asked_by_name = query_get_text(query, 5, arena);
+    out->asked_at = query_get_integer(query, 6);
+    out->answered_at = query_get_integer(query, 7);
+    out->answer = (int)query_get_integer(query, 8);
+}
+
+enum store_status store_consent_requests(struct store_db *db, const char *student_id, struct arena *arena,
+                                         struct store_request_list *out)
+{
+    struct query query;
+    query_open_all(&query, db, CONSENT_REQUESTS, student_id);
+    return query_list(&query, arena, STORE_PAGE_MAX, read_request, out);
+}
+
 enum store_status store_consent_pictures(struct store_db *db, const char *student_id, bool *out)
 {
     struct query query;

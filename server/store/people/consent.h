@@ -37,6 +37,31 @@ enum store_status store_consent_list(struct store_db *db, const char *student_id
 /* Takes the newest of the scope back; its id. STORE_NOT_FOUND when there is none that isn't taken back already. */
 enum store_status store_consent_withdraw(struct store_db *db, const char *student_id, const char *scope,
                                          const char *account_id, int64_t now, char id[UUID_TEXT]) STORE_CHECKED;
+/* A yes that is asked for; answered with the next consent of the scope that is given or taken back. */
+struct store_request {
+    char id[UUID_TEXT];
+    char student_id[UUID_TEXT];
+    const char *scope;
+    const char *note; /* for whoever is asked; may be NULL */
+    char asked_by[UUID_TEXT];
+    int64_t asked_at;
+    /* Filled on reading alone: */
+    const char *asked_by_name; /* NULL: the account is gone */
+    int64_t answered_at;       /* 0 = not yet */
+    int answer;                /* 1 yes, -1 no, 0 not yet */
+};
+
+struct store_request_list {
+    struct store_request *items;
+    size_t count;
+    bool more;
+};
+
+/* STORE_CONFLICT: this scope is asked for already. */
+enum store_status store_consent_ask(struct store_db *db, const struct store_request *request) STORE_CHECKED;
+/* Newest first, at most STORE_PAGE_MAX. */
+enum store_status store_consent_requests(struct store_db *db, const char *student_id, struct arena *arena,
+                                         struct store_request_list *out) STORE_CHECKED;
 /* May pictures of the student be kept and shown? STORE_NOT_FOUND: no such student. */
 enum store_status store_consent_pictures(struct store_db *db, const char *student_id, bool *out) STORE_CHECKED;
 

@@ -55,6 +55,20 @@ UPDATE consent
 SET withdrawn_at = ?2, withdrawn_by = ?3
 WHERE id = ?1;
 
+-- name: CONSENT_ASK :exec
+INSERT INTO consent_request (id, student_id, scope, note, asked_by, asked_at)
+VALUES (?1, ?2, ?3, ?4, ?5, ?6);
+
+-- name: CONSENT_REQUESTS :many
+SELECT q.id, q.student_id, q.scope, q.note, q.asked_by, a.name, q.asked_at, q.answered_at,
+  CASE WHEN q.answered_at IS NULL THEN 0 WHEN c.withdrawn_at IS NULL THEN 1 ELSE -1 END
+FROM consent_request AS q
+LEFT JOIN account AS a ON a.id = q.asked_by
+LEFT JOIN consent AS c ON c.id = q.consent_id
+WHERE q.student_id = ?1
+ORDER BY q.id DESC
+LIMIT ?2;
+
 -- name: CONSENT_PICTURES :one
 SELECT {may_keep_pictures}
 FROM student AS s

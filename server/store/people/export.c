@@ -10,6 +10,7 @@ static const struct {
 } tables[] = {
     {EXPORT_STUDENT, "student"},
     {EXPORT_CONSENT, "consent"},
+    {EXPORT_CONSENT_REQUEST, "consent_request"},
     {EXPORT_ACCOUNT, "account"},
     {EXPORT_SESSION, "session"},
     {EXPORT_SECOND_FACTOR, "second_factor"},

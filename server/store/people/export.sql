@@ -19,6 +19,12 @@ FROM consent
 WHERE student_id = ?1
 ORDER BY scope, id;
 
+-- name: EXPORT_CONSENT_REQUEST :many
+SELECT id, scope, note, asked_by, asked_at, answered_at, consent_id
+FROM consent_request
+WHERE student_id = ?1
+ORDER BY id;
+
 -- name: EXPORT_ACCOUNT :many
 SELECT id, role, name, sign_in, created, disabled
 FROM account
@@ -151,7 +157,7 @@ ORDER BY id;
 
 -- name: EXPORT_INBOX :many
 SELECT i.id, i.kind, i.done_id, i.urgent, i.created, i.account_id, i.by_id, i.due_at, i.handover_id,
-  i.fix_id, i.retest_id,
+  i.fix_id, i.retest_id, i.request_id,
   (SELECT group_concat(account_id) FROM inbox_seen WHERE inbox_id = i.id) AS seen_by
 FROM inbox AS i
 WHERE i.student_id = ?1
