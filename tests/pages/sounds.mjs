@@ -74,12 +74,15 @@ export class Sound {
         last = raw;
         return loud * (hard ? 0.35 * Math.exp(-t / 0.006) : 0.25 * Math.sin((Math.PI * t) / consonant)) * high;
       });
+      const gains = [];
+      for (let n = 1; n * pitch < 5000; n++) gains.push(formants.reduce((most, [hz, share]) => Math.max(most, share * Math.exp(-(((n * pitch - hz) / 180) ** 2))), 0.02));
       this.add(at + consonant, long, (t) => {
         const envelope = Math.min(1, t / 0.04, (long - t) / 0.05);
-        let sum = 0;
-        for (let n = 1; n * pitch < 5000; n++) {
-          const gain = formants.reduce((most, [hz, share]) => Math.max(most, share * Math.exp(-(((n * pitch - hz) / 180) ** 2))), 0.02);
-          sum += gain * Math.sin(6.283 * n * pitch * t);
+        const twice = 2 * Math.cos(6.283 * pitch * t);
+        let [sum, before, tone] = [0, 0, Math.sin(6.283 * pitch * t)]; // each multiple's sine from the two before it
+        for (const gain of gains) {
+          sum += gain * tone;
+          [before, tone] = [tone, twice * tone - before];
         }
         return loud * envelope * 0.4 * sum;
       });

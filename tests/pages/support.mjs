@@ -1,5 +1,5 @@
-// What the page tests share: a demo club on its own port, Debian's chromium, checks that are counted, screenshots that are
-// kept under the build folder for a person to look at.
+// What the page tests share: a demo club on its own port, Debian's chromium, checks that are counted, and, on
+// request, screenshots that are kept under the build folder for a person to look at.
 import { execFileSync, spawn } from "node:child_process";
 import { randomUUID } from "node:crypto";
 import { mkdirSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
@@ -150,8 +150,9 @@ export async function signIn(page, origin, name, password) {
   await page.press("#password", "Enter"); // a click aims at where the button stood
 }
 
-/** Keeps what the page looks like, light and dark. */
+/** Keeps what the page looks like, light and dark, where somebody wants to look (LEADSIDE_SCREENSHOTS is set). */
 export async function keep(page, name) {
+  if (!process.env.LEADSIDE_SCREENSHOTS) return;
   mkdirSync(shots, { recursive: true });
   for (const scheme of ["light", "dark"]) {
     await page.emulateMedia({ colorScheme: scheme });
