@@ -82,7 +82,7 @@ void firstfix_choose(const struct standard *standard, const struct fault_result 
                 best_priority = priority;
             }
         }
-        if (best < 0) {
+        if (best < 0 || (out->count > 0 && best_priority < FIRSTFIX_SECOND * out->items[0].priority)) {
             return;
         }
         struct first_fix *fix = &out->items[out->count++];

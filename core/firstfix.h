@@ -2,7 +2,8 @@
  *
  * u_i = p_i * E[S_i] * importance_i. r_i(i) = 1; r_i(j) = 1 - prod over parents k of j (1 - r_i(k) c_kj), passing only
  * through faults that are present or not observed. Priority = (sum_j r_i(j) u_j) * ease_i * (1 + match_i / 2).
- * Greedy: take the best, scale every u_j by (1 - r_i(j)), repeat; at most two. */
+ * Greedy: take the best, scale every u_j by (1 - r_i(j)), repeat; at most two, and the second only where what is left
+ * for it is worth half the first. */
 #ifndef LEADSIDE_CORE_FIRSTFIX_H
 #define LEADSIDE_CORE_FIRSTFIX_H
 
@@ -11,6 +12,7 @@
 #include "core/standard.h"
 
 #define FIRSTFIX_MAX 2
+#define FIRSTFIX_SECOND 0.5 /* of the first's priority, at least: less is not worth a second cue (common practice) */
 
 struct first_fix {
     enum fault_id fault;

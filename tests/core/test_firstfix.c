@@ -20,14 +20,39 @@ Test(firstfix, the_cause_comes_before_its_consequence)
     present(faults, FAULT_ACROSS_THE_LINE, 1, 0.5);
     struct first_fixes fixes;
     firstfix_choose(&standard, faults, &no_flight, &fixes);
-    cr_assert_eq(fixes.count, 2);
     cr_assert_eq(fixes.items[0].fault, FAULT_INSIDE_TAKEAWAY);
     cr_assert_float_eq(fixes.items[0].priority, 0.45 + 0.4 * 0.5, 1e-12);
     cr_assert_float_eq(fixes.items[0].explains[FAULT_ACROSS_THE_LINE], 0.4, 1e-12);
     cr_assert_eq(fixes.items[0].explains[FAULT_INSIDE_TAKEAWAY], 0);
-    cr_assert_eq(fixes.items[1].fault, FAULT_ACROSS_THE_LINE);
-    cr_assert_float_eq(fixes.items[1].priority, 0.5 * 0.6, 1e-12);
-    cr_assert_float_eq(fixes.items[1].own, 0.5, 1e-12);
+    cr_assert_eq(fixes.count, 1); /* of the consequence .3 is left, less than half of .65 */
+    cr_assert(fixes.leave_alone[FAULT_ACROSS_THE_LINE]);
+}
+
+Test(firstfix, a_second_fix_is_worth_half_the_first)
+{
+    static const struct {
+        double expected;
+        int count;
+    } rows[] = {{0.46, 1}, {0.44, 2}, {0.3, 2}, {0.27, 1}};
+    struct standard standard;
+    small_standard(&standard);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct fault_result faults[FAULT_COUNT] = {0};
+        struct first_fixes fixes;
+        present(faults, FAULT_INSIDE_TAKEAWAY, 1, 0.25);
+        present(faults, FAULT_ACROSS_THE_LINE, 1, rows[i].expected);
+        firstfix_choose(&standard, faults, &no_flight, &fixes);
+        /* .9 * .25 + .4 e against e, then what the first leaves of the other: .6 e against half of it */
+        const double cause = 0.9 * 0.25 + 0.4 * rows[i].expected;
+        const bool cause_first = cause >= rows[i].expected;
+        cr_assert_eq(fixes.items[0].fault, cause_first ? FAULT_INSIDE_TAKEAWAY : FAULT_ACROSS_THE_LINE);
+        cr_assert_eq(fixes.count, rows[i].count, "row %zu: %d", i, fixes.count);
+        const bool left = fixes.leave_alone[FAULT_ACROSS_THE_LINE] || fixes.leave_alone[FAULT_INSIDE_TAKEAWAY];
+        cr_assert_neq(fixes.count == 2, left);
+        if (fixes.count == 2) {
+            cr_assert_geq(fixes.items[1].priority, FIRSTFIX_SECOND * fixes.items[0].priority);
+        }
+    }
 }
 
 Test(firstfix, the_ball_and_the_stage_weigh)
@@ -62,7 +87,7 @@ Test(firstfix, only_present_faults_are_chosen_and_at_most_two)
     firstfix_choose(&standard, faults, &no_flight, &fixes);
     cr_assert_eq(fixes.count, 0);
     present(faults, FAULT_INSIDE_TAKEAWAY, 1, 0.2);
-    present(faults, FAULT_OUTSIDE_TAKEAWAY, 1, 0.2);
+    present(faults, FAULT_OUTSIDE_TAKEAWAY, 1, 0.5);
     present(faults, FAULT_ACROSS_THE_LINE, 1, 0.2);
     firstfix_choose(&standard, faults, &no_flight, &fixes);
     cr_assert_eq(fixes.count, 2);

@@ -68,6 +68,8 @@ def solve(case, faults):
         if not scores:
             break
         best = max(sorted(scores), key=lambda i: scores[i])
+        if chosen and scores[best] < chosen[0][1] / 2:
+            break
         chosen.append((best, scores[best]))
         u = [x * (1 - r) for x, r in zip(u, table[best])]
     return chosen, table
@@ -117,7 +119,7 @@ def main():
         good = count == 0
         passed, failed = passed + good, failed + (not good)
         print(f"{what}: {count} of {CASES} random graphs differ {'ok' if good else 'FAILED'}")
-    good = twice > CASES // 2
+    good = CASES // 5 < twice < CASES - CASES // 5  # both ways are tried often
     passed, failed = passed + good, failed + (not good)
     print(f"graphs with two fixes: {twice} {'ok' if good else 'FAILED'}")
     print(f"check_firstfix: {passed} passed, {failed} failed, 0 skipped")
