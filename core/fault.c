@@ -98,19 +98,20 @@ static unsigned settle_missing(const struct fault_result *fault)
 }
 
 /* Looks the signs up; fills in uncertain[] with the observed ones and returns how many. */
-static int gather(const struct standard *standard, const struct fault_rule *rule, const struct measure_set *measures,
-                  const struct player *player, struct fault_result *out, struct uncertain_sign uncertain[SIGNS_MAX])
+static int gather(const struct fault_rule *rule, const struct measure_set *measures,
+                  const struct judged_range ranges[MEASURE_COUNT], struct fault_result *out,
+                  struct uncertain_sign uncertain[SIGNS_MAX])
 {
     int observed = 0;
     out->sign_count = rule->sign_count;
     for (int i = 0; i < rule->sign_count; i++) {
         const struct fault_sign *sign = &rule->signs[i];
         const struct measure *measure = &measures->items[sign->item];
-        const struct range_rule *range = standard_range(standard, sign->item, player->club, player->sex, player->age);
+        const struct judged_range *range = &ranges[sign->item];
         struct sign_result *result = &out->signs[i];
         *result = (struct sign_result){
             .item = sign->item, .side = sign->side, .weight = sign->weight, .required = sign->required};
-        if (range == NULL || !measure->observed) {
+        if (!range->given || !measure->observed) {
             continue;
         }
         result->observed = true;
@@ -179,8 +180,9 @@ static void take_seen(enum severity_word word, struct fault_result *out)
     out->settle = 0;
 }
 
-void fault_judge(const struct standard *standard, const struct measure_set *measures, const struct player *player,
-                 const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT])
+void fault_judge(const struct standard *standard, const struct measure_set *measures,
+                 const struct judged_range ranges[MEASURE_COUNT], const struct seen_fault *seen, int seen_count,
+                 struct fault_result out[FAULT_COUNT])
 {
     for (int f = 0; f < FAULT_COUNT; f++) {
         struct fault_result *fault = &out[f];
@@ -189,7 +191,7 @@ void fault_judge(const struct standard *standard, const struct measure_set *meas
         if (!standard->faults[f].defined) {
             continue;
         }
-        int observed = gather(standard, &standard->faults[f], measures, player, fault, uncertain);
+        int observed = gather(&standard->faults[f], measures, ranges, fault, uncertain);
         if (required_observed(fault)) {
             judge_measured(standard, measures, uncertain, observed, fault);
         } else {

@@ -87,9 +87,11 @@ double fault_probability(const struct uncertain_sign *signs, int n, double thres
 /* E[severity] of one uncertain sign, closed form. */
 double fault_expected_severity(const struct uncertain_sign *sign);
 
-/* Judges every fault of the standard. seen may be NULL (seen_count 0). out has FAULT_COUNT entries. */
-void fault_judge(const struct standard *standard, const struct measure_set *measures, const struct player *player,
-                 const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT]);
+/* Judges every fault of the standard, each measure by its range. seen may be NULL (seen_count 0). out has FAULT_COUNT
+ * entries. */
+void fault_judge(const struct standard *standard, const struct measure_set *measures,
+                 const struct judged_range ranges[MEASURE_COUNT], const struct seen_fault *seen, int seen_count,
+                 struct fault_result out[FAULT_COUNT]);
 
 /* What guessed and suspect measures may say. all: judged from every measure; sure: from those that rest on no guess and
  * on no suspect mark. A verdict of the sure ones stands; else all's, but a guess or a suspect mark makes nothing

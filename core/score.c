@@ -12,10 +12,18 @@ struct sums {
     double value, variance, systematic;
     int marks;
     bool clipped;
-    enum measure_source source; /* the first one met */
+    enum measure_source source;  /* the first one met */
+    int clubs[CLUB_CLASS_COUNT]; /* swings of each kind of club */
 };
 
-static void add_swing(struct sums sums[MEASURE_COUNT], const struct measure_set *set)
+/* What faults are judged by: means with the player's own spread, each beside the range of the clubs it was seen with.
+ */
+struct judged {
+    struct measure_set measures;
+    struct judged_range ranges[MEASURE_COUNT];
+};
+
+static void add_swing(struct sums sums[MEASURE_COUNT], const struct measure_set *set, enum club_class club)
 {
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &set->items[i];
@@ -25,6 +33,7 @@ static void add_swing(struct sums sums[MEASURE_COUNT], const struct measure_set 
         }
         sum->source = sum->count == 0 ? measure->source : sum->source;
         sum->count++;
+        sum->clubs[club]++;
         sum->value += measure->value;
         sum->variance += measure->sd_random * measure->sd_random;
         sum->systematic += measure->sd_systematic;
@@ -33,7 +42,7 @@ static void add_swing(struct sums sums[MEASURE_COUNT], const struct measure_set 
     }
 }
 
-/* The habit's mean and its error; fewer than three swings speak of themselves only, so no spread goes in. */
+/* The mean and its error, with the spread of a player's swings where it speaks of the habit (0: of these swings). */
 static struct measure mean_of(const struct sums *sum, double spread)
 {
     if (sum->count == 0) {
@@ -41,7 +50,7 @@ static struct measure mean_of(const struct sums *sum, double spread)
     }
     double n = sum->count;
     double systematic = sum->systematic / n;
-    double variance = sum->variance / n + (sum->count >= HABIT_SWINGS ? spread * spread : 0);
+    double variance = sum->variance / n + spread * spread;
     /* Marks share the random error alike: one of them takes a part of it tenfold. */
     double slipped = sum->marks > 0 ? sum->variance / (n * n * sum->marks) : 0;
     slipped *= MEASURE_SLIP_TIMES * MEASURE_SLIP_TIMES - 1;
@@ -156,44 +165,70 @@ static void measure_one(const struct swing *swing, struct mark_findings *marks, 
     out->all = sure;
 }
 
-/* Fills in the report's measures; certain receives the means of those that rest on no guess and no suspect mark.
- * Returns whether any rests on one. */
-static bool measure_all(const struct swing *const *swings, int count, const struct standard *standard,
-                        const struct score_player *player, struct measure_set *certain, struct report *out)
+/* Measures every swing into the three sums, and keeps what was found about cameras and marks. */
+static void sum_all(const struct swing *const *swings, int count, struct sums sums[MEASURE_COUNT],
+                    struct sums own[MEASURE_COUNT], struct sums sure[MEASURE_COUNT], struct report *out)
 {
-    struct sums sums[MEASURE_COUNT] = {{0}};
-    struct sums own_sums[MEASURE_COUNT] = {{0}};
-    struct sums sure_sums[MEASURE_COUNT] = {{0}};
-    bool held = false;
     for (int i = 0; i < count; i++) {
+        const enum club_class club = club_class_of(swings[i]->club);
         out->motions[i] = swings[i]->motion;
         struct measured_swing measured;
         struct camera_findings findings = {.count = 0};
         struct mark_findings marks = {.count = 0};
         measure_one(swings[i], &marks, &measured, &findings);
-        add_swing(sums, &measured.all);
-        add_swing(own_sums, &measured.own);
-        add_swing(sure_sums, &measured.sure);
+        add_swing(sums, &measured.all, club);
+        add_swing(own, &measured.own, club);
+        add_swing(sure, &measured.sure, club);
         keep_findings(&out->camera, &findings, i);
         keep_marks(&out->marks, &marks, i);
     }
+}
+
+/* Fills in the report's measures, all with every mean and certain with those that rest on no guess and no suspect mark.
+ * Returns whether any rests on one. */
+static bool measure_all(const struct swing *const *swings, int count, const struct standard *standard,
+                        const struct score_player *player, struct judged *all, struct judged *certain,
+                        struct report *out)
+{
+    struct sums sums[MEASURE_COUNT] = {{0}};
+    struct sums own_sums[MEASURE_COUNT] = {{0}};
+    struct sums sure_sums[MEASURE_COUNT] = {{0}};
+    bool held = false;
+    sum_all(swings, count, sums, own_sums, sure_sums, out);
     for (int i = 0; i < MEASURE_COUNT; i++) {
+        const enum measure_item item = (enum measure_item)i;
         double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
         struct measure *measure = &out->measures.items[i];
-        *measure = mean_of(&sums[i], spread);
-        certain->items[i] = mean_of(&sure_sums[i], spread);
+        *measure = mean_of(&sums[i], sums[i].count >= HABIT_SWINGS ? spread : 0);
         measure->guessed = own_sums[i].count < sums[i].count;
         measure->suspect = sure_sums[i].count < own_sums[i].count;
         held = held || measure->guessed || measure->suspect;
+        all->measures.items[i] = mean_of(&sums[i], spread);
+        all->measures.items[i].guessed = measure->guessed;
+        all->measures.items[i].suspect = measure->suspect;
+        all->ranges[i] = standard_mean_range(standard, item, sums[i].clubs, out->player.sex, out->player.age);
+        certain->measures.items[i] = mean_of(&sure_sums[i], spread);
+        certain->ranges[i] = standard_mean_range(standard, item, sure_sums[i].clubs, out->player.sex, out->player.age);
         out->observed_in[i] = sums[i].count;
-        out->ranges[i] =
-            standard_range(standard, (enum measure_item)i, out->player.club, out->player.sex, out->player.age);
-        if (measure->observed && out->ranges[i] != NULL) {
-            out->severity[i] = fmax(range_severity(&out->ranges[i]->range, SIDE_LOW, measure->value),
-                                    range_severity(&out->ranges[i]->range, SIDE_HIGH, measure->value));
+        out->ranges[i] = all->ranges[i];
+        if (measure->observed && out->ranges[i].given) {
+            out->severity[i] = fmax(range_severity(&out->ranges[i].range, SIDE_LOW, measure->value),
+                                    range_severity(&out->ranges[i].range, SIDE_HIGH, measure->value));
         }
     }
     return held;
+}
+
+/* The kind of club of all the swings; any when they are of several. */
+static enum club_class club_of_all(const struct swing *const *swings, int count)
+{
+    const enum club_class first = count > 0 ? club_class_of(swings[0]->club) : CLUB_CLASS_ANY;
+    for (int i = 1; i < count; i++) {
+        if (club_class_of(swings[i]->club) != first) {
+            return CLUB_CLASS_ANY;
+        }
+    }
+    return first;
 }
 
 /* What most of the swings that say anything say; 0 (unknown) when no answer has more than half of them. */
@@ -288,18 +323,18 @@ void score_swings(const struct swing *const *swings, int count, const struct sta
                   const struct score_player *player, const struct drill *drills, int drill_count, struct report *out)
 {
     *out = (struct report){.swing_count = count, .habit = count >= HABIT_SWINGS};
-    out->player = (struct player){.sex = player->sex,
-                                  .age = age_band_of(player->age_years),
-                                  .club = count > 0 ? club_class_of(swings[0]->club) : CLUB_CLASS_ANY};
-    struct measure_set certain;
-    bool held_back = measure_all(swings, count, standard, player, &certain, out);
+    out->player =
+        (struct player){.sex = player->sex, .age = age_band_of(player->age_years), .club = club_of_all(swings, count)};
+    struct judged all;
+    struct judged certain;
+    bool held_back = measure_all(swings, count, standard, player, &all, &certain, out);
     out->flight = classify_all(swings, count, standard);
     struct seen_fault seen[FAULT_COUNT];
     int seen_count = seen_all(swings, count, seen);
-    fault_judge(standard, &out->measures, &out->player, seen, seen_count, out->faults);
+    fault_judge(standard, &all.measures, all.ranges, seen, seen_count, out->faults);
     if (held_back) {
         struct fault_result sure[FAULT_COUNT];
-        fault_judge(standard, &certain, &out->player, seen, seen_count, sure);
+        fault_judge(standard, &certain.measures, certain.ranges, seen, seen_count, sure);
         fault_hold_back(sure, &out->measures, out->faults);
     }
     firstfix_choose(standard, out->faults, &out->flight, &out->fixes);

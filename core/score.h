@@ -28,11 +28,11 @@ struct score_player {
 struct report {
     int swing_count;
     bool habit;           /* three swings or more: speaks of the player's habit; else of these swings only */
-    struct player player; /* what ranges were chosen by */
+    struct player player; /* what ranges were chosen by; club any = unknown, or of several kinds */
     struct measure_set measures;
-    int observed_in[MEASURE_COUNT];                 /* in how many swings */
-    const struct range_rule *ranges[MEASURE_COUNT]; /* that applied, NULL = not scored; borrowed from the standard */
-    double severity[MEASURE_COUNT];                 /* the worse side */
+    int observed_in[MEASURE_COUNT];            /* in how many swings */
+    struct judged_range ranges[MEASURE_COUNT]; /* that applied; the mean of the swings' clubs' where they differ */
+    double severity[MEASURE_COUNT];            /* the worse side */
     struct camera_findings camera;
     struct mark_findings marks;                             /* that do not fit the others, of each swing */
     const struct motion_summary *motions[SCORE_SWINGS_MAX]; /* of each swing, NULL = none; borrowed from the swings */
@@ -45,7 +45,9 @@ struct report {
 };
 
 /* Scores 1...SCORE_SWINGS_MAX swings together: measures averaged, random part sqrt((sd^2 + spread^2) / n) for three
- * swings or more (sd / sqrt(n) for fewer), systematic part whole. The club class is the first swing's.
+ * swings or more (sd / sqrt(n) for fewer: those speak of themselves), systematic part whole. Faults are judged with the
+ * spread from the first swing on, for a fix is for the player's next swings: more of the same never says less. Each
+ * swing goes by its own club's range: a mean value is held against the mean of the ranges, whatever the order.
  * drills may be NULL with drill_count 0. */
 void score_swings(const struct swing *const *swings, int count, const struct standard *standard,
                   const struct score_player *player, const struct drill *drills, int drill_count, struct report *out);

@@ -306,6 +306,56 @@ const struct range_rule *standard_range(const struct standard *standard, enum me
     return best;
 }
 
+static void add_end(struct maybe *sum, struct maybe end, int times)
+{
+    sum->given = sum->given && end.given;
+    sum->value += times * end.value;
+}
+
+static struct maybe end_mean(struct maybe sum, int count)
+{
+    return sum.given ? (struct maybe){true, sum.value / count} : (struct maybe){false, 0};
+}
+
+struct judged_range standard_mean_range(const struct standard *standard, enum measure_item item,
+                                        const int swings[CLUB_CLASS_COUNT], enum sex sex, enum age_band age)
+{
+    const struct maybe none = {true, 0};
+    struct measure_range sum = {none, none, none, none};
+    const struct range_rule *one = NULL;
+    enum evidence evidence = EVIDENCE_COMMON_PRACTICE;
+    bool several = false;
+    int count = 0;
+    for (int c = 0; c < CLUB_CLASS_COUNT; c++) {
+        const struct range_rule *rule =
+            swings[c] > 0 ? standard_range(standard, item, (enum club_class)c, sex, age) : NULL;
+        if (rule == NULL) {
+            continue;
+        }
+        several = several || (one != NULL && rule != one);
+        evidence = one == NULL || rule->evidence == EVIDENCE_CONTESTED || rule->evidence == evidence ? rule->evidence
+                   : evidence == EVIDENCE_CONTESTED                                                  ? evidence
+                                                    : EVIDENCE_COMMON_PRACTICE;
+        one = rule;
+        count += swings[c];
+        add_end(&sum.ok_low, rule->range.ok_low, swings[c]);
+        add_end(&sum.ok_high, rule->range.ok_high, swings[c]);
+        add_end(&sum.strong_low, rule->range.strong_low, swings[c]);
+        add_end(&sum.strong_high, rule->range.strong_high, swings[c]);
+    }
+    one = one == NULL ? standard_range(standard, item, CLUB_CLASS_ANY, sex, age) : one;
+    if (!several) {
+        return one == NULL ? (struct judged_range){.given = false}
+                           : (struct judged_range){true, one->range, one->evidence};
+    }
+    return (struct judged_range){true,
+                                 {.ok_low = end_mean(sum.ok_low, count),
+                                  .ok_high = end_mean(sum.ok_high, count),
+                                  .strong_low = end_mean(sum.strong_low, count),
+                                  .strong_high = end_mean(sum.strong_high, count)},
+                                 evidence};
+}
+
 double range_severity(const struct measure_range *range, enum sign_side side, double value)
 {
     const struct maybe *ok = side == SIDE_LOW ? &range->ok_low : &range->ok_high;

@@ -166,6 +166,19 @@ bool standard_validate(const struct standard *standard, struct standard_error *e
 const struct range_rule *standard_range(const struct standard *standard, enum measure_item item, enum club_class club,
                                         enum sex sex, enum age_band age);
 
+/* A range as it was judged by. */
+struct judged_range {
+    bool given; /* false: the item is not scored */
+    struct measure_range range;
+    enum evidence evidence;
+};
+
+/* The range of a mean over swings, so many of each kind of club: the mean of their ranges, end by end; an end is given
+ * where every club has it. Of one kind (or none: any), that club's as it is. Contested where one of them is, else
+ * common practice where they differ in evidence. */
+struct judged_range standard_mean_range(const struct standard *standard, enum measure_item item,
+                                        const int swings[CLUB_CLASS_COUNT], enum sex sex, enum age_band age);
+
 /* Severity of a value on one side of a range, in [0, 1]. */
 double range_severity(const struct measure_range *range, enum sign_side side, double value);
 

@@ -98,6 +98,14 @@ static struct measure_set measured(enum measure_item item, double value, double 
     return set;
 }
 
+static void any_ranges(const struct standard *standard, struct judged_range ranges[MEASURE_COUNT])
+{
+    static const int clubs[CLUB_CLASS_COUNT] = {0};
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        ranges[i] = standard_mean_range(standard, (enum measure_item)i, clubs, SEX_ANY, AGE_ANY);
+    }
+}
+
 Test(fault, verdicts_and_what_would_settle_them)
 {
     static const struct {
@@ -115,12 +123,13 @@ Test(fault, verdicts_and_what_would_settle_them)
     };
     struct standard standard;
     small_standard(&standard);
-    struct player player = {SEX_ANY, AGE_ANY, CLUB_CLASS_ANY};
+    struct judged_range ranges[MEASURE_COUNT];
+    any_ranges(&standard, ranges);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct fault_result out[FAULT_COUNT];
         struct measure_set set = measured(MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].value, rows[i].random,
                                           rows[i].systematic, rows[i].source);
-        fault_judge(&standard, &set, &player, NULL, 0, out);
+        fault_judge(&standard, &set, ranges, NULL, 0, out);
         cr_assert_eq(out[FAULT_INSIDE_TAKEAWAY].verdict, rows[i].verdict, "row %zu: p %g", i,
                      out[FAULT_INSIDE_TAKEAWAY].p);
         cr_assert_eq(out[FAULT_INSIDE_TAKEAWAY].settle, rows[i].settle, "row %zu: %u", i,
@@ -148,14 +157,15 @@ Test(fault, the_coach_s_eye_counts_where_the_measures_are_silent)
     };
     struct standard standard;
     small_standard(&standard);
-    struct player player = {SEX_ANY, AGE_ANY, CLUB_CLASS_ANY};
+    struct judged_range ranges[MEASURE_COUNT];
+    any_ranges(&standard, ranges);
     struct seen_fault seen = {FAULT_INSIDE_TAKEAWAY, SEVERITY_CLEAR};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct fault_result out[FAULT_COUNT];
         struct measure_set set =
             measured(MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].value, rows[i].sd, 0, MEASURE_SOURCE_MEASURED);
         set.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].observed = rows[i].observed;
-        fault_judge(&standard, &set, &player, &seen, 1, out);
+        fault_judge(&standard, &set, ranges, &seen, 1, out);
         const struct fault_result *fault = &out[FAULT_INSIDE_TAKEAWAY];
         cr_assert_eq(fault->verdict, rows[i].verdict, "row %zu", i);
         cr_assert_eq(fault->basis, rows[i].basis, "row %zu", i);

@@ -1,5 +1,6 @@
 /* The front door's own work: flights and the coach's words over several swings, drills that fit the player. */
 #include <criterion/criterion.h>
+#include <math.h>
 
 #include "core/score.h"
 #include "tests/core/posed_figure.h"
@@ -242,5 +243,79 @@ Test(score, what_people_marked_and_saw_stands_beside_guesses)
     for (int i = 0; i < MEASURE_COUNT; i++) {
         cr_assert_eq(plain.items[i].observed, report.measures.items[i].observed);
         cr_assert(!plain.items[i].observed || plain.items[i].value == report.measures.items[i].value);
+    }
+}
+
+/* The same value seen once, twice, three times: what is said of the player's next swings is never less sure for it. */
+Test(score, more_of_the_same_never_says_less)
+{
+    static const double values[] = {-7, -9, -11, -14, 0, 17};
+    const struct score_player player = {.age_years = -1};
+    standard.spread[MEASURE_SHAFT_DIRECTION_SHAFT_BACK] = 6;
+    for (size_t k = 0; k < sizeof values / sizeof values[0]; k++) {
+        double before = 0;
+        enum verdict verdict_before = VERDICT_CANT_TELL;
+        fresh();
+        standard.spread[MEASURE_SHAFT_DIRECTION_SHAFT_BACK] = 6;
+        for (int n = 1; n <= 4; n++) {
+            measure_it(&swings[n - 1], MEASURE_SHAFT_DIRECTION_SHAFT_BACK, values[k], 1);
+            score_swings(list, n, &standard, &player, NULL, 0, &report);
+            const struct fault_result *inside = &report.faults[FAULT_INSIDE_TAKEAWAY];
+            const double sure = fmax(inside->p, 1 - inside->p);
+            cr_assert(n == 1 || sure >= before - 1e-12, "%g, %d times: %g after %g", values[k], n, inside->p, before);
+            cr_assert(verdict_before == VERDICT_CANT_TELL || inside->verdict == verdict_before, "%g, %d times",
+                      values[k], n);
+            before = sure;
+            verdict_before = inside->verdict;
+            /* Of one or two swings the measure itself speaks of those. */
+            const double spread = n < 3 ? 0 : 6;
+            cr_assert_float_eq(report.measures.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].sd_random,
+                               sqrt(spread * spread / n), 1e-12);
+        }
+    }
+}
+
+/* Forward bend of three clubs, each 3 to 5 degrees more upright than that club asks for: which of them comes first
+ * makes no difference, and a lesson of one club is judged by that club's range. */
+Test(score, each_swing_goes_by_its_own_club_s_range)
+{
+    static const int orders[][3] = {{0, 1, 2}, {0, 2, 1}, {1, 0, 2}, {1, 2, 0}, {2, 0, 1}, {2, 1, 0}};
+    static const struct {
+        enum club_kind club;
+        double value;
+    } seen[] = {{CLUB_DRIVER, 23}, {CLUB_IRON, 25}, {CLUB_WEDGE, 27}};
+    const struct score_player player = {.age_years = -1};
+    const enum measure_item bend = MEASURE_SPINE_TILT_ADDRESS;
+    standard.ranges[standard.range_count++] = (struct range_rule){.item = bend, .range = range_make(18, 30, 45, 58)};
+    standard.ranges[standard.range_count++] =
+        (struct range_rule){.item = bend, .club = CLUB_CLASS_WOOD, .range = range_make(15, 26, 42, 58)};
+    standard.faults[FAULT_UPRIGHT_POSTURE] =
+        (struct fault_rule){.defined = true, .importance = 0.9, .sign_count = 1, .signs = {{bend, SIDE_LOW, 1, true}}};
+    standard.spread[bend] = 1.5;
+    for (size_t k = 0; k < sizeof orders / sizeof orders[0]; k++) {
+        for (int i = 0; i < 3; i++) {
+            swings[i] = (struct swing){.club = seen[orders[k][i]].club};
+            measure_it(&swings[i], bend, seen[orders[k][i]].value, 2);
+        }
+        score_swings(list, 3, &standard, &player, NULL, 0, &report);
+        cr_assert_eq(report.player.club, CLUB_CLASS_ANY);
+        cr_assert_float_eq(report.ranges[bend].range.ok_low.value, (26 + 30 + 30) / 3.0, 1e-12);
+        cr_assert_float_eq(report.ranges[bend].range.strong_low.value, (15 + 18 + 18) / 3.0, 1e-12);
+        const double low = 86 / 3.0;
+        const double span = low - 17;
+        cr_assert_float_eq(report.severity[bend], (low - 25) / span, 1e-12);
+        const double sd =
+            sqrt(2 * 2 + 1.5 * 1.5 / 3); /* an instrument's own error stays, the player's is shared by three */
+        const double p = 0.5 * erfc((25 - (low - 0.2 * span)) / sd / sqrt(2));
+        cr_assert_float_eq(report.faults[FAULT_UPRIGHT_POSTURE].p, p, 1e-9, "order %zu: %g, not %g", k,
+                           report.faults[FAULT_UPRIGHT_POSTURE].p, p);
+    }
+    for (size_t c = 0; c < 3; c++) {
+        for (int i = 0; i < 3; i++) {
+            swings[i].club = seen[c].club;
+        }
+        score_swings(list, 3, &standard, &player, NULL, 0, &report);
+        cr_assert_eq(report.player.club, club_class_of(seen[c].club));
+        cr_assert_eq(report.ranges[bend].range.ok_low.value, c == 0 ? 26 : 30);
     }
 }

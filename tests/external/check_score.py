@@ -5,6 +5,7 @@ marker files, options and errors.
 Usage: check_score.py BUILD. tests/data/motion.json is an invented swing of an invented player (geometry and 0.5 mm of
 noise); the TRC files are written here from it.
 """
+import itertools
 import json
 import math
 import os
@@ -483,6 +484,40 @@ def lesson(folder):
     check(done.returncode == 1 and b"more files than one lesson can hold" in done.stderr, "a lesson has its limit", done.stderr)
 
 
+def several_clubs(folder):
+    """A lesson of a driver, an iron and a wedge says the same whichever file is named first, and each club alone its own."""
+    folder = os.path.join(folder, "clubs")
+    os.mkdir(folder)
+    with open(os.path.join(DATA, "down_the_line.json"), encoding="utf-8") as file:
+        document = json.load(file)
+    names = {}
+    for kind, value in (("driver", 23), ("iron", 25), ("wedge", 27)):
+        made = {**document, "club": {"kind": kind}}
+        made["measured"] = [{"measure": "spine_tilt", "checkpoint": "address", "value": value, "sd": 2, "source": "goniometer"}]
+        names[kind] = write(os.path.join(folder, kind + ".json"), made)
+    def told(*files):
+        made = report("--lesson", *files)[0]
+        bend = [m for m in made["measures"] if m["measure"] == "spine_tilt"][0]
+        fault = [f for f in made["faults"] if f["fault"] == "upright_posture"][0]
+        return fault["verdict"], fault["p"], bend["value"], bend["ok"], bend["strong"], made["player"]["club"]
+    orders = [told(*order) for order in itertools.permutations(names.values())]
+    check(all(each == orders[0] for each in orders), "a lesson of three clubs says the same in any order", orders)
+    check(orders[0][2:] == (25, [28.667, 44], [17, 58], "any"), "by the mean of the clubs' ranges", orders[0])
+    alone = {kind: told(name, name, name)[3:] for kind, name in names.items()}
+    check(alone == {"driver": ([26, 42], [15, 58], "wood"), "iron": ([30, 45], [18, 58], "iron"), "wedge": ([30, 45], [18, 58], "wedge")},
+          "a lesson of one club goes by that club's range as it is", alone)
+
+
+def steady(folder):
+    """One swing, the same twice, three times: no fault is less sure for more of the same."""
+    for name in ("down_the_line.json", "two_views.json", "face_on.json"):
+        path = os.path.join(DATA, name)
+        lessons = [{f["fault"]: f for f in report("--lesson", *[path] * n)[0]["faults"]} for n in (1, 2, 3, 4)]
+        sure = {fault: [max(f[fault].get("p", 0), 1 - f[fault].get("p", 1)) for f in lessons] for fault in lessons[0]}
+        less = {fault: p for fault, p in sure.items() if any(b < a - .0015 for a, b in zip(p, p[1:]))}
+        check(sum(p[0] > .8 for p in sure.values()) > 3 and not less, name + ": more of the same is never less sure", less)
+
+
 def options(folder):
     bad = [["--jobs", "0"], ["--jobs", "65"], ["--jobs", "two"], ["--jobs", "-1"], ["--jobs", ""], ["--jobs"], ["--svg"],
            ["--svg", ""], ["--hand", "both"], ["--hand"], ["--target", "z"], ["--target", "forward"], ["--up", "+w"],
@@ -614,6 +649,8 @@ def main():
         drawing_errors(folder)
         folders(folder)
         lesson(folder)
+        several_clubs(folder)
+        steady(folder)
         options(folder)
         markers(folder)
         os.chmod(os.path.join(folder, "locked"), 0o755)

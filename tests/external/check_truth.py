@@ -183,7 +183,7 @@ def lesson_table(options, names, k, n):
           (k, "|" + "---|" * 6))
     for f in names:
         own = [r for r in records if r["fault"] == f]
-        r = tables.fault_line(own, [], [], MOTION if f in MOTION_ONLY else STICKS, f, rng)
+        r = tables.fault_line(own, [], [], MOTION if f in MOTION_ONLY else STICKS, f, rng, alone=k < 3)
         print("| %s | %d | %s | %s | %s | %s |" % (f, r["n"], tables.number(r["sensitivity"]), tables.number(r["attainable"]),
                                                  tables.number(r["cant"]), tables.number(r["first"])), flush=True)
 

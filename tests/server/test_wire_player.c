@@ -29,9 +29,6 @@ static void judge(const struct demo_player *player, double noise_px, int count, 
     standard = *standard_default(arena);
     struct score_player who = {.age_years = -1};
     score_swings(swings, count, &standard, &who, NULL, 0, report);
-    for (int i = 0; i < MEASURE_COUNT; i++) {
-        report->ranges[i] = NULL; /* they go with the arena */
-    }
     arena_free(arena);
 }
 

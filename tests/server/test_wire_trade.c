@@ -111,7 +111,7 @@ Test(trade, eighty_five_on_the_lead_foot_at_the_end_is_in_range)
     static const struct value value = {MEASURE_LEAD_SHARE_ARM_THROUGH, 85, 3};
     const struct report *report = score(&value, 1, HAND_RIGHT, 1);
     cr_assert_eq(report->severity[MEASURE_LEAD_SHARE_ARM_THROUGH], 0);
-    cr_assert_not_null(report->ranges[MEASURE_LEAD_SHARE_ARM_THROUGH]);
+    cr_assert(report->ranges[MEASURE_LEAD_SHARE_ARM_THROUGH].given);
 }
 
 Test(trade, an_upright_stance_comes_before_a_flat_turn)

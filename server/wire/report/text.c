@@ -349,14 +349,14 @@ static void table_tell(struct sheet *sheet)
     heading(sheet, "score.numbers");
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &sheet->report->measures.items[i];
-        const struct range_rule *rule = sheet->report->ranges[i];
+        const struct judged_range *rule = &sheet->report->ranges[i];
         enum measure_item item = (enum measure_item)i;
         if (!measure->observed) {
             continue;
         }
         name_cell(sheet, words_capital(say, words_measure(say, item)));
         cell(sheet, words_value(say, item, measure->value, measure_sd(measure)), 15);
-        if (rule == NULL) {
+        if (!rule->given) {
             text_put(&sheet->text, words_say(say, "score.not_judged", NULL));
         } else {
             cell(sheet, words_range(say, item, &rule->range), 16);

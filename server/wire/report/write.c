@@ -45,7 +45,7 @@ static void measure_write(struct writer *w, enum measure_item item)
 {
     struct json_out *out = &w->out;
     const struct measure *measure = &w->report->measures.items[item];
-    const struct range_rule *rule = w->report->ranges[item];
+    const struct judged_range *rule = &w->report->ranges[item];
     int decimals = report_decimals(item);
     json_out_object(out, NULL);
     item_write(out, item);
@@ -65,7 +65,7 @@ static void measure_write(struct writer *w, enum measure_item item)
         json_out_bool(out, "suspect", true);
     }
     json_out_number(out, "observed_in", w->report->observed_in[item], 0);
-    if (rule != NULL) {
+    if (rule->given) {
         json_out_number(out, "severity", w->report->severity[item], 3);
         json_out_text(out, "word", severity_word_name(severity_word(w->report->severity[item])));
         report_limits_write(out, "ok", rule->range.ok_low, rule->range.ok_high);

@@ -2,9 +2,10 @@
 best from the stated errors."""
 import numpy as np
 
-from faults import fault_row, range_of
+from faults import STANDARD, fault_row, range_of
 
 PRESENT, THRESHOLD = .8, .2  # as docs/measures.md
+SPREAD = {(s["measure"], s.get("checkpoint")): s["sd"] for s in STANDARD["spread"]}
 
 
 def share(flags):
@@ -21,9 +22,10 @@ def sd_of(records, setup, key):
     return float(np.median(sds)) if sds else None
 
 
-def attainable(records, setup, fault, rng, draws=160, inner=240):
+def attainable(records, setup, fault, rng, alone, draws=160, inner=240):
     """How often an honest judge would say present: readings drawn about the truth with the stated sd, each judged by
-    its own p(S >= 0.20). The part of swings on which a required sign was not observed counts as missed."""
+    its own p(S >= 0.20); of one or two swings (alone) the judge knows besides that the player's next one is another. The
+    part of swings on which a required sign was not observed counts as missed."""
     if not records:
         return float("nan")
     found = 0.0
@@ -37,7 +39,8 @@ def attainable(records, setup, fault, rng, draws=160, inner=240):
         weight = 0.0
         for s, k in seen:
             row, sd = range_of(k[0], k[1], r["club"]), measures[k][1]
-            value = r["truth"][k] + sd * rng.normal(size=(draws, 1)) + sd * rng.normal(size=(draws, inner))
+            next_sd = np.hypot(sd, SPREAD.get(k, 0) if alone else 0)
+            value = r["truth"][k] + sd * rng.normal(size=(draws, 1)) + next_sd * rng.normal(size=(draws, inner))
             ok, strong = row["ok_" + s["side"]], row["strong_" + s["side"]]
             total += s["weight"] * np.clip((value - ok) / (strong - ok), 0, 1)
             weight += s["weight"]
@@ -64,7 +67,7 @@ def binomial_low(n, p, alpha=.001):
     return n
 
 
-def fault_line(records, clean, others, setup, fault, rng):
+def fault_line(records, clean, others, setup, fault, rng, alone=True):
     """Everything the truth table says of one fault in one set-up."""
     own = [r for r in records if setup in r["reports"]]
     clean = [r for r in clean if setup in r["reports"]]
@@ -73,7 +76,7 @@ def fault_line(records, clean, others, setup, fault, rng):
     hit = [v == "present" for v in verdicts]
     firsts = [r["reports"][setup]["first"][:1] == [fault] for r, h in zip(own, hit) if h]
     quiet = [verdict(r, setup, fault) for r in clean]
-    return {"n": len(own), "sensitivity": share(hit), "hits": sum(hit), "attainable": attainable(own, setup, fault, rng),
+    return {"n": len(own), "sensitivity": share(hit), "hits": sum(hit), "attainable": attainable(own, setup, fault, rng, alone),
             "cant": share(v == "can't tell" for v in verdicts), "unseen": share(v == "not observed" for v in verdicts),
             "first": share(firsts), "first_n": len(firsts), "first_hits": sum(firsts),
             "clean_n": len(clean), "false": share(v == "present" for v in quiet),
