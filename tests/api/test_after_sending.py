@@ -1,6 +1,7 @@
 """What may be done to a swing after it was sent, and what follows from it: corrected marks, a swing not to be counted, one that
 belongs to another student. The figures before and after are worked out here from the reports and not read off the server."""
 import hashlib
+import itertools
 import json
 import os
 import statistics
@@ -252,6 +253,50 @@ def spread(checks, head):
     checks.same(after, wanted, "as if it had never been sent")
 
 
+def within_days(checks, server, head):
+    """A player who learns from one day to the next is no less steady: the spread is pooled within days, recomputed here."""
+    days = {0: (31, 28, 30, 29), 9: (11, 8, 10, 9)}
+    who = student(head)
+    sent = {day: [send(head, who, swing_with(value, 86400 * day + n)) for n, value in enumerate(values)] for day, values in days.items()}
+    made = head.post("/v1/students/%s/lessons" % who, {"swings": sent[9][:3]}).json["report"]
+    entry = [each for each in made["measures"] if each["measure"] == WITH_SIGN][0]
+    squares = sum((value - statistics.mean(values)) ** 2 for values in days.values() for value in values)
+    own = (squares / (sum(map(len, days.values())) - len(days))) ** .5
+    checks.ok(abs(entry["sd_random"] - own / 3 ** .5) < 0.006, "the spread is what swings of one day differ by", (entry, own))
+    between = statistics.stdev(value for values in days.values() for value in values)
+    checks.ok(between > 7 * own, "which is not what all of them differ by", (between, own))
+    alone = student(head)
+    ids = [send(head, alone, swing_with(value, 86400 * day)) for day, value in enumerate((30, 20, 10, 5, 0, -5))]
+    made = head.post("/v1/students/%s/lessons" % alone, {"swings": ids[:3]}).json["report"]
+    entry = [each for each in made["measures"] if each["measure"] == WITH_SIGN][0]
+    checks.ok(abs(entry["sd_random"] - 3 / 3 ** .5) < 0.006, "swings of a day each say nothing of it: the standard's spread stands", entry)
+
+
+def several_clubs(checks, server, head):
+    """Each swing goes by its own club's range, whichever is sent first: a driver's 23 degrees of forward bend, an iron's 25 and a
+    wedge's 27 were no fault where the driver came first, and one where the iron did."""
+    ranges = {"wood": (26, 15), "iron": (30, 18), "wedge": (30, 18)}
+    told = []
+    for order in itertools.permutations((("driver", 23), ("iron", 25), ("wedge", 27))):
+        who = student(head)
+        ids = []
+        for n, (kind, value) in enumerate(order):
+            made = numbered(700 + n)
+            made["club"] = {"kind": kind}
+            made["measured"] = [{"measure": "spine_tilt", "checkpoint": "address", "value": value, "sd": 2, "source": "goniometer"}]
+            ids.append(send(head, who, made))
+        reply = head.post("/v1/students/%s/lessons" % who, {"swings": ids})
+        checks.status(reply, 201, "a lesson of three clubs, " + order[0][0] + " first")
+        bend = [each for each in reply.json["report"]["measures"] if each["measure"] == "spine_tilt"][0]
+        fault = [each for each in reply.json["report"]["faults"] if each["fault"] == "upright_posture"][0]
+        told.append((fault["verdict"], fault["p"], bend["value"], tuple(bend["ok"]), bend["severity"], reply.json["report"]["player"]["club"]))
+    checks.same(set(told), {told[0]}, "the order of the swings changes nothing")
+    low = statistics.mean(ok for ok, _ in ranges.values())
+    strong = statistics.mean(far for _, far in ranges.values())
+    checks.ok(abs(told[0][3][0] - low) < 0.001 and abs(told[0][4] - (low - 25) / (low - strong)) < 0.001 and told[0][5] == "any",
+              "the mean is held against the mean of their ranges", told[0])
+
+
 def moved(checks, server, head):
     """To another student of whom the caller is a coach too; the stills come along, what was said of the former one does not."""
     coach_id, coach = server.account(head, "coach", "mover")
@@ -474,7 +519,7 @@ def killed(checks, server, head):
     own.end()
 
 
-PARTS = (future, corrected, lesson_follows, single_swings, moved, juniors, recordings, family, at_once, erased, killed)
+PARTS = (future, corrected, lesson_follows, single_swings, within_days, several_clubs, moved, juniors, recordings, family, at_once, erased, killed)
 
 
 def main():

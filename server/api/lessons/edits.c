@@ -209,14 +209,15 @@ static enum store_status lesson_find(struct call *call, struct editing *editing)
 static enum store_status spread_find(struct call *call, struct editing *editing)
 {
     struct store_report *spread = &editing->spread;
+    enum store_status status = STORE_OK;
     if (counts_then(editing) && editing->kind == EDIT_VOID) {
-        return store_report_of_swing(call->db, editing->edit.swing_id, call->arena, spread);
-    }
-    if (counts_then(editing)) {
+        status = store_report_of_swing(call->db, editing->edit.swing_id, call->arena, spread);
+    } else if (counts_then(editing)) {
         *spread = editing->report;
     }
+    spread->recorded_at = editing->kind == EDIT_MARKS ? editing->next.recorded_at : editing->swing.recorded_at;
     memcpy(spread->swing_id, editing->edit.swing_id, UUID_TEXT);
-    return STORE_OK;
+    return status;
 }
 
 /* With its own report made: the lesson's, then the write. */

@@ -75,15 +75,16 @@ static void gather_score(struct call *call, void *data)
 {
     struct gathering *gathering = data;
     struct scored_student *scored = &gathering->scored;
+    unsigned clubs = 0;
     for (int i = 0; i < gathering->count; i++) {
         gathering->status = atomic_load(&call->api->refusing) ? STORE_CLOSED : STORE_OK;
         if (gathering->status != STORE_OK || !document_read(call, gathering, i)) {
             return;
         }
+        clubs |= 1U << club_class_of(gathering->documents[i]->swing.club);
     }
-    const enum club_class club = club_class_of(gathering->documents[0]->swing.club);
     gathering->status =
-        scoring_own_spread(call->db, call->arena, scored->student.id, club, gathering->instead, &scored->player);
+        scoring_own_spread(call->db, call->arena, scored->student.id, clubs, gathering->instead, &scored->player);
     if (gathering->status != STORE_OK) {
         return;
     }

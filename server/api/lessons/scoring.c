@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "api/frame/answer.h"
 #include "core/score.h"
 #include "store/lessons/swing.h"
 #include "wire/report/pack.h"
@@ -42,13 +43,34 @@ bool scoring_may_keep(struct call *call, const struct scored_student *scored)
     return true;
 }
 
-/* Sums over the reports of one measure. */
-struct spread {
-    int n;
-    double sum, squares, noise;
+/* Swings of one day and one kind of club: a lesson, mostly, with the camera as it stood. */
+struct spread_day {
+    int64_t day;
+    enum club_class club;
+    int n[MEASURE_COUNT];
+    double sum[MEASURE_COUNT];
 };
 
-static void spread_read(const struct store_report *report, enum club_class club, struct spread spreads[MEASURE_COUNT])
+/* Sums over the reports; what lies between days (learning, a camera set up anew) is no part of the spread. */
+struct spread {
+    struct spread_day days[SCORING_OWN_SWINGS_MAX + 1];
+    int count;
+    double squares[MEASURE_COUNT], noise[MEASURE_COUNT];
+};
+
+static struct spread_day *spread_day(struct spread *spread, int64_t day, enum club_class club)
+{
+    int i = 0;
+    while (i < spread->count && (spread->days[i].day != day || spread->days[i].club != club)) {
+        i++;
+    }
+    if (i == spread->count) {
+        spread->days[spread->count++] = (struct spread_day){.day = day, .club = club};
+    }
+    return &spread->days[i];
+}
+
+static void spread_read(const struct store_report *report, unsigned clubs, struct spread *spread)
 {
     enum measure_item items[MEASURE_COUNT];
     struct report_pick picks[MEASURE_COUNT];
@@ -56,49 +78,67 @@ static void spread_read(const struct store_report *report, enum club_class club,
     for (int i = 0; i < MEASURE_COUNT; i++) {
         items[i] = (enum measure_item)i;
     }
-    if (!report_pick(report->json, report->json_size, items, MEASURE_COUNT, picks, &held) || held != club) {
+    if (!report_pick(report->json, report->json_size, items, MEASURE_COUNT, picks, &held) ||
+        (clubs >> held & 1U) == 0) {
         return;
     }
+    struct spread_day *day = spread_day(spread, report->recorded_at / DAY_MS, held);
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &picks[i].measure;
         if (measure->observed) {
-            spreads[i].n++;
-            spreads[i].sum += measure->value;
-            spreads[i].squares += measure->value * measure->value;
-            spreads[i].noise += measure->sd_random * measure->sd_random;
+            day->n[i]++;
+            day->sum[i] += measure->value;
+            spread->squares[i] += measure->value * measure->value;
+            spread->noise[i] += measure->sd_random * measure->sd_random;
         }
     }
 }
 
-enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id,
-                                     enum club_class club, const struct store_report *instead,
-                                     struct score_player *player)
+/* The player's own sd of a measure; not given where too few swings share a day, or measuring explains all of it: then
+ * the standard's figure is the safer one. */
+static struct maybe spread_within(const struct spread *spread, int item)
+{
+    double squares = spread->squares[item];
+    int n = 0;
+    int free = 0;
+    for (int i = 0; i < spread->count; i++) {
+        const struct spread_day *day = &spread->days[i];
+        if (day->n[item] > 0) {
+            n += day->n[item];
+            free += day->n[item] - 1;
+            squares -= day->sum[item] * day->sum[item] / day->n[item];
+        }
+    }
+    if (free < SCORING_OWN_SWINGS - 1) {
+        return (struct maybe){.given = false};
+    }
+    const double own = squares / free - spread->noise[item] / n;
+    return own > 0 ? (struct maybe){.given = true, .value = sqrt(own)} : (struct maybe){.given = false};
+}
+
+enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id, unsigned clubs,
+                                     const struct store_report *instead, struct score_player *player)
 {
     const struct store_page page = {.limit = SCORING_OWN_SWINGS_MAX};
     struct store_report_list list;
-    struct spread spreads[MEASURE_COUNT] = {{0}};
-    const enum store_status status = store_report_list_student(db, student_id, &page, arena, &list);
+    struct spread *spread = arena_alloc(arena, sizeof *spread);
+    const enum store_status status =
+        spread == NULL ? STORE_NO_MEMORY : store_report_list_student(db, student_id, &page, arena, &list);
     if (status != STORE_OK) {
         return status;
     }
+    memset(spread, 0, sizeof *spread);
     for (size_t i = 0; i < list.count; i++) {
         if (instead == NULL || strcmp(list.items[i].swing_id, instead->swing_id) != 0) {
-            spread_read(&list.items[i], club, spreads);
+            spread_read(&list.items[i], clubs, spread);
         }
     }
     if (instead != NULL && instead->json != NULL) {
-        spread_read(instead, club, spreads);
+        spread_read(instead, clubs, spread);
     }
     for (int i = 0; i < MEASURE_COUNT; i++) {
-        const struct spread *s = &spreads[i];
-        if (s->n < SCORING_OWN_SWINGS) {
-            continue;
-        }
-        const double seen = (s->squares - s->sum * s->sum / s->n) / (s->n - 1);
-        const double own = seen - s->noise / s->n;
-        if (own > 0) { /* otherwise measuring explains all of it, and the standard's figure is the safer one */
-            player->spread[i] = (struct maybe){.given = true, .value = sqrt(own)};
-        }
+        const struct maybe own = spread_within(spread, i);
+        player->spread[i] = own.given ? own : player->spread[i];
     }
     return STORE_OK;
 }

@@ -7,7 +7,7 @@
 #include "wire/report/write.h"
 #include "wire/swing/read.h"
 
-#define SCORING_OWN_SWINGS 5      /* fewer say nothing about a player's own spread */
+#define SCORING_OWN_SWINGS 5      /* of one day; fewer say nothing about a player's own spread */
 #define SCORING_OWN_SWINGS_MAX 20 /* the newest ones count */
 
 struct scored_student {
@@ -25,12 +25,14 @@ bool scoring_start(struct call *call, struct scored_student *out) __attribute__(
 /* Swings of a junior are kept once a guardian has agreed. False: answered 409. */
 bool scoring_may_keep(struct call *call, const struct scored_student *scored) __attribute__((warn_unused_result));
 
-/* The player's own swing-to-swing sd of every measure seen in five swings or more of one kind of club (what measuring
- * adds is taken off). Reads the newest reports; leaves the spread as it is when there are too few. instead (may be
- * NULL): the report of one swing that is about to be kept, without text when that swing is about not to count. */
-enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id,
-                                     enum club_class club, const struct store_report *instead,
-                                     struct score_player *player) __attribute__((warn_unused_result));
+/* The player's own swing-to-swing sd of every measure: pooled within days (of one kind of club each, of the set bits
+ * 1 << enum club_class), since learning and a camera set up anew are no part of it, from as much as five swings of one
+ * day say; what measuring adds is taken off. Reads the newest reports; leaves the spread as it is when there are too
+ * few. instead (may be NULL): the report of one swing that is about to be kept, without text when that swing is about
+ * not to count; its recorded_at is filled in. */
+enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id, unsigned clubs,
+                                     const struct store_report *instead, struct score_player *player)
+    __attribute__((warn_unused_result));
 
 /* One report on count documents together: its text and its measures, in the arena, and the standard's number go into
  * out. False when memory is short. */

@@ -163,6 +163,13 @@ static void read_report(struct query *query, struct arena *arena, void *item)
     out->json = query_get_bytes(query, 5, arena, &out->json_size);
 }
 
+static void read_report_listed(struct query *query, struct arena *arena, void *item)
+{
+    struct store_report *out = item;
+    read_report(query, arena, item);
+    out->recorded_at = query_get_integer(query, 6);
+}
+
 static enum store_status one_report(struct store_db *db, enum statement statement, const char *of, struct arena *arena,
                                     struct store_report *out)
 {
@@ -196,5 +203,5 @@ enum store_status store_report_list_student(struct store_db *db, const char *stu
     query_open(&query, db, SWING_REPORT_LIST);
     query_text(&query, 1, student_id);
     query_page_before(&query, 2, page);
-    return query_list(&query, arena, page_limit(page), read_report, out);
+    return query_list(&query, arena, page_limit(page), read_report_listed, out);
 }

@@ -42,6 +42,7 @@ struct store_report {
     char swing_id[UUID_TEXT], lesson_id[UUID_TEXT]; /* one of them "" */
     int64_t standard;                               /* number of the house standard that judged it */
     int64_t created;
+    int64_t recorded_at; /* of its swing, in lists */
     const char *json;
     size_t json_size;
     const char *packed; /* on the way in: store_report_pack; NULL = kept as it is */

@@ -99,7 +99,7 @@ ORDER BY r.number DESC
 LIMIT 1;
 
 -- name: SWING_REPORT_LIST :many
-SELECT {report_columns}
+SELECT {report_columns}, s.recorded_at
 FROM swing AS s
 CROSS JOIN report AS r ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id)
 WHERE s.student_id = ?1
