@@ -315,6 +315,15 @@ Test(store_file, check_finds_each_planted_fault)
         {"DELETE FROM audit WHERE object_kind = 'fix'", "Fix "},
         {"UPDATE idempotency SET object_id = 'gone'", "kept answer for key k"},
         {"UPDATE student SET junior = 1", "no recorded consent"},
+        {"INSERT INTO coach_tally SELECT min(id), 2, 1 FROM account WHERE true ON CONFLICT DO UPDATE SET students = "
+         "students + 1",
+         "What is counted of coach "},
+        {"INSERT INTO coach_tally SELECT min(id), 0, 1 FROM account WHERE true ON CONFLICT DO UPDATE SET without_fix = "
+         "without_fix + 1",
+         "What is counted of coach "},
+        {"INSERT INTO coach_week SELECT min(id), 1777852800000, 4 FROM account", "What is counted of coach "},
+        {"INSERT OR IGNORE INTO team SELECT a.id, s.id, 1 FROM account a, student s; DELETE FROM coach_tally",
+         "What is counted of coach "},
         {"UPDATE swing SET uploaded_by = 'ghost'", "an account that does not exist"},
         {"PRAGMA foreign_keys = OFF; DELETE FROM student", "leads nowhere"},
         {"DROP INDEX fix_open_place", "fix_open_place is missing"},

@@ -3,6 +3,7 @@
 #include <criterion/criterion.h>
 
 #include "store/club/overview.h"
+#include "store/engine/query.h"
 #include "store_fixture.h"
 
 #define COACHES 4
@@ -177,6 +178,10 @@ Test(store_tally, is_true_after_whatever_was_done)
     }
     cr_assert_eq(store_db_number(club.fixture.db, "SELECT sum(ticks) FROM coach_week", &ticks), STORE_OK);
     cr_expect_gt(ticks, 20, "something was counted");
+    struct query wrong;
+    query_open(&wrong, club.fixture.db, CHECK_TALLY); /* `leadside check` counts anew too, and finds no difference */
+    cr_assert_eq(query_row(&wrong), STORE_NOT_FOUND);
+    query_close(&wrong);
     fixture_close(&club.fixture);
 }
 

@@ -119,24 +119,20 @@ FROM fix AS f
 WHERE NOT EXISTS (SELECT 1 FROM fix_event AS e WHERE e.fix_id = f.id AND e.status = f.status)
 LIMIT 20;
 
--- name: CHECK_NO_AUDIT_ACCOUNT :many
+-- name: CHECK_NO_AUDIT :many
 -- whole: a check looks at everything
-SELECT t.id
-FROM account AS t
-WHERE NOT EXISTS (SELECT 1 FROM audit AS a WHERE a.object_id = t.id)
-LIMIT 20;
-
--- name: CHECK_NO_AUDIT_STUDENT :many
--- whole: a check looks at everything
-SELECT t.id
-FROM student AS t
-WHERE NOT EXISTS (SELECT 1 FROM audit AS a WHERE a.object_id = t.id)
-LIMIT 20;
-
--- name: CHECK_NO_AUDIT_FIX :many
--- whole: a check looks at everything
-SELECT t.id
-FROM fix AS t
+WITH made (kind, id) AS (
+  SELECT 'Account ', id
+  FROM account
+  UNION ALL
+  SELECT 'Student ', id
+  FROM student
+  UNION ALL
+  SELECT 'Fix ', id
+  FROM fix
+)
+SELECT t.kind || t.id
+FROM made AS t
 WHERE NOT EXISTS (SELECT 1 FROM audit AS a WHERE a.object_id = t.id)
 LIMIT 20;
 
@@ -146,6 +142,41 @@ SELECT s.id
 FROM swing AS s
 WHERE NOT EXISTS (SELECT 1 FROM account AS a WHERE a.id = s.uploaded_by)
   AND NOT EXISTS (SELECT 1 FROM ended AS e WHERE e.kind = 'account' AND e.object_id = s.uploaded_by)
+LIMIT 20;
+
+-- name: CHECK_TALLY :many
+-- whole: a check looks at everything
+-- what is kept of each coach (migration 0017) beside what can be counted anew; week 0: students, 1: those without a fix
+WITH told (account_id, week, number) AS (
+  SELECT account_id, 0, students
+  FROM coach_tally
+  UNION ALL
+  SELECT account_id, 1, without_fix
+  FROM coach_tally
+  UNION ALL
+  SELECT account_id, week, ticks
+  FROM coach_week
+  UNION ALL
+  SELECT t.account_id, 0, -1
+  FROM team AS t
+  CROSS JOIN student AS s ON s.id = t.student_id
+  WHERE s.archived IS NULL
+  UNION ALL
+  SELECT t.account_id, 1, -1
+  FROM team AS t
+  CROSS JOIN student AS s ON s.id = t.student_id
+  WHERE s.archived IS NULL
+    AND NOT EXISTS (SELECT 1 FROM fix AS f WHERE f.student_id = s.id AND f.status = 'open')
+  UNION ALL
+  SELECT t.account_id, d.done_at - (d.done_at + 259200000) % 604800000, -1
+  FROM team AS t
+  CROSS JOIN homework AS h ON h.student_id = t.student_id
+  CROSS JOIN homework_done AS d ON d.homework_id = h.id
+)
+SELECT DISTINCT account_id
+FROM told
+GROUP BY account_id, week
+HAVING sum(number) <> 0
 LIMIT 20;
 
 -- name: CHECK_READING :many
