@@ -146,7 +146,7 @@ LIMIT 20;
 
 -- name: CHECK_TALLY :many
 -- whole: a check looks at everything
--- what is kept of each coach (migration 0017) beside what can be counted anew; week 0: students, 1: those without a fix
+-- what is kept of each coach (migrations 0017, 0020) beside what can be counted anew; week 0: students, 1: those without a fix
 WITH told (account_id, week, number) AS (
   SELECT account_id, 0, students
   FROM coach_tally
@@ -172,6 +172,7 @@ WITH told (account_id, week, number) AS (
   FROM team AS t
   CROSS JOIN homework AS h ON h.student_id = t.student_id
   CROSS JOIN homework_done AS d ON d.homework_id = h.id
+  WHERE d.is_session
 )
 SELECT DISTINCT account_id
 FROM told
