@@ -20,6 +20,7 @@ coach changePassword
 head createDevice getDevice listDevices updateDevice
 coach createStudent listStudents getStudent updateStudent
 setup family
+coach listFamily addToFamily
 coach addToTeam removeFromTeam createHandover listHandovers getHandover answerHandover giveConsent listConsents askConsent listRequests createNote listNotes getNote
 coach createSwing listSwings getSwing getSwingReport getSwingFile putStill listStills getStill correctMarks listRevisions getRevision
 coach putOpinion listOpinions
@@ -45,6 +46,7 @@ head eraseStudent leaveClub eraseAccount endSession
 SIGNED_IN = {"signIn": "head", "join": "coach"}  # whose token the answer holds
 SECOND_STUDENT = "019a7c00-0000-7000-8000-000000000098"  # made beside the examples: whose the swing is in the end
 SECOND_COACH = "019a7c00-0000-7000-8000-000000000099"  # made beside the examples: who joins the team
+GUARDIAN, JUNIOR = ("019a7c00-0000-7000-8000-0000000000%d" % n for n in (71, 72))  # made beside the examples: a guardian of another junior
 CODE = "492039"  # what the authenticator app shows
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 NAME = re.compile(r"^[^\s:;={]+", re.MULTILINE)  # of a line of text
@@ -159,6 +161,10 @@ class Examples:
             student = self.operations["createNote"][2]["parameters"][0]["example"]
             _, self.clients["student"] = self.server.account(self.clients["head"], "student", "linnet", "Linnet Tallowmere",
                                                              student_id=self.stands[student])
+            juniors = [self.clients["coach"].post("/v1/students", {"name": "Junior %d" % n, "hand": "right", "birth_year": 2015, "consent": {"by": "Rowan"}}).json["id"]
+                       for n in range(2)]
+            self.stands[JUNIOR] = juniors[0]
+            self.stands[GUARDIAN], _ = self.server.account(self.clients["head"], "guardian", "juniper", "Juniper", students=juniors[1:])
             made = self.clients["coach"].post("/v1/students", {"name": "Second Student", "hand": "right"})
             self.stands[SECOND_STUDENT] = made.json["id"]
             self.stands[SECOND_COACH], _ = self.server.account(self.clients["head"], "coach", "second.coach")

@@ -25,7 +25,7 @@ TABLE = {
     "GET /v1/me/sessions": (SIGNED, ALL), "DELETE /v1/me/sessions/{id}": (SIGNED, ALL),
     "GET /v1/me/homework": (SIGNED, FAMILY), "POST /v1/me/calendar": (SIGNED, FAMILY),
     "DELETE /v1/me/calendar": (SIGNED, FAMILY), "GET /calendar/{token}": (OPEN, None),
-    "GET /v1/accounts": (CLUB, HEAD), "POST /v1/accounts": (CLUB, HEAD), "PATCH /v1/accounts/{id}": (CLUB, HEAD), "GET /v1/accounts/{id}": (CLUB, HEAD),
+    "GET /v1/accounts": (CLUB, HEAD), "POST /v1/accounts": (CLUB, STAFF), "PATCH /v1/accounts/{id}": (CLUB, HEAD), "GET /v1/accounts/{id}": (TEAM, STAFF),
     "DELETE /v1/accounts/{id}": (CLUB, HEAD), "POST /v1/accounts/{id}/leave": (CLUB, HEAD),
     "GET /v1/devices": (CLUB, HEAD), "POST /v1/devices": (CLUB, HEAD), "PATCH /v1/devices/{id}": (CLUB, HEAD), "GET /v1/devices/{id}": (CLUB, HEAD),
     "GET /v1/students": (CLUB, STAFF), "POST /v1/students": (CLUB, STAFF),
@@ -33,6 +33,7 @@ TABLE = {
     "GET /v1/students/{id}": (TEAM, ALL), "PATCH /v1/students/{id}": (TEAM, STAFF),
     "DELETE /v1/students/{id}": (TEAM, HEAD), "GET /v1/students/{id}/export": (TEAM, ALL),
     "PUT /v1/students/{id}/team/{account_id}": (TEAM, STAFF), "DELETE /v1/students/{id}/team/{account_id}": (TEAM, STAFF),
+    "GET /v1/students/{id}/family": (TEAM, STAFF), "PUT /v1/students/{id}/family/{account_id}": (TEAM, STAFF),
     "POST /v1/students/{id}/handovers": (TEAM, STAFF), "GET /v1/students/{id}/handovers": (TEAM, STAFF),
     "GET /v1/handovers/{id}": (TEAM, STAFF), "PATCH /v1/handovers/{id}": (TEAM, STAFF),
     "GET /v1/students/{id}/consents": (TEAM, ALL), "POST /v1/students/{id}/consents": (TEAM, ALL),
@@ -64,7 +65,7 @@ TABLE = {
 }
 # Who may is proved elsewhere for these: an empty request would already do it.
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}", "DELETE /v1/accounts/{id}",
-           "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "POST /v1/homework/{id}/done", "DELETE /v1/homework/{id}/done/{tick}",
+           "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "PUT /v1/students/{id}/family/{account_id}", "POST /v1/homework/{id}/done", "DELETE /v1/homework/{id}/done/{tick}",
            "POST /v1/inbox/{id}/seen", "DELETE /v1/swings/{id}/stills/{still}", "DELETE /v1/students/{id}/consents/{scope}", "POST /v1/accounts/{id}/link",
            "POST /v1/me/calendar", "DELETE /v1/me/calendar",
            "POST /v1/me/second-factor", "DELETE /v1/me/second-factor"}
@@ -92,10 +93,10 @@ class World:
 
 
 def address(path, ours):
-    if path.endswith("/link"):
+    if path.endswith("/link") or path == "/v1/accounts/{id}":
         return path.replace("{id}", ours["family"])
     first = path.split("/")[2] if path.count("/") > 1 else ""
-    return path.replace("/team/{account_id}", "/team/" + ours["account_id"]).replace("{file}", "leadside.css").replace(
+    return path.replace("{account_id}", ours["account_id"]).replace("{file}", "leadside.css").replace(
         "{still}", ours["stills"]).replace("{number}", "1").replace("{scope}", "store_pictures").replace("{tick}", NOBODY).replace(
         "{id}", ours.get("session" if "/sessions/" in path else first, "0"))
 

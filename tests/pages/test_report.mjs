@@ -433,7 +433,9 @@ await page.waitForSelector(".card .button.main");
 const grown = (await house.call("GET", "/v1/students?limit=200", token)).data.students.find((item) => item.name === "Ärmgard Testing");
 const after = await names();
 check(grown && !grown.junior && after.indexOf("Ärmgard Testing") === [...after].sort(new Intl.Collator("en-GB").compare).indexOf("Ärmgard Testing"), "a new student stands in the list, in the language's order");
-check((await page.locator("#room").innerText()).includes(en["student.account.head"]) && (await page.locator(".account").count()) === 0, "a coach is told who makes the sign-in");
+await page.waitForSelector(".family form");
+await accessible(page, "the family's way in");
+check((await page.locator(".family").innerText()).includes(en["family.none"]), "a coach is asked for the family's way in");
 const child = new Date().getFullYear() - 12;
 await add("Wren Testing", child);
 await page.fill(".new-student p:has(label:text('Guardian who consents')) input", "Rowan Testing");
@@ -441,9 +443,16 @@ await page.locator("[data-key=add]").tap();
 await page.waitForFunction(() => document.querySelector("[role=status]")?.textContent.startsWith("Wren"));
 const junior = (await house.call("GET", "/v1/students?limit=200", token)).data.students.find((item) => item.name === "Wren Testing");
 check(junior?.junior && junior.birth_year === child && junior.consent?.by === "Rowan Testing", "a junior with the guardian's consent");
+await page.locator(".family input[name=sign_in]").fill("rowan.testing");
+await page.locator(".family [data-key=link]").tap();
+await page.waitForSelector(".family .card code");
+const guardians = (await house.call("GET", `/v1/students/${junior.id}/family`, token)).data.accounts;
+check(guardians.length === 1 && guardians[0].role === "guardian" && guardians[0].name === "Rowan Testing" && (await page.textContent(".family .card code")).startsWith(house.origin),
+  "whom the coach invites with a one-time link");
+await accessible(page, "a family invited");
 quiet(page, "student's rooms");
 
-// The head also makes the sign-in, with its link.
+// The head makes a sign-in so too.
 const head = await open(chromium, house.origin);
 await signIn(head, house.origin, "head", house.password);
 await head.waitForURL("**/desk.html");
@@ -451,7 +460,7 @@ await head.goto(`${house.origin}/bay.html#students`);
 await head.locator("[data-key=newStudent]").click();
 await head.keyboard.type("Linnet Testing");
 await head.keyboard.press("Enter");
-await head.locator(".account input").fill("linnet");
+await head.locator(".family input[name=sign_in]").fill("linnet");
 await head.locator("[data-key=link]").click();
 await head.waitForSelector(".card code");
 const link = await head.textContent(".card code");

@@ -5,6 +5,7 @@
 #include "api/frame/body.h"
 #include "api/frame/precondition.h"
 #include "api/people/account_json.h"
+#include "api/people/family.h"
 #include "api/people/handlers.h"
 #include "api/people/own_password.h"
 #include "auth/sign_in_name.h"
@@ -56,6 +57,9 @@ void accounts_get(struct call *call)
     struct json_out out;
     enum store_status status =
         uuid_valid(id) ? store_account_get(call->db, id, call->arena, &account) : STORE_NOT_FOUND;
+    if (status == STORE_OK) {
+        status = family_reach(call->db, call->principal->account_id, &account, call->arena);
+    }
     json_out_start(&out, call->arena);
     json_out_object(&out, NULL);
     status = status == STORE_OK ? account_json(&out, call->db, call->arena, &account) : status;
@@ -114,6 +118,24 @@ static void read_password(struct body *body, struct person *person)
     }
 }
 
+/* A coach makes accounts for families alone, and a link lets them choose their own password. False: answered. */
+static bool read_by_coach(struct body *body, const struct person *person)
+{
+    if (!body->in.failed && person->account.role < STORE_STUDENT) {
+        (void)body_end(body);
+        exchange_problem(body->call->exchange, 403, "not-allowed", "role",
+                         "A coach makes accounts for students and guardians.");
+        return false;
+    }
+    if (person->password != NULL) {
+        tree_refuse(&body->in, "password", "is the family's own to choose: make a link into the account");
+    }
+    if (!body->in.failed && person->account.role == STORE_GUARDIAN && person->student_count == 0) {
+        tree_refuse(&body->in, "students", "must name a junior for whom the guardian stands");
+    }
+    return true;
+}
+
 static bool read_new(struct call *call, struct person *person)
 {
     static const char *const keys[] = {"role", "sign_in", "name", "password", "student_id", "students", NULL};
@@ -132,6 +154,9 @@ static bool read_new(struct call *call, struct person *person)
         tree_refuse(&body.in, "sign_in", "must not begin or end with a space");
     }
     read_password(&body, person);
+    if (call->principal->role == STORE_COACH && !read_by_coach(&body, person)) {
+        return false;
+    }
     if (!body.in.failed && (account->role == STORE_STUDENT) != (account->student_id[0] != '\0')) {
         tree_refuse(&body.in, "student_id", "must be there for a student's account, and for no other");
     }
@@ -144,13 +169,14 @@ static bool read_new(struct call *call, struct person *person)
 static enum store_status person_answer(struct store_db *db, struct write *write, int status)
 {
     struct person *person = write->data;
+    const bool head = write->call.principal->role == STORE_HEAD; /* a coach makes a link */
     for (int secret = person->invented[0] != '\0'; secret >= 0; secret--) {
         struct json_out out;
         json_out_start(&out, write->call.arena);
         json_out_object(&out, NULL);
         enum store_status read = account_json(&out, db, write->call.arena, &person->account);
         if (person->invented[0] != '\0') {
-            json_out_text(&out, "password", secret == 1 ? person->invented : NULL);
+            json_out_text(&out, "password", secret == 1 && head ? person->invented : NULL);
         }
         json_out_end_object(&out);
         const char *shown = write->json;
@@ -198,10 +224,28 @@ static enum store_status link_students(struct store_db *db, struct write *write)
     return status;
 }
 
+/* Somebody else's students are nobody whom a coach knows. */
+static enum store_status own_students(struct store_db *db, struct write *write)
+{
+    const struct person *person = write->data;
+    const char *coach = write->call.principal->account_id;
+    const bool student = person->account.role == STORE_STUDENT;
+    enum store_status status = student ? store_team_may(db, coach, person->account.student_id) : STORE_OK;
+    for (int i = 0; status == STORE_OK && i < person->student_count; i++) {
+        status = store_team_may(db, coach, person->students[i]);
+    }
+    if (status == STORE_NOT_FOUND) {
+        return student ? write_refuse(write, 422, "invalid", "student_id", "student_id: no such student.")
+                       : write_refuse(write, 422, "invalid", "students", "students: no such student.");
+    }
+    return status;
+}
+
 static enum store_status create_job(struct store_db *db, struct write *write)
 {
     struct person *person = write->data;
-    enum store_status status = store_account_insert(db, &person->account, person->key);
+    enum store_status status = write->call.principal->role == STORE_COACH ? own_students(db, write) : STORE_OK;
+    status = status == STORE_OK ? store_account_insert(db, &person->account, person->key) : status;
     if (status == STORE_CONFLICT) {
         return write_refuse(write, 409, "conflict", "sign_in",
                             "sign_in: somebody has this name already, or the student has an account.");

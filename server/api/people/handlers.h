@@ -63,6 +63,10 @@ void handovers_list(struct call *call);
 void handovers_get(struct call *call);
 void handovers_answer(struct call *call);
 
+/* family.c */
+void family_list(struct call *call);
+void family_add(struct call *call);
+
 /* consents.c */
 void consents_list(struct call *call);
 void consents_give(struct call *call);

@@ -4,6 +4,7 @@
 
 #include "api/frame/answer.h"
 #include "api/frame/body.h"
+#include "api/people/family.h"
 #include "api/people/handlers.h"
 #include "api/people/own_password.h"
 #include "api/people/second_factor.h"
@@ -18,37 +19,6 @@ struct new_invitation {
     char token[TOKEN_TEXT];
     uint8_t hash[TOKEN_HASH];
 };
-
-/* The reach of an invitation's maker as it is now: a head's is every account; a coach's the account of an own student,
- * or of a guardian whose juniors are all own students, for the invitation opens everything that account sees.
- * STORE_NOT_FOUND when the account is out of reach, or its maker out of use. */
-static enum store_status reach(struct store_db *db, const char *maker_id, const struct store_account *account,
-                               struct arena *arena)
-{
-    struct store_account maker;
-    struct store_id_list juniors;
-    enum store_status status = store_account_get(db, maker_id, arena, &maker);
-    if (status == STORE_OK && (maker.disabled != 0 || maker.role > STORE_COACH)) {
-        return STORE_NOT_FOUND;
-    }
-    if (status != STORE_OK || maker.role == STORE_HEAD) {
-        return status;
-    }
-    if (account->role == STORE_STUDENT) {
-        return store_team_may(db, maker_id, account->student_id);
-    }
-    if (account->role != STORE_GUARDIAN) {
-        return STORE_NOT_FOUND;
-    }
-    status = store_guardian_students(db, account->id, arena, &juniors);
-    if (status == STORE_OK && juniors.count == 0) {
-        return STORE_NOT_FOUND;
-    }
-    for (size_t i = 0; status == STORE_OK && i < juniors.count; i++) {
-        status = store_team_may(db, maker_id, juniors.items[i]);
-    }
-    return status;
-}
 
 /* A guardian's invitation concerns the student whom that account stands for, when there is one alone. */
 static enum store_status invite_audit(struct store_db *db, struct write *write, const struct store_account *account)
@@ -70,7 +40,7 @@ static enum store_status invite_job(struct store_db *db, struct write *write)
     struct store_account *account = &made->account;
     enum store_status status = store_account_get(db, made->invitation.account_id, write->call.arena, account);
     if (status == STORE_OK) {
-        status = reach(db, made->invitation.made_by, account, write->call.arena);
+        status = family_reach(db, made->invitation.made_by, account, write->call.arena);
     }
     if (status == STORE_OK && account->disabled != 0) {
         return write_refuse(write, 409, "account-disabled", NULL, "This account is out of use.");
@@ -129,7 +99,7 @@ static enum store_status invitation_take(struct store_db *db, struct write *writ
     struct store_account account;
     enum store_status status = store_invitation_find(db, joining->invitation_hash, write->call.now, invitation);
     status = status == STORE_OK ? store_account_get(db, invitation->account_id, write->call.arena, &account) : status;
-    status = status == STORE_OK ? reach(db, invitation->made_by, &account, write->call.arena) : status;
+    status = status == STORE_OK ? family_reach(db, invitation->made_by, &account, write->call.arena) : status;
     return status == STORE_OK ? store_invitation_use(db, joining->invitation_hash, write->call.now) : status;
 }
 

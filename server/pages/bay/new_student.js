@@ -1,7 +1,8 @@
-// A new student, on the tee: name, hand, and what else is known; then, for the head, a sign-in with a one-time link.
+// A new student, on the tee: name, hand, and what else is known; then the way in for the family.
 
-import { call, get, newKey } from "../lib/api.js";
+import { call, newKey } from "../lib/api.js";
 import { busy, el, field, show } from "../lib/dom.js";
+import { familyPart } from "../lib/family.js";
 import { say } from "../lib/words.js";
 import { fail } from "./fix.js";
 
@@ -15,34 +16,10 @@ function isJunior(date, year) {
   return year !== "" && Number(today.slice(0, 4)) - Number(year) <= ADULT_AT;
 }
 
-/** A link into the homework: the student's, or for a junior a guardian's. Only the head may make an account. */
-function accountForm(student, place) {
-  const signIn = el("input", { name: "sign_in", required: true, autocapitalize: "none", autocomplete: "off", maxlength: "60" });
-  const whose = student.junior ? el("input", { required: true, maxlength: "200", value: student.consent?.by ?? "" }) : null;
-  const button = el("button", { "data-key": "link" }, say("student.account.make"));
-  const make = async () => {
-    const who = whose ? { role: "guardian", name: whose.value.trim(), students: [student.id] } : { role: "student", name: student.name, student_id: student.id };
-    const account = (await call("POST", "/v1/accounts", { body: { ...who, sign_in: signIn.value.trim() }, key: newKey() })).data;
-    const link = (await call("POST", `/v1/accounts/${account.id}/link`, { body: {} })).data;
-    const told = el("p", { class: "card", tabindex: "-1" }, say("desk.account.link", { name: account.name ?? who.name }), " ", el("code", {}, location.origin + link.url_path));
-    show(place, told);
-    told.focus();
-  };
-  const submit = (event) => {
-    event.preventDefault();
-    busy(button, make).catch(fail);
-  };
-  return el("form", { class: "account", onsubmit: submit }, el("h3", {}, say(student.junior ? "student.account.guardian" : "student.account", { name: student.name })),
-    whose ? field(say("student.account.whose"), whose) : null, field(say("student.account.signIn"), signIn), el("p", {}, button));
-}
-
-/** What follows: on to the student, and how the student gets at the homework. */
-async function afterward(student, place) {
-  const { role } = await get("/v1/me");
+/** What follows: on to the student, and how the family gets at the homework. */
+function afterward(student, place) {
   const link = el("a", { class: "button main", href: `#student/${student.id}` }, student.name);
-  const access = el("div");
-  show(access, role === "head" ? accountForm(student, access) : el("p", { class: "hint" }, say("student.account.head")));
-  show(place, el("div", { class: "card" }, el("p", { role: "status" }, say("student.added", { name: student.name })), el("p", {}, link), access));
+  show(place, el("div", { class: "card" }, el("p", { role: "status" }, say("student.added", { name: student.name })), el("p", {}, link), familyPart(student, { open: true })));
   link.focus();
 }
 
@@ -73,7 +50,7 @@ export function newStudent(added) {
     form.hidden = true;
     begin.hidden = false;
     await added();
-    await afterward(data, told);
+    afterward(data, told);
   };
   const submit = (event) => {
     event.preventDefault();

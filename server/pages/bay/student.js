@@ -4,6 +4,7 @@ import { all, call, get, newKey } from "../lib/api.js";
 import { carePlace, leftFor, leftWords, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
+import { familyPart } from "../lib/family.js";
 import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
 import { drillName } from "../lib/speech.js";
@@ -121,6 +122,6 @@ export async function studentRoom(place, id) {
     loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
       say("student.judge", { n: loose.length }))) : "",
     ...(lessons.lessons.length ? [el("h3", {}, say("student.lessons")), linkList(newestFirst(lessons.lessons, "held_at"), lessonLink)] : []),
-    el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink), agreed);
+    el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink), familyPart(student), agreed);
   show(agreed, await consentPart(student, "coach"));
 }

@@ -151,6 +151,14 @@ enum store_status store_account_count_heads(struct store_db *db, int64_t *out)
     return query_number(&query, out);
 }
 
+enum store_status store_account_family(struct store_db *db, const char *student_id, struct arena *arena,
+                                       struct store_account_list *out)
+{
+    struct query query;
+    query_open_all(&query, db, ACCOUNT_FAMILY, student_id);
+    return query_list(&query, arena, STORE_PAGE_MAX, read_account, out);
+}
+
 enum store_status store_guardian_add(struct store_db *db, const char *account_id, const char *student_id, int64_t now)
 {
     const enum store_status status = membership_add(db, ACCOUNT_GUARDIAN_ADD, account_id, student_id, now);

@@ -47,6 +47,9 @@ enum store_status store_account_by_sign_in(struct store_db *db, const char *sign
 /* Oldest first. */
 enum store_status store_account_list(struct store_db *db, const struct store_page *page, struct arena *arena,
                                      struct store_account_list *out) STORE_CHECKED;
+/* A student's own account and, of a junior, those of the guardians; oldest first, at most STORE_PAGE_MAX. */
+enum store_status store_account_family(struct store_db *db, const char *student_id, struct arena *arena,
+                                       struct store_account_list *out) STORE_CHECKED;
 /* Role, name, disabled. With another role, or out of use, the account's sessions end in the same job, and so do its
  * invitations and feeds and the invitations it made. */
 enum store_status store_account_update(struct store_db *db, struct store_account *account) STORE_CHECKED;

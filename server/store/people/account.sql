@@ -41,6 +41,22 @@ WHERE id IN (
   )
 ORDER BY id;
 
+-- name: ACCOUNT_FAMILY :many
+{select_account}
+WHERE id IN (
+    SELECT a.id
+    FROM account AS a
+    WHERE a.student_id = ?1
+    UNION ALL
+    SELECT g.account_id
+    FROM guardian AS g
+    CROSS JOIN student AS s ON s.id = g.student_id
+    WHERE g.student_id = ?1
+      AND {is_junior}
+  )
+ORDER BY id
+LIMIT ?2;
+
 -- name: ACCOUNT_UPDATE :exec
 UPDATE account
 SET role = ?2, name = ?3, disabled = ?4, version = version + 1

@@ -4,6 +4,7 @@ import { get } from "../../lib/api.js";
 import { carePlace, sorePlace } from "../../lib/care.js";
 import { consentPart } from "../../lib/consent.js";
 import { el, show } from "../../lib/dom.js";
+import { familyPart } from "../../lib/family.js";
 import { notePart } from "../../lib/note.js";
 import { retestPart } from "../../lib/retest.js";
 import { day, number } from "../../lib/units.js";
@@ -42,7 +43,7 @@ export async function fileRoom(place, id) {
     el("h2", {}, student.name), student.archived ? el("p", {}, el("strong", {}, say("desk.archivedSince", { day: day(student.archived) }))) : null, facts(student),
     el("div", { class: "file" },
       el("div", { class: "now", "data-part": "care", tabindex: "-1" }, sorePlace(student, care.again, care.told), care, retests),
-      el("div", { class: "side" }, team.place, notePart(student, story.load), changePart(student, again), birthForm(student, again), consents, swings.place, recordPart(student, again)),
+      el("div", { class: "side" }, team.place, notePart(student, story.load), changePart(student, again), birthForm(student, again), familyPart(student), consents, swings.place, recordPart(student, again)),
       el("div", { class: "then" }, charts, story.place)));
   show(charts, await chartsOf(id, fixes));
 }
