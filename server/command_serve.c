@@ -1,5 +1,6 @@
 /* leadside serve: the daemon. Start order: store, hash thread, api, listener. Stop order: new requests are told 503,
- * new writes are refused, the queues are emptied (which wakes every parked request), answers go out, then all is freed.
+ * new writes are refused, listeners are told, the queues are emptied (which wakes every parked request), answers go
+ * out, then all is freed.
  */
 #include <errno.h>
 #include <fcntl.h>
@@ -303,6 +304,7 @@ static bool start(struct running *running, const struct options *options, char *
                                    .directory = options->data,
                                    .secret = secret,
                                    .secure = options->behind_proxy,
+                                   .listeners = (options->connections + 1) / 2,
                                    .pose = options->pose};
     running->api = api_new(&api, error, error_size);
     if (running->api == NULL) {
@@ -346,6 +348,7 @@ static void stop(struct running *running)
     if (running->server != NULL) {
         http_server_quiesce(running->server);
         api_refuse_writes(running->api);
+        api_end_listening(running->api);
         password_pool_drain(running->passwords);
         store_drain(running->store);
         wait_for_answers(running->server);

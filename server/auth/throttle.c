@@ -49,6 +49,7 @@ struct throttle_config throttle_defaults(void)
 {
     return (struct throttle_config){.rates = {[THROTTLE_READ] = {200, 600},
                                               [THROTTLE_WRITE] = {20, 100},
+                                              [THROTTLE_LISTEN] = {1, 30},
                                               [THROTTLE_HEAVY] = {1, 10},
                                               [THROTTLE_SIGN_IN] = {1, 30},
                                               [THROTTLE_UNKNOWN] = {2, 60}},

@@ -13,6 +13,7 @@ enum throttle_class {
     THROTTLE_NONE,    /* health, static pages */
     THROTTLE_READ,    /* signed-in reads */
     THROTTLE_WRITE,   /* signed-in writes */
+    THROTTLE_LISTEN,  /* listening for events: beginning to */
     THROTTLE_HEAVY,   /* exports, scoring again, trying a standard */
     THROTTLE_SIGN_IN, /* by network */
     THROTTLE_UNKNOWN, /* tokens that are nobody's, by network */

@@ -19,6 +19,9 @@
 #define HTTP_SEGMENTS 12
 #define HTTP_REQUEST_ID 26
 #define HTTP_ARENA_LIMIT ((size_t)256 << 20)
+/* Of a connection, for the request's line and headers; the library wipes half of it for each request, so that much is
+ * resident of one that only waits. */
+#define HTTP_CONNECTION_MEMORY ((size_t)16 << 10)
 #define HTTP_NO_LENGTH UINT64_MAX
 #define HTTP_SMALL ((size_t)64 << 10)         /* what an exchange may hold without being counted */
 #define HTTP_PIECE ((size_t)32 << 10)         /* of a streamed answer, handed to the line at once */
@@ -72,6 +75,9 @@ enum exchange_stage { STAGE_HEADERS, STAGE_BODY, STAGE_PARKED, STAGE_REPLIED };
 /* How a parked exchange and the thread that wakes it meet. */
 enum park { PARK_NONE, PARK_WANTED, PARK_SUSPENDED, PARK_WOKEN };
 
+/* The same of an answer that goes on as there is news (listen.c). */
+enum listen { LISTEN_NONE, LISTEN_SENDING, LISTEN_SUSPENDED, LISTEN_WOKEN };
+
 struct exchange {
     struct connection *connection;
     struct http_server *server;
@@ -123,6 +129,8 @@ struct exchange {
     exchange_free_fn stream_free;
     void *stream_context;
     int64_t stream_started_ns;
+    exchange_news_fn news;
+    _Atomic int listen;
     struct {
         const char *name;
         char *value;
@@ -265,5 +273,9 @@ void request_body(struct exchange *exchange, const char *data, size_t size);
 
 /* reply.c: problem, then the connection ends. */
 void reply_refuse(struct exchange *exchange, int status, const char *type, const char *detail);
+/* reply.c: what every answer begins and ends with, for those who make the response themselves. False: there is an
+ * answer already. */
+bool reply_begin(struct exchange *exchange, int status);
+void reply_headers(struct exchange *exchange, const char *content_type);
 
 #endif

@@ -63,6 +63,19 @@ typedef size_t (*exchange_read_fn)(void *context, uint64_t at, char *out, size_t
 typedef void (*exchange_free_fn)(void *context);
 void exchange_reply_stream(struct exchange *exchange, int status, const char *content_type, uint64_t length,
                            exchange_read_fn read, exchange_free_fn release, void *context);
+/* 200, and then whatever there is news of, for as long as it goes on. news is called on the exchange's own HTTP thread
+ * when what it gave before was taken, and gives 1 to size bytes, 0 when there is nothing now (it is then called again
+ * after exchange_listen_wake), or -1 at the end. context is not in the arena, which is gone by then. The connection
+ * costs no thread while it waits, does not count among its caller's requests under way, and is cut off when it takes
+ * nothing for the deadline's time. */
+typedef long (*exchange_news_fn)(void *context, char *out, size_t size);
+void exchange_reply_listen(struct exchange *exchange, const char *content_type, exchange_news_fn news,
+                           exchange_free_fn release, void *context);
+/* From any thread, until release is called: the caller holds a lock that release takes. Before http_server_stop every
+ * one must have been woken, and news must answer -1 soon. */
+void exchange_listen_wake(struct exchange *exchange);
+/* Has the other side hung up? Under the same lock. Nobody else looks while it waits. */
+bool exchange_listen_gone(const struct exchange *exchange);
 /* application/problem+json (RFC 9457). type is a stable, static slug ("not-found"); path (may be NULL) is where in the
  * document the fault lies; detail is for a person. */
 void exchange_problem(struct exchange *exchange, int status, const char *type, const char *path, const char *format,

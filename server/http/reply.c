@@ -61,7 +61,7 @@ static const char *permissions_of(const struct exchange *exchange, const char *c
     return bay ? "camera=(self), microphone=(self), geolocation=()" : "camera=(), microphone=(), geolocation=()";
 }
 
-static void add_headers(struct exchange *exchange, const char *content_type)
+void reply_headers(struct exchange *exchange, const char *content_type)
 {
     struct MHD_Response *response = exchange->response;
     for (int i = 0; i < exchange->header_count; i++) {
@@ -84,8 +84,7 @@ static void add_headers(struct exchange *exchange, const char *content_type)
     }
 }
 
-/* False: there is an answer already. */
-static bool reply_begin(struct exchange *exchange, int status)
+bool reply_begin(struct exchange *exchange, int status)
 {
     if (exchange->replied) {
         return false;
@@ -191,7 +190,7 @@ void exchange_reply(struct exchange *exchange, int status, const char *content_t
     exchange->response = MHD_create_response_from_buffer(length, (void *)body, MHD_RESPMEM_PERSISTENT);
     if (exchange->response != NULL) {
         exchange->reply_size = length;
-        add_headers(exchange, content_type);
+        reply_headers(exchange, content_type);
     }
 }
 
@@ -224,7 +223,7 @@ void exchange_reply_stream(struct exchange *exchange, int status, const char *co
     exchange->response = MHD_create_response_from_callback(length, piece == 0 ? 1 : piece, stream_read, exchange, NULL);
     if (exchange->response != NULL) {
         exchange->reply_size = (size_t)length;
-        add_headers(exchange, content_type);
+        reply_headers(exchange, content_type);
     }
 }
 

@@ -206,7 +206,9 @@ static void on_completed(void *context, struct MHD_Connection *mhd, void **state
     if (exchange->begun) {
         size_t route =
             exchange->route == NULL ? server->router.route_count : (size_t)(exchange->route - server->router.routes);
-        metrics_count(&server->metrics, route, exchange->status, now - exchange->started_ns);
+        /* how long somebody listened is no measure of speed */
+        const int64_t answered = exchange->news == NULL ? now : exchange->stream_started_ns;
+        metrics_count(&server->metrics, route, exchange->status, answered - exchange->started_ns);
         log_request(&server->log, exchange, now - exchange->started_ns, code != MHD_REQUEST_TERMINATED_COMPLETED_OK);
     }
     if (exchange->response != NULL) {
@@ -300,10 +302,11 @@ static struct MHD_Daemon *start_daemon(struct http_server *server)
     options[count] = (struct MHD_OptionItem){MHD_OPTION_END, 0, NULL};
     return MHD_start_daemon(MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME, 0, NULL, NULL, on_request, server,
                             MHD_OPTION_LISTEN_SOCKET, server->listen_fd, MHD_OPTION_STRICT_FOR_CLIENT, 1,
-                            MHD_OPTION_CONNECTION_LIMIT, config->connection_limit, MHD_OPTION_CONNECTION_TIMEOUT,
-                            config->idle_seconds, MHD_OPTION_URI_LOG_CALLBACK, on_uri, server,
-                            MHD_OPTION_NOTIFY_COMPLETED, on_completed, server, MHD_OPTION_NOTIFY_CONNECTION,
-                            on_connection, server, MHD_OPTION_ARRAY, options, MHD_OPTION_END);
+                            MHD_OPTION_CONNECTION_LIMIT, config->connection_limit, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
+                            HTTP_CONNECTION_MEMORY, MHD_OPTION_CONNECTION_TIMEOUT, config->idle_seconds,
+                            MHD_OPTION_URI_LOG_CALLBACK, on_uri, server, MHD_OPTION_NOTIFY_COMPLETED, on_completed,
+                            server, MHD_OPTION_NOTIFY_CONNECTION, on_connection, server, MHD_OPTION_ARRAY, options,
+                            MHD_OPTION_END);
 }
 
 static void fill_defaults(struct http_config *config)

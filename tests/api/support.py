@@ -133,6 +133,10 @@ class Client:
             try:
                 self.connection.request(method, path, body, sent)
                 answer = self.connection.getresponse()
+                if answer.getheader("Content-Type") == "text/event-stream":  # what it begins with: it has no end
+                    data = b"".join(iter(answer.readline, b"\n")) + b"\n"
+                    self.close()
+                    return Reply(answer.status, answer.getheaders(), data)
                 data = answer.read()
                 return Reply(answer.status, answer.getheaders(), data)
             except (http.client.RemoteDisconnected, ConnectionResetError, BrokenPipeError):

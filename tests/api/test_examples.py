@@ -31,7 +31,7 @@ student listMyHomework createCalendar
 anyone getCalendar
 setup tick
 student undoHomeworkDone markHomeworkDone
-coach listHomework getHomework listInbox markInboxSeen updateHomework updateFix
+coach listHomework getHomework listInbox listenToEvents markInboxSeen updateHomework updateFix
 student removeCalendar signOut
 head getReliability getDrillEffects
 head getAgreement getFigures importStudents exportStudents

@@ -97,6 +97,23 @@ def cookies(checks, proxy):
         checks.same((reply.status, reply.problem.get("type")), (403, "urn:leadside:problem:foreign-origin"), "not from " + foreign)
 
 
+def events(checks, server, proxy):
+    """One comes through as it happens: nothing waits for a buffer to fill."""
+    head = server.sign_in()
+    with proxy.context().wrap_socket(socket.create_connection(("127.0.0.1", proxy.port)), server_hostname=NAME) as line:
+        line.sendall(("GET /v1/events HTTP/1.1\r\nHost: %s\r\nAuthorization: Bearer %s\r\nAccept-Encoding: gzip\r\n\r\n" % (NAME, head.token)).encode())
+        line.settimeout(5)
+        got = b""
+        while b"ready" not in got:
+            got += line.recv(4096)
+        checks.status(head.post("/v1/students", {"name": "Another", "hand": "left"}), 201, "something happens")
+        began = time.monotonic()
+        while b"event: change" not in got and time.monotonic() < began + 5:
+            got += line.recv(4096)
+        checks.ok(b"event: change" in got and time.monotonic() - began < 2, "an event comes through at once", got)
+        checks.ok(b"content-encoding" not in got.lower(), "and is not packed", got)
+
+
 def added(checks, proxy, log):
     page = proxy.ask("GET", "/leadside.css", headers={"Accept-Encoding": "gzip"})
     checks.same((page.status, page.header("Content-Encoding")), (200, "gzip"), "pages are compressed")
@@ -131,6 +148,7 @@ def main():
     try:
         checks.same(proxy.count, 7, "every place that the test changes is in the file")
         cookies(checks, proxy)
+        events(checks, server, proxy)
         added(checks, proxy, log)
     finally:
         proxy.end()

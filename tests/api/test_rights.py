@@ -54,7 +54,7 @@ TABLE = {
     "PATCH /v1/fixes/{id}": (TEAM, STAFF), "GET /v1/fixes/{id}": (TEAM, ALL), "GET /v1/notes/{id}": (TEAM, ALL),
     "GET /v1/students/{id}/retests": (TEAM, STAFF), "GET /v1/retests": (CLUB, STAFF), "PATCH /v1/retests/{id}": (TEAM, STAFF),
     "GET /v1/students/{id}/homework": (TEAM, ALL), "POST /v1/homework/{id}/done": (TEAM, FAMILY), "DELETE /v1/homework/{id}/done/{tick}": (TEAM, FAMILY),
-    "PATCH /v1/homework/{id}": (TEAM, STAFF), "GET /v1/homework/{id}": (TEAM, ALL), "GET /v1/inbox": (CLUB, STAFF), "POST /v1/inbox/{id}/seen": (TEAM, STAFF),
+    "PATCH /v1/homework/{id}": (TEAM, STAFF), "GET /v1/homework/{id}": (TEAM, ALL), "GET /v1/inbox": (CLUB, STAFF), "GET /v1/events": (SIGNED, ALL), "POST /v1/inbox/{id}/seen": (TEAM, STAFF),
     "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD), "GET /v1/drills/{id}": (CLUB, ALL),
     "GET /v1/students/{id}/progress": (TEAM, ALL), "GET /v1/audit": (CLUB, HEAD),
     "GET /v1/overview": (CLUB, HEAD), "GET /v1/agreement": (CLUB, HEAD), "GET /v1/figures": (CLUB, HEAD),

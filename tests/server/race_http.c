@@ -7,7 +7,7 @@
 #define ROUNDS 120 /* the moment of stopping is what races: many short rounds, not a few long ones */
 
 static struct waker waker;
-static _Atomic int go_on, answered, refused, wrong;
+static _Atomic int go_on, answered, heard, refused, wrong, telling;
 static uint16_t port;
 
 static void finish(struct exchange *exchange, void *argument)
@@ -32,10 +32,120 @@ static void park(struct exchange *exchange, void *app)
     }
 }
 
+/* ---- listeners: told by a thread while they come, hang up and are ended ---- */
+
+struct ear {
+    struct ear *next;
+    struct exchange *exchange;
+    int news;
+    bool over;
+};
+
+static pthread_mutex_t ears_mutex = PTHREAD_MUTEX_INITIALIZER;
+static struct ear *ears;
+static bool ears_stopping;
+
+static long ear_read(void *context, char *out, size_t size)
+{
+    struct ear *ear = context;
+    pthread_mutex_lock(&ears_mutex);
+    const bool news = ear->news > 0 && size > 4;
+    ear->news -= news;
+    const bool over = ears_stopping || ear->over;
+    pthread_mutex_unlock(&ears_mutex);
+    if (news) {
+        memcpy(out, "news", 4);
+    }
+    return news ? 4 : over ? -1 : 0;
+}
+
+static void ear_release(void *context)
+{
+    pthread_mutex_lock(&ears_mutex);
+    struct ear **at = &ears;
+    while (*at != context) {
+        at = &(*at)->next;
+    }
+    *at = (*at)->next;
+    pthread_mutex_unlock(&ears_mutex);
+    free(context);
+}
+
+static void listen_to(struct exchange *exchange, void *app)
+{
+    struct ear *ear = calloc(1, sizeof *ear);
+    (void)app;
+    if (ear == NULL) {
+        exchange_problem(exchange, 503, "memory", NULL, "No room.");
+        return;
+    }
+    ear->exchange = exchange;
+    ear->news = 1;
+    pthread_mutex_lock(&ears_mutex);
+    ear->next = ears;
+    ears = ear;
+    pthread_mutex_unlock(&ears_mutex);
+    exchange_reply_listen(exchange, "text/event-stream", ear_read, ear_release, ear);
+}
+
+/* One piece of news for each; every third one is over, as is whoever hung up. */
+static void ears_tell(bool stopping)
+{
+    static unsigned turn;
+    pthread_mutex_lock(&ears_mutex);
+    ears_stopping = stopping;
+    for (struct ear *ear = ears; ear != NULL; ear = ear->next) {
+        ear->news++;
+        ear->over = ear->over || ++turn % 3 == 0 || exchange_listen_gone(ear->exchange);
+        exchange_listen_wake(ear->exchange);
+    }
+    pthread_mutex_unlock(&ears_mutex);
+}
+
+static void *teller(void *argument)
+{
+    while (atomic_load((_Atomic int *)argument)) {
+        ears_tell(false);
+        sleep_ms(1);
+    }
+    return NULL;
+}
+
 static const struct http_route routes[] = {
+    {HTTP_GET, "/v1/events", listen_to, NULL, 0, NULL},
     {HTTP_GET, "/v1/things/{id}", plain, NULL, 0, NULL},
     {HTTP_POST, "/v1/park", park, NULL, 100, "application/json"},
 };
+
+/* Hangs up after a piece of news, or stays to the end. */
+static void hear(int fd, bool stays)
+{
+    static const char request[] = "GET /v1/events HTTP/1.1\r\nHost: h\r\n\r\n";
+    char text[4096];
+    int closed = 0;
+    size_t used = 0;
+    if (client_send(fd, request, sizeof request - 1) != 0) {
+        return;
+    }
+    while (!closed && used + 1 < sizeof text) {
+        struct pollfd wait = {.fd = fd, .events = POLLIN};
+        const ssize_t got = poll(&wait, 1, 10000) > 0 ? recv(fd, text + used, sizeof text - 1 - used, 0) : 0;
+        closed = got <= 0;
+        used += got > 0 ? (size_t)got : 0;
+        text[used] = '\0';
+        if (reply_status(text) == 503) {
+            atomic_fetch_add(&refused, 1);
+            return;
+        }
+        if (strstr(text, "\r\n0\r\n\r\n") != NULL || (!stays && strstr(text, "news") != NULL)) {
+            atomic_fetch_add(&heard, 1);
+            return;
+        }
+    }
+    if (used > 0) {
+        atomic_fetch_add(&wrong, 1);
+    }
+}
 
 /* One connection's worth of requests. */
 static void talk(int fd)
@@ -65,13 +175,17 @@ static void talk(int fd)
 
 static void *client(void *argument)
 {
-    (void)argument;
+    int turn = 0;
     while (atomic_load(&go_on)) {
         int fd = client_open(port);
         if (fd < 0) {
             break;
         }
-        talk(fd);
+        if (argument == NULL) {
+            talk(fd);
+        } else {
+            hear(fd, ++turn % 2 == 0);
+        }
         close(fd);
     }
     return NULL;
@@ -96,8 +210,12 @@ static int round_of_it(void)
     }
     port = http_server_port(server);
     atomic_store(&go_on, 1);
+    pthread_t tells;
+    atomic_store(&telling, 1);
+    ears_tell(false);
+    pthread_create(&tells, NULL, teller, &telling);
     for (int i = 0; i < CLIENTS; i++) {
-        pthread_create(&clients[i], NULL, client, NULL);
+        pthread_create(&clients[i], NULL, client, i % 2 == 0 ? NULL : &clients);
     }
     for (int i = 0; i < 4; i++) {
         struct arena *arena = arena_new(0);
@@ -106,6 +224,9 @@ static int round_of_it(void)
         sleep_ms(5);
     }
     http_server_quiesce(server);
+    atomic_store(&telling, 0);
+    pthread_join(tells, NULL);
+    ears_tell(true);
     waker_drain(&waker);
     sleep_ms(5); /* for clients that come while the server stops */
     while (http_server_in_flight(server) > 0) {
@@ -131,6 +252,7 @@ int main(void)
     }
     int served = atomic_load(&answered);
     int told = atomic_load(&refused);
-    printf("race_http: %d answered, %d told to wait, %d wrong\n", served, told, atomic_load(&wrong));
-    return atomic_load(&wrong) == 0 && served > 100 && told > 0 ? 0 : 1;
+    printf("race_http: %d answered, %d heard, %d told to wait, %d wrong\n", served, atomic_load(&heard), told,
+           atomic_load(&wrong));
+    return atomic_load(&wrong) == 0 && atomic_load(&heard) > 100 && served > 100 && told > 0 ? 0 : 1;
 }

@@ -172,8 +172,10 @@ Test(openapi, parameters_are_the_tables)
         }
         const json_t *key = parameter_find(document, operation, "header", "Idempotency-Key");
         const json_t *match = parameter_find(document, operation, "header", "If-Match");
+        const json_t *last = parameter_find(document, operation, "header", "Last-Event-ID");
         cr_assert_eq(key != NULL, row->keyed, "%s", row->operation);
-        expected += (key != NULL) + (match != NULL) +
+        cr_assert_eq(last != NULL, row->throttle == THROTTLE_LISTEN, "%s", row->operation);
+        expected += (last != NULL) + (key != NULL) + (match != NULL) +
                     (parameter_find(document, operation, "header", PRINCIPAL_DEVICE_HEADER) != NULL);
         cr_assert_eq(json_array_size(json_object_get(operation, "parameters")), expected,
                      "%s: something is described that the table does not know", row->operation);

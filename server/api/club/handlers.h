@@ -8,6 +8,9 @@ struct call;
 /* audit.c */
 void audit_list(struct call *call);
 
+/* events.c */
+void events_listen(struct call *call);
+
 /* inbox.c */
 void inbox_list(struct call *call);
 void inbox_seen(struct call *call);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "api/club/handlers.h"
+#include "api/club/listeners.h"
 #include "api/frame/call.h"
 #include "api/frame/heavy.h"
 #include "api/frame/reading.h"
@@ -106,8 +107,10 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     api->routes = calloc(api_rows_count + files + 1, sizeof *api->routes);
     api->file_rows = calloc(files + 1, sizeof *api->file_rows);
     api->reading = reading_new();
-    if (api->heavy == NULL || api->reading == NULL || api->routes == NULL || api->file_rows == NULL ||
-        api->files == NULL || !add_rows(api, error, error_size) || !parse_rules(api, error, error_size)) {
+    api->listeners = listeners_new(config->store, config->listeners == 0 ? 512 : config->listeners);
+    if (api->heavy == NULL || api->listeners == NULL || api->reading == NULL || api->routes == NULL ||
+        api->file_rows == NULL || api->files == NULL || !add_rows(api, error, error_size) ||
+        !parse_rules(api, error, error_size)) {
         api_free(api);
         return NULL;
     }
@@ -132,11 +135,17 @@ void api_refuse_writes(struct api *api)
     atomic_store(&api->refusing, true);
 }
 
+void api_end_listening(struct api *api)
+{
+    listeners_stop(api->listeners);
+}
+
 void api_free(struct api *api)
 {
     if (api == NULL) {
         return;
     }
+    listeners_free(api->listeners);
     heavy_free(api->heavy);
     rules_return(api, api->rules);
     pthread_mutex_destroy(&api->rules_lock);

@@ -15,6 +15,7 @@ struct api_config {
     const char *directory; /* the club's folder, for what is too large for memory; borrowed as well */
     const uint8_t *secret; /* SECRET_BYTES, copied */
     bool secure;           /* behind TLS: cookies are Secure with the __Host- prefix */
+    unsigned listeners;    /* most at once on /v1/events; 0 = 512 */
     const char *pose;      /* folder of the pose library; NULL = the bay page does without */
 };
 
@@ -33,6 +34,8 @@ bool api_gate(struct exchange *exchange, void *app);
 void api_set_server(struct api *api, struct http_server *server);
 /* From now on new writes and sign-ins are answered 503 with Retry-After; /readyz says no. */
 void api_refuse_writes(struct api *api);
+/* Whoever listens for events is told that the server stops, and their answers end. */
+void api_end_listening(struct api *api);
 /* The listener must have stopped. NULL is fine. */
 void api_free(struct api *api);
 

@@ -30,6 +30,7 @@ struct rules_cache {
 };
 
 struct reading_memory;
+struct listeners;
 
 struct api {
     struct store *store;
@@ -38,6 +39,7 @@ struct api {
     bool secure;
     uint8_t factor_key[SECRET_BYTES]; /* seals the secrets of second factors */
     struct reading_memory *reading;
+    struct listeners *listeners;
     uint8_t known_key[SECRET_BYTES], body_key[SECRET_BYTES];
     struct http_server *_Atomic server; /* NULL until the listener is there */
     atomic_bool refusing;

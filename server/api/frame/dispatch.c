@@ -154,10 +154,13 @@ static void touch_done(enum store_status status, void *argument)
     free(argument);
 }
 
-/* Not waited for. */
+/* Not waited for. A page that is left open listens again by itself whenever its line was cut: that is nobody using it.
+ */
 static void touch_session(const struct call *call)
 {
-    struct touch *touch = call->principal->touch && !atomic_load(&call->api->refusing) ? malloc(sizeof *touch) : NULL;
+    const bool used = call->row->throttle != THROTTLE_LISTEN;
+    struct touch *touch =
+        used && call->principal->touch && !atomic_load(&call->api->refusing) ? malloc(sizeof *touch) : NULL;
     if (touch == NULL) {
         return;
     }

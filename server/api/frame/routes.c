@@ -114,6 +114,7 @@ const struct api_row api_rows[] = {
     {HTTP_PATCH,  "/v1/homework/{id}",      "updateHomework",  homework_update,     TEAM(STAFF, HOMEWORK), KB(8),    THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   "/v1/homework/{id}/done", "markHomeworkDone", homework_done,      TEAM(FAMILY, HOMEWORK), KB(8),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_DELETE, "/v1/homework/{id}/done/{tick}", "undoHomeworkDone", homework_undo, TEAM(FAMILY, HOMEWORK), 0,   THROTTLE_WRITE,   PLAIN, NULL},
+    {HTTP_GET,    "/v1/events",             "listenToEvents",  events_listen,       SELF(EVERYONE),        0,        THROTTLE_LISTEN,  PLAIN, NULL},
     {HTTP_GET,    "/v1/inbox",              "listInbox",       inbox_list,          CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, PAGED},
     {HTTP_POST,   "/v1/inbox/{id}/seen",    "markInboxSeen",   inbox_seen,          TEAM(STAFF, INBOX),    KB(1),    THROTTLE_WRITE,   PLAIN, NULL},
 

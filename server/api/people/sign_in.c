@@ -10,6 +10,7 @@
 #include "api/people/handlers.h"
 #include "api/people/second_factor.h"
 #include "auth/known.h"
+#include "store/club/event.h"
 #include "store/engine/idempotency.h"
 #include "store/engine/running.h"
 #include "store/people/device.h"
@@ -73,13 +74,14 @@ static bool find_device(struct call *call, struct sign_in *sign_in)
     return true;
 }
 
-/* Sign-ins are seldom and regular enough to sweep up after others: ended sessions and answers nobody will ask for. How
- * long the server has been running is written down here as well, so that answers age over a restart. */
+/* Sign-ins are seldom and regular enough to sweep up after others: ended sessions, old events, answers nobody will ask
+ * for. How long the server has been running is written down here as well, so that answers age over a restart. */
 static enum store_status forget_old(struct store_db *db, int64_t now)
 {
     enum store_status status = store_session_purge(db, now - SESSION_KEPT_MS, NULL);
     status = status == STORE_OK ? store_running_save(db) : status;
     status = status == STORE_OK ? store_idempotency_purge(db, now, ANSWER_KEPT_MS, NULL) : status;
+    status = status == STORE_OK ? store_event_purge(db) : status;
     return status == STORE_OK ? store_invitation_purge(db, now) : status;
 }
 

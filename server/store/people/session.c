@@ -29,34 +29,49 @@ enum store_status store_session_insert(struct store_db *db, const struct store_s
     return query_run(&query);
 }
 
+/* Ends the query. */
+static enum store_status read_identity(struct query *query, int64_t now, struct store_session_identity *out)
+{
+    query_integer(query, 2, now);
+    enum store_status status = query_row(query);
+    if (status == STORE_OK) {
+        char role[16];
+        char kind[16];
+        *out = (struct store_session_identity){0};
+        query_get_id(query, 0, out->session_id, sizeof out->session_id);
+        query_get_id(query, 1, out->account_id, sizeof out->account_id);
+        query_get_id(query, 2, out->student_id, sizeof out->student_id);
+        query_get_id(query, 3, out->device_id, sizeof out->device_id);
+        query_get_id(query, 4, role, sizeof role);
+        query_get_id(query, 5, kind, sizeof kind);
+        out->kind = kind_of(kind);
+        out->password_temporary = query_get_integer(query, 6) != 0;
+        out->created = query_get_integer(query, 7);
+        out->last_seen = query_get_integer(query, 8);
+        out->expires = query_get_integer(query, 9);
+        out->confirmed_at = query_get_integer(query, 10);
+        status = store_role_parse(role, &out->role) ? query->status : STORE_CORRUPT;
+    }
+    query_close(query);
+    return status;
+}
+
 enum store_status store_session_find(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now,
                                      struct store_session_identity *out)
 {
     struct query query;
     query_open(&query, db, SESSION_FIND);
     query_bytes(&query, 1, token_hash, STORE_HASH);
-    query_integer(&query, 2, now);
-    enum store_status status = query_row(&query);
-    if (status == STORE_OK) {
-        char role[16];
-        char kind[16];
-        *out = (struct store_session_identity){0};
-        query_get_id(&query, 0, out->session_id, sizeof out->session_id);
-        query_get_id(&query, 1, out->account_id, sizeof out->account_id);
-        query_get_id(&query, 2, out->student_id, sizeof out->student_id);
-        query_get_id(&query, 3, out->device_id, sizeof out->device_id);
-        query_get_id(&query, 4, role, sizeof role);
-        query_get_id(&query, 5, kind, sizeof kind);
-        out->kind = kind_of(kind);
-        out->password_temporary = query_get_integer(&query, 6) != 0;
-        out->created = query_get_integer(&query, 7);
-        out->last_seen = query_get_integer(&query, 8);
-        out->expires = query_get_integer(&query, 9);
-        out->confirmed_at = query_get_integer(&query, 10);
-        status = store_role_parse(role, &out->role) ? query.status : STORE_CORRUPT;
-    }
-    query_close(&query);
-    return status;
+    return read_identity(&query, now, out);
+}
+
+enum store_status store_session_find_id(struct store_db *db, const char *id, int64_t now,
+                                        struct store_session_identity *out)
+{
+    struct query query;
+    query_open(&query, db, SESSION_FIND_ID);
+    query_text(&query, 1, id);
+    return read_identity(&query, now, out);
 }
 
 enum store_status store_session_standing(struct store_db *db, const char *id, int64_t now)

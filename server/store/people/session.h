@@ -43,6 +43,9 @@ enum store_status store_session_insert(struct store_db *db, const struct store_s
  */
 enum store_status store_session_find(struct store_db *db, const uint8_t token_hash[STORE_HASH], int64_t now,
                                      struct store_session_identity *out) STORE_CHECKED;
+/* The same of a session that was found before: does it still stand, and whose is it now? */
+enum store_status store_session_find_id(struct store_db *db, const char *id, int64_t now,
+                                        struct store_session_identity *out) STORE_CHECKED;
 /* STORE_OK while it could be used: for a job whose request was let in a moment ago. */
 enum store_status store_session_standing(struct store_db *db, const char *id, int64_t now) STORE_CHECKED;
 /* Marks it used. Call seldom (when last_seen is a minute old): it is a write. */

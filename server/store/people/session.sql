@@ -7,18 +7,30 @@ INSERT INTO session (
 )
 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11);
 
--- name: SESSION_FIND :one
+-- part: session_identity
 SELECT s.id, s.account_id, a.student_id, s.device_id, a.role, s.kind, a.password_temporary,
   s.created, s.last_seen, s.expires, s.confirmed_at
 FROM session AS s
 CROSS JOIN account AS a ON a.id = s.account_id
 LEFT JOIN device AS d ON d.id = s.device_id
-WHERE s.token_hash = ?1
-  AND s.revoked IS NULL
+
+-- ?2 = now.
+-- part: session_stands
+s.revoked IS NULL
   AND s.expires > ?2
   AND s.last_seen + s.idle_ms > ?2
   AND a.disabled IS NULL
-  AND d.revoked IS NULL;
+  AND d.revoked IS NULL
+
+-- name: SESSION_FIND :one
+{session_identity}
+WHERE s.token_hash = ?1
+  AND {session_stands};
+
+-- name: SESSION_FIND_ID :one
+{session_identity}
+WHERE s.id = ?1
+  AND {session_stands};
 
 -- name: SESSION_STANDING :one
 SELECT 1
