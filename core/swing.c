@@ -137,8 +137,12 @@ static void view_mirror(struct swing_view *view)
     for (int i = 0; i < view->frame_count; i++) {
         for (int p = 0; p < POINT_COUNT; p++) {
             struct swing_mark *mark = &view->frames[i].points[p];
+            struct swing_spot *film = &view->frames[i].film[p];
             if (mark->seen) {
                 mark->u = width - mark->u;
+            }
+            if (film->sd > 0.0) {
+                film->u = width - film->u;
             }
         }
     }

@@ -112,10 +112,17 @@ struct swing_mark {
     double u, v, sd;
 };
 
+/* Where software found a point in a picture in which a person marked it by hand: nothing is measured from it, the mark
+ * is held against it. sd: px, per axis; 0 = not found. */
+struct swing_spot {
+    double u, v, sd;
+};
+
 struct frame {
     enum checkpoint checkpoint;
     struct maybe time_s;
     struct swing_mark points[POINT_COUNT];
+    struct swing_spot film[POINT_COUNT];
     unsigned confirmed; /* bit 1 << point: a person was asked whether the mark is right, and said yes */
 };
 

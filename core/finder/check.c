@@ -8,9 +8,11 @@
 #include "core/finder/check_exchanges.h"
 #include "core/finder/check_hypotheses.h"
 
+#define FILM_ERRS 0.5 /* sd: so much worse must the film fit than the mark to be laid aside */
 #define CRITICAL 3.29 /* Baarda's: one mark in a thousand */
 #define ALIKE 0.9     /* marks of a moment whose w is this near to the largest can't be told from it */
 #define OFF_MAX 12    /* marks of one swing; what is left after so many is not one slip */
+#define FILM_MAX 48   /* places in the film that may be wrong; a program errs in heaps */
 
 NAMES(mark_kind, enum mark_kind, MARK_KIND_NAMES);
 
@@ -19,6 +21,7 @@ struct worst {
     enum point point;
     enum scene_side side;
     double w;
+    bool film; /* what does not fit is rather the film's place than the mark */
 };
 
 static double largest(const struct adjust_test *test)
@@ -26,7 +29,19 @@ static double largest(const struct adjust_test *test)
     return fmax(fabs(test->w[0]), fabs(test->w[1]));
 }
 
-/* The largest w of a moment; what receives whose. */
+static double largest_film(const struct adjust_test *test)
+{
+    return fmax(fabs(test->film_w[0]), fabs(test->film_w[1]));
+}
+
+/* Whether what is known besides speaks for the mark and against the film. Where it speaks for neither, it is the mark
+ * that a person is asked about. */
+static bool film_errs(const struct adjust_test *test)
+{
+    return hypot(test->film_w[0], test->film_w[1]) > hypot(test->w[0], test->w[1]) + FILM_ERRS;
+}
+
+/* The largest w of a moment's marks; what receives whose. */
 static double moment_worst(const struct adjust_moment *moment, enum point *point, enum scene_side *side)
 {
     double w = 0.0;
@@ -48,6 +63,14 @@ static struct worst find_worst(const struct adjust_moment *moments)
         struct worst here = {.at = (enum checkpoint)c};
         here.w = moment_worst(&moments[c], &here.point, &here.side);
         worst = here.w > worst.w ? here : worst;
+        for (int i = 0; i < POINT_COUNT * SCENE_SIDES; i++) {
+            const struct adjust_test *test = &moments[c].tests[i / SCENE_SIDES][i % SCENE_SIDES];
+            double w = largest_film(test);
+            if (w > worst.w && film_errs(test)) {
+                worst = (struct worst){(enum checkpoint)c, (enum point)(i / SCENE_SIDES),
+                                       (enum scene_side)(i % SCENE_SIDES), w, true};
+            }
+        }
     }
     return worst;
 }
@@ -117,12 +140,16 @@ static void marks_off(struct scene *scene, struct mark_findings *out)
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         adjust_moment(scene, (enum checkpoint)c, &moments[c]);
     }
-    for (int i = 0; i < OFF_MAX; i++) {
+    int films = 0;
+    for (int i = 0; i < OFF_MAX + films; i++) {
         struct worst worst = find_worst(moments);
         if (!(worst.w > CRITICAL)) {
             return;
         }
-        if (!exchange_explains(scene, &worst, out)) {
+        if (worst.film || film_errs(&moments[worst.at].tests[worst.point][worst.side])) {
+            scene->film[worst.at][worst.point][worst.side].seen = false;
+            films += films < FILM_MAX;
+        } else if (!exchange_explains(scene, &worst, out)) {
             report_off(scene, &worst, &moments[worst.at], out);
             scene->spots[worst.at][worst.point][worst.side].seen = false;
         }

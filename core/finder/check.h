@@ -2,9 +2,11 @@
  *
  * Both pictures of a moment see the same points, the club and the bones keep their length, wrists lie on the grip, feet
  * stay, the body moves little from one moment to the next, the level shaft is level: these enter one least-squares
- * adjustment a moment, whose residuals are tested one by one, the largest first (Baarda 1968). Exchanged sides and
- * ends, a picture of another moment, the wrong view, the wrong hand and the order of time are hypotheses of their own,
- * tried before. Motion data are left out. Pure, reentrant, bounded, allocates nothing (some 100 KB of stack). */
+ * adjustment a moment, whose residuals are tested one by one, the largest first (Baarda 1968). Where the film shows a
+ * marked point (frame.film) the two are held against each other: what is known besides says which of them is off, and
+ * where it does not, the mark is. Exchanged sides and ends, a picture of another moment, the wrong view, the wrong hand
+ * and the order of time are hypotheses of their own, tried before. Motion data are left out. Pure, reentrant, bounded,
+ * allocates nothing (some 120 KB of stack). */
 #ifndef LEADSIDE_CORE_FINDER_CHECK_H
 #define LEADSIDE_CORE_FINDER_CHECK_H
 

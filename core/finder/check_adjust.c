@@ -44,16 +44,32 @@ static void row_add(struct normal *normal, const struct row *row)
     }
 }
 
-/* A mark's row: to the side (0) or up (1). */
-static struct row mark_row(const struct scene *scene, const struct normal *normal, const struct spot *spot,
-                           enum scene_side side, int first, int way)
+/* How much of a mark is in what a picture says of a point; the film, where it shows the point, is the rest. */
+static double mark_share(const struct scene_gap *gap)
 {
+    double mark = 1.0 / (gap->mark_sd * gap->mark_sd);
+    return mark / (mark + 1.0 / (gap->film_sd * gap->film_sd));
+}
+
+/* A picture's row of a point: to the side (0) or up (1). Mark and film are one place with one error. */
+static struct row mark_row(const struct scene *scene, const struct normal *normal, enum checkpoint at, enum point point,
+                           enum scene_side side, int way)
+{
+    const struct spot *spot = &scene->spots[at][point][side];
+    int first = normal->of[point];
     const double *x = normal->x + first;
     double depth = scene->depth[side] + (side == SIDE_LINE ? x[0] : -x[2]);
     depth = fmax(depth, 0.2 * scene->depth[side]);
     double ray = spot->ray[way];
+    double sd = spot->sd[way];
+    struct scene_gap gap;
+    if (scene_gap(scene, at, point, side, way, &gap)) {
+        double share = mark_share(&gap);
+        ray -= (1.0 - share) * gap.gap / spot->depth;
+        sd = sqrt(fmax(sd * sd - (1.0 - share) * gap.mark_sd * gap.mark_sd, 1e-8));
+    }
     double place = way == 1 ? x[1] + scene->up0[side] : (side == SIDE_LINE ? x[2] : x[0]) + scene->side0[side];
-    struct row row = {.n = 2, .off = ray * depth - place, .sd = spot->sd[way]};
+    struct row row = {.n = 2, .off = ray * depth - place, .sd = sd};
     row.at[0] = way == 1 ? first + 1 : side == SIDE_LINE ? first + 2 : first;
     row.a[0] = 1.0;
     row.at[1] = side == SIDE_LINE ? first : first + 2; /* nearer or farther */
@@ -125,7 +141,7 @@ static void add_marks(const struct scene *scene, enum checkpoint at, struct norm
                 continue;
             }
             for (int way = 0; way < 2; way++) {
-                struct row row = mark_row(scene, normal, &s[side], (enum scene_side)side, first, way);
+                struct row row = mark_row(scene, normal, at, (enum point)p, (enum scene_side)side, way);
                 row_add(normal, &row);
             }
             if (scene_expected(scene, at, (enum point)p, (enum scene_side)side, expected, &sd)) {
@@ -309,8 +325,21 @@ static double cofactor(const struct normal *normal, int a, int b)
     return sum;
 }
 
-/* Tests one mark one way. q: cofactors of its point's unknowns, the first of which is `first`. */
-static void test_mark(const struct row *row, int first, const double q[3][3], double *w, double *off)
+/* Of a place off by d, mark's or film's: seen by its share in what the picture says, and by the gap of the two whole.
+ */
+static double shared_w(double share, double left, double known, const struct scene_gap *gap, double way, double *off)
+{
+    double apart = 1.0 / (gap->mark_sd * gap->mark_sd + gap->film_sd * gap->film_sd);
+    double sees = share * share * known + apart;
+    double says = share * left + way * gap->gap * apart;
+    *off = says / sees;
+    return says / sqrt(sees);
+}
+
+/* Tests one mark one way. q: cofactors of its point's unknowns, the first of which is `first`; gap: NULL without film.
+ */
+static void test_mark(const struct row *row, int first, const double q[3][3], const struct scene_gap *gap,
+                      struct adjust_test *out, int way)
 {
     double var = 0.0;
     for (int i = 0; i < row->n; i++) {
@@ -319,9 +348,17 @@ static void test_mark(const struct row *row, int first, const double q[3][3], do
         }
     }
     double redundancy = 1.0 - var / (row->sd * row->sd);
-    if (redundancy > REDUNDANT) {
-        *w = row->off / (row->sd * sqrt(redundancy));
-        *off = row->off / redundancy;
+    if (gap != NULL) {
+        bool checked = redundancy > REDUNDANT;
+        double left = checked ? row->off / (row->sd * row->sd) : 0.0;
+        double known = checked ? redundancy / (row->sd * row->sd) : 0.0;
+        double share = mark_share(gap);
+        double unused;
+        out->w[way] = shared_w(share, left, known, gap, 1.0, &out->off[way]);
+        out->film_w[way] = shared_w(1.0 - share, left, known, gap, -1.0, &unused);
+    } else if (redundancy > REDUNDANT) {
+        out->w[way] = row->off / (row->sd * sqrt(redundancy));
+        out->off[way] = row->off / redundancy;
     }
 }
 
@@ -338,8 +375,10 @@ static void test_point(const struct scene *scene, enum checkpoint at, enum point
     for (int side = 0; side < SCENE_SIDES; side++) {
         const struct spot *spot = &scene->spots[at][point][side];
         for (int way = 0; spot->seen && way < 2; way++) {
-            struct row row = mark_row(scene, normal, spot, (enum scene_side)side, first, way);
-            test_mark(&row, first, (const double(*)[3])q, &out[side].w[way], &out[side].off[way]);
+            struct row row = mark_row(scene, normal, at, point, (enum scene_side)side, way);
+            struct scene_gap gap;
+            bool both = scene_gap(scene, at, point, (enum scene_side)side, way, &gap);
+            test_mark(&row, first, (const double(*)[3])q, both ? &gap : NULL, &out[side], way);
         }
     }
 }

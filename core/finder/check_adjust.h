@@ -6,10 +6,12 @@
 
 #include "core/finder/check_scene.h"
 
-/* One mark's test in one picture, to the side and up. w = 0 where nothing checks it. */
+/* One mark's test in one picture, to the side and up. w = 0 where nothing checks it. film_w: the same of the place
+ * where the film shows the point, if it is that which is off. */
 struct adjust_test {
     double w[2];
     double off[2]; /* m */
+    double film_w[2];
 };
 
 struct adjust_moment {

@@ -8,6 +8,7 @@
 
 #define APART_M 0.06   /* marks nearer to one another than this: an exchange changes nothing */
 #define CAP 25.0       /* of one squared misfit: no single one decides */
+#define FILM_CAP 9.0   /* of one from the film */
 #define BETTER 14.0    /* how much an exchange must mend */
 #define BUTT_SD_M 0.02 /* where hands lie on the grip */
 #define WRISTS_M 0.09  /* wrist from wrist (simulated) */
@@ -24,6 +25,23 @@ static double capped(double misfit)
 static double over(double distance, double limit, double sd)
 {
     return capped(fmax(0.0, distance - limit) / sd);
+}
+
+/* How badly marks fit where the film shows their points, squared; no more than a few sd each, for a program errs too.
+ */
+static double film_misfit(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point a,
+                          enum point b)
+{
+    const enum point points[2] = {a, b};
+    double sum = 0.0;
+    for (int i = 0; i < 4; i++) {
+        struct scene_gap gap;
+        if (scene_gap(scene, at, points[i / 2], side, i % 2, &gap)) {
+            double misfit = gap.gap / hypot(gap.mark_sd, gap.film_sd);
+            sum += fmin(misfit * misfit, FILM_CAP);
+        }
+    }
+    return sum;
 }
 
 static double apart(const struct spot *a, const struct spot *b)
@@ -142,10 +160,15 @@ static void club_ends(struct scene *scene, enum scene_side side, enum checkpoint
     if (!grip->seen || !head->seen || apart(grip, head) <= APART_M || !asked(grip, head)) {
         return;
     }
-    if (ends_misfit(scene, side, at, grip, head) > ends_misfit(scene, side, at, head, grip) + BETTER) {
+    double before = ends_misfit(scene, side, at, grip, head) + film_misfit(scene, side, at, POINT_GRIP, POINT_CLUBHEAD);
+    double after = ends_misfit(scene, side, at, head, grip);
+    exchange(grip, head);
+    after += film_misfit(scene, side, at, POINT_GRIP, POINT_CLUBHEAD);
+    if (before > after + BETTER) {
         scene_report(scene, side, at, POINT_GRIP, MARK_ENDS_EXCHANGED, apart(grip, head) * grip->px_per_m, out);
-        exchange(grip, head);
+        return;
     }
+    exchange(grip, head);
 }
 
 void exchanges_ends(struct scene *scene, struct mark_findings *out)
@@ -222,7 +245,7 @@ static double way_misfit(const struct scene *scene, enum scene_side side, enum c
 /* How badly a joint's two marks fit in a picture: their neighbours in time, the other view's heights, the bones. */
 static double joint_misfit(const struct scene *scene, enum scene_side side, enum checkpoint at, enum point lead)
 {
-    double sum = way_misfit(scene, side, at, lead);
+    double sum = way_misfit(scene, side, at, lead) + film_misfit(scene, side, at, lead, (enum point)(lead + 1));
     for (int p = (int)lead; p <= (int)lead + 1; p++) {
         const struct spot *spot = &scene->spots[at][p][side];
         const struct spot *across = &scene->spots[at][p][1 - side];

@@ -13,6 +13,8 @@
 #define ONE_SIGN 2.5   /* that one sign says at most */
 #define VIEW_DOUBT 1.5 /* of all signs */
 #define SURE 3.29
+#define MIRRORED 1.5     /* sd by which a place in the film is nearer to the other side's mark, or to its own */
+#define MIRRORED_LEAST 4 /* such places of a view */
 
 static void leave_view(struct scene *scene, enum scene_side side)
 {
@@ -183,6 +185,34 @@ static int body_says(const struct scene *scene, enum scene_side side)
     return sum;
 }
 
+/* The film names sides by the hand that was said: whether it shows lead where trail is marked, and the other way,
+ * nearly all through a view. */
+static bool film_mirrored(const struct scene *scene, enum scene_side side)
+{
+    int as_marked = 0;
+    int mirrored = 0;
+    for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {
+        enum checkpoint at = (enum checkpoint)(i / POINT_COUNT);
+        enum point point = (enum point)(i % POINT_COUNT);
+        const struct spot *own = &scene->spots[at][point][side];
+        const struct spot *other = &scene->spots[at][scene_other(point)][side];
+        struct scene_gap gap[2];
+        if (scene_other(point) == point || !other->seen || !scene_gap(scene, at, point, side, 0, &gap[0]) ||
+            !scene_gap(scene, at, point, side, 1, &gap[1])) {
+            continue;
+        }
+        double sd = hypot(gap[0].mark_sd, gap[0].film_sd);
+        double to_other[2];
+        for (int k = 0; k < 2; k++) {
+            to_other[k] = gap[k].gap + (other->ray[k] - own->ray[k]) * own->depth;
+        }
+        double nearer = hypot(to_other[0], to_other[1]) - hypot(gap[0].gap, gap[1].gap);
+        mirrored += nearer < -MIRRORED * sd;
+        as_marked += nearer > MIRRORED * sd;
+    }
+    return mirrored >= MIRRORED_LEAST && mirrored > 2 * as_marked;
+}
+
 static void wrong_hand(struct scene *scene, struct mark_findings *out)
 {
     int right = 0;
@@ -194,6 +224,7 @@ static void wrong_hand(struct scene *scene, struct mark_findings *out)
         int body = body_says(scene, (enum scene_side)s);
         right += body > 0 ? body : 0;
         left += body < 0 ? -body : 0;
+        left += film_mirrored(scene, (enum scene_side)s) ? 2 : 0;
         for (int c = 0; c < CHECKPOINT_COUNT; c++) {
             int says = hand_says(scene, (enum scene_side)s, (enum checkpoint)c);
             right += says > 0;

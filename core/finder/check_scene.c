@@ -304,6 +304,20 @@ static void find_error(struct scene *scene, enum checkpoint at, enum point point
     spot->sd[1] = hypot(spot->sd[0], TILT_LEFT * hypot(spot->at[0], spot->depth - scene->depth[side]));
 }
 
+bool scene_gap(const struct scene *scene, enum checkpoint at, enum point point, enum scene_side side, int way,
+               struct scene_gap *out)
+{
+    const struct spot *spot = &scene->spots[at][point][side];
+    const struct seen_place *film = &scene->film[at][point][side];
+    if (!spot->seen || !film->seen) {
+        return false;
+    }
+    out->gap = (spot->ray[way] - film->ray[way]) * spot->depth;
+    out->mark_sd = hypot(spot->px / spot->px_per_m, point_spread[point]);
+    out->film_sd = film->px / spot->px_per_m;
+    return true;
+}
+
 void scene_find_errors(struct scene *scene)
 {
     for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {

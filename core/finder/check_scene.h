@@ -20,6 +20,13 @@ struct spot {
     double px, px_per_m; /* the marking's own error, px; scale */
 };
 
+/* Where the film shows the point of a mark: of the picture, so it stays where marks are exchanged. */
+struct seen_place {
+    bool seen;     /* found, of a mark nobody has confirmed, and not taken out */
+    double ray[2]; /* to the side and up, of 1 m ahead */
+    double px;     /* its error */
+};
+
 /* Lengths that stay. */
 enum scene_length {
     LENGTH_UPPER_ARM,
@@ -59,7 +66,18 @@ struct scene {
     double length[LENGTH_COUNT]; /* m, 0 = not known */
     double time[SCENE_SIDES][CHECKPOINT_COUNT]; /* s, NAN = not given */
     struct spot spots[CHECKPOINT_COUNT][POINT_COUNT][SCENE_SIDES];
+    struct seen_place film[CHECKPOINT_COUNT][POINT_COUNT][SCENE_SIDES];
 };
+
+/* How far a mark lies from where the film shows its point: m to the side (0) or up (1), and the sd of each of the two
+ * by itself, without what both share (the instant, a tilt). */
+struct scene_gap {
+    double gap, mark_sd, film_sd;
+};
+
+/* False when the film does not show the point, or the mark is out. */
+bool scene_gap(const struct scene *scene, enum checkpoint at, enum point point, enum scene_side side, int way,
+               struct scene_gap *out);
 
 /* Sets the scene of two views, -1 for one that is not there. False when no view has a usable picture. */
 __attribute__((warn_unused_result)) bool scene_set(struct scene *scene, const struct swing *swing, int line, int face);

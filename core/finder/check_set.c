@@ -12,6 +12,13 @@
 #define VALUES_MAX 400
 #define ROUNDS 3
 
+static bool usable_ray(const struct camera *camera, const struct camera_axes *axes, double u, double v,
+                       struct vec3 *out)
+{
+    return isfinite(u) && isfinite(v) && camera_ray(camera, axes, u, v, out) && fabs(out->y) < 5.0 &&
+           fabs(out->z) < 5.0;
+}
+
 static void take_marks(struct scene *scene, enum scene_side side)
 {
     const struct swing_view *view = &scene->swing->views[scene->view[side]];
@@ -31,12 +38,20 @@ static void take_marks(struct scene *scene, enum scene_side side)
             struct spot *spot = &scene->spots[frame->checkpoint][p][side];
             struct vec3 ray;
             *spot = (struct spot){.settled = (frame->confirmed >> p & 1U) != 0};
-            if (mark->seen && !mark->found && isfinite(mark->u) && isfinite(mark->v) &&
-                camera_ray(camera, &axes, mark->u, mark->v, &ray) && fabs(ray.y) < 5.0 && fabs(ray.z) < 5.0) {
+            if (mark->seen && !mark->found && usable_ray(camera, &axes, mark->u, mark->v, &ray)) {
                 spot->seen = true;
                 spot->ray[0] = ray.z;
                 spot->ray[1] = ray.y;
                 spot->px = mark->sd > 0.0 && isfinite(mark->sd) ? mark->sd : SWING_MARK_SD_PX;
+            }
+            const struct swing_spot *film = &frame->film[p];
+            struct seen_place *place = &scene->film[frame->checkpoint][p][side];
+            *place = (struct seen_place){.px = film->sd};
+            if (spot->seen && !spot->settled && film->sd > 0.0 && isfinite(film->sd) &&
+                usable_ray(camera, &axes, film->u, film->v, &ray)) {
+                place->seen = true;
+                place->ray[0] = ray.z;
+                place->ray[1] = ray.y;
             }
         }
     }

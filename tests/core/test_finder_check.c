@@ -288,3 +288,111 @@ Test(finder_check, the_picture_before_shown_again_at_the_top_is_named)
         cr_assert(names(&found, 0, CHECKPOINT_TOP, POINT_COUNT, MARK_WRONG_MOMENT), "%d", view);
     }
 }
+
+/* What reading the film found in every picture: where the marks are, with this error. */
+static void film(struct swing *swing, double sd)
+{
+    for (int v = 0; v < swing->view_count; v++) {
+        for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+            struct frame *frame = &swing->views[v].frames[c];
+            for (int p = 0; p < POINT_COUNT; p++) {
+                frame->film[p] = (struct swing_spot){frame->points[p].u, frame->points[p].v, sd};
+            }
+        }
+    }
+}
+
+Test(finder_check, a_film_that_shows_the_marks_where_they_are_has_no_finding)
+{
+    static const bool views[3][2] = {{true, true}, {true, false}, {false, true}};
+    for (int i = 0; i < 3; i++) {
+        struct swing swing;
+        sound(&swing, views[i][0], views[i][1]);
+        film(&swing, 12.0);
+        cr_assert_eq(check(&swing).count, 0, "%d", i);
+    }
+}
+
+Test(finder_check, a_mark_far_from_where_the_film_shows_its_point_is_named)
+{
+    struct swing swing;
+    sound(&swing, true, false);
+    mark(&swing, 0, CHECKPOINT_TOP, POINT_CLUBHEAD)->u += 60.0;
+    cr_assert_eq(check(&swing).count, 0, "by itself one view can't tell");
+    film(&swing, 4.0);
+    swing.views[0].frames[CHECKPOINT_TOP].film[POINT_CLUBHEAD].u -= 60.0;
+    struct mark_findings found = check(&swing);
+    cr_assert_eq(found.count, 1);
+    cr_assert(names(&found, 0, CHECKPOINT_TOP, POINT_CLUBHEAD, MARK_OFF));
+    cr_assert_float_eq(found.items[0].by, 60.0, 10.0, "by %g", found.items[0].by);
+    swing.views[0].frames[CHECKPOINT_TOP].film[POINT_CLUBHEAD].sd = 40.0;
+    cr_assert_eq(check(&swing).count, 0, "as far off as both errors allow");
+    swing.views[0].frames[CHECKPOINT_TOP].film[POINT_CLUBHEAD].sd = 4.0;
+    swing.views[0].frames[CHECKPOINT_TOP].confirmed = 1U << POINT_CLUBHEAD;
+    cr_assert_eq(check(&swing).count, 0, "somebody was asked");
+}
+
+Test(finder_check, a_film_that_errs_accuses_no_mark_that_fits_the_others)
+{
+    static const enum point points[] = {POINT_GRIP, POINT_LEAD_HIP, POINT_NECK, POINT_LEAD_KNEE};
+    for (size_t i = 0; i < sizeof points / sizeof *points; i++) {
+        struct swing swing;
+        sound(&swing, true, true);
+        film(&swing, 12.0);
+        swing.views[0].frames[CHECKPOINT_IMPACT].film[points[i]].v -= 300.0;
+        struct mark_findings found = check(&swing);
+        show(&found);
+        cr_assert_eq(found.count, 0, "%s", point_name(points[i]));
+    }
+}
+
+static int sides_found(const struct swing *sound_one)
+{
+    int found = 0;
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        for (int p = POINT_LEAD_SHOULDER; p <= POINT_LEAD_TOE; p += 2) {
+            struct swing swing = *sound_one;
+            exchange(mark(&swing, 0, (enum checkpoint)c, (enum point)p),
+                     mark(&swing, 0, (enum checkpoint)c, (enum point)(p + 1)));
+            found += check(&swing).count > 0;
+        }
+    }
+    return found;
+}
+
+Test(finder_check, the_film_tells_more_exchanged_sides_of_one_view)
+{
+    struct swing swing;
+    sound(&swing, false, true);
+    int by_marks = sides_found(&swing);
+    film(&swing, 12.0);
+    int by_film = sides_found(&swing);
+    cr_assert(by_film >= by_marks + 5, "%d of 70, %d without the film", by_film, by_marks);
+}
+
+Test(finder_check, a_film_mirrored_all_through_is_a_player_of_the_other_hand)
+{
+    struct swing swing;
+    sound(&swing, false, true);
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) { /* without the club */
+        for (int p = POINT_GRIP; p < POINT_COUNT; p++) {
+            mark(&swing, 0, (enum checkpoint)c, (enum point)p)->seen = false;
+        }
+    }
+    film(&swing, 12.0);
+    cr_assert_eq(check(&swing).count, 0);
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        struct swing_spot *spots = swing.views[0].frames[c].film;
+        for (int p = POINT_LEAD_SHOULDER; p <= POINT_LEAD_TOE; p += 2) {
+            struct swing_spot keep = spots[p];
+            spots[p] = spots[p + 1];
+            spots[p + 1] = keep;
+        }
+    }
+    struct mark_findings found = check(&swing);
+    cr_assert(names(&found, 0, CHECKPOINT_NONE, POINT_COUNT, MARK_WRONG_HAND));
+    swing.hand = HAND_LEFT;
+    double before = swing.views[0].frames[0].film[POINT_HEAD].u;
+    swing_mirror(&swing);
+    cr_assert_float_eq(swing.views[0].frames[0].film[POINT_HEAD].u, swing.views[0].width_px - before, 1e-9);
+}

@@ -31,7 +31,7 @@ const document = {
   schema: "leadside.swing/1", recorded_at: new Date(Date.now() - 3600000).toISOString(), shot: "full", hand: "left", club: { kind: "iron", number: 7, length_m: 0.94 },
   views: [{
     view: "down_the_line", fps: 60, image: { width: 360, height: 640 }, camera: { hfov_deg: 36.2, distance_m: 4 },
-    frames: [{ checkpoint: "address", time_s: 0, points }, { checkpoint: "top", time_s: 0.9167, points: { grip: [250, 120], clubhead: [280, 110, 6], lead_hip: [301, 191, 9] }, found: ["lead_hip"], confirmed: ["clubhead"] }],
+    frames: [{ checkpoint: "address", time_s: 0, points, film: { grip: [322.5, 204, 21.4] } }, { checkpoint: "top", time_s: 0.9167, points: { grip: [250, 120], clubhead: [280, 110, 6], lead_hip: [301, 191, 9] }, found: ["lead_hip"], confirmed: ["clubhead"] }],
     sticks: [[[250, 600], [270, 400]], [[150, 610], [240, 400]]], target: [262, 250],
   }],
   flight: { start: "left", strike: "thin" }, weight: [{ checkpoint: "top", lead_share: 0.34, source: "scale" }], seen: [{ fault: "chicken_wing", severity: "clear" }],

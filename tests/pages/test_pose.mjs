@@ -226,6 +226,8 @@ if (!existsSync(library)) {
   await page.waitForFunction(() => !document.querySelector("[data-key=send]").disabled && document.querySelectorAll(".strip .done").length === 1);
   const confirmed = (await documentOf()).views[0].frames[0];
   check(!confirmed.found && far.every(({ id }) => id === target || confirmed.points[id][2] === fourth.points[id].sd), "“All right” confirms each with the error it was found with");
+  check(Object.keys(confirmed.film ?? {}).join() === target && confirmed.film[target][2] === chosen.sd && confirmed.points[target].length === 2,
+    `beside the one that was dragged goes where it was found, and no other: ${JSON.stringify(confirmed.film)}`);
   const counted = await judged(await documentOf());
   check(counted.status === 201 && counted.measures > 0 && counted.guessed === 0, `and then nothing is a guess any more: ${JSON.stringify(counted)}`);
   quiet(page, "pose");

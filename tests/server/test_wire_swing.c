@@ -64,6 +64,9 @@ Test(swing_read, takes_every_part_of_the_document)
     const struct swing_mark *ball = &view->frames[0].points[POINT_BALL];
     cr_assert(ball->seen && ball->u == 1190 && ball->v == 915 && ball->sd == SWING_MARK_SD_PX);
     cr_assert_not(view->frames[1].points[POINT_BALL].seen);
+    const struct swing_spot *film = view->frames[1].film;
+    cr_assert(film[POINT_CLUBHEAD].u == 926 && film[POINT_CLUBHEAD].v == 318.5 && film[POINT_CLUBHEAD].sd == 4);
+    cr_assert(film[POINT_BUTT].sd == 0 && view->frames[0].film[POINT_GRIP].sd == 0);
     cr_assert(document.has_motion && document.motion.count == 2 && document.motion.at[POINT_LEAD_WRIST] != NULL);
     cr_assert(swing->weight_count == 1 && swing->weights[0].checkpoint == CHECKPOINT_ARM_BACK);
     cr_assert(swing->weights[0].lead_share == 0.34 && swing->weights[0].source == WEIGHT_SCALE);

@@ -24,7 +24,8 @@ export function newDraft(student, before = {}) {
 
 /** rate: pictures a second as the film stores them; fps: as they were taken. frames: by checkpoint, {picture, still, points,
  * sure}; a picture that was only suggested is not sure until the coach has taken it. bare: neither sticks nor a flag are to be seen; body: how tall the
- * player was seen when the film was read, px; crowd: a second person was. seen, of a picture: all that was found in it, for the eye alone; swept: it was confirmed with others. */
+ * player was seen when the film was read, px; crowd: a second person was. seen, of a picture: all that was found in it, for the eye alone; film: what was
+ * found of the points asked for, which the marks set by hand are held against; swept: it was confirmed with others. */
 export const viewOf = (draft, kind) =>
   (draft.views[kind] ??= { read: false, rate: null, fps: 60, width: 0, height: 0, hfov: null, distance: null, frames: {}, sticks: [], target: null, bare: false, body: null, crowd: false });
 
@@ -207,7 +208,9 @@ function viewDocument(kind, view) {
     const points = Object.fromEntries(marks.map(([point, mark]) => [point, mark.sd === undefined ? place(mark) : [...place(mark), mark.sd]]));
     const found = marks.filter(([, mark]) => mark.found).map(([point]) => point);
     const confirmed = (frame.confirmed ?? []).filter((point) => points[point] && !found.includes(point));
-    return { checkpoint: name, time_s: Math.round(secondsAfterFirst(view, name) * 1e4) / 1e4, points, ...(found.length ? { found } : {}), ...(confirmed.length ? { confirmed } : {}) };
+    const film = Object.fromEntries(Object.entries(frame.film ?? {}).filter(([point]) => points[point]?.length === 2).map(([point, mark]) => [point, [...place(mark), mark.sd]]));
+    return { checkpoint: name, time_s: Math.round(secondsAfterFirst(view, name) * 1e4) / 1e4, points, ...(found.length ? { found } : {}), ...(confirmed.length ? { confirmed } : {}),
+      ...(Object.keys(film).length ? { film } : {}) };
   });
   const camera = { hfov_deg: round(across(view)) };
   if (view.distance) camera.distance_m = view.distance;

@@ -19,7 +19,7 @@
 
 struct marker_match; /* marker_map.h */
 
-/* Large (about 30 kB): keep one per thread or in an arena. Views, frames, readings past their counts are
+/* Large (about 50 kB): keep one per thread or in an arena. Views, frames, readings past their counts are
  * left as they were. */
 struct swing_document {
     struct swing swing;          /* already a right-hander's (swing_mirror) */

@@ -34,17 +34,28 @@ static bool stick_read(struct json_fields *fields, const struct wire_at *here, i
            json_fields_refuse(fields, here, "has both ends in one place");
 }
 
-static bool mark_read(struct json_fields *fields, const struct wire_at *place, struct swing_mark *mark)
+/* u, v, and of at least `least` numbers the error; 0 when it is not given. */
+static bool spot_read(struct json_fields *fields, const struct wire_at *place, int least, const char *must,
+                      double value[3])
 {
     static const double limits[3][2] = {{0, PICTURE}, {0, PICTURE}, {0, 500}};
-    double value[3] = {0, 0, 0};
     int count;
-    if (!json_fields_numbers(fields, place, 2, 3, limits, "must be [u, v] or [u, v, sd]", value, &count)) {
+    value[2] = 0.0;
+    if (!json_fields_numbers(fields, place, least, 3, limits, must, value, &count)) {
         return false;
     }
     if (count == 3 && value[2] <= 0) {
         const struct wire_at here = wire_index(place, 2);
         return json_fields_refuse(fields, &here, "must be above 0 and at most 500");
+    }
+    return true;
+}
+
+static bool mark_read(struct json_fields *fields, const struct wire_at *place, struct swing_mark *mark)
+{
+    double value[3];
+    if (!spot_read(fields, place, 2, "must be [u, v] or [u, v, sd]", value)) {
+        return false;
     }
     mark->u = value[0];
     mark->v = value[1];
@@ -63,6 +74,26 @@ static bool point_read(struct json_fields *fields, const struct wire_at *here, i
     }
     return frame->points[point].seen ? json_fields_refuse(fields, here, "is given twice")
                                      : mark_read(fields, here, &frame->points[point]);
+}
+
+/* Where software found points that a person marked: "film": {"clubhead": [612, 930, 4]}. */
+static bool film_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
+{
+    struct frame *frame = to;
+    enum point point;
+    double value[3];
+    (void)index;
+    if (!point_parse(here->key, &point)) {
+        return json_fields_refuse(fields, here, "is not a point of the body or the club");
+    }
+    if (frame->film[point].sd > 0.0) {
+        return json_fields_refuse(fields, here, "is given twice");
+    }
+    if (!spot_read(fields, here, 3, "must be [u, v, sd]", value)) {
+        return false;
+    }
+    frame->film[point] = (struct swing_spot){value[0], value[1], value[2]};
+    return true;
 }
 
 static bool point_name_read(struct json_fields *fields, const struct wire_at *here, enum point *out)
@@ -107,7 +138,7 @@ static bool confirmed_read(struct json_fields *fields, const struct wire_at *her
     return true;
 }
 
-enum frame_key { KEY_CHECKPOINT, KEY_TIME, KEY_POINTS, KEY_FOUND, KEY_CONFIRMED };
+enum frame_key { KEY_CHECKPOINT, KEY_TIME, KEY_POINTS, KEY_FOUND, KEY_CONFIRMED, KEY_FILM };
 
 static bool frame_value(struct json_fields *fields, const struct wire_at *here, int key, void *to)
 {
@@ -118,6 +149,8 @@ static bool frame_value(struct json_fields *fields, const struct wire_at *here, 
         return swing_read_checkpoint(fields, here, &frame->checkpoint);
     case KEY_POINTS:
         return json_fields_map(fields, here, point_read, frame);
+    case KEY_FILM:
+        return json_fields_map(fields, here, film_read, frame);
     default:
         /* no name is taken twice, so that there are never more of them */
         return json_fields_list(fields, here, POINT_COUNT + 1, "names", &count,
@@ -127,10 +160,13 @@ static bool frame_value(struct json_fields *fields, const struct wire_at *here, 
 
 static bool frame_read(struct json_fields *fields, const struct wire_at *here, int index, void *to)
 {
-    static const struct json_field table[] = {
-        JSON_FIELD("checkpoint", true), JSON_FIELD_MAYBE("time_s", struct frame, time_s, 0, 60),
-        JSON_FIELD("points", true),     JSON_FIELD("found", false),
-        JSON_FIELD("confirmed", false), {.name = NULL}};
+    static const struct json_field table[] = {JSON_FIELD("checkpoint", true),
+                                              JSON_FIELD_MAYBE("time_s", struct frame, time_s, 0, 60),
+                                              JSON_FIELD("points", true),
+                                              JSON_FIELD("found", false),
+                                              JSON_FIELD("confirmed", false),
+                                              JSON_FIELD("film", false),
+                                              {.name = NULL}};
     struct swing_view *view = to;
     struct frame *frame = &view->frames[index];
     memset(frame, 0, sizeof *frame);
@@ -145,6 +181,14 @@ static bool frame_read(struct json_fields *fields, const struct wire_at *here, i
         }
     }
     return true;
+}
+
+static bool inside(struct json_fields *fields, const struct wire_at *here, const struct swing_view *view, double u,
+                   double v)
+{
+    return (u <= view->width_px && v <= view->height_px) ||
+           json_fields_refuse(fields, here, "lies outside the picture of %.0f by %.0f pixels", view->width_px,
+                              view->height_px);
 }
 
 /* What can only be checked when the whole view is known: keys may stand in any order. */
@@ -168,9 +212,12 @@ static bool view_check(struct json_fields *fields, const struct wire_at *place, 
                 return json_fields_refuse(fields, &named, "names %s, which nobody has touched: it is in \"found\"",
                                           point_name((enum point)p));
             }
-            if (mark->seen && (mark->u > view->width_px || mark->v > view->height_px)) {
-                return json_fields_refuse(fields, &here, "lies outside the picture of %.0f by %.0f pixels",
-                                          view->width_px, view->height_px);
+            const struct swing_spot *film = &view->frames[i].film[p];
+            struct wire_at films = {&frame, "film", 0};
+            struct wire_at there = {&films, here.key, 0};
+            if ((mark->seen && !inside(fields, &here, view, mark->u, mark->v)) ||
+                (film->sd > 0.0 && !inside(fields, &there, view, film->u, film->v))) {
+                return false;
             }
         }
     }

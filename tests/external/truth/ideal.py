@@ -8,6 +8,7 @@ import math
 import numpy as np
 
 from cameras import MARK_BODY, MARK_PX
+from film import error
 from player import AT, POINTS
 
 CRITICAL = 3.29
@@ -24,6 +25,13 @@ KNOWN = ("lead_ankle", "trail_ankle", "lead_toe", "trail_toe", "ball")
 def _camera(view, swing):
     """(focal, distance) of a document's view: angles hardly turn what a mark says of a place."""
     return view["image"]["width"] / 2 / math.tan(math.radians(view["camera"]["hfov_deg"] / 2)), view["camera"]["distance_m"]
+
+
+def _film_sd(player, view, name, at, scale):
+    """How far off, px, the film's place of a point is where it is no gross error: the judge knows which are."""
+    if name == "clubhead":
+        return at[2]
+    return error(view, name)[1] * player.height * scale
 
 
 def _left(player, swing, doc, view_kind, checkpoint, names):
@@ -49,6 +57,12 @@ def _left(player, swing, doc, view_kind, checkpoint, names):
                 row = np.zeros(3 * len(POINTS))
                 row[index[name] + axis] = scale
                 add(row, sd)
+            if name in frame.get("film", {}):
+                own = _film_sd(player, view["view"], name, frame["film"][name], scale)
+                for axis in (across, 1):
+                    row = np.zeros(3 * len(POINTS))
+                    row[index[name] + axis] = scale
+                    add(row, own)
     for a, b in BONES:
         row, way = np.zeros(3 * len(POINTS)), place[a] - place[b]
         way = way / max(np.linalg.norm(way), 1e-9)

@@ -106,6 +106,8 @@ def moment(doc, rng):
     frame, other = by_name[to], by_name[source]
     frame["points"] = {n: _inside(view, np.add(uv, rng.normal(0, AGAIN_PX, 2))) for n, uv in other["points"].items()}
     frame["time_s"] = other["time_s"]
+    if "film" in other:
+        frame["film"] = other["film"]
     return doc, _say("wrong_moment", view, frame)
 
 
@@ -122,7 +124,17 @@ def view(doc, rng):
 def hand(doc, rng):
     doc = copy.deepcopy(doc)
     doc["hand"] = "left" if doc["hand"] == "right" else "right"
+    for view, frame in _frames(doc):
+        if "film" in frame:
+            frame["film"] = {name: _inside(view, at) + at[2:] for name, at in _other_hand(frame).items()}
     return doc, _say("wrong_hand", doc["views"][0])
+
+
+def _other_hand(frame):
+    """What the film shows to a program that is told the other hand: each side is taken for the other, and as far from it as before. From behind it
+    still tells of one side alone."""
+    return {name: [at[0] + there[0] - here[0], at[1] + there[1] - here[1], at[2]] for name, at in frame["film"].items()
+            for here, there in [(frame["points"][name], frame["points"].get(_mirrored(name)))] if there}
 
 
 def sleeves(doc, rng):

@@ -2,6 +2,7 @@
 // beside the one that is shown, one after the other, and goes on when the swing's room is left. What it finds are suggestions.
 
 import { keepDraft, keepStill, live, viewOf } from "../draft.js";
+import { accepted } from "../marking/marker.js";
 import { AROUND_S, clubPoints, findClub, jointsOf, Pictures } from "./club.js";
 import { Film } from "./film.js";
 import { checkpoints, coarse, inOrder, lookThrough, slowMotion, withStrike, wristsOf } from "./moments.js";
@@ -38,6 +39,7 @@ async function findIn(draft, kind, checkpoint, points, club) {
   const inside = ({ u, v }) => u >= 0 && v >= 0 && u <= size.width && v <= size.height;
   const open = Object.entries(found).filter(([id, mark]) => points.includes(id) && inside(mark) && (!frame.points[id] || frame.points[id].found));
   for (const [id, mark] of open) frame.points[id] = mark;
+  frame.film = Object.fromEntries(Object.entries(found).filter(([id, mark]) => points.includes(id) && inside(mark)).map(([id, mark]) => [id, accepted(mark)]));
   if (marks) frame.seen = { ...jointsOf(marks, draft.student.hand, size.width, size.height), ...clubPoints(club, frame.picture, body.grip, ["butt", "clubhead"]) };
   await keepDraft(draft);
   tell(draft, kind, { checkpoint });

@@ -5,7 +5,7 @@ import { newDraft, keepDraft, keepStill } from "../draft.js";
 
 const within = (object, names) => Object.keys(object ?? {}).every((name) => names.includes(name));
 const ofMarking = (view) => within(view, ["view", "fps", "image", "camera", "frames", "sticks", "target"]) && view.fps && within(view.camera, ["hfov_deg", "distance_m"]) &&
-  view.frames.every((frame) => Number.isFinite(frame.time_s));
+  view.frames.every((frame) => Number.isFinite(frame.time_s) && Object.keys(frame.film ?? {}).every((name) => frame.points[name]?.length === 2));
 
 /** Could the marking have made this document, and has the server each of its pictures? Else something of it would be lost. */
 export const isCorrectable = ({ document }, stills) => Boolean(document?.views?.length) && document.club &&
@@ -21,9 +21,9 @@ function longSide({ camera, image }) {
   return (360 / Math.PI) * Math.atan((Math.max(image.width, image.height) / image.width) * Math.tan((camera.hfov_deg * Math.PI) / 360));
 }
 
-function frameOf({ time_s: time, points, found = [], confirmed = [] }, fps, still) {
+function frameOf({ time_s: time, points, found = [], confirmed = [], film = {} }, fps, still) {
   const marks = Object.entries(points).map(([name, at]) => [name, { ...spot(at), ...(found.includes(name) ? { found: true } : {}) }]);
-  return { picture: time * fps, still, points: Object.fromEntries(marks), confirmed, sure: true, kept: true };
+  return { picture: time * fps, still, points: Object.fromEntries(marks), confirmed, film: Object.fromEntries(Object.entries(film).map(([name, at]) => [name, spot(at)])), sure: true, kept: true };
 }
 
 async function stillOf(swing, view, checkpoint) {
