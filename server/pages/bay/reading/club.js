@@ -108,7 +108,7 @@ export async function findClub({ pictures, kind, hand, fps, club, poses, body, f
 }
 
 const NEIGHBOURS = 3; // pictures
-const BEND = 0.2; // of the way between two places of the clubhead: its path is no straight line
+const BEND = 0.28; // of the way between two places of the clubhead: its path is no straight line (on drawn players)
 
 const tenth = (value) => Math.round(value * 10) / 10;
 

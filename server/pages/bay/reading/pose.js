@@ -3,7 +3,7 @@
 
 const VISIBLE = 0.6; // the library's own word for how surely a landmark can be seen; below it nothing is suggested
 const SHARE = 0.04; // standard deviation as a share of the body's height in the picture: 4 to 7 cm on drawn figures
-const FAR_SHARE = 0.06; // of the lead shoulder from behind, which the body half hides
+const WIDER = { shoulder: [0.055, 0.075], elbow: [0.05, 0.063] }; // from the front and from behind: found less well, as test_joints.mjs measures
 const NECK_SHARE = 0.05; // of what no landmark stands for, between those that do
 const LEAST_PX = 6;
 const LIMIT_MS = 90000; // the first picture compiles the library
@@ -115,7 +115,7 @@ export function suggest(marks, { kind, points, hand, width, height }) {
     const mark = marks[pair[sideOf(word, hand)]];
     const place = mark && { u: mark.x * width, v: mark.y * height };
     if (!mark || !inside(place) || !(mark.visibility >= VISIBLE)) continue;
-    const share = kind === "down_the_line" && word === "lead" ? FAR_SHARE : SHARE;
+    const share = WIDER[joint]?.[kind === "down_the_line" ? 1 : 0] ?? SHARE;
     out[point] = { ...place, sd: tenth(Math.max(LEAST_PX, share * body) / mark.visibility), found: true };
   }
   return out;
