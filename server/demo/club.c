@@ -6,6 +6,7 @@
 
 #include "core/practice.h"
 #include "demo/season.h"
+#include "demo/together.h"
 #include "seed.h"
 #include "store/club/audit.h"
 #include "store/club/club.h"
@@ -192,6 +193,12 @@ static enum store_status student_make(struct store_db *db, void *argument)
     return status == STORE_OK ? demo_season(&filling->world, db, &who) : status;
 }
 
+static enum store_status together_make(struct store_db *db, void *argument)
+{
+    struct filling *filling = argument;
+    return demo_together(&filling->world, db);
+}
+
 enum store_status demo_club_fill(struct store *store, uint64_t seed, int64_t now, const char *password_hash,
                                  struct demo_counts *counts)
 {
@@ -204,6 +211,9 @@ enum store_status demo_club_fill(struct store *store, uint64_t seed, int64_t now
     }
     for (filling.index = 0; filling.index < DEMO_STUDENTS && status == STORE_OK; filling.index++) {
         status = store_run(store, student_make, &filling);
+    }
+    if (status == STORE_OK) {
+        status = store_run(store, together_make, &filling);
     }
     *counts = filling.world.counts;
     counts->students = filling.index;

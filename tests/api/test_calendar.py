@@ -83,6 +83,20 @@ def content(checks, server, ours):
     return path
 
 
+def overdue(checks, server, ours, path):
+    """Who was to be looked at again and was not: the days end where they were said to end."""
+    before = feed(server, path).body
+    at = datetime.datetime.now(datetime.timezone.utc) - datetime.timedelta(3)
+    kept = server.query("SELECT id, created, retest_at FROM homework")
+    server.write("UPDATE homework SET created = ?, retest_at = ?", int((at.timestamp() - 14 * 86400) * 1000), int(at.timestamp() * 1000))
+    days = [day(event["DTSTART;VALUE=DATE"]) for event in read(checks, feed(server, path).body, "overdue")]
+    checks.same((len(set(days)) > 6, max(days) <= at.date(), max(days) > at.date() - datetime.timedelta(3)), (True, True, True),
+                "no day after the day of looking again, though the fix is open still")
+    for id, created, retest in kept:
+        server.write("UPDATE homework SET created = ?, retest_at = ? WHERE id = ?", created, retest, id)
+    checks.same(feed(server, path).body, before, "put back, it is as it was")
+
+
 def in_german(checks, server, ours, path):
     """The reader's language is the phone's: the shipped drills, the minutes and the calendar's name; stamps and days stay."""
     def asked(language):
@@ -161,6 +175,7 @@ def main():
     head = server.sign_in()
     ours = support.one_of_everything(server, head)
     old = content(checks, server, ours)
+    overdue(checks, server, ours, old)
     in_german(checks, server, ours, old)
     path = odd_words(checks, server, head, ours)
     ends(checks, server, head, ours, old, path)

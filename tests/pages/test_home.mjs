@@ -107,12 +107,17 @@ await page.waitForFunction((text) => document.querySelector("#feed [role=status]
 check((await page.evaluate(() => navigator.clipboard.readText())) === plain, "or it is copied");
 await accessible(page, "home with a calendar");
 await targets(page, "home with a calendar");
+const planned = (await house.call("GET", `/v1/students/${student.id}/retests`, staff)).data.retests.find((retest) => !retest.ended_at);
+check(planned && new Date(planned.due_at) < new Date(), "a look that was planned is late");
+const ahead = new Date(Date.now() + 9 * 86400000).toISOString().slice(0, 10);
+await house.call("PATCH", `/v1/retests/${planned.id}`, staff, { due_at: `${ahead}T12:00:00Z`, reason: "the lesson is set" }, { "If-Match": `"${planned.version}"` });
 const feed = await page.evaluate(async () => {
   const answer = await fetch(document.querySelector("#feed a[href^='/']").getAttribute("href"));
   return { type: answer.headers.get("Content-Type"), text: await answer.text() };
 });
 check(feed.type.startsWith("text/calendar") && feed.text.startsWith("BEGIN:VCALENDAR\r\n"), "the practice days are a calendar");
-check((feed.text.match(/BEGIN:VEVENT/g) ?? []).length >= 2, "with days in it");
+const days = [...feed.text.matchAll(/DTSTART;VALUE=DATE:(\d{8})/g)].map(([, date]) => date).sort();
+check(days.length >= 2 && days.at(-1) <= ahead.replaceAll("-", "") && days.some((date) => date > new Date().toISOString().slice(0, 10).replaceAll("-", "")), `with days in it, up to the look again (${days.at(-1)})`);
 
 await page.emulateMedia({ media: "print" });
 check(!(await page.locator("#out").isVisible()), "paper shows no buttons");

@@ -96,16 +96,14 @@ void calendar_remove(struct call *call)
 
 /* ---- the feed ---- */
 
-/* From the day it was given to the day of looking again; while the fix stays open, to the end of this week at least. */
+/* From the day it was given to the day of looking again: what comes after it is the coach's to say. */
 static void days_write(struct calendar_out *out, const struct call *call, const struct speaker *say,
                        const struct store_homework *homework, const struct drill *drill)
 {
-    const int64_t week_end = homework_week_start(call->now) / DAY_MS + 6;
-    const int64_t retest = homework->retest_at / DAY_MS;
     const int64_t oldest = call->now / DAY_MS - PAST_DAYS;
     int64_t first = homework->created / DAY_MS;
     first = first < oldest ? oldest : first;
-    int64_t last = retest > week_end ? retest : week_end;
+    int64_t last = homework->retest_at / DAY_MS;
     last = last > first + LENGTH_DAYS ? first + LENGTH_DAYS : last;
     const char *name = words_drill(say, drill->id, "name", drill->name);
     const char *care = words_drill(say, drill->id, "cautions", drill->cautions);

@@ -420,15 +420,27 @@ static enum store_status progress_make(struct call *call, struct progress *progr
 }
 
 /* ?fix= of this student. False: answered. */
+/* The newest of those that run. */
+static enum store_status fix_running(struct call *call, struct store_fix *out)
+{
+    const struct store_page page = {.limit = 2}; /* no more are open */
+    struct store_fix_list open = {0};
+    const enum store_status status = store_fix_list(call->db, call->student_id, true, &page, call->arena, &open);
+    for (size_t i = 0; i < open.count && status == STORE_OK; i++) {
+        if (!open.items[i].waits) {
+            *out = open.items[i];
+            return STORE_OK;
+        }
+    }
+    return status == STORE_OK ? STORE_NOT_FOUND : status;
+}
+
 static bool fix_find(struct call *call, struct progress *progress)
 {
     const char *id = exchange_query(call->exchange, "fix");
-    if (id == NULL) {
-        exchange_problem(call->exchange, 422, "invalid", "fix", "fix: say which fix with ?fix=.");
-        return false;
-    }
-    enum store_status status =
-        uuid_valid(id) ? store_fix_get(call->db, id, call->arena, &progress->fix) : STORE_NOT_FOUND;
+    enum store_status status = id == NULL       ? fix_running(call, &progress->fix)
+                               : uuid_valid(id) ? store_fix_get(call->db, id, call->arena, &progress->fix)
+                                                : STORE_NOT_FOUND;
     if (status == STORE_OK && (strcmp(progress->fix.student_id, call->student_id) != 0 ||
                                !fault_parse(progress->fix.fault, &progress->fault))) {
         status = STORE_NOT_FOUND;

@@ -6,6 +6,7 @@ import { forgetLists, keepFor, lastSession, putList } from "../lib/storage.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { keepRules } from "./core.js";
+import { sun } from "./sun.js";
 import { onOutbox, reopen, watch } from "./outbox.js";
 import { opinionRoom } from "./sent/opinion.js";
 import { outboxRoom } from "./outbox_room.js";
@@ -71,6 +72,7 @@ async function followed({ id, student, question, swing, refusal, mend }) {
   else if (waited && mend && document.visibilityState === "visible" && (await reopen({ id, mend }))) location.hash = `#swing/${id}`;
 }
 
+sun($("#sun"));
 await speak();
 $("#out").addEventListener("click", leave);
 window.addEventListener("leadside-blocked", () => { wrong.textContent = say("bay.blocked"); });

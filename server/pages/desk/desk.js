@@ -56,28 +56,48 @@ async function move() {
     history.replaceState(history.state, "", to);
   }
   here = to;
+  const { room, id, asked } = parts();
+  if (room === open && stay?.(id, asked ? `?${asked}` : "")) return;
   await enter();
   arrive();
 }
 
-let entered = 0;
+/** A head without a second factor is reminded, on the first page, until there is one. */
+let guarded = true;
+const remind = () => { $("#unguarded").hidden = guarded || !$("#rooms [href='#inbox'][aria-current]"); };
 
-/** Opens the room of the address, each in a place of its own: one that is slow to open draws nothing over a later one. */
-async function enter() {
-  const turn = ++entered;
-  const place = el("div");
+let entered = 0;
+let stay = null; // the open room's: (id, query) turns to another part of its address, or says that it has to be opened anew
+let open = "";
+
+/** Room, id and what it is asked for. */
+function parts() {
   const [path, asked] = location.hash.slice(1).split("?");
   const [name, id] = path.split("/");
-  const room = Object.hasOwn(ROOMS, name) ? name : "inbox";
+  return { room: Object.hasOwn(ROOMS, name) ? name : "inbox", id, asked };
+}
+
+/** Opens the room of the address, each in a place of its own: one that is slow to open draws nothing over a later one. It is
+ * shown when it is whole, or when the room says so by taking "opening" off it. */
+async function enter() {
+  const turn = ++entered;
+  const place = el("div", { class: "opening" });
+  const { room, id, asked } = parts();
+  open = room;
+  stay = null;
   $("#wrong").textContent = "";
   show($("#rooms"), links(room));
+  remind();
   $("#rooms [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
   show($("#room"), place);
   try {
-    await ROOMS[room](place, id, new URLSearchParams(asked));
+    const stays = await ROOMS[room](place, id, new URLSearchParams(asked));
+    if (turn === entered) stay = stays ?? null;
   } catch (problem) {
     if (problem.slug === "not-signed-in") location.replace("/");
     else if (turn === entered) $("#wrong").textContent = sayProblem(problem);
+  } finally {
+    place.classList.remove("opening");
   }
 }
 
@@ -90,16 +110,19 @@ function arrive() {
   (part?.querySelector("h3[tabindex]") ?? $("#room")).focus({ preventScroll: true });
 }
 
-/** A head without a second factor is reminded until there is one. */
-const remind = (me) => { $("#unguarded").hidden = me.second_factor; };
-
 await speak();
+show($("#rooms"), links(parts().room));
 $("#out").addEventListener("click", leave);
 try {
   const me = await get("/v1/me");
   if (me.role !== "head") location.replace("/");
-  remind(me);
-  window.addEventListener("leadside-mine", () => get("/v1/me").then(remind).catch(() => {}));
+  const know = ({ second_factor: on }) => {
+    guarded = on;
+    remind();
+    $("#content").classList.remove("opening");
+  };
+  know(me);
+  window.addEventListener("leadside-mine", () => get("/v1/me").then(know).catch(() => {}));
   begin(me);
   history.scrollRestoration = "manual"; // a room opens at its top, also on the way back
   window.addEventListener("hashchange", move);
@@ -107,4 +130,5 @@ try {
 } catch (problem) {
   if (problem.slug === "not-signed-in") location.replace("/");
   else $("#wrong").textContent = sayProblem(problem);
+  $("#content").classList.remove("opening");
 }

@@ -3,7 +3,7 @@
 import { get } from "../lib/api.js";
 import { el, field, show } from "../lib/dom.js";
 import { actButton, fail } from "../lib/forms.js";
-import { byName, day, number } from "../lib/units.js";
+import { byName, day, month, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 
 const COUNTS = ["students", "lessons", "swings", "fixes_opened", "fixes_ended", "sessions_done"];
@@ -17,7 +17,7 @@ function table({ by, figures, total }) {
   const named = by === "coach" ? [...figures].sort((a, b) => byName(a.name ?? "", b.name ?? "")) : figures;
   const line = (name, row) => el("tr", {}, el("th", { scope: "row" }, name), COUNTS.map((count) => el("td", { "data-head": say(`desk.figures.${count}`) }, number(row[count]))));
   return el("table", { class: "rows" }, el("thead", {}, el("tr", {}, [by, ...COUNTS].map((head) => el("th", { scope: "col" }, say(`desk.figures.${head}`))))),
-    el("tbody", {}, named.map((row) => line(row.month ?? row.name ?? say("desk.audit.gone"), row)), line(say("desk.figures.total"), total)));
+    el("tbody", {}, named.map((row) => line(row.month ? month(row.month) : row.name ?? say("desk.audit.gone"), row)), line(say("desk.figures.total"), total)));
 }
 
 export async function figuresRoom(place, id, asked) {

@@ -16,6 +16,7 @@ export async function inboxRoom(place) {
   const draw = ({ rows, whole, off }) => show(looks, LOOKS.map((test) => [test, rows.filter((row) => TESTS[test](row, off)).length])
     .filter(([, n]) => n > 0 || !whole)
     .map(([test, n]) => el("li", {}, el("a", { href: `#students?test=${test}` }, el("strong", { class: "figure" }, whole ? String(n) : "…"), say(`desk.test.${test}`)))));
-  show(place, inboxPlace(link, { whole: true }), el("h3", {}, say("desk.looks")), looks);
-  await roll(place, draw);
+  const inbox = inboxPlace(link, { whole: true });
+  show(place, inbox, el("h3", {}, say("desk.looks")), looks);
+  await Promise.all([inbox.ready, roll(place, draw)]);
 }

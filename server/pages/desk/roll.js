@@ -21,6 +21,7 @@ function told(coaches, rows, whole) {
 
 /** What was kept no longer holds. */
 export const forgetRoll = () => { kept = null; };
+export const rollStands = () => kept !== null;
 
 /** Calls tell({coaches, rows, whole, off}) as the rows come in: at once with those kept from before, again when more are here, and
  * with whole when it is all. off: ids of coaches out of use. place: when it is shown no longer, the rest is not fetched. */

@@ -5,7 +5,9 @@ import { all } from "../lib/api.js";
 import { el, field, show } from "../lib/dom.js";
 import { day, daysSince, joined, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
-import { roll } from "./roll.js";
+import { roll, rollStands } from "./roll.js";
+import { sheetPart } from "./sheet.js";
+import { sparkOf } from "./spark.js";
 import { TESTS } from "./tests.js";
 
 const PAGE = 100;
@@ -26,7 +28,7 @@ const option = (value, text) => el("option", { value }, text);
 function cells(row) {
   return {
     coaches: row.coachNames.join(", ") || (row.archived ? "–" : el("strong", {}, say("desk.nobody"))),
-    fault: row.faults.length ? capital(joined(row.faults.map((fault) => say(`fault.${fault}`)))) : "–",
+    fault: row.faults.length ? [capital(joined(row.faults.map((fault) => say(`fault.${fault}`)))), sparkOf(row)] : "–",
     since: row.oldest_fix ? say("desk.days", { n: daysSince(row.oldest_fix) }) : "–",
     seen: row.archived ? say("desk.archivedSince", { day: day(row.archived) }) : row.seen ? day(row.seen) : say("desk.never"),
     retest: row.retest_due ? el("strong", {}, say("desk.due")) : row.retest_at ? day(row.retest_at) : "–",
@@ -96,6 +98,8 @@ export async function studentsRoom(place, id, asked) {
   const state = { sort: Object.hasOwn(COLUMNS, asked.get("sort") ?? "") ? asked.get("sort") : "name", down: asked.has("down"), page: Number(asked.get("page")) || 1 };
   let list = { coaches: [], rows: [], off: new Set(), whole: false };
   let archived = null;
+  let query = asked.size ? `?${asked}` : "";
+  const sheet = sheetPart(body, () => query, id);
   const heads = new Map(Object.keys(COLUMNS).map((name) => [name, el("th", { scope: "col" },
     el("button", { type: "button", onclick: () => draw({ sort: name, down: state.sort === name && !state.down, page: 1 }) }, say(`desk.column.${name}`)))]));
   const bar = filterBar(asked, () => {
@@ -108,7 +112,8 @@ export async function studentsRoom(place, id, asked) {
     if (state.sort !== "name") said.set("sort", state.sort);
     if (state.down) said.set("down", "1");
     if (state.page > 1) said.set("page", String(state.page));
-    history.replaceState(history.state, "", `#students${said.size ? `?${said}` : ""}`);
+    query = said.size ? `?${said}` : "";
+    history.replaceState(history.state, "", sheet.address());
   }
 
   function turn(label, by, disabled) {
@@ -128,19 +133,27 @@ export async function studentsRoom(place, id, asked) {
     state.page = Math.min(Math.max(1, state.page), list.whole ? last : state.page);
     const from = (state.page - 1) * PAGE;
     body.replaceChildren(...shown.slice(from, from + PAGE).map(tableRow));
+    sheet.mark();
     told.textContent = say(list.whole ? "desk.count" : "desk.count.more", { n: number(shown.length), of: number(rows.length) });
     show(pages, last > 1 ? [turn(say("desk.before"), -1, state.page <= 1), say("desk.page", { n: state.page, of: last }), turn(say("desk.after"), 1, state.page >= last)] : "");
     for (const [name, head] of heads) head.setAttribute("aria-sort", name === state.sort ? (state.down ? "descending" : "ascending") : "none");
     if (place.isConnected && list.whole) keepAddress(filters);
   }
 
-  show(place, el("h2", {}, say("desk.students")), bar.node, told,
-    el("div", { class: "wide whole", tabindex: "0", role: "region", "aria-label": say("desk.students") }, el("table", { class: "rows" }, el("thead", {}, el("tr", {}, [...heads.values()])), body)), pages,
-    el("p", {}, el("a", { class: "button quiet", href: "#import" }, say("desk.import"))));
+  show(place, el("h2", {}, say("desk.students")), bar.node, told, el("div", { class: "beside" },
+    el("div", { class: "wide whole", tabindex: "0", role: "region", "aria-label": say("desk.students") }, el("table", { class: "rows people" }, el("thead", {}, el("tr", {}, [...heads.values()])), body), pages), sheet.node),
+  el("p", {}, el("a", { class: "button quiet", href: "#import" }, say("desk.import"))));
   if (asked.get("test") === ARCHIVED) archived = await archivedRows();
   await roll(place, (now) => {
     list = now;
     bar.offer(list);
     draw();
+    place.classList.remove("opening"); // the others may come
   });
+  await sheet.open(id);
+  return (to, now) => { // another student, or none, beside the same list
+    if (now !== query || !rollStands()) return false;
+    sheet.open(to);
+    return true;
+  };
 }

@@ -2,7 +2,7 @@
 // is paused is told before all else.
 
 import { el } from "../lib/dom.js";
-import { drillFigure, ticks } from "../lib/figures.js";
+import { movingFigure, ticks } from "../lib/figures.js";
 import { doseWords, drillWords } from "../lib/speech.js";
 import { day, joined } from "../lib/units.js";
 import { say } from "../lib/words.js";
@@ -27,7 +27,7 @@ function drillCard(homework, { unfolds, cue, again }) {
   const { id, drill, dose, done } = homework;
   const body = el("div", { class: "body", id: `body-${id}` },
     tickPart(homework, again),
-    drillFigure(drill.id, drill.name),
+    movingFigure(drill.id, drill.name),
     tag(drill.rehearsal_only, "home.rehearsal"), tag(drill.beside_a_support, "home.support"),
     el("p", {}, drill.how_to),
     drill.feel && !cue ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,

@@ -16,6 +16,7 @@ import { juniorsOf, showWhose } from "./whose.js";
 const state = { me: null, juniors: [], chosen: null, shown: null, turn: 0 };
 
 function leave(problem) {
+  $("#content").classList.remove("opening");
   if (problem.slug === "not-signed-in") location.replace("/");
   else if (problem.slug === "nobody-to-see") showEnded();
   else $("#wrong").textContent = sayProblem(problem);
@@ -43,8 +44,8 @@ async function load() {
   show($("#consents"), consents);
   showOfAge(consents);
   const still = () => turn === state.turn;
-  await showNotes(student.id, sheet.coaches, still);
-  await showProgress(student.id, still);
+  await Promise.all([showNotes(student.id, sheet.coaches, still), showProgress(student.id, still)]);
+  $("#content").classList.remove("opening");
 }
 
 await speak();

@@ -9,15 +9,15 @@ const SHOWN = 4;
 /** still: whether this student is the one who is shown. */
 export async function showProgress(student, still) {
   const fixes = await all(`/v1/students/${student}/fixes`, "fixes");
-  const charts = [];
-  for (const fix of fixes.slice(0, SHOWN)) {
+  const charts = (await Promise.all(fixes.slice(0, SHOWN).map(async (fix) => {
     try {
       const progress = await get(`/v1/students/${student}/progress?fix=${fix.id}`);
-      if (progress.series.length > 0) charts.push(chart(progress, fix));
+      return progress.series.length > 0 ? chart(progress, fix) : null;
     } catch (problem) {
       if (problem.status !== 404) throw problem; // nothing was measured for this fix
+      return null;
     }
-  }
+  }))).filter(Boolean);
   if (!still()) return;
   $("#progress").hidden = charts.length === 0;
   show($("#progress div"), charts);

@@ -47,7 +47,7 @@ export const leftWords = ({ handed, note }) => (handed || note ? el("div", { cla
   handed ? el("p", {}, say("care.left.handed", { by: handed.from_name ?? say("care.told.somebody"), day: day(handed.created) }), " ", el("span", {}, handed.note)) : null,
   note ? el("p", {}, say("care.left.note", { day: day(note.created) }), " ", el("span", {}, note.text)) : null) : null);
 
-/** What waits for the reader: a count, and each with its Seen. link: the address of a student's page, for what the item is about.
+/** What waits for the reader, place.ready when it is there: a count, and each with its Seen. link: the address of a student's page, for what the item is about.
  * whole: as a room of its own, which says so when nothing waits. */
 export function inboxPlace(link, { whole = false } = {}) {
   let limit = whole ? 20 : 5;
@@ -78,7 +78,7 @@ export function inboxPlace(link, { whole = false } = {}) {
       whole && waiting > inbox.length && limit < 200 ? el("p", {}, el("button", { type: "button", onclick: (event) => busy(event.currentTarget, more).catch(fail) }, say("care.more"))) : null);
   };
   place.hidden = true;
-  load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
+  place.ready = load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
   return place;
 }
 

@@ -18,6 +18,9 @@ export const day = (text) => new Intl.DateTimeFormat(tag(), { dateStyle: "medium
 export const moment = (text) =>
   new Intl.DateTimeFormat(tag(), { dateStyle: "medium", timeStyle: "short" }).format(new Date(text));
 
+/** "2026-09" in words. */
+export const month = (text) => new Intl.DateTimeFormat(tag(), { month: "long", year: "numeric", timeZone: "UTC" }).format(new Date(`${text}-15T00:00:00Z`));
+
 export const clock = (text) => new Intl.DateTimeFormat(tag(), { timeStyle: "medium" }).format(new Date(text));
 
 let collator = null;

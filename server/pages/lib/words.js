@@ -39,6 +39,9 @@ function sayPage(root = document) {
   if (title) document.title = `${say(title)} · Leadside`;
 }
 
+/** The page shows itself in the words it is to keep: drawn before, everything would move when they come (leadside.css). */
+const reveal = () => document.documentElement.classList.add("spoken");
+
 /** Tried until it is there; the page's own English stands meanwhile. A page that is being left ends it. */
 async function fetched(tag) {
   for (;;) {
@@ -48,6 +51,7 @@ async function fetched(tag) {
     } catch {
       // no network, or the page is being left
     }
+    reveal();
     await new Promise((again) => setTimeout(again, RETRY_MS));
   }
 }
@@ -60,6 +64,7 @@ export async function speak() {
   document.documentElement.lang = language;
   document.documentElement.dir = RIGHT_TO_LEFT.includes(language) ? "rtl" : "ltr";
   sayPage();
+  reveal();
 }
 
 export const languages = LANGUAGES;

@@ -28,22 +28,22 @@ function facts(student) {
   return el("dl", { class: "facts" }, rows.filter(([, value]) => value).map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value))));
 }
 
-export async function fileRoom(place, id) {
+/** beside: it stands at the side of the list, which has its own way back. */
+export async function fileRoom(place, id, { beside = false } = {}) {
   const path = `/v1/students/${encodeURIComponent(id ?? "")}`;
   const [student, { coaches }, me, care, retests] = await Promise.all([get(path), get("/v1/overview?limit=1"), get("/v1/me"), carePlace(id), retestPart(id)]);
   const names = new Map(coaches.map((coach) => [coach.account_id, coach.name]));
-  const again = () => fileRoom(place, id);
+  const again = () => fileRoom(place, id, { beside });
   const team = teamPart(id, coaches, me.id);
   const story = storyPart(id, names);
   const swings = swingsPart(id, names);
   const charts = el("div");
-  const [consents, fixes] = await Promise.all([consentPart(student, "head"), story.load(), team.load(), swings.load()]);
+  const [consents] = await Promise.all([consentPart(student, "head"), story.load().then((fixes) => chartsOf(id, fixes)).then((made) => show(charts, made)), team.load(), swings.load()]);
   show(place,
-    el("p", {}, el("a", { class: "button quiet", href: "#students" }, say("common.back"))),
-    el("h2", {}, student.name), student.archived ? el("p", {}, el("strong", {}, say("desk.archivedSince", { day: day(student.archived) }))) : null, facts(student),
+    beside ? null : el("p", {}, el("a", { class: "button quiet", href: "#students" }, say("common.back"))),
+    el("h2", { tabindex: "-1" }, student.name), student.archived ? el("p", {}, el("strong", {}, say("desk.archivedSince", { day: day(student.archived) }))) : null, facts(student),
     el("div", { class: "file" },
       el("div", { class: "now", "data-part": "care", tabindex: "-1" }, sorePlace(student, care.again, care.told), care, retests),
       el("div", { class: "side" }, team.place, notePart(student, story.load), changePart(student, again), birthForm(student, again), familyPart(student), consents, swings.place, recordPart(student, again)),
       el("div", { class: "then" }, charts, story.place)));
-  show(charts, await chartsOf(id, fixes));
 }

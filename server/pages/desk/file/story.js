@@ -31,16 +31,16 @@ function tickEvents(item) {
 
 /** The main measure of the newest fixes over time; of one that can't be drawn there is none. */
 export async function chartsOf(id, fixes) {
-  const made = [];
-  for (const fix of fixes.slice(0, CHARTS)) {
+  const made = await Promise.all(fixes.slice(0, CHARTS).map(async (fix) => {
     try {
       const progress = await get(`/v1/students/${id}/progress?fix=${fix.id}`);
-      if (progress.series.length > 0) made.push(chart(progress, fix));
+      return progress.series.length > 0 ? chart(progress, fix) : null;
     } catch (problem) {
       if (problem.status !== 404) throw problem;
+      return null;
     }
-  }
-  return made;
+  }));
+  return made.filter(Boolean);
 }
 
 /** names: of coaches, by id. */
