@@ -201,8 +201,8 @@ static enum store_status student_share(struct sharing *sharing)
     if (status == STORE_OK && sharing->index == CONFLICTED) {
         status = conflict_solve(sharing);
     }
-    if (status == STORE_OK && (sharing->index == 7 || sharing->index == 11)) {
-        status = hand_over(sharing, sharing->index == 7);
+    if (status == STORE_OK && (sharing->index == 10 || sharing->index == 11)) {
+        status = hand_over(sharing, sharing->index == 10);
     }
     return status;
 }

@@ -6,7 +6,7 @@ import { forgetLists, keepFor, lastSession, putList } from "../lib/storage.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { keepRules } from "./core.js";
-import { sun } from "./sun.js";
+import { sun } from "../lib/sun.js";
 import { onOutbox, reopen, watch } from "./outbox.js";
 import { opinionRoom } from "./sent/opinion.js";
 import { outboxRoom } from "./outbox_room.js";

@@ -47,7 +47,9 @@ async function todayRow({ id, name, pain }) {
     pain?.length ? el("p", {}, el("strong", {}, say("care.sore", { areas: joined(pain.map((area) => say(`area.${area}`))) }))) : null, leftWords(left));
 }
 
-/** Who was on the tee today; nothing while nobody was. The room does not wait for it. */
+const READY_MS = 1000; // so long the room waits for what stands above it, that nothing moves under a finger
+
+/** Who was on the tee today; nothing while nobody was. place.ready when it is there. */
 function todayPlace(students) {
   const place = el("section", { class: "today", hidden: true });
   const load = async () => {
@@ -56,7 +58,7 @@ function todayPlace(students) {
     show(place, el("h3", {}, say("bay.onTee")), el("ul", { class: "plain" }, await Promise.all(there.map(todayRow))));
     place.hidden = false;
   };
-  load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
+  place.ready = load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
   return place;
 }
 
@@ -77,9 +79,11 @@ export async function studentsRoom(place) {
     draw();
   };
   search.addEventListener("input", draw);
+  const above = fetched.stale ? [] : [inboxPlace((id) => `#student/${id}`), todayPlace(students)];
+  await Promise.race([Promise.all(above.map(({ ready }) => ready)), new Promise((late) => setTimeout(late, READY_MS))]);
   show(place, el("h2", {}, say("bay.students")),
     fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null,
-    fetched.stale ? null : [inboxPlace((id) => `#student/${id}`), todayPlace(students)],
+    above,
     drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain drafts" }, await Promise.all(drafts.map(draftRow)))) : null,
     unclaimed, fetched.stale ? null : newStudent(added), field(say("bay.find"), search), names);
   draw();
