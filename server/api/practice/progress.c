@@ -438,9 +438,13 @@ static enum store_status fix_running(struct call *call, struct store_fix *out)
 static bool fix_find(struct call *call, struct progress *progress)
 {
     const char *id = exchange_query(call->exchange, "fix");
-    enum store_status status = id == NULL       ? fix_running(call, &progress->fix)
-                               : uuid_valid(id) ? store_fix_get(call->db, id, call->arena, &progress->fix)
-                                                : STORE_NOT_FOUND;
+    if (id == NULL) {
+        exchange_problem(call->exchange, 422, "invalid", "fix", "fix: say which fix with ?fix=.");
+        return false;
+    }
+    enum store_status status = strcmp(id, "running") == 0 ? fix_running(call, &progress->fix)
+                               : uuid_valid(id)           ? store_fix_get(call->db, id, call->arena, &progress->fix)
+                                                          : STORE_NOT_FOUND;
     if (status == STORE_OK && (strcmp(progress->fix.student_id, call->student_id) != 0 ||
                                !fault_parse(progress->fix.fault, &progress->fault))) {
         status = STORE_NOT_FOUND;
