@@ -1,6 +1,6 @@
 /* What the ball did, from the coach's eye or from path and face, and how well each fault fits it.
- * Spin axis = path x face normal (Jorgensen, The Physics of Golf); start direction between path and face, mostly the
- * face's (Wood, Henrikson & Broadie 2018, Proceedings 2(6):249). Degrees, + right of target (mirrored), + up. */
+ * Spin axis = path x face normal (Jorgensen 1994, The Physics of Golf); start direction between path and face, mostly
+ * the face's (Wood, Henrikson & Broadie 2018, Proceedings 2(6):249). Degrees, + right of target (mirrored), + up. */
 #ifndef LEADSIDE_CORE_FLIGHT_H
 #define LEADSIDE_CORE_FLIGHT_H
 

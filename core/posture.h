@@ -1,12 +1,13 @@
 /* Body angles and lengths from points in the plane of one picture, levelled: `right` and `up` in the same unit.
- * Down the line right is +Z (toward the ball), face on it is +X (toward the target). Degrees. Each function returns
+ * Down the line right is +Z (toward the ball), face on it is +X (toward the target). Degrees. Leans are those of the
+ * picture, not angles in space: those differ by what Smith et al. 2016 measured. Each function returns
  * false when the points coincide and there is no angle or length to give. */
 #ifndef LEADSIDE_CORE_POSTURE_H
 #define LEADSIDE_CORE_POSTURE_H
 
 #include <stdbool.h>
 
-#define POSTURE_TRUNK_SD_DEG 4.0  /* a trunk angle from one picture (Smith et al. 2016, J Appl Biomech 32(1)) */
+#define POSTURE_TRUNK_SD_DEG 4.0  /* where an eye sees a trunk's line in one picture (common practice; no study) */
 #define POSTURE_JOINT_SD_DEG 3.0  /* a knee or elbow not square to the picture (simulated) */
 #define POSTURE_ARM_SD 0.08       /* relative, of an arm's length taken from its longest look (common practice) */
 #define POSTURE_HALF_THIGH_M 0.09 /* hip-knee line to the front of the thigh (common practice) */

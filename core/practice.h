@@ -97,7 +97,7 @@ bool practice_needs_word(const struct drill *drill, unsigned pain, bool unsteady
 bool practice_unsteady(const struct standard *standard, int age_years, unsigned pain); /* age < 0: unknown */
 
 /* Pain told with homework, 0...10. A drill pauses at 4 or more, and at a rise of 2 or more above what was told before
- * (about 2 points of 11 are a change that matters: Farrar et al. 2001, Pain 94:149, from memory; the 4 is common
+ * (a fall of about 2 points of 11 matters to patients: Farrar et al. 2001, Pain 94:149, turned round; the 4 is common
  * practice). From 7 on the head is told first as well (common practice). previous < 0: nothing was told before. */
 #define PRACTICE_PAIN_MAX 10
 #define PRACTICE_PAIN_PAUSES 4
@@ -105,7 +105,8 @@ bool practice_unsteady(const struct standard *standard, int age_years, unsigned 
 #define PRACTICE_PAIN_HEAD 7
 bool practice_pain_pauses(int level, int previous);
 
-/* Four short sessions a week, retest at 14 days, self-check every second repetition (common practice). age < 0:
+/* Four short sessions a week, retest at 14 days, self-check every second repetition (common practice; of 14 days:
+ * taught golfers were behind at first and ahead two weeks on, Guadagnoli et al. 2002). age < 0:
  * unknown. */
 struct dose practice_dose(const struct drill *drill, int age_years);
 

@@ -1,6 +1,6 @@
 /* Share of the weight on the lead foot, from the static centre of mass of one picture.
  *
- * Segment masses and centres: Winter, Biomechanics and Motor Control of Human Movement, after Dempster. A static
+ * Segment masses and centres: Winter 2009, Biomechanics and Motor Control of Human Movement, after Dempster. A static
  * estimate: while the body accelerates the pressure is elsewhere (com - (h/g) a), so it is used at address, arm_back,
  * arm_through and finish only. */
 #ifndef LEADSIDE_CORE_WEIGHT_H

@@ -49,7 +49,7 @@ static const struct {
 };
 
 /* How well people agree on where a point is, m, sd, beside the marking itself (common practice, wider than the
- * simulated eye's; a trunk's line is 4 deg off, Smith et al. 2016). */
+ * simulated eye's; a trunk's line is taken to be 4 deg off). */
 static const double point_spread[POINT_COUNT] = {
     [POINT_HEAD] = 0.02,           [POINT_NECK] = 0.035,
     [POINT_LEAD_SHOULDER] = 0.025, [POINT_TRAIL_SHOULDER] = 0.025,

@@ -3,7 +3,7 @@
  *
  * Filter: 4th-order zero-lag Butterworth, a 2nd-order filter run forward and backward, its warped corner
  * tan(pi fc / fs) divided by (sqrt 2 - 1)^(1/4) so that the dual pass has a gain of 1/sqrt 2 at the asked corner
- * (Winter, Biomechanics and Motor Control of Human Movement). Ends are padded by odd reflection. */
+ * (Winter 2009, Biomechanics and Motor Control of Human Movement). Ends are padded by odd reflection. */
 #ifndef LEADSIDE_CORE_MOTION_SERIES_H
 #define LEADSIDE_CORE_MOTION_SERIES_H
 

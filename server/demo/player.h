@@ -1,6 +1,6 @@
 /* An invented golfer, posed in 3D at every checkpoint from a handful of dials, so that the demo's numbers hang
- * together. A stick figure with proportions after Drillis & Contini (from memory); no real player's data. Metres and
- * degrees. */
+ * together. A stick figure with proportions after Drillis & Contini 1966 (from memory); no real player's data. Metres
+ * and degrees. */
 #ifndef LEADSIDE_DEMO_PLAYER_H
 #define LEADSIDE_DEMO_PLAYER_H
 

@@ -32,7 +32,7 @@ def near(got, want, tolerance, text):
 
 
 def published():
-    """Side carry of amateurs in golf (Villarrasa-Sapina et al. 2022): SEM 12.05 m, the least change to believe 33.41 m."""
+    """Side carry of amateurs in golf (Villarrasa-Sapiña et al. 2022): SEM 12.05 m, the least change to believe 33.41 m."""
     needed = ask([row("judge", 0, 12.05, 0, 1, 12.05, 0, 1, -5, 5)])[0][2]
     near(needed, 33.41, 0.02, "what two values with that SEM must differ by")
 

@@ -2,7 +2,7 @@
 """What 1 757 real shots of eight golfers say of our default spreads, default errors and flight classes.
 
 Usage: check_shots.py BUILD. Data: LEADSIDE_SHARED/data/caddieset; skipped when absent. Shots and
-features: Jung et al., CVPR Workshops 2025 (docs/sources.md). The features were found by a program in pictures.
+features: Jung et al. 2025, CVPR Workshops (docs/sources.md). The features were found by a program in pictures.
 
 Repeatability is always that of one golfer with one club in one view (a *cell*): golfers are never pooled into one sample.
 The sd within a cell (the standard error of measurement) holds the golfer's own variation AND the error of the program that

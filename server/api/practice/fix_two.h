@@ -6,7 +6,9 @@
 #include "api/frame/call.h"
 #include "store/practice/fix.h"
 
-#define FIX_DRILLS_MAX 2 /* two exercises are done better than eight (Henry et al. 1999) */
+#define FIX_DRILLS_MAX                                                                                                 \
+    2 /* our choice: of 15 people over 67 those with two exercises did them better than those                          \
+       * with eight, with five no different from either (Henry et al. 1999) */
 #define FIX_REASON_MAX 2000
 
 /* The fix of this id, read anew, as the write's answer. */

@@ -1,4 +1,4 @@
-// The drills of a sheet: one fix, its cue and its first drill on top; whatever comes after is one line until it is wanted. What
+// The drills of a sheet: one fix, its cue (one alone: Gucciardi & Dimmock 2008) and its first drill on top; whatever comes after is one line until it is wanted. What
 // is paused is told before all else.
 
 import { el } from "../lib/dom.js";

@@ -13,7 +13,7 @@ struct svg {
     struct text text;
 };
 
-/* How a line looks: the Okabe-Ito palette (Color Universal Design, 2008), each with dashes of its own. */
+/* How a line looks: the palette of Okabe & Ito 2008 (Color Universal Design), each with dashes of its own. */
 enum svg_line {
     SVG_INK,    /* black, whole (light in the dark) */
     SVG_ORANGE, /* long dashes */

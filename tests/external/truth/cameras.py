@@ -13,7 +13,7 @@ YAW_UNKNOWN_DEG = 6.0  # of a camera set up by eye, sd
 PITCH_DEG, ROLL_DEG = 2.0, 1.0  # of a tablet taken as level, sd
 LEVEL_DEG = .5       # of its own level, sd
 DISTANCE_M = .15     # of a paced distance, sd
-TRUNK_DEG = 4.0      # of a trunk or shoulder line marked in one picture (Smith et al. 2016, J Appl Biomech 32(1)), sd
+TRUNK_DEG = 4.0      # of a trunk or shoulder line marked in one picture (common practice, no study), sd
 JOINT_DEG = 3.0      # of a knee's or elbow's angle marked in one picture, sd
 
 

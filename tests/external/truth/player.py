@@ -105,7 +105,7 @@ def retimed(progress, k):
 
 
 class Body:
-    """Lengths of one player in metres: shares of height after Drillis & Contini (from memory), each varied a little."""
+    """Lengths of one player in metres: shares of height after Drillis & Contini 1966 (from memory), each varied a little."""
 
     def __init__(self, height, rng=None):
         vary = (lambda: 1.0) if rng is None else (lambda: float(np.clip(rng.normal(1, .025), .94, 1.06)))
