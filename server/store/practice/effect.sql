@@ -2,7 +2,7 @@
 
 -- name: EFFECT_OF_DRILL :many
 -- Each homework of drill ?1 given from ?2 to ?3, the newest first: the report the fix was opened from, and the newest of a
--- lesson, else of a single swing, between then and the end of the homework (or now, ?4).
+-- lesson, else of a single swing, between then and the end of the homework or its fix (or now, ?4).
 SELECT h.student_id, f.fault,
   (SELECT count(*) FROM homework_done WHERE homework_id = h.id AND is_session),
   coalesce(
@@ -27,7 +27,7 @@ SELECT h.student_id, f.fault,
       FROM lesson AS l
       WHERE l.student_id = h.student_id
         AND l.held_at > f.opened_at
-        AND l.held_at <= coalesce(h.ended, ?4)
+        AND l.held_at <= coalesce(h.ended, f.ended_at, ?4)
         AND l.id IS NOT f.baseline_lesson
         AND {lesson_counts}
       ORDER BY l.held_at DESC
@@ -39,7 +39,7 @@ SELECT h.student_id, f.fault,
       WHERE s.student_id = h.student_id
         AND s.lesson_id IS NULL
         AND s.recorded_at > f.opened_at
-        AND s.recorded_at <= coalesce(h.ended, ?4)
+        AND s.recorded_at <= coalesce(h.ended, f.ended_at, ?4)
         AND s.id IS NOT f.baseline_swing
         AND {swing_counts}
       ORDER BY s.recorded_at DESC

@@ -8,6 +8,14 @@ SELECT r.id, r.student_id, r.fix_id, r.begun_at, r.due_at, r.planned_by, r.moved
 CROSS JOIN student AS s ON s.id = r.student_id
 CROSS JOIN fix AS f ON f.id = r.fix_id
 
+-- part: retest_due
+  AND r.ended_at IS NULL
+  AND f.waits = 0
+  AND r.due_at < ?2
+  AND (r.due_at, r.id) > (?3, ?4)
+ORDER BY r.due_at, r.id
+LIMIT ?5;
+
 -- name: RETEST_PLAN :exec
 INSERT INTO retest (id, student_id, fix_id, begun_at, due_at, planned_by)
 SELECT ?1, ?2, ?3, ?4, h.retest_at, ?5
@@ -38,24 +46,14 @@ FROM team AS t
 CROSS JOIN retest AS r ON r.student_id = t.student_id
 {join_retest}
 WHERE t.account_id = ?1
-  AND r.ended_at IS NULL
-  AND f.waits = 0
-  AND r.due_at < ?2
-  AND (r.due_at, r.id) > (?3, ?4)
-ORDER BY r.due_at, r.id
-LIMIT ?5;
+{retest_due}
 
 -- name: RETEST_DUE_HEAD :many
 {retest_columns}
 FROM retest AS r
 {join_retest}
 WHERE ?1 IS NOT NULL
-  AND r.ended_at IS NULL
-  AND f.waits = 0
-  AND r.due_at < ?2
-  AND (r.due_at, r.id) > (?3, ?4)
-ORDER BY r.due_at, r.id
-LIMIT ?5;
+{retest_due}
 
 -- name: RETEST_MOVE :exec
 UPDATE retest
