@@ -37,11 +37,21 @@ def coach(checks, server, head):
     head.put("/v1/students/%s/team/%s" % (student, account))
     swing = client.post("/v1/students/%s/swings" % student, support.document())
     note = client.post("/v1/students/%s/notes" % student, {"text": "a note", "readers": ["student"]})
+    fix = support.assign(client, student, "across_the_line", overrule="seen by eye").json
+    homework = client.get("/v1/homework/" + fix["homework"][0]["id"]) if fix["homework"] else None
+    planned = client.get("/v1/students/%s/retests" % student).json["retests"][0]
+    moved = client.patch("/v1/retests/" + planned["id"], {"due_at": planned["due_at"][:10] + "T23:59:00Z", "reason": "after the summer"}, match='"%d"' % planned["version"])
+    seen = client.put("/v1/swings/%s/opinion" % swing.json["id"], {"across_the_line": "present"})
+    asked = client.post("/v1/students/%s/requests" % student, {"scope": "teach_with", "note": "for the club evening"})
+    heir, _ = server.account(head, "coach", "heir.coach")
+    offer = client.post("/v1/students/%s/handovers" % student, {"to": heir, "note": "Yours from now on."})
+    checks.same([homework.status, moved.status, seen.status, asked.status, offer.status], [200, 200, 200, 201, 201], "who works with others")
     link = head.request("POST", "/v1/accounts/%s/link" % account)
     checks.same([swing.status, note.status, link.status], [201, 201, 200 if link.status == 200 else 201], "a coach at work")
     checks.ok(in_files(server, NAME), "whose name is in the file")
     before = rows_naming(server, account)
-    checks.ok({"account", "session", "team", "swing", "note", "audit", "idempotency", "account_link"} <= set(before),
+    done = {"swing", "note", "audit", "fix", "fix_event", "homework", "retest", "look", "consent_request", "handover", "inbox"}
+    checks.ok(done | {"account", "session", "team", "idempotency", "account_link"} <= set(before),
               "and whose id is in many tables", before)
     _, taught = server.account(head, "student", "taught.student", student_id=student)
     feed = taught.request("POST", "/v1/me/calendar").json["url_path"]
@@ -55,7 +65,7 @@ def coach(checks, server, head):
     checks.status(head.delete("/v1/accounts/" + account), 404, "once")
     checks.same(server.query("SELECT count(*) FROM account WHERE name = ? OR sign_in = ?", NAME, SIGN_IN)[0][0], 0, "no row has the name")
     after = rows_naming(server, account)
-    checks.same(set(after), {"swing", "note", "audit", "ended"}, "the id stays with what was done, and there alone")
+    checks.same(set(after), done | {"ended"}, "the id stays with what was done, and there alone")
     checks.same(head.get("/v1/swings/" + swing.json["id"]).status, 200, "the swing is there")
     checks.same(server.query("SELECT count(*) FROM audit WHERE action = 'account.erase' AND object_id = ?", account)[0][0], 1,
                 "the audit says so by id")
