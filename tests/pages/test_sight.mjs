@@ -98,6 +98,21 @@ await page.waitForSelector(".beside-sheet h2");
 check((await page.textContent(".beside-sheet h2")) === name, "the way back opens it again");
 quiet(page, "the head's week");
 
+// A club without a student yet: what to begin with stands on the first page and in the empty list.
+const empty = await open(chromium, house.origin, { size: phone });
+await empty.route("**/v1/overview*", async (route) => {
+  const answer = await route.fetch();
+  return route.fulfill({ response: answer, json: { ...(await answer.json()), students: [] }, headers: { "Content-Type": "application/json" } });
+});
+await signIn(empty, house.origin, "head", house.password);
+await empty.waitForSelector(".begin li");
+check((await empty.locator(".begin a").evaluateAll((links) => links.map((link) => link.getAttribute("href")).join(" "))) === "#accounts #import /bay.html #students?test=nobody #devices", "a club without students is told what to begin with");
+await accessible(empty, "a club that begins");
+await empty.goto(`${house.origin}/desk.html#students`);
+await empty.waitForSelector("#room .filters");
+check(await empty.locator(".begin").isVisible(), "in the empty list too");
+quiet(empty, "a club that begins");
+
 // The family's week by keys on a phone: what to mind, the movement, a tick with how many came off, and taking it back.
 const home = await open(chromium, house.origin, { size: phone });
 await signIn(home, house.origin, "student09", house.password);

@@ -3,6 +3,7 @@
 import { inboxPlace } from "../lib/care.js";
 import { el, show } from "../lib/dom.js";
 import { say } from "../lib/words.js";
+import { beginPart } from "./begin.js";
 import { roll } from "./roll.js";
 import { TESTS } from "./tests.js";
 
@@ -12,11 +13,14 @@ const LOOKS = ["pain", "retest", "nobody", "unled", "ofAge", "stuck", "forgotten
 const link = (student, item) => `#story/${student}/${item.handover_id ? "team" : "care"}`;
 
 export async function inboxRoom(place) {
-  const looks = el("ul", { class: "plain looks" });
-  const draw = ({ rows, whole, off }) => show(looks, LOOKS.map((test) => [test, rows.filter((row) => TESTS[test](row, off)).length])
-    .filter(([, n]) => n > 0 || !whole)
-    .map(([test, n]) => el("li", {}, el("a", { href: `#students?test=${test}` }, el("strong", { class: "figure" }, whole ? String(n) : "…"), say(`desk.test.${test}`)))));
+  const looks = el("section");
+  const line = ([test, n], whole) => el("li", {}, el("a", { href: `#students?test=${test}` }, el("strong", { class: "figure" }, whole ? String(n) : "…"), say(`desk.test.${test}`)));
+  const draw = ({ rows, whole, off }) => {
+    const found = LOOKS.map((test) => [test, rows.filter((row) => TESTS[test](row, off)).length]).filter(([, n]) => n > 0 || !whole);
+    if (whole && rows.length === 0) show(looks, beginPart());
+    else show(looks, el("h3", {}, say("desk.looks")), found.length ? el("ul", { class: "plain looks" }, found.map((look) => line(look, whole))) : el("p", {}, say("desk.looks.none")));
+  };
   const inbox = inboxPlace(link, { whole: true });
-  show(place, inbox, el("h3", {}, say("desk.looks")), looks);
+  show(place, inbox, looks);
   await Promise.all([inbox.ready, roll(place, draw)]);
 }

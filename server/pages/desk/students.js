@@ -5,6 +5,7 @@ import { all } from "../lib/api.js";
 import { el, field, show } from "../lib/dom.js";
 import { day, daysSince, joined, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
+import { beginPart } from "./begin.js";
 import { roll, rollStands } from "./roll.js";
 import { sheetPart } from "./sheet.js";
 import { sparkOf } from "./spark.js";
@@ -94,7 +95,7 @@ const fits = (row, { name, coach, fault, test }, off) => (!name || row.sought.in
 export async function studentsRoom(place, id, asked) {
   const body = el("tbody");
   const told = el("p", { role: "status" });
-  const pages = el("p", { class: "row" });
+  const pages = el("div", { class: "row" });
   const state = { sort: Object.hasOwn(COLUMNS, asked.get("sort") ?? "") ? asked.get("sort") : "name", down: asked.has("down"), page: Number(asked.get("page")) || 1 };
   let list = { coaches: [], rows: [], off: new Set(), whole: false };
   let archived = null;
@@ -135,7 +136,7 @@ export async function studentsRoom(place, id, asked) {
     body.replaceChildren(...shown.slice(from, from + PAGE).map(tableRow));
     sheet.mark();
     told.textContent = say(list.whole ? "desk.count" : "desk.count.more", { n: number(shown.length), of: number(rows.length) });
-    show(pages, last > 1 ? [turn(say("desk.before"), -1, state.page <= 1), say("desk.page", { n: state.page, of: last }), turn(say("desk.after"), 1, state.page >= last)] : "");
+    show(pages, last > 1 ? [turn(say("desk.before"), -1, state.page <= 1), say("desk.page", { n: state.page, of: last }), turn(say("desk.after"), 1, state.page >= last)] : list.whole && list.rows.length === 0 && filters.test !== ARCHIVED ? beginPart() : "");
     for (const [name, head] of heads) head.setAttribute("aria-sort", name === state.sort ? (state.down ? "descending" : "ascending") : "none");
     if (place.isConnected && list.whole) keepAddress(filters);
   }

@@ -44,8 +44,8 @@ async function load() {
   show($("#consents"), consents);
   showOfAge(consents);
   const still = () => turn === state.turn;
-  await Promise.all([showNotes(student.id, sheet.coaches, still), showProgress(student.id, still)]);
-  $("#content").classList.remove("opening");
+  Promise.all([showNotes(student.id, sheet.coaches, still), showProgress(student.id, still)]) // nobody who ticks off waits for them
+    .then(() => $("#content").classList.remove("opening")).catch(leave);
 }
 
 await speak();
