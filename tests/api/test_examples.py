@@ -26,7 +26,7 @@ coach createSwing listSwings getSwing getSwingReport getSwingFile putStill listS
 coach putOpinion listOpinions
 coach createLesson listLessons getLessonReport
 head createDrill getDrill listDrills updateDrill
-coach createFix listFixes getFix getProgress listRetests listDueRetests moveRetest
+coach createFix listToday listFixes getFix getProgress listRetests listDueRetests moveRetest
 student listMyHomework createCalendar
 anyone getCalendar
 setup tick

@@ -28,7 +28,7 @@ TABLE = {
     "GET /v1/accounts": (CLUB, HEAD), "POST /v1/accounts": (CLUB, STAFF), "PATCH /v1/accounts/{id}": (CLUB, HEAD), "GET /v1/accounts/{id}": (TEAM, STAFF),
     "DELETE /v1/accounts/{id}": (CLUB, HEAD), "POST /v1/accounts/{id}/leave": (CLUB, HEAD),
     "GET /v1/devices": (CLUB, HEAD), "POST /v1/devices": (CLUB, HEAD), "PATCH /v1/devices/{id}": (CLUB, HEAD), "GET /v1/devices/{id}": (CLUB, HEAD),
-    "GET /v1/students": (CLUB, STAFF), "POST /v1/students": (CLUB, STAFF),
+    "GET /v1/students": (CLUB, STAFF), "GET /v1/students/today": (CLUB, STAFF), "POST /v1/students": (CLUB, STAFF),
     "POST /v1/import/students": (CLUB, HEAD), "GET /v1/export/students.csv": (CLUB, HEAD),
     "GET /v1/students/{id}": (TEAM, ALL), "PATCH /v1/students/{id}": (TEAM, STAFF),
     "DELETE /v1/students/{id}": (TEAM, HEAD), "GET /v1/students/{id}/export": (TEAM, ALL),

@@ -15,6 +15,9 @@ void events_listen(struct call *call);
 void inbox_list(struct call *call);
 void inbox_seen(struct call *call);
 
+/* today.c */
+void today_list(struct call *call);
+
 /* agreement.c */
 void agreement_get(struct call *call);
 

@@ -44,6 +44,7 @@ static const char *kind_of(const struct api_row *row)
         {"getHomework", "homework"},  {"listLessons", "lesson"},     {"listFixes", "fix"},
         {"listHomework", "homework"}, {"listConsents", "consent"},   {"exportStudent", NULL},
         {"listStudents", "list"},     {"getOverview", "list"},       {"listInbox", "list"},
+        {"listToday", "list"},        {"listRequests", "consent"},
     };
     for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
         if (strcmp(kinds[i].operation, row->operation) == 0) {

@@ -58,6 +58,7 @@ const struct api_row api_rows[] = {
     {HTTP_PATCH,  "/v1/devices/{id}",       "updateDevice",    devices_update,      CLUB(HEAD),            KB(4),    THROTTLE_WRITE,   PLAIN, NULL},
 
     {HTTP_GET,    "/v1/students",           "listStudents",    students_list,       CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, "name archived updated_since " PAGED},
+    {HTTP_GET,    "/v1/students/today",     "listToday",       today_list,          CLUB(STAFF),           0,        THROTTLE_READ,    PLAIN, "since students"},
     {HTTP_POST,   "/v1/students",           "createStudent",   students_create,     CLUB(STAFF),           KB(32),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_POST,   "/v1/import/students",    "importStudents",  students_import,     CLUB(HEAD),            KB(1024), THROTTLE_HEAVY,   TABLE, "dry_run doubles"},
     {HTTP_GET,    "/v1/export/students.csv", "exportStudents", roll_export,         CLUB(HEAD),            0,        THROTTLE_HEAVY,   FRESH, NULL},

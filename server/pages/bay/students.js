@@ -1,14 +1,14 @@
 // Who is on the tee: the coach's students by name, and a new one; the list last seen serves when there is no network.
 
-import { all } from "../lib/api.js";
-import { inboxPlace, leftFor, leftWords } from "../lib/care.js";
+import { all, get } from "../lib/api.js";
+import { inboxPlace, leftWords } from "../lib/care.js";
 import { addressOf, announce, el, field, show } from "../lib/dom.js";
 import { isFull, putList, takeList } from "../lib/storage.js";
 import { byName, joined, moment } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { VIEWS } from "./catalogue.js";
 import { marksOf, openDrafts, pictureOf } from "./draft.js";
-import { fail, openFixes } from "./fix.js";
+import { fail } from "./fix.js";
 import { onTee } from "./lesson.js";
 import { newStudent } from "./new_student.js";
 import { readingOf } from "./reading/reader.js";
@@ -39,23 +39,22 @@ async function draftRow(draft) {
     el("span", {}, el("strong", {}, draft.student.name), el("br", {}), `${moment(draft.recorded_at)} · ${state}`)));
 }
 
-/** One of today's: the one thing that is worked on, what hurts, what was left for whoever coaches. */
-async function todayRow({ id, name, pain }) {
-  const [open, left] = await Promise.all([openFixes(id), leftFor(id)]);
-  const fix = open.find(({ waiting }) => !waiting);
-  return el("li", { class: "card" }, el("p", {}, el("a", { class: "button", href: `#student/${id}` }, name), " ", fix ? capital(say(`fault.${fix.fault}`)) : say("bay.noFix")),
-    pain?.length ? el("p", {}, el("strong", {}, say("care.sore", { areas: joined(pain.map((area) => say(`area.${area}`))) }))) : null, leftWords(left));
-}
+/** One of today's: the one thing that is worked on, what hurts, what was left for whoever coaches, what waits. */
+const todayRow = ({ id, name, pain, fix, note, handover, waiting, urgent }) => el("li", { class: urgent ? "card urgent" : "card" },
+  el("p", {}, el("a", { class: "button", href: `#student/${id}` }, name), " ", fix ? capital(say(`fault.${fix.fault}`)) : say("bay.noFix")),
+  pain.length ? el("p", {}, el("strong", {}, say("care.sore", { areas: joined(pain.map((area) => say(`area.${area}`))) }))) : null,
+  leftWords({ handed: handover?.note ? handover : undefined, note: note ?? undefined }), waiting ? el("p", {}, say("bay.waitsOf", { n: waiting })) : null);
 
 const READY_MS = 1000; // so long the room waits for what stands above it, that nothing moves under a finger
 
-/** Who was on the tee today; nothing while nobody was. place.ready when it is there. */
-function todayPlace(students) {
+/** Who was on the tee today, on this tablet or another; nothing while nobody was. place.ready when it is there. */
+function todayPlace() {
   const place = el("section", { class: "today", hidden: true });
   const load = async () => {
-    const there = (await onTee()).map((id) => students.find((student) => student.id === id)).filter(Boolean);
-    if (there.length === 0) return;
-    show(place, el("h3", {}, say("bay.onTee")), el("ul", { class: "plain" }, await Promise.all(there.map(todayRow))));
+    const midnight = new Date(new Date().setHours(0, 0, 0, 0)).toISOString();
+    const { students } = await get(`/v1/students/today?since=${midnight}&students=${(await onTee()).join()}`);
+    if (students.length === 0) return;
+    show(place, el("h3", {}, say("bay.onTee")), el("ul", { class: "plain" }, students.map(todayRow)));
     place.hidden = false;
   };
   place.ready = load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
@@ -79,7 +78,7 @@ export async function studentsRoom(place) {
     draw();
   };
   search.addEventListener("input", draw);
-  const above = fetched.stale ? [] : [inboxPlace((id) => `#student/${id}`), todayPlace(students)];
+  const above = fetched.stale ? [] : [inboxPlace((id) => `#student/${id}`), todayPlace()];
   await Promise.race([Promise.all(above.map(({ ready }) => ready)), new Promise((late) => setTimeout(late, READY_MS))]);
   show(place, el("h2", {}, say("bay.students")),
     fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null,
