@@ -149,7 +149,10 @@ static void marks_off(struct scene *scene, struct mark_findings *out)
         if (worst.film || film_errs(&moments[worst.at].tests[worst.point][worst.side])) {
             scene->film[worst.at][worst.point][worst.side].seen = false;
             films += films < FILM_MAX;
-        } else if (!exchange_explains(scene, &worst, out)) {
+            adjust_moment(scene, worst.at, &moments[worst.at]); /* no other moment rests on it */
+            continue;
+        }
+        if (!exchange_explains(scene, &worst, out)) {
             report_off(scene, &worst, &moments[worst.at], out);
             scene->spots[worst.at][worst.point][worst.side].seen = false;
         }
