@@ -11,7 +11,7 @@
 
 const char usage_score[] =
     "usage: leadside score FILE... [--json] [--lesson] [--sex female|male] [--age YEARS] [--pain AREA]...\n"
-    "                      [--svg DIR] [--jobs N] [--language en|de]\n"
+    "                      [--svg DIR] [--jobs N] [--language TAG]\n"
     "                      [--hand right|left] [--target AXIS] [--up AXIS] [--markers MAP.json]\n"
     "                      [--club KIND] [--club-number N] [--club-length METRES]\n"
     "  FILE      a swing document (leadside.swing/1) or a marker file (C3D, TRC); - reads standard input;\n"
@@ -21,7 +21,7 @@ const char usage_score[] =
     "  --sex, --age, --pain  choose the ranges, the drills and the cautions\n"
     "  --svg     draws the motion of every swing that has it: DIR/NAME-speeds.svg and DIR/NAME-hands.svg\n"
     "  --jobs    scores so many files at a time, 1 to 64; the output keeps their order\n"
-    "  --language  of the readable report and the drawings: en (as without it) or de\n"
+    "  --language  of the readable report and the drawings: en (as without it), de or another that is built in\n"
     "Of marker files, which don't say it themselves:\n"
     "  --hand    which way the player swings\n"
     "  --target, --up  the file's axis toward the target and the upright one: +x -x +y -y +z -z\n"
@@ -86,7 +86,15 @@ static bool take_pain(struct score_options *options, const char *value)
 static bool take_language(struct score_options *options, const char *value)
 {
     options->language = words_language(value);
-    return strcmp(words_tag(options->language), value) == 0 || complain("--language is en or de, not", value);
+    if (strcmp(words_tag(options->language), value) == 0) {
+        return true;
+    }
+    struct arena *arena = arena_new(0);
+    const char *tags = arena == NULL ? NULL : words_tags(&(struct speaker){.arena = arena});
+    const char *text = tags == NULL ? NULL : arena_printf(arena, "--language is %s, not", tags);
+    (void)complain(text == NULL ? "--language is not" : text, value);
+    arena_free(arena);
+    return false;
 }
 
 static bool take_svg(struct score_options *options, const char *value)

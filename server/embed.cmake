@@ -88,9 +88,11 @@ function(drill_words file out)
 endfunction()
 
 # Joins the flat JSON objects of server/words/<language>/*.json to one file a language, words/<language>.json below the build
-# folder, the English one with the sentences of the file of <drills>; the names of those files are put into <out>.
+# folder, the English one with the sentences of the file of <drills>, and lists them in words/languages.json: each with its own
+# name and the way it is written, as its language.json says. The names of all those files are put into <out>.
 function(join_words folder drills out)
   set(joined "")
+  set(listed "")
   file(GLOB languages CONFIGURE_DEPENDS ${folder}/*)
   foreach(language IN LISTS languages)
     if(NOT IS_DIRECTORY ${language})
@@ -107,6 +109,10 @@ function(join_words folder drills out)
     endforeach()
     string(REGEX REPLACE "^,\n" "" text "${text}")
     get_filename_component(tag ${language} NAME)
+    file(READ ${language}/language.json itself)
+    string(JSON name GET "${itself}" "language.name")
+    string(JSON direction GET "${itself}" "language.direction")
+    string(APPEND listed ",\n  \"${tag}\": { \"name\": \"${name}\", \"direction\": \"${direction}\" }")
     if(tag STREQUAL "en")
       drill_words(${drills} of_drills)
       string(APPEND text "${of_drills}")
@@ -115,7 +121,10 @@ function(join_words folder drills out)
     list(APPEND joined ${CMAKE_CURRENT_BINARY_DIR}/joined/words/${tag}.json)
     set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${rooms})
   endforeach()
-  set(${out} ${joined} PARENT_SCOPE)
+  string(REGEX REPLACE "^,\n" "" listed "${listed}")
+  set(list ${CMAKE_CURRENT_BINARY_DIR}/joined/words/languages.json)
+  file(CONFIGURE OUTPUT ${list} CONTENT "{\n${listed}\n}\n" @ONLY)
+  set(${out} ${joined} ${list} PARENT_SCOPE)
 endfunction()
 
 # Writes the service worker with the list of what it keeps and a version of all of that together, joined/worker.js below the build

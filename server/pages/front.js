@@ -83,7 +83,7 @@ function askJoin(token) {
 
 function offerLanguages() {
   const select = $("#language");
-  for (const [tag, name] of Object.entries(languages)) select.append(el("option", { value: tag }, name));
+  for (const [tag, { name }] of Object.entries(languages)) select.append(el("option", { value: tag }, name));
   select.value = language;
   select.addEventListener("change", () => choose(select.value));
 }

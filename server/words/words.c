@@ -73,6 +73,8 @@ static bool language_read(struct language *language, json_t *root)
     return true;
 }
 
+#define FILE_NAME "en.json" /* as long as all of them: a list of them that lies beside is none */
+
 /* Files are words/<tag>.json. */
 static void tables_read(void)
 {
@@ -81,8 +83,12 @@ static void tables_read(void)
     for (size_t i = 0; good && i < embedded_words_count && tables.count < LANGUAGES_MAX; i++) {
         const struct embedded_file *file = &embedded_words[i];
         const char *slash = strrchr(file->name, '/');
+        const char *name = slash == NULL ? file->name : slash + 1;
+        if (strlen(name) != strlen(FILE_NAME)) {
+            continue;
+        }
         struct language *language = &tables.languages[tables.count++];
-        memcpy(language->tag, slash == NULL ? file->name : slash + 1, 2);
+        memcpy(language->tag, name, 2);
         json_t *root = json_loadb((const char *)file->data, file->size, 0, NULL);
         good = root != NULL && language_read(language, root);
         json_decref(root);
@@ -149,6 +155,15 @@ const struct language *words_language(const char *text)
 const char *words_tag(const struct language *language)
 {
     return language->tag;
+}
+
+const char *words_tags(const struct speaker *speaker)
+{
+    const char *tags[LANGUAGES_MAX];
+    for (int i = 0; words_load() && i < tables.count; i++) {
+        tags[i] = tables.languages[i].tag;
+    }
+    return words_list(speaker, tags, tables.count, true);
 }
 
 static const struct message *message_in(const struct language *language, const struct message *wanted)

@@ -24,6 +24,8 @@ struct speaker {
 const struct language *words_language(const char *text);
 /* "en" */
 const char *words_tag(const struct language *language);
+/* "de, en or he": all of them. NULL when memory is short. */
+const char *words_tags(const struct speaker *speaker) __attribute__((warn_unused_result));
 
 /* The message of a key, its {names} filled from name, value, name, value, ..., NULL. Where a message has forms by
  * number the value of "n" chooses. A key that no table has is said itself. NULL when memory is short, or a value is

@@ -1,7 +1,7 @@
 // The pages in German: what the server refuses is said from the table, a field by its label, and no page has English of its own,
 // a raw name, or anything that lies beyond its edge.
 import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet } from "./support.mjs";
-import { de } from "./words.mjs";
+import { de, partial } from "./words.mjs";
 
 const house = await club();
 const chromium = await browser();
@@ -132,6 +132,26 @@ for (const [size, kind] of [[tablet, "tablet"], [phone, "phone"]]) {
   await look(home, `home ${kind}`);
   quiet(home, `home ${kind}`);
 }
+
+// ---- from right to left: a language that is data alone ----
+
+const hebrew = await open(chromium, house.origin, { size: phone, touch: true, locale: "he-IL" });
+await signIn(hebrew, house.origin, "student05", house.password);
+await hebrew.waitForSelector(".drill");
+await hebrew.waitForLoadState("networkidle");
+const lies = await hebrew.evaluate(() => {
+  const title = document.querySelector("h1").getBoundingClientRect();
+  const out = document.querySelector("#out").getBoundingClientRect();
+  return { lang: document.documentElement.lang, dir: document.documentElement.dir, rightward: title.right > out.right, note: document.querySelector("#translation").textContent,
+    english: getComputedStyle(document.querySelector(".drill p")).unicodeBidi };
+});
+check(lies.lang === "he" && lies.dir === "rtl" && lies.rightward, `the home page lies from right to left (${lies.lang}, ${lies.dir}, ${lies.rightward})`);
+check(/not checked/.test(lies.note) && /\d+.+\d+/.test(lies.note), `it says whose translation it is and counts what is missing (${lies.note})`);
+check((await hebrew.textContent("#more summary")) === partial.he["home.tools"] && (await hebrew.locator("h2", { hasText: partial.he["home.care"] }).count()) === 1, "the sheet speaks it");
+check(lies.english === "plaintext" && (await leftOver(hebrew)).some((text) => ENGLISH.test(text)), "a drill without its words there is English, written its own way");
+await accessible(hebrew, "home in Hebrew");
+await look(hebrew, "home hebrew");
+quiet(hebrew, "home in Hebrew");
 
 // The standard: where a limit comes from, and a text that is refused, are told in German; its path stays as it is.
 await room(desk, "/desk.html#standard", "tbody tr");

@@ -5,7 +5,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 import { asked, byPart, CHECKPOINTS, CLUBS, FAULTS, VIEWS } from "../../server/pages/bay/catalogue.js";
-import { de, drillWords, en, languages, tables } from "./words.mjs";
+import { de, drillWords, en, languages, partial, tables } from "./words.mjs";
 
 const root = fileURLToPath(new URL("../..", import.meta.url));
 const read = (path) => readFileSync(join(root, path), "utf8");
@@ -35,8 +35,22 @@ none(Object.entries({ ...en, ...de }).flatMap(([key]) => [en, de].flatMap((table
 none(both.filter((key) => Object.entries(formsOf(de[key])).some(([form, text]) => wordsIn(text).length > 1 && text === formsOf(en[key])[form])),
   "no sentence of the one is left standing in the other");
 
+// What a machine made says so, says nothing that English does not, with the same {names}; what it lacks is English, and is counted.
+const ofItself = ["language.note", "language.missing"];
+for (const [tag, table] of Object.entries(partial)) {
+  none(Object.keys(table).filter((key) => !(key in en) && !ofItself.includes(key)), `${tag} says nothing that English does not`);
+  none(Object.keys(table).filter((key) => key in en && Object.entries(formsOf(table[key])).some(([form, text]) => namesIn(text) !== namesIn(formsOf(en[key])[form] ?? formsOf(en[key]).other ?? ""))), `${tag} has the same {names}`);
+  none(ofItself.filter((key) => !table[key]?.trim()), `${tag} says whose translation it is and how much of it is missing`);
+  const sheet = Object.keys(en).filter((key) => /^(home|caution|dose|area|fault)\./.test(key));
+  none(sheet.filter((key) => !(key in table)).length < sheet.length / 5 ? [] : ["more than a fifth is missing"], `${tag} has the words of a student's sheet`);
+  console.log(`        ${tag}: ${Object.keys(en).filter((key) => !(key in table)).length} of ${Object.keys(en).length} messages are English still`);
+}
+const list = JSON.parse(readFileSync(join(process.argv[2] ?? "build", "joined/words/languages.json"), "utf8"));
+none([...languages.filter((tag) => !list[tag]?.name), ...Object.entries(list).filter(([, { direction }]) => !["ltr", "rtl"].includes(direction)).map(([tag]) => tag)],
+  "the list of languages names each, and which way it is written");
+
 // What the build makes of them is what is served, the shipped drills' sentences with it, by which a page knows them from the club's own.
-for (const [tag, table] of [["en", en], ["de", de]]) {
+for (const [tag, table] of [["en", en], ["de", de], ...Object.entries(partial)]) {
   const made = JSON.parse(readFileSync(join(process.argv[2] ?? "build", `joined/words/${tag}.json`), "utf8"));
   none([...Object.keys({ ...table, ...made })].filter((key) => JSON.stringify(made[key]) !== JSON.stringify(table[key])), `the build's table (${tag}) is the sources'`);
 }
@@ -46,7 +60,7 @@ none(Object.keys(drillWords).length > 80 ? [] : ["few of the drills' were found"
 const written = tables.flatMap((path) => [...read(path).matchAll(/^ {2}"([^"]+)":/gm)].map((found) => `${path.split("/").at(-2)} ${found[1]}`));
 written.push(...Object.keys(drillWords).map((key) => `en ${key}`));
 none(written.filter((key, i) => written.indexOf(key) !== i), "no key is written twice");
-none([["en", en], ["de", de]].filter(([tag, table]) => written.filter((key) => key.startsWith(`${tag} `)).length !== Object.keys(table).length)
+none([["en", en], ["de", de], ...Object.entries(partial)].filter(([tag, table]) => written.filter((key) => key.startsWith(`${tag} `)).length !== Object.keys(table).length)
   .map(([tag]) => tag), "every message stands on a line of its own");
 const worker = readFileSync(join(process.argv[2] ?? "build", "joined/worker.js"), "utf8");
 none(languages.filter((tag) => !worker.includes(`"/words/${tag}.json"`)), "every language is kept for a range without network");
@@ -59,8 +73,8 @@ const rooms = new Set(Object.keys(en).map((key) => key.split(".")[0]));
 const literals = scripts.flatMap(({ text }) => [...text.matchAll(/"(\w+\.[\w.]+)"/g)].map((found) => found[1]))
   .filter((word) => rooms.has(word.split(".")[0]) && !/\.(js|css|html|svg)$/.test(word));
 const marked = [...documents.matchAll(/\bdata-(?:say|say-label|say-hint|title)="([^"]+)"/g)].map((found) => found[1]);
-none(new Set([...literals, ...marked].filter((key) => !(key in en))), `each of ${new Set([...literals, ...marked]).size} keys that pages name is in the table`);
-none(scripts.flatMap(({ text }) => [...text.matchAll(/\bsay\("([^"]+)"/g)].map((found) => found[1])).filter((key) => !(key in en)), "so is each that is said outright");
+none(new Set([...literals, ...marked].filter((key) => !(key in en) && !ofItself.includes(key))), `each of ${new Set([...literals, ...marked]).size} keys that pages name is in the table`);
+none(scripts.flatMap(({ text }) => [...text.matchAll(/\bsay\("([^"]+)"/g)].map((found) => found[1])).filter((key) => !(key in en) && !ofItself.includes(key)), "so is each that is said outright");
 
 const trade = {
   fault: FAULTS, checkpoint: CHECKPOINTS, view: VIEWS, club: CLUBS.map((club) => club.kind), part: byPart([]).map(([part]) => part), point: VIEWS.flatMap((kind) => Object.values(asked(kind))).flat(),
@@ -82,7 +96,7 @@ none(ended.length ? new Set(ended.filter((key) => !(key in en))) : ["no list was
 // A key is used when a page names it, or makes it of a beginning (`fault.${id}`) and an end that is one of the trade's names,
 // stands in that very file, or is what the server (or the link to it) answers; or when it is a named key with an end (`${key}.why`).
 // The program's own speakers name a key ("score.work"), or a beginning ("fault.", "report.leave.%s") whose end it answers elsewhere.
-const answers = [...below("core", ".c"), ...below("core", ".h"), ...below("server", ".c"), "server/pages/lib/api.js"].map(read).join("\n");
+const answers = [...below("core", ".c"), ...below("core", ".h"), ...below("server", ".c"), "server/pages/lib/api.js", "server/embed.cmake"].map(read).join("\n");
 // What the server refuses with a status that a page can meet, it is said in the reader's language.
 const refusals = below("server", ".c").flatMap((path) => [...read(path).matchAll(/\b(?:exchange_problem|write_refuse|reply_refuse)\(\s*[\w>.-]+,\s*(\w+),\s*"([a-z-]+)"/g)])
   .filter(([, status]) => !/^(40[05]|41[345]|428|50\d)$/.test(status)).map(([, , slug]) => slug);

@@ -16,3 +16,5 @@ const joined = (tag) => Object.assign({}, ...tables.filter((path) => path.starts
 
 export const en = { ...joined("en"), ...drillWords };
 export const de = joined("de");
+/** The languages that say so of themselves: made by a machine, in part. */
+export const partial = Object.fromEntries(languages.map((tag) => [tag, joined(tag)]).filter(([, table]) => table["language.note"]));

@@ -29,6 +29,7 @@ Test(words, are_chosen_by_the_weights_of_a_header)
                 {"de;q=2, en;q=0.1", "en"},
                 {"deu", "en"},
                 {"d", "en"},
+                {"he-IL, en;q=0.5", "he"},
                 {",,;q=1,de", "de"}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         cr_assert_str_eq(words_tag(words_language(rows[i].header)), rows[i].tag, "%s", rows[i].header);

@@ -1,11 +1,12 @@
-// One table of messages: /words/en.json and the like, which the server speaks from too (server/words). English is complete and
-// fills what another language leaves out. Nothing is said before speak() has brought the table.
+// One table of messages: /words/en.json and the like, which the server speaks from too (server/words); /words/languages.json says
+// which there are and which way each is written. English is complete and fills what another language leaves out. Nothing is said
+// before speak() has brought the table.
 
 const KEPT = "leadside.language";
 const RETRY_MS = 1000;
-const LANGUAGES = { en: "English", de: "Deutsch" };
-const RIGHT_TO_LEFT = ["ar", "fa", "he", "ur"];
 
+/** Each language's tag: {name, direction}. */
+export let languages = {};
 let en = {};
 let table = en;
 export let language = "en";
@@ -13,7 +14,7 @@ export let language = "en";
 function wanted() {
   const kept = localStorage.getItem(KEPT);
   const asked = kept ? [kept] : navigator.languages ?? ["en"];
-  return asked.map((tag) => tag.slice(0, 2)).find((tag) => tag in LANGUAGES) ?? "en";
+  return asked.map((tag) => tag.slice(0, 2)).find((tag) => tag in languages) ?? "en";
 }
 
 /** The message of a key, its {names} filled in; a form by number is an object {one, other} chosen by {n}. */
@@ -56,18 +57,28 @@ async function fetched(tag) {
   }
 }
 
-/** Loads the reader's language and fills the page. Every page calls it first. */
-export async function speak() {
-  language = wanted();
-  [en, table] = await Promise.all([...new Set(["en", language])].map(fetched));
-  table ??= en;
-  document.documentElement.lang = language;
-  document.documentElement.dir = RIGHT_TO_LEFT.includes(language) ? "rtl" : "ltr";
-  sayPage();
-  reveal();
+/** A language that nobody has looked over says so, and how much of it is English still. */
+function sayOrigin() {
+  if (!table["language.note"]) return;
+  const all = Object.keys(en);
+  const line = document.createElement("aside");
+  line.id = "translation";
+  line.className = "hint no-print";
+  line.textContent = `${table["language.note"]} ${say("language.missing", { n: all.filter((key) => !(key in table)).length, of: all.length })}`;
+  document.querySelector("main").before(line);
 }
 
-export const languages = LANGUAGES;
+/** Loads the reader's language and fills the page. Every page calls it first. */
+export async function speak() {
+  [languages, en] = await Promise.all(["languages", "en"].map(fetched));
+  language = wanted();
+  table = language === "en" ? en : await fetched(language);
+  document.documentElement.lang = language;
+  document.documentElement.dir = languages[language].direction;
+  sayPage();
+  sayOrigin();
+  reveal();
+}
 
 export function choose(tag) {
   localStorage.setItem(KEPT, tag);
