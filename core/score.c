@@ -319,6 +319,18 @@ static void suggest(const struct standard *standard, const struct score_player *
     }
 }
 
+/* certain: the measures that rest on no guess and no suspect mark; NULL = that is all of them. */
+static void judge(const struct standard *standard, const struct judged *all, const struct judged *certain,
+                  const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT])
+{
+    fault_judge(standard, &all->measures, all->ranges, seen, seen_count, out);
+    if (certain != NULL) {
+        struct fault_result sure[FAULT_COUNT];
+        fault_judge(standard, &certain->measures, certain->ranges, seen, seen_count, sure);
+        fault_hold_back(sure, &all->measures, out);
+    }
+}
+
 void score_swings(const struct swing *const *swings, int count, const struct standard *standard,
                   const struct score_player *player, const struct drill *drills, int drill_count, struct report *out)
 {
@@ -331,12 +343,45 @@ void score_swings(const struct swing *const *swings, int count, const struct sta
     out->flight = classify_all(swings, count, standard);
     struct seen_fault seen[FAULT_COUNT];
     int seen_count = seen_all(swings, count, seen);
-    fault_judge(standard, &all.measures, all.ranges, seen, seen_count, out->faults);
-    if (held_back) {
-        struct fault_result sure[FAULT_COUNT];
-        fault_judge(standard, &certain.measures, certain.ranges, seen, seen_count, sure);
-        fault_hold_back(sure, &out->measures, out->faults);
-    }
+    judge(standard, &all, held_back ? &certain : NULL, seen, seen_count, out->faults);
     firstfix_choose(standard, out->faults, &out->flight, &out->fixes);
     suggest(standard, player, drills, drills == NULL ? 0 : drill_count, out);
+}
+
+void score_keep(const struct report *report, const struct swing *swing, struct score_kept *out)
+{
+    *out = (struct score_kept){.club = report->player.club, .measures = report->measures};
+    out->has_flight = swing->has_flight;
+    out->flight = swing->flight;
+    out->seen_count = seen_all(&swing, 1, out->seen);
+}
+
+void score_again(const struct score_kept *kept, const struct standard *standard, const struct score_player *player,
+                 struct score_verdicts *out)
+{
+    const enum age_band age = age_band_of(player->age_years);
+    struct sums sums[MEASURE_COUNT] = {{0}};
+    struct judged all;
+    struct judged certain;
+    struct flight_class flight = {.start = FLIGHT_UNKNOWN};
+    bool held_back = false;
+    add_swing(sums, &kept->measures, kept->club);
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        const struct measure *from = &kept->measures.items[i];
+        const double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
+        const bool unsure = from->observed && (from->guessed || from->suspect);
+        struct measure *to = &all.measures.items[i];
+        *to = mean_of(&sums[i], spread);
+        certain.measures.items[i] = unsure ? (struct measure){.observed = false} : *to;
+        to->guessed = from->observed && from->guessed;
+        to->suspect = from->observed && from->suspect;
+        all.ranges[i] = standard_mean_range(standard, (enum measure_item)i, sums[i].clubs, player->sex, age);
+        certain.ranges[i] = all.ranges[i];
+        held_back = held_back || unsure;
+    }
+    if (kept->has_flight) {
+        flight = flight_classify(&kept->flight, standard, kept->club);
+    }
+    judge(standard, &all, held_back ? &certain : NULL, kept->seen, kept->seen_count, out->faults);
+    firstfix_choose(standard, out->faults, &flight, &out->fixes);
 }

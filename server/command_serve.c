@@ -13,6 +13,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "api/club/standard_work.h"
 #include "api/frame/api.h"
 #include "command.h"
 #include "seed.h"
@@ -210,7 +211,7 @@ static bool fit_connections(struct options *options, char *error, size_t error_s
     struct rlimit limit;
     long cores = sysconf(_SC_NPROCESSORS_ONLN);
     rlim_t threads = options->threads > 0 ? options->threads : cores < 1 ? 1 : (rlim_t)cores;
-    rlim_t own = OWN_DESCRIPTORS + threads * THREAD_DESCRIPTORS;
+    rlim_t own = OWN_DESCRIPTORS + threads * THREAD_DESCRIPTORS + 2 * (rlim_t)standard_work_threads();
     if (getrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur == RLIM_INFINITY) {
         return true;
     }

@@ -92,7 +92,7 @@ static enum store_status report_keep(struct season *season, const struct swing *
     struct store_report kept = {.standard = world->standard_number, .created = season->held_at};
     char *json = report_write(report, world->standard, world->drills, world->drill_count, &context, season->arena,
                               &kept.json_size);
-    kept.measures = report_pack(report, season->arena, &kept.measures_size);
+    kept.measures = report_pack(report, count == 1 ? swings[0] : NULL, season->arena, &kept.measures_size);
     if (json == NULL || kept.measures == NULL) {
         return STORE_NO_MEMORY;
     }

@@ -5,6 +5,7 @@ import base64
 import copy
 import json
 import re
+import time
 
 import support
 from authenticator import App
@@ -35,9 +36,11 @@ coach listHomework getHomework listInbox listenToEvents markInboxSeen updateHome
 student removeCalendar signOut
 head getReliability getDrillEffects
 head getAgreement getFigures importStudents exportStudents
-head getOverview listAudit getStandard tryStandard putStandard listStandards getStandardVersion restoreStandard getMarkers putMarkers exportStudent
+head getOverview listAudit getStandard tryStandard
+setup job
+head getStandardJob putStandard listStandards getStandardVersion restoreStandard getMarkers putMarkers exportStudent
 setup repeats
-head takeSpread
+head takeSpread rescoreSwings stopStandardJob
 coach startSecondFactor
 setup app
 coach confirmSecondFactor removeSecondFactor removeStill voidSwing moveSwing withdrawConsent
@@ -168,6 +171,9 @@ class Examples:
             made = self.clients["coach"].post("/v1/students", {"name": "Second Student", "hand": "right"})
             self.stands[SECOND_STUDENT] = made.json["id"]
             self.stands[SECOND_COACH], _ = self.server.account(self.clients["head"], "coach", "second.coach")
+        elif what == "job":
+            while self.clients["head"].get("/v1/standard/job").json["job"]["state"] == "running":
+                time.sleep(.05)
         elif what == "repeats":
             for n in range(20):
                 self.repeat(self.clients["head"], n)

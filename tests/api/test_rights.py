@@ -60,14 +60,14 @@ TABLE = {
     "GET /v1/overview": (CLUB, HEAD), "GET /v1/agreement": (CLUB, HEAD), "GET /v1/figures": (CLUB, HEAD),
     "GET /v1/reliability": (CLUB, HEAD), "POST /v1/standard/spread": (CLUB, HEAD), "GET /v1/drills/effect": (CLUB, STAFF), "GET /v1/standard": (CLUB, STAFF), "PUT /v1/standard": (CLUB, HEAD),
     "POST /v1/standard/try": (CLUB, HEAD), "GET /v1/standard/versions": (CLUB, STAFF), "GET /v1/standard/versions/{number}": (CLUB, STAFF),
-    "POST /v1/standard/versions/{number}/restore": (CLUB, HEAD),
+    "POST /v1/standard/versions/{number}/restore": (CLUB, HEAD), "POST /v1/standard/rescore": (CLUB, HEAD), "GET /v1/standard/job": (CLUB, HEAD), "DELETE /v1/standard/job": (CLUB, HEAD),
     "GET /v1/markers": (CLUB, STAFF), "PUT /v1/markers": (CLUB, HEAD),
 }
 # Who may is proved elsewhere for these: an empty request would already do it.
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}", "DELETE /v1/accounts/{id}",
            "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "PUT /v1/students/{id}/family/{account_id}", "POST /v1/homework/{id}/done", "DELETE /v1/homework/{id}/done/{tick}",
            "POST /v1/inbox/{id}/seen", "DELETE /v1/swings/{id}/stills/{still}", "DELETE /v1/students/{id}/consents/{scope}", "POST /v1/accounts/{id}/link",
-           "POST /v1/me/calendar", "DELETE /v1/me/calendar",
+           "POST /v1/me/calendar", "DELETE /v1/me/calendar", "POST /v1/standard/rescore", "DELETE /v1/standard/job",
            "POST /v1/me/second-factor", "DELETE /v1/me/second-factor"}
 
 
@@ -195,6 +195,8 @@ def who_does_it(checks, world):
     checks.status(coach.get("/v1/students/" + extra), 200, "now the coach may")
     checks.status(head.delete(team), 204, "and takes the coach off")
     checks.status(coach.get("/v1/students/" + extra), 404, "and may no longer")
+    checks.status(head.delete("/v1/standard/job"), 404, "the head is told that there is no job to stop")
+    checks.status(head.post("/v1/standard/rescore", {}), 202, "and has the club scored anew")
     done = "/v1/homework/%s/done" % ours["homework"]
     tick = ours["student client"].post(done, {})
     checks.status(tick, 201, "the student ticks off")

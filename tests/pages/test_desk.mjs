@@ -182,8 +182,9 @@ check((await limit.inputValue()) === "-8", "the ranges that count are shown");
 await limit.fill("-20");
 await limit.press("Tab");
 await page.locator("#room button", { hasText: "Try it" }).click();
-await page.waitForSelector("#room caption");
-check((await page.locator("#room table").last().locator("tbody tr").count()) >= 1, "a trial says what would change");
+await page.locator("#room p", { hasText: en["desk.job.done"] }).waitFor();
+const trial = page.locator("#room table", { has: page.locator("caption") });
+check((await trial.locator("tbody tr").count()) >= 1, "a trial says what would change");
 // Leaving with what is not saved is asked about.
 await page.locator("#rooms a[href='#drills']").click();
 await page.locator("dialog.ask").waitFor();
@@ -193,8 +194,44 @@ await page.waitForFunction(() => !document.querySelector("dialog"));
 check((await limit.inputValue()) === "-20", "a no stays with them");
 await page.getByLabel("Name of this version").fill("ours-2");
 await page.locator("#room button.main").click();
+await page.locator("dialog.ask tbody tr").waitFor();
+check((await page.locator("dialog.ask tbody tr").allTextContents()).join("; ") === "Shaft above level, top: fine from-8.0°-20.0°", `saving asks back what changes, in words and units (${await page.locator("dialog.ask tbody").textContent()})`);
+await accessible(page, "desk standard, asked");
+await page.locator("[data-key=ask-sure]").click();
 await page.waitForFunction(() => document.querySelector("#room").textContent.includes("Version 2 is in use"));
 check((await house.call("GET", "/v1/standard", token)).data.standard.ranges.some((rule) => rule.ok_low === -20), "and the new standard counts");
+// Its versions: who made each, one beside the one in use, and the way back, which is a third version.
+const versions = page.locator("#room section, #room .wide").last().locator("tbody tr");
+const listed = async () => (await versions.allTextContents()).map((text) => text.slice(0, 1)).join("");
+check((await listed()) === "21" && (await versions.first().textContent()).includes(en["desk.version.inForce"]), "the versions are listed, newest first");
+await page.getByRole("button", { name: "Compare version 1 with the one in use" }).click();
+await page.locator("#room caption", { hasText: en["desk.changes"] }).waitFor();
+check((await page.locator("#room table", { has: page.locator("caption", { hasText: en["desk.changes"] }) }).locator("tbody").textContent()).includes("fine from-8.0°-20.0°"), "two are compared in words with units");
+await accessible(page, "desk standard, versions");
+await page.getByRole("button", { name: "Go back to version 1" }).click();
+await page.locator("dialog.ask").waitFor();
+await page.keyboard.press("Escape");
+await page.waitForFunction(() => !document.querySelector("dialog"));
+check((await listed()) === "21", "a no goes back nowhere");
+await page.getByRole("button", { name: "Go back to version 1" }).click();
+await page.locator("[data-key=ask-sure]").click();
+await page.waitForFunction(() => document.querySelector("#room").textContent.includes("Version 3 is in use"));
+check((await limit.inputValue()) === "-8" && (await listed()) === "321", "going back is a third version, and the second stays");
+// A wrong row is named in words.
+await limit.fill("90");
+await limit.press("Tab");
+await page.locator("#room button", { hasText: "Try it" }).click();
+await page.waitForFunction(() => document.querySelector("#said")?.textContent.startsWith("Shaft above level, top: "));
+check(!(await page.textContent("#said")).includes("ranges["), `a wrong row is named in words (${await page.textContent("#said")})`);
+await limit.fill("-8");
+await limit.press("Tab");
+// The club is scored anew, in the background and with a question first.
+await page.locator("[data-key=rescore]").click();
+await page.locator("[data-key=ask-sure]").click();
+await page.locator("#room h3", { hasText: "Scoring anew by version 3" }).waitFor();
+await page.locator("#room p", { hasText: en["desk.job.done"] }).waitFor({ timeout: 120000 });
+check(parseInt((await page.locator("#room p", { hasText: "New reports" }).textContent()).replace(/\D+/, ""), 10) > 0, "every swing gets a further report");
+await keep(page, "desk-standard");
 
 await page.goto(`${house.origin}/desk.html#devices`);
 await page.waitForFunction(() => document.querySelector("#room h2")?.textContent === "Tablets");

@@ -87,7 +87,7 @@ static void heavy(struct exchange *exchange, void *app)
     struct job *job = arena_alloc(arena, sizeof *job);
     snprintf(principal->account_id, sizeof principal->account_id, "%s", exchange_capture(exchange, 0));
     *call = (struct call){.exchange = exchange, .api = &api, .arena = arena, .principal = principal};
-    (void)call_heavy(call, HEAVY_EXPORT, work, worked, job, &job->place);
+    (void)call_heavy(call, work, worked, job, &job->place);
 }
 
 static const struct http_route routes[] = {

@@ -7,6 +7,7 @@
 #include "store/engine/blob.h"
 #include "store/engine/check.h"
 #include "store/engine/idempotency.h"
+#include "store/club/standard_job.h"
 #include "store/lessons/edit.h"
 #include "store/practice/progress.h"
 #include "store_fixture.h"
@@ -181,7 +182,8 @@ static void make_void(const char *swing, bool voided)
 static int places(const char *swing)
 {
     struct store_report_list reports;
-    struct store_swing_list all;
+    struct store_kept_swing_list all;
+    const struct store_job job = {.swings_until = "~"};
     struct store_progress_list progress;
     struct store_progress one;
     int found = 0;
@@ -189,9 +191,9 @@ static int places(const char *swing)
     for (size_t i = 0; i < reports.count; i++) {
         found += strcmp(reports.items[i].swing_id, swing) == 0;
     }
-    cr_assert_eq(store_swing_list_all(f.db, NULL, f.arena, &all), STORE_OK);
+    cr_assert_eq(store_job_kept_swings(f.db, &job, STORE_PAGE_MAX, f.arena, &all), STORE_OK);
     for (size_t i = 0; i < all.count; i++) {
-        found += strcmp(all.items[i].id, swing) == 0;
+        found += all.items[i].counts && strcmp(all.items[i].id, swing) == 0;
     }
     cr_assert_eq(store_progress_read(f.db, student, f.arena, &progress), STORE_OK);
     for (size_t i = 0; i < progress.count; i++) {

@@ -35,8 +35,11 @@ void standard_versions(struct call *call);
 void standard_version(struct call *call);
 void standard_restore(struct call *call);
 
-/* standard_try.c */
+/* standard_job.c */
 void standard_try(struct call *call);
+void standard_rescore(struct call *call);
+void standard_job_get(struct call *call);
+void standard_job_stop(struct call *call);
 
 /* health.c */
 void health_alive(struct call *call);

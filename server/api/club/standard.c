@@ -198,6 +198,6 @@ void standard_spread(struct call *call)
     }
     (void)tree_name(&body.in, "version", true, 64, &spreading->version);
     if (body_end(&body)) {
-        (void)call_heavy(call, HEAVY_FIGURES, spread_find, spread_put, spreading, NULL);
+        (void)call_heavy(call, spread_find, spread_put, spreading, NULL);
     }
 }

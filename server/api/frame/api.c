@@ -7,6 +7,7 @@
 
 #include "api/club/handlers.h"
 #include "api/club/listeners.h"
+#include "api/club/standard_work.h"
 #include "api/frame/call.h"
 #include "api/frame/heavy.h"
 #include "api/frame/reading.h"
@@ -110,7 +111,7 @@ struct api *api_new(const struct api_config *config, char *error, size_t error_s
     api->listeners = listeners_new(config->store, config->listeners == 0 ? 512 : config->listeners);
     if (api->heavy == NULL || api->listeners == NULL || api->reading == NULL || api->routes == NULL ||
         api->file_rows == NULL || api->files == NULL || !add_rows(api, error, error_size) ||
-        !parse_rules(api, error, error_size)) {
+        !parse_rules(api, error, error_size) || (api->work = standard_work_new(api)) == NULL) {
         api_free(api);
         return NULL;
     }
@@ -146,6 +147,7 @@ void api_free(struct api *api)
         return;
     }
     listeners_free(api->listeners);
+    standard_work_free(api->work);
     heavy_free(api->heavy);
     rules_return(api, api->rules);
     pthread_mutex_destroy(&api->rules_lock);

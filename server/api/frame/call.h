@@ -53,6 +53,7 @@ struct api {
     struct api_row *file_rows; /* one for each of them, and one that tells that the pose library is there */
     size_t route_count;
     struct heavy *heavy;
+    struct standard_work *work; /* api/club/standard_work.h */
     const char *directory; /* the club's folder */
 };
 

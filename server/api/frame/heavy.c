@@ -15,7 +15,6 @@
 struct heavy_place {
     struct heavy *heavy;
     bool taken;
-    enum heavy_kind kind;
     char account_id[UUID_TEXT];
 };
 
@@ -43,11 +42,10 @@ struct heavy {
 
 /* ---- places ---- */
 
-static struct heavy_place *place_take(struct heavy *heavy, enum heavy_kind kind, const char *account_id)
+static struct heavy_place *place_take(struct heavy *heavy, const char *account_id)
 {
     struct heavy_place *place = NULL;
     int of_one = 0;
-    bool trial = false;
     pthread_mutex_lock(&heavy->mutex);
     for (int i = 0; i < PLACES; i++) {
         struct heavy_place *at = &heavy->places[i];
@@ -56,13 +54,12 @@ static struct heavy_place *place_take(struct heavy *heavy, enum heavy_kind kind,
             continue;
         }
         of_one += strcmp(at->account_id, account_id) == 0;
-        trial = trial || at->kind == HEAVY_TRIAL;
     }
-    if (of_one >= PLACES_OF_ONE || (kind == HEAVY_TRIAL && trial)) {
+    if (of_one >= PLACES_OF_ONE) {
         place = NULL;
     }
     if (place != NULL) {
-        *place = (struct heavy_place){.heavy = heavy, .taken = true, .kind = kind};
+        *place = (struct heavy_place){.heavy = heavy, .taken = true};
         memcpy(place->account_id, account_id, UUID_TEXT);
     }
     pthread_mutex_unlock(&heavy->mutex);
@@ -179,8 +176,7 @@ static void enqueue(struct heavy *heavy, struct task *task)
     pthread_mutex_unlock(&heavy->mutex);
 }
 
-bool call_heavy(struct call *call, enum heavy_kind kind, heavy_work work, heavy_then then, void *data,
-                struct heavy_place **keep)
+bool call_heavy(struct call *call, heavy_work work, heavy_then then, void *data, struct heavy_place **keep)
 {
     struct heavy *heavy = call->api->heavy;
     struct task *task = arena_alloc(call->arena, sizeof *task);
@@ -188,7 +184,7 @@ bool call_heavy(struct call *call, enum heavy_kind kind, heavy_work work, heavy_
         call_problem_store(call, STORE_NO_MEMORY);
         return false;
     }
-    struct heavy_place *place = place_take(heavy, kind, call->principal->account_id);
+    struct heavy_place *place = place_take(heavy, call->principal->account_id);
     if (place == NULL) {
         exchange_add_header(call->exchange, "Retry-After", "5");
         exchange_problem(call->exchange, 429, "busy", NULL,
@@ -241,6 +237,6 @@ void call_figures(struct call *call, heavy_figures make)
     }
     figures->make = make;
     if (call_narrow(call, &figures->page)) {
-        (void)call_heavy(call, HEAVY_FIGURES, figures_run, figures_reply, figures, NULL);
+        (void)call_heavy(call, figures_run, figures_reply, figures, NULL);
     }
 }

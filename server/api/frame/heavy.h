@@ -1,12 +1,10 @@
-/* Work that takes long, off the HTTP threads: trying a standard, an export, a lesson of recorded swings. Two threads of
+/* Work that takes long, off the HTTP threads: an export, figures, a lesson of recorded swings. Two threads of
  * idle priority, each with its own reader; what does not fit is refused at once. */
 #ifndef LEADSIDE_API_FRAME_HEAVY_H
 #define LEADSIDE_API_FRAME_HEAVY_H
 
 #include "api/frame/call.h"
 #include "wire/json/out.h"
-
-enum heavy_kind { HEAVY_TRIAL, HEAVY_EXPORT, HEAVY_LESSON, HEAVY_FIGURES, HEAVY_KIND_COUNT };
 
 struct heavy;
 struct heavy_place; /* one of the few; held from handing over until it is released */
@@ -21,11 +19,10 @@ typedef void (*heavy_work)(struct call *call, void *data);
  * not STORE_OK: the work could not even begin. */
 typedef void (*heavy_then)(struct call *call, enum store_status status, void *data);
 
-/* Parks the exchange. A full queue, a trial while another is under way, or a third piece of work of one account is
- * answered 429 with Retry-After. keep NULL: the place is free again after the work. Otherwise *keep is set before the
- * work begins, and heavy_release gives the place back. False: answered, neither will be called. */
-bool call_heavy(struct call *call, enum heavy_kind kind, heavy_work work, heavy_then then, void *data,
-                struct heavy_place **keep);
+/* Parks the exchange. A full queue, or a third piece of work of one account is answered 429 with Retry-After. keep
+ * NULL: the place is free again after the work. Otherwise *keep is set before the work begins, and heavy_release gives
+ * the place back. False: answered, neither will be called. */
+bool call_heavy(struct call *call, heavy_work work, heavy_then then, void *data, struct heavy_place **keep);
 void heavy_release(struct heavy_place *place); /* from any thread; NULL is fine */
 
 /* Figures of the club between ?from= and ?to=: make writes the answer, a whole JSON value, into out on a heavy thread,

@@ -118,7 +118,7 @@ void gather_run(struct call *call, struct gathering *gathering, void (*then)(str
     gathering->then = then;
     gathering->data = data;
     if (gathering->bytes > QUICK_BYTES) {
-        (void)call_heavy(call, HEAVY_LESSON, gather_score, gather_scored, gathering, NULL);
+        (void)call_heavy(call, gather_score, gather_scored, gathering, NULL);
         return;
     }
     gather_score(call, gathering);

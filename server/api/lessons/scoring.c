@@ -169,6 +169,6 @@ bool scoring_report(const struct scored_student *scored, const struct rules_cach
     out->standard = rules->number;
     out->json =
         report_write(report, rules->standard, rules->drills, rules->drill_count, &context, arena, &out->json_size);
-    out->measures = report_pack(report, arena, &out->measures_size);
+    out->measures = report_pack(report, count == 1 ? swings[0] : NULL, arena, &out->measures_size);
     return out->json != NULL && out->measures != NULL;
 }

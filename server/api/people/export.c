@@ -211,7 +211,7 @@ static void export_begin(struct write *write)
         call_problem_store(call, errno == ENOSPC || errno == EDQUOT ? STORE_FULL : STORE_ERROR);
         return;
     }
-    if (!call_heavy(call, HEAVY_EXPORT, export_make, export_reply, exporting, &exporting->place)) {
+    if (!call_heavy(call, export_make, export_reply, exporting, &exporting->place)) {
         spool_free(exporting->spool);
     }
 }

@@ -381,6 +381,6 @@ void students_import(struct call *call)
         answer_no_memory(call);
     } else if (choice_read(call, "dry_run", "true", "false", &import->dry) &&
                choice_read(call, "doubles", "skip", "refuse", &import->skip)) {
-        (void)call_heavy(call, HEAVY_FIGURES, import_read, import_reply, import, NULL);
+        (void)call_heavy(call, import_read, import_reply, import, NULL);
     }
 }

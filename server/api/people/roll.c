@@ -265,7 +265,7 @@ static enum store_status roll_job(struct store_db *db, struct write *write)
 
 static void roll_begin(struct write *write)
 {
-    (void)call_heavy(&write->call, HEAVY_EXPORT, roll_make, roll_reply, write->data, NULL);
+    (void)call_heavy(&write->call, roll_make, roll_reply, write->data, NULL);
 }
 
 /* It is made when it is on record that it was asked for. */

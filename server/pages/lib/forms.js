@@ -21,8 +21,8 @@ export function sendForm(key, label, send, ...children) {
 export const actButton = (key, label, act, properties = {}) =>
   el("button", { type: "button", class: "quiet", "data-key": key, onclick: (event) => busy(event.currentTarget, act).catch(fail), ...properties }, label);
 
-/** Asks over the page whether it is meant, and resolves to that. typed: what has to be written to say yes. */
-export function ask({ title, text, sure, typed }) {
+/** Asks over the page whether it is meant, and resolves to that. typed: what has to be written to say yes; more: shown below the text. */
+export function ask({ title, text, sure, typed, more }) {
   return new Promise((resolve) => {
     const name = typed ? el("input", { autocomplete: "off", autocapitalize: "none" }) : null;
     const yes = el("button", { class: "danger", "data-key": "ask-sure", disabled: Boolean(typed) }, sure);
@@ -33,7 +33,7 @@ export function ask({ title, text, sure, typed }) {
       dialog.close();
     };
     const dialog = el("dialog", { class: "ask", "aria-labelledby": "ask-title", onclose: () => { resolve(false); dialog.remove(); } },
-      el("form", { onsubmit: submit }, el("h2", { id: "ask-title" }, title), el("p", {}, text),
+      el("form", { onsubmit: submit }, el("h2", { id: "ask-title" }, title), el("p", {}, text), more,
         name ? field(say("ask.typed", { text: typed }), name) : null,
         el("p", { class: "row" }, el("button", { type: "button", "data-key": "ask-stop", onclick: () => dialog.close() }, say("confirm.stop")), yes)));
     document.body.append(dialog);

@@ -121,15 +121,6 @@ enum store_status store_swing_list(struct store_db *db, const char *student_id, 
     return query_list(&query, arena, page_limit(page), read_swing, out);
 }
 
-enum store_status store_swing_list_all(struct store_db *db, const struct store_page *page, struct arena *arena,
-                                       struct store_swing_list *out)
-{
-    struct query query;
-    query_open(&query, db, SWING_LIST_ALL);
-    query_page_after(&query, 1, page);
-    return query_list(&query, arena, page_limit(page), read_swing_document, out);
-}
-
 enum store_status store_report_insert(struct store_db *db, const struct store_report *report)
 {
     struct query query;

@@ -73,9 +73,6 @@ enum store_status store_swing_student(struct store_db *db, const char *id, char 
 /* Newest first, without documents; voided ones too. */
 enum store_status store_swing_list(struct store_db *db, const char *student_id, const struct store_page *page,
                                    struct arena *arena, struct store_swing_list *out) STORE_CHECKED;
-/* Every swing of the club that counts, with its document, oldest first: for trying a changed standard. */
-enum store_status store_swing_list_all(struct store_db *db, const struct store_page *page, struct arena *arena,
-                                       struct store_swing_list *out) STORE_CHECKED;
 
 /* Adds; never replaces. */
 enum store_status store_report_insert(struct store_db *db, const struct store_report *report) STORE_CHECKED;

@@ -65,14 +65,6 @@ WHERE s.student_id = ?1
 ORDER BY s.id DESC
 LIMIT ?3;
 
--- name: SWING_LIST_ALL :many
-SELECT {swing_with_document}
-{from_swing}
-WHERE s.id > ?1
-  AND e.void_at IS NULL
-ORDER BY s.id
-LIMIT ?2;
-
 -- name: SWING_REPORT_INSERT :exec
 INSERT INTO report (id, swing_id, lesson_id, standard, created, json, size, packed)
 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8);

@@ -1,5 +1,5 @@
-/* See report_pack.h. A head (the catalogue's mark, whether it is a report, the class of club), then one record for each
- * measure that was observed and not guessed. */
+/* See report_pack.h. A head, one record for each measure that was observed, and of one swing what the coach saw and the
+ * ball did. */
 #include "wire/report/pack.h"
 
 #include <stdatomic.h>
@@ -11,16 +11,35 @@
 
 struct head {
     uint64_t catalogue;
-    uint32_t readable, club;
+    uint8_t readable, club;
+    uint8_t kept; /* numbers are as they were found, and what else judging takes is there; else as they were written */
+    uint8_t has_flight;
+    uint8_t records, seen; /* how many follow */
+    uint8_t unused[2];
 };
 
 struct record {
     uint16_t item, swings;
-    uint8_t source, clipped, unused[2];
+    uint8_t source, flags, marks, unused;
     double value, sd_random, sd_systematic;
 };
 
-_Static_assert(sizeof(struct head) == 16 && sizeof(struct record) == 32, "no bytes that nobody wrote");
+enum { IS_CLIPPED = 1, IS_GUESSED = 2, IS_SUSPECT = 4 };
+
+struct seen_word {
+    uint8_t fault, word;
+};
+
+struct ball {
+    double values[6]; /* in the order of ball_values */
+    uint8_t given, start, curve, strike, unused[4];
+};
+
+_Static_assert(sizeof(struct head) == 16 && sizeof(struct record) == 32 && sizeof(struct ball) == 56,
+               "no bytes that nobody wrote");
+
+/* What struct head means: another number makes what was packed before stale. */
+#define FORM 2.0
 
 /* ---- the catalogue's mark ---- */
 
@@ -45,8 +64,8 @@ static uint64_t catalogue_mark(void)
     if (mark != 0) {
         return mark;
     }
-    const double one = 1.5;
-    mark = mix(0xcbf29ce484222325U, &one, sizeof one);
+    const double form = FORM;
+    mark = mix(0xcbf29ce484222325U, &form, sizeof form);
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure_info *info = measure_info((enum measure_item)i);
         mark = mix_text(mark, info->name);
@@ -58,41 +77,15 @@ static uint64_t catalogue_mark(void)
     for (int i = 0; i < CLUB_CLASS_COUNT; i++) {
         mark = mix_text(mark, club_class_name((enum club_class)i));
     }
+    for (int i = 0; i < FAULT_COUNT; i++) {
+        mark = mix_text(mark, fault_name((enum fault_id)i));
+    }
     mark = mark == 0 ? 1 : mark;
     atomic_store_explicit(&known, mark, memory_order_relaxed);
     return mark;
 }
 
 /* ---- packing ---- */
-
-static char *pack(const struct report_pick picks[MEASURE_COUNT], bool readable, enum club_class club,
-                  struct arena *arena, size_t *size)
-{
-    const struct head head = {.catalogue = catalogue_mark(), .readable = readable, .club = (uint32_t)club};
-    char *packed = arena_take(arena, sizeof head + MEASURE_COUNT * sizeof(struct record));
-    if (packed == NULL) {
-        return NULL;
-    }
-    char *at = packed;
-    memcpy(at, &head, sizeof head);
-    at += sizeof head;
-    for (int i = 0; i < MEASURE_COUNT && readable; i++) {
-        const struct measure *measure = &picks[i].measure;
-        if (measure->observed) {
-            const struct record record = {.item = (uint16_t)i,
-                                          .swings = (uint16_t)picks[i].swings,
-                                          .source = (uint8_t)measure->source,
-                                          .clipped = measure->clipped,
-                                          .value = measure->value,
-                                          .sd_random = measure->sd_random,
-                                          .sd_systematic = measure->sd_systematic};
-            memcpy(at, &record, sizeof record);
-            at += sizeof record;
-        }
-    }
-    *size = (size_t)(at - packed);
-    return packed;
-}
 
 /* As it is written into the report and read again; 0 for what is written as null. */
 static double as_written(double value, int decimals)
@@ -101,48 +94,150 @@ static double as_written(double value, int decimals)
     return json_out_as_read(value, decimals, &kept) ? kept : 0;
 }
 
-char *report_pack(const struct report *report, struct arena *arena, size_t *size)
+static struct record record_of(enum measure_item item, const struct measure *measure, int swings)
 {
-    struct report_pick picks[MEASURE_COUNT];
-    for (int i = 0; i < MEASURE_COUNT; i++) {
-        const struct measure *measure = &report->measures.items[i];
-        const int decimals = report_decimals((enum measure_item)i);
-        const int swings = report->observed_in[i];
-        double value = 0;
-        picks[i] = (struct report_pick){.swings = swings < 1 ? 1 : swings > 1000 ? 1000 : swings};
-        if (measure->observed && !measure->guessed && json_out_as_read(measure->value, decimals, &value)) {
-            picks[i].measure = (struct measure){.observed = true,
-                                                .clipped = measure->clipped,
-                                                .value = value,
-                                                .sd_random = as_written(measure->sd_random, decimals + 1),
-                                                .sd_systematic = as_written(measure->sd_systematic, decimals + 1),
-                                                .source = measure->source};
+    const int most = UINT8_MAX;
+    return (struct record){.item = (uint16_t)item,
+                           .swings = (uint16_t)(swings < 1      ? 1
+                                                : swings > 1000 ? 1000
+                                                                : swings),
+                           .source = (uint8_t)measure->source,
+                           .flags =
+                               (uint8_t)((measure->clipped ? IS_CLIPPED : 0) | (measure->guessed ? IS_GUESSED : 0) |
+                                         (measure->suspect ? IS_SUSPECT : 0)),
+                           .marks = (uint8_t)(measure->marks > most ? most : measure->marks),
+                           .value = measure->value,
+                           .sd_random = measure->sd_random,
+                           .sd_systematic = measure->sd_systematic};
+}
+
+/* The head, and one record for each observed measure; *end is set behind them. */
+static char *pack(struct head head, const struct measure_set *measures, const int swings[MEASURE_COUNT],
+                  struct arena *arena, char **end)
+{
+    char *packed = arena_take(arena, sizeof head + MEASURE_COUNT * sizeof(struct record) +
+                                         FAULT_COUNT * sizeof(struct seen_word) + sizeof(struct ball));
+    if (packed == NULL) {
+        return NULL;
+    }
+    char *at = packed + sizeof head;
+    head.catalogue = catalogue_mark();
+    for (int i = 0; i < MEASURE_COUNT && head.readable; i++) {
+        double written = 0;
+        const struct measure *measure = &measures->items[i];
+        if (measure->observed && json_out_as_read(measure->value, report_decimals((enum measure_item)i), &written)) {
+            const struct record record = record_of((enum measure_item)i, measure, swings[i]);
+            memcpy(at, &record, sizeof record);
+            at += sizeof record;
+            head.records++;
         }
     }
-    return pack(picks, true, report->player.club, arena, size);
+    memcpy(packed, &head, sizeof head);
+    *end = at;
+    return packed;
+}
+
+static void ball_values(struct swing_flight *flight, struct maybe *out[6])
+{
+    struct maybe *const values[] = {&flight->path_deg,         &flight->face_deg,      &flight->attack_deg,
+                                    &flight->dynamic_loft_deg, &flight->ball_speed_ms, &flight->spin_rpm};
+    memcpy(out, values, sizeof values);
+}
+
+static char *ball_pack(struct swing_flight flight, char *at)
+{
+    struct maybe *values[6];
+    struct ball ball = {
+        .start = (uint8_t)flight.start, .curve = (uint8_t)flight.curve, .strike = (uint8_t)flight.strike};
+    ball_values(&flight, values);
+    for (int i = 0; i < 6; i++) {
+        ball.values[i] = values[i]->given ? values[i]->value : 0;
+        ball.given |= (uint8_t)(values[i]->given << i);
+    }
+    memcpy(at, &ball, sizeof ball);
+    return at + sizeof ball;
+}
+
+char *report_pack(const struct report *report, const struct swing *swing, struct arena *arena, size_t *size)
+{
+    struct score_kept kept = {.club = report->player.club, .measures = report->measures};
+    if (swing != NULL) {
+        score_keep(report, swing, &kept);
+    }
+    const struct head head = {.readable = 1,
+                              .club = (uint8_t)kept.club,
+                              .kept = swing != NULL,
+                              .has_flight = kept.has_flight,
+                              .seen = (uint8_t)kept.seen_count};
+    char *at = NULL;
+    char *packed = pack(head, &kept.measures, report->observed_in, arena, &at);
+    if (packed == NULL) {
+        return NULL;
+    }
+    for (int i = 0; i < kept.seen_count; i++) {
+        const struct seen_word seen = {.fault = (uint8_t)kept.seen[i].fault, .word = (uint8_t)kept.seen[i].word};
+        memcpy(at, &seen, sizeof seen);
+        at += sizeof seen;
+    }
+    at = kept.has_flight ? ball_pack(kept.flight, at) : at;
+    *size = (size_t)(at - packed);
+    return packed;
 }
 
 char *report_pack_json(const char *json, size_t length, struct arena *arena, size_t *size)
 {
     enum measure_item items[MEASURE_COUNT];
     struct report_pick picks[MEASURE_COUNT];
-    enum club_class club;
+    struct measure_set measures;
+    int swings[MEASURE_COUNT];
+    enum club_class club = CLUB_CLASS_ANY;
     for (int i = 0; i < MEASURE_COUNT; i++) {
         items[i] = (enum measure_item)i;
     }
     const bool readable = report_pick(json, length, items, MEASURE_COUNT, picks, &club);
-    return pack(picks, readable, club, arena, size);
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        measures.items[i] = readable ? picks[i].measure : (struct measure){.observed = false};
+        swings[i] = readable ? picks[i].swings : 0;
+    }
+    char *at = NULL;
+    const struct head head = {.readable = readable, .club = (uint8_t)(readable ? club : CLUB_CLASS_ANY)};
+    char *packed = pack(head, &measures, swings, arena, &at);
+    *size = packed == NULL ? 0 : (size_t)(at - packed);
+    return packed;
 }
 
 /* ---- unpacking ---- */
 
+/* False: stale. */
+static bool head_read(const char *packed, size_t size, struct head *out)
+{
+    if (packed == NULL || size < sizeof *out) {
+        return false;
+    }
+    memcpy(out, packed, sizeof *out);
+    return out->catalogue == catalogue_mark() && out->club < CLUB_CLASS_COUNT &&
+           size == sizeof *out + out->records * sizeof(struct record) + out->seen * sizeof(struct seen_word) +
+                       (out->has_flight ? sizeof(struct ball) : 0);
+}
+
+static bool record_read(const char *packed, int number, struct record *out)
+{
+    memcpy(out, packed + sizeof(struct head) + (size_t)number * sizeof *out, sizeof *out);
+    return out->item < MEASURE_COUNT && out->source < MEASURE_SOURCE_COUNT;
+}
+
+/* A guess is shown in the report and used nowhere. */
 static void record_take(const struct record *record, struct report_pick *out)
 {
+    const int decimals = report_decimals((enum measure_item)record->item);
+    if (record->flags & IS_GUESSED) {
+        return;
+    }
     *out = (struct report_pick){.measure = {.observed = true,
-                                            .clipped = record->clipped != 0,
-                                            .value = record->value,
-                                            .sd_random = record->sd_random,
-                                            .sd_systematic = record->sd_systematic,
+                                            .clipped = (record->flags & IS_CLIPPED) != 0,
+                                            .value = as_written(record->value, decimals),
+                                            .sd_random = as_written(record->sd_random, decimals + 1),
+                                            .sd_systematic = as_written(record->sd_systematic, decimals + 1),
                                             .source = (enum measure_source)record->source},
                                 .swings = record->swings};
 }
@@ -151,11 +246,7 @@ enum report_unpacked report_unpack(const char *packed, size_t size, const enum m
                                    struct report_pick *out, enum club_class *club)
 {
     struct head head;
-    if (packed == NULL || size < sizeof head || (size - sizeof head) % sizeof(struct record) != 0) {
-        return REPORT_STALE;
-    }
-    memcpy(&head, packed, sizeof head);
-    if (head.catalogue != catalogue_mark() || head.club >= CLUB_CLASS_COUNT) {
+    if (!head_read(packed, size, &head)) {
         return REPORT_STALE;
     }
     if (!head.readable) {
@@ -165,10 +256,9 @@ enum report_unpacked report_unpack(const char *packed, size_t size, const enum m
     for (int i = 0; i < count; i++) {
         out[i] = (struct report_pick){.swings = 0};
     }
-    for (size_t at = sizeof head; at < size; at += sizeof(struct record)) {
+    for (int n = 0; n < head.records; n++) {
         struct record record;
-        memcpy(&record, packed + at, sizeof record);
-        if (record.source >= MEASURE_SOURCE_COUNT) {
+        if (!record_read(packed, n, &record)) {
             return REPORT_STALE;
         }
         for (int i = 0; i < count; i++) {
@@ -178,4 +268,55 @@ enum report_unpacked report_unpack(const char *packed, size_t size, const enum m
         }
     }
     return REPORT_UNPACKED;
+}
+
+static bool ball_unpack(const char *at, struct swing_flight *out)
+{
+    struct ball ball;
+    struct maybe *values[6];
+    memcpy(&ball, at, sizeof ball);
+    *out = (struct swing_flight){.start = (enum flight_side)ball.start,
+                                 .curve = (enum flight_side)ball.curve,
+                                 .strike = (enum strike)ball.strike};
+    ball_values(out, values);
+    for (int i = 0; i < 6; i++) {
+        *values[i] = (struct maybe){.given = (ball.given >> i & 1) != 0, .value = ball.values[i]};
+    }
+    return ball.start < FLIGHT_SIDE_COUNT && ball.curve < FLIGHT_SIDE_COUNT && ball.strike < STRIKE_COUNT;
+}
+
+bool report_unpack_kept(const char *packed, size_t size, struct score_kept *out)
+{
+    struct head head;
+    if (!head_read(packed, size, &head) || !head.readable || !head.kept || head.seen > FAULT_COUNT) {
+        return false;
+    }
+    *out = (struct score_kept){
+        .club = (enum club_class)head.club, .has_flight = head.has_flight != 0, .seen_count = head.seen};
+    for (int n = 0; n < head.records; n++) {
+        struct record record;
+        if (!record_read(packed, n, &record)) {
+            return false;
+        }
+        out->measures.items[record.item] = (struct measure){.observed = true,
+                                                            .clipped = (record.flags & IS_CLIPPED) != 0,
+                                                            .guessed = (record.flags & IS_GUESSED) != 0,
+                                                            .suspect = (record.flags & IS_SUSPECT) != 0,
+                                                            .value = record.value,
+                                                            .sd_random = record.sd_random,
+                                                            .sd_systematic = record.sd_systematic,
+                                                            .source = (enum measure_source)record.source,
+                                                            .marks = record.marks};
+    }
+    const char *at = packed + sizeof head + head.records * sizeof(struct record);
+    for (int i = 0; i < head.seen; i++) {
+        struct seen_word seen;
+        memcpy(&seen, at, sizeof seen);
+        at += sizeof seen;
+        if (seen.fault >= FAULT_COUNT || seen.word >= SEVERITY_WORD_COUNT) {
+            return false;
+        }
+        out->seen[i] = (struct seen_fault){.fault = seen.fault, .word = (enum severity_word)seen.word};
+    }
+    return !out->has_flight || ball_unpack(at, &out->flight);
 }

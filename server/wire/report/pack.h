@@ -1,6 +1,7 @@
 /* A report's measures as a few hundred bytes, so that a hundred reports can be set side by side without reading their
- * JSON: exactly the numbers that report_pick takes out of it. Bytes of another catalogue of measures, or of another
- * kind of machine, are told as stale; they are then made anew from the report. */
+ * JSON: exactly the numbers that report_pick takes out of it; and, of one swing, all that it takes to judge it again.
+ * Bytes of another catalogue of measures, or of another kind of machine, are told as stale; they are then made anew
+ * from the report. */
 #ifndef LEADSIDE_WIRE_REPORT_PACK_H
 #define LEADSIDE_WIRE_REPORT_PACK_H
 
@@ -8,9 +9,11 @@
 #include "core/score.h"
 #include "wire/report/pick.h"
 
-/* In the arena; NULL when memory is short. */
-char *report_pack(const struct report *report, struct arena *arena, size_t *size) __attribute__((warn_unused_result));
-/* The same from a stored report's text. Text that is no report is packed too, and told as such. */
+/* In the arena; NULL when memory is short. swing: the one that the report is on, NULL = it is on several. */
+char *report_pack(const struct report *report, const struct swing *swing, struct arena *arena, size_t *size)
+    __attribute__((warn_unused_result));
+/* The same from a stored report's text, which does not tell enough to judge again. Text that is no report is packed
+ * too, and told as such. */
 char *report_pack_json(const char *json, size_t length, struct arena *arena, size_t *size)
     __attribute__((warn_unused_result));
 
@@ -20,5 +23,9 @@ enum report_unpacked { REPORT_UNPACKED, REPORT_UNREADABLE, REPORT_STALE };
  * give false. */
 enum report_unpacked report_unpack(const char *packed, size_t size, const enum measure_item *items, int count,
                                    struct report_pick *out, enum club_class *club) __attribute__((warn_unused_result));
+
+/* What judging the swing again takes, as it was found. False: it is not there (a report on several swings, made from
+ * its text, or of another catalogue). */
+bool report_unpack_kept(const char *packed, size_t size, struct score_kept *out) __attribute__((warn_unused_result));
 
 #endif

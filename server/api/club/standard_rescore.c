@@ -1,0 +1,154 @@
+/* See standard_rescore.h. */
+#include "api/club/standard_rescore.h"
+
+#include <string.h>
+
+#include "api/lessons/scoring.h"
+#include "api/lessons/swing_load.h"
+#include "store/lessons/edit.h"
+#include "store/lessons/lesson.h"
+#include "store/people/student.h"
+
+/* As old as on the day; what hurts, as now. */
+static enum store_status player_find(struct standard_page *page, const char *student_id, int64_t at,
+                                     struct arena *arena, struct scored_student *out)
+{
+    const enum store_status status = store_student_get(page->db, student_id, arena, &out->student);
+    if (status == STORE_OK) {
+        scoring_player(&out->student, at, &out->player);
+    }
+    return status;
+}
+
+/* made false: it can't be read. */
+static enum store_status swing_score(struct standard_page *page, const char *id, struct arena *own,
+                                     struct store_report *out, bool *made)
+{
+    struct store_swing swing;
+    struct wire_error error;
+    struct scored_student scored = {.unsteady = false};
+    struct swing_document *document = arena_alloc(own, sizeof *document);
+    enum store_status status = document == NULL ? STORE_NO_MEMORY : store_swing_get(page->db, id, true, own, &swing);
+    if (status == STORE_OK) {
+        status = player_find(page, swing.student_id, swing.recorded_at, own, &scored);
+    }
+    *made = status == STORE_OK && swing_load(&swing, own, document, &error);
+    if (*made && !scoring_report(&scored, page->task->rules, &document, 1, page->arena, out)) {
+        return STORE_NO_MEMORY;
+    }
+    memcpy(out->swing_id, id, UUID_TEXT);
+    return status;
+}
+
+/* The lesson's swings that count, read for scoring. *read false: one of them can't be. */
+static enum store_status documents_read(struct standard_page *page, const struct store_swing_ids *ids,
+                                        struct arena *arena, struct swing_document **documents, bool *read)
+{
+    enum store_status status = STORE_OK;
+    *read = ids->count >= 1 && ids->count <= SCORE_SWINGS_MAX;
+    for (size_t i = 0; i < ids->count && *read && status == STORE_OK; i++) {
+        struct store_swing swing;
+        struct wire_error error;
+        struct arena *own = arena_new(0);
+        documents[i] = own == NULL ? NULL : arena_alloc(arena, sizeof *documents[i]);
+        status = documents[i] == NULL ? STORE_NO_MEMORY : store_swing_get(page->db, ids->items[i], true, own, &swing);
+        *read = status == STORE_OK && swing_load_scored(&swing, arena, documents[i], &error) &&
+                documents[i]->swing.hand == documents[0]->swing.hand;
+        arena_free(own);
+    }
+    return status;
+}
+
+static enum store_status lesson_score(struct standard_page *page, const char *id, struct arena *own,
+                                      struct store_report *out, bool *made)
+{
+    struct store_lesson lesson;
+    struct store_swing_ids ids = {.count = 0};
+    struct scored_student scored = {.unsteady = false};
+    struct swing_document *documents[SCORE_SWINGS_MAX];
+    unsigned clubs = 0;
+    *made = false;
+    enum store_status status = store_lesson_get(page->db, id, own, &lesson);
+    if (status == STORE_OK) {
+        status = store_edit_lesson_swings(page->db, id, own, &ids);
+    }
+    if (status == STORE_OK) {
+        status = player_find(page, lesson.student_id, lesson.held_at, own, &scored);
+    }
+    if (status == STORE_OK) {
+        status = documents_read(page, &ids, own, documents, made);
+    }
+    if (status != STORE_OK || !*made) {
+        return status;
+    }
+    for (size_t i = 0; i < ids.count; i++) {
+        clubs |= 1U << club_class_of(documents[i]->swing.club);
+    }
+    status = scoring_own_spread(page->db, own, lesson.student_id, clubs, NULL, &scored.player);
+    if (status == STORE_OK &&
+        !scoring_report(&scored, page->task->rules, documents, (int)ids.count, page->arena, out)) {
+        status = STORE_NO_MEMORY;
+    }
+    memcpy(out->lesson_id, id, UUID_TEXT);
+    return status;
+}
+
+enum store_status rescore_make(struct standard_page *page)
+{
+    const size_t count = page->judged.count;
+    enum store_status status = STORE_OK;
+    page->reports = arena_alloc(page->arena, count * sizeof *page->reports);
+    page->instead = arena_alloc(page->arena, count * sizeof *page->instead);
+    if (page->reports == NULL || page->instead == NULL) {
+        return STORE_NO_MEMORY;
+    }
+    for (size_t i = 0; i < count && status == STORE_OK; i++) {
+        const struct store_judged *item = &page->judged.items[i];
+        struct store_report *report = &page->reports[page->report_count];
+        struct arena *own = NULL;
+        bool made = false;
+        if (!item->counts || item->report == 0 || item->standard >= page->task->job.standard) {
+            continue;
+        }
+        own = arena_new(0);
+        status = own == NULL        ? STORE_NO_MEMORY
+                 : page->of_lessons ? lesson_score(page, item->id, own, report, &made)
+                                    : swing_score(page, item->id, own, report, &made);
+        arena_free(own);
+        if (status == STORE_OK && made) {
+            uuid7_new(report->id);
+            report->created = clock_now_ms();
+            store_report_pack(page->db, report, page->arena);
+            page->instead[page->report_count++] = item->report;
+        }
+        page->unread += status == STORE_OK && !made;
+    }
+    return status;
+}
+
+static enum store_status keep_job(struct store_db *db, void *argument)
+{
+    const struct standard_page *page = argument;
+    int64_t kept = 0;
+    enum store_status status = STORE_OK;
+    for (size_t i = 0; i < page->report_count && status == STORE_OK; i++) {
+        const struct store_report *report = &page->reports[i];
+        int64_t newest = 0;
+        status =
+            store_job_newest(db, page->of_lessons, page->of_lessons ? report->lesson_id : report->swing_id, &newest);
+        if (status == STORE_OK && newest == page->instead[i]) {
+            status = store_report_insert(db, report);
+            kept++;
+        }
+    }
+    if (status == STORE_OK) {
+        status = store_job_made(db, page->task->job.id, page->of_lessons ? 0 : kept, page->of_lessons ? kept : 0);
+    }
+    store_audit_waive(db); /* whoever began it is in the audit */
+    return status;
+}
+
+enum store_status rescore_keep(struct standard_page *page)
+{
+    return page->report_count == 0 ? STORE_OK : store_run(page->task->api->store, keep_job, page);
+}
