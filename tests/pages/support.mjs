@@ -130,6 +130,9 @@ export async function open(from, origin, { size = tablet, dark = false, touch = 
     if (message.type() === "error" && !/status of (4|5)\d\d/.test(message.text())) page.complaints.push(message.text());
   });
   page.asked = [];
+  page.underway = new Set();
+  page.on("request", (request) => { if (!request.url().endsWith("/v1/events")) page.underway.add(request); }); // a stream has no end
+  for (const end of ["requestfinished", "requestfailed"]) page.on(end, (request) => page.underway.delete(request));
   opened.push(page);
   const note = (request, answer) => page.asked.push(`${request.method()} ${request.url().slice(origin.length)} ${answer}`);
   page.on("request", (request) => note(request, "sent"));
@@ -140,6 +143,15 @@ export async function open(from, origin, { size = tablet, dark = false, touch = 
     if (!url.startsWith(origin) && !url.startsWith("blob:") && !url.startsWith("data:")) page.complaints.push(`left for ${url}`);
   });
   return page;
+}
+
+/** Waits until the page asks for nothing any more, for half a second. */
+export async function settled(page) {
+  const end = Date.now() + 30000;
+  for (let still = 0; still < 10; still = page.underway.size === 0 ? still + 1 : 0) {
+    if (Date.now() > end) throw new Error(`the page asks on: ${[...page.underway].map((request) => request.url()).join(" ")}`);
+    await new Promise((resolve) => setTimeout(resolve, 50));
+  }
 }
 
 export async function signIn(page, origin, name, password) {

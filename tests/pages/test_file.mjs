@@ -2,7 +2,7 @@
 // By mouse, by keys and on a phone.
 import { readFileSync } from "node:fs";
 
-import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, targets } from "./support.mjs";
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, settled, signIn, targets } from "./support.mjs";
 import { en } from "./words.mjs";
 
 const house = await club();
@@ -22,7 +22,7 @@ await page.waitForSelector(".looks a");
 await page.goto(`${house.origin}/desk.html#story/${student.student_id}`);
 await page.waitForSelector(".story li");
 await page.waitForSelector(".consent");
-await page.waitForLoadState("networkidle");
+await settled(page);
 await accessible(page, "student's file");
 await targets(page, "student's file");
 await keep(page, "file");

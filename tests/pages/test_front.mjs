@@ -1,5 +1,5 @@
 // The front door in a real browser: signing in by role, a wrong password, a first password, the second language.
-import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, targets } from "./support.mjs";
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, settled, signIn, targets } from "./support.mjs";
 
 const house = await club();
 const chromium = await browser();
@@ -107,7 +107,8 @@ for (const [name, place, rooms] of [
   await long.waitForURL(`**/${place}.html`);
   for (const room of rooms) {
     await long.goto(`${house.origin}/${place}.html#${room}`);
-    await long.reload({ waitUntil: "networkidle" });
+    await long.reload();
+    await settled(long);
     await long.waitForSelector("#room h2, #drills > *");
     const over = await long.evaluate(() => document.documentElement.scrollWidth - innerWidth);
     check(over <= 0, `${place}${room && ` ${room}`} in German fits a phone${over > 0 ? ` -- ${over} px too wide` : ""}`);

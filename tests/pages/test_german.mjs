@@ -1,6 +1,6 @@
 // The pages in German: what the server refuses is said from the table, a field by its label, and no page has English of its own,
 // a raw name, or anything that lies beyond its edge.
-import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet } from "./support.mjs";
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, settled, signIn, tablet } from "./support.mjs";
 import { de, partial } from "./words.mjs";
 
 const house = await club();
@@ -17,9 +17,10 @@ async function said(page, act) {
 }
 
 async function room(page, path, ready) {
-  await page.waitForLoadState("networkidle"); // nothing under way is broken off
+  await settled(page); // nothing under way is broken off
   await page.goto("about:blank");
-  await page.goto(house.origin + path, { waitUntil: "networkidle" });
+  await page.goto(house.origin + path);
+  await settled(page);
   await page.waitForSelector(ready);
 }
 
@@ -128,7 +129,7 @@ for (const [size, kind] of [[tablet, "tablet"], [phone, "phone"]]) {
   const home = await german(size);
   await signIn(home, house.origin, "student05", house.password);
   await home.waitForSelector(".drill");
-  await home.waitForLoadState("networkidle");
+  await settled(home);
   await look(home, `home ${kind}`);
   quiet(home, `home ${kind}`);
 }
@@ -138,7 +139,7 @@ for (const [size, kind] of [[tablet, "tablet"], [phone, "phone"]]) {
 const hebrew = await open(chromium, house.origin, { size: phone, touch: true, locale: "he-IL" });
 await signIn(hebrew, house.origin, "student05", house.password);
 await hebrew.waitForSelector(".drill");
-await hebrew.waitForLoadState("networkidle");
+await settled(hebrew);
 const lies = await hebrew.evaluate(() => {
   const title = document.querySelector("h1").getBoundingClientRect();
   const out = document.querySelector("#out").getBoundingClientRect();

@@ -191,6 +191,28 @@ await targets(desk, "desk story with pain");
 await keep(desk, "desk-story-pain");
 quiet(desk, "desk");
 
+// What others do in the meantime comes by itself, to the bay and to the desk.
+await bay.waitForSelector(".today:not([hidden]) li");
+await bay.evaluate(() => { window.stayed = true; });
+const watching = await open(chromium, house.origin, { locale: "en-GB" });
+await signIn(watching, house.origin, "head", house.password);
+await watching.waitForSelector(".inbox:not([hidden]) li");
+const waiting = await watching.locator(".inbox li").count();
+await watching.locator(".inbox [data-key=seen]").first().focus();
+const stood = await watching.evaluate(() => document.activeElement.getAttribute("aria-label"));
+await house.call("POST", `/v1/students/${back.id}/notes`, token, { text: "Told while you were looking.", readers: [] });
+await bay.waitForFunction(() => document.querySelector(".today")?.textContent.includes("Told while you were looking."));
+const theirs = (await house.call("GET", `/v1/students/${student.student_id}/homework`, head)).data.homework.find((work) => !work.ended);
+await house.call("POST", `/v1/homework/${theirs.id}/done`, await house.token("student05"), { comment: "Told while you were looking." });
+await bay.waitForSelector(".inbox:not([hidden]) li");
+check((await bay.textContent(".inbox")).includes("Told while you were looking.") && (await bay.evaluate(() => window.stayed)), "what a student tells meanwhile stands in the open bay by itself, and so does another coach's note");
+await watching.waitForFunction((before) => document.querySelectorAll(".inbox li").length > before, waiting);
+check((await watching.textContent(".inbox")).includes("Told while you were looking."), "and on the open desk");
+check((await watching.evaluate(() => document.activeElement.getAttribute("aria-label"))) === stood, "where whoever stood on a button still stands on it");
+quiet(watching, "a desk that is told");
+await watching.context().close();
+quiet(bay, "a bay that is told");
+
 await chromium.close();
 await house.end();
 finish("pages_pain");

@@ -4,7 +4,7 @@ import { readFileSync } from "node:fs";
 
 import { SIZES, darkest, print, seen, tint, untint, white } from "./paper.mjs";
 import { en } from "./words.mjs";
-import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet } from "./support.mjs";
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, settled, signIn, tablet } from "./support.mjs";
 
 const MARGIN = 0.45 * 72; // what a common printer can't reach is less than this
 const SMALLEST = 8; // a line's height, points
@@ -156,7 +156,7 @@ const now = Date.now() - 3600000;
 const one = await swing(now, "#8fb98f");
 await bay.goto(`${house.origin}/bay.html#report/${one}`);
 await bay.waitForSelector(".still image");
-await bay.waitForLoadState("networkidle");
+await settled(bay);
 await bay.emulateMedia({ media: "print" });
 await accessible(bay, "report on paper");
 await bay.emulateMedia({ media: null });
@@ -188,7 +188,7 @@ bay.on("request", (request) => { if (/\/stills\/./.test(request.url())) fetched.
 await bay.goto(`${house.origin}/bay.html#lesson/${lesson}/${student.id}`);
 await bay.reload();
 await bay.waitForSelector(".still image");
-await bay.waitForLoadState("networkidle");
+await settled(bay);
 const buttons = bay.locator(".choice button");
 const labels = await buttons.allTextContents();
 check(labels.length === 2 && labels[0].startsWith("Swing 2 of 3,") && labels[1].startsWith("Swing 1 of 3,"), `a button for each swing that has stills, the newest first: ${labels.join(" | ")}`);

@@ -4,7 +4,7 @@ import { join, relative } from "node:path";
 import { fileURLToPath } from "node:url";
 import { gzipSync } from "node:zlib";
 
-import { browser, build, check, club, finish, open, phone, quiet, signIn, tablet } from "./support.mjs";
+import { browser, build, check, club, finish, open, phone, quiet, settled, signIn, tablet } from "./support.mjs";
 
 const LIMIT = 150 * 1024;
 const root = fileURLToPath(new URL("../../server/pages/", import.meta.url));
@@ -33,7 +33,8 @@ for (const [who, place, size] of [["coach1", "bay", tablet], ["student05", "home
   });
   const client = await page.context().newCDPSession(page);
   await client.send("Emulation.setCPUThrottlingRate", { rate: 4 });
-  await page.reload({ waitUntil: "networkidle" });
+  await page.reload();
+  await settled(page);
   const weight = [...got].reduce((sum, name) => sum + gzipSync(readFileSync([root, join(build, "joined")].map((folder) => join(folder, name)).find(existsSync))).length, 0);
   check(weight > 1000 && weight <= LIMIT, `${place}: ${(weight / 1024).toFixed(0)} KiB compressed of ${LIMIT / 1024}`);
   const paint = await page.evaluate(() => performance.getEntriesByName("first-contentful-paint")[0]?.startTime ?? null);

@@ -3,6 +3,7 @@
 import { all, get } from "../lib/api.js";
 import { inboxPlace, leftWords } from "../lib/care.js";
 import { addressOf, announce, el, field, show } from "../lib/dom.js";
+import { hear, redraw } from "../lib/live.js";
 import { isFull, putList, takeList } from "../lib/storage.js";
 import { byName, joined, moment } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
@@ -54,10 +55,11 @@ function todayPlace() {
     const midnight = new Date(new Date().setHours(0, 0, 0, 0)).toISOString();
     const { students } = await get(`/v1/students/today?since=${midnight}&students=${(await onTee()).join()}`);
     if (students.length === 0) return;
-    show(place, el("h3", {}, say("bay.onTee")), el("ul", { class: "plain" }, students.map(todayRow)));
+    redraw(place, el("h3", {}, say("bay.onTee")), el("ul", { class: "plain" }, students.map(todayRow)));
     place.hidden = false;
   };
   place.ready = load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
+  hear(place, ["swing", "lesson", "fix", "note", "handover", "homework", "inbox", "student", "students"], load);
   return place;
 }
 

@@ -4,6 +4,7 @@
 import { call, get } from "./api.js";
 import { AREAS } from "./body.js";
 import { announce, busy, el, field, show } from "./dom.js";
+import { hear, redraw } from "./live.js";
 import { drillName } from "./speech.js";
 import { day, joined, moment } from "./units.js";
 import { capital, say, sayProblem } from "./words.js";
@@ -61,7 +62,7 @@ export function inboxPlace(link, { whole = false } = {}) {
     };
     button.addEventListener("click", () => busy(button, seen).catch(fail));
     button.setAttribute("aria-label", say("care.seenOf", { name: item.student_name, day: day(item.done_at ?? item.created) }));
-    return el("li", { class: item.urgent ? "card urgent" : "card" },
+    return el("li", { class: item.urgent ? "card urgent" : "card", "data-item": item.id },
       el("p", {}, el("a", { class: "button", href: link(item.student_id, item) }, item.student_name), " ", moment(item.done_at ?? item.created),
         item.drill_name ? `, ${drillName(item.drill, item.drill_name)}` : ""),
       el("p", {}, saidOf(item)), toldOf(item), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null, el("p", {}, button));
@@ -73,12 +74,13 @@ export function inboxPlace(link, { whole = false } = {}) {
       return load();
     };
     place.hidden = !whole && waiting === 0;
-    show(place, el(whole ? "h2" : "h3", { id: "inbox-title", tabindex: "-1" }, waiting ? say("care.waits", { n: waiting }) : say("care.waitsNot")),
+    redraw(place, el(whole ? "h2" : "h3", { id: "inbox-title", tabindex: "-1" }, waiting ? say("care.waits", { n: waiting }) : say("care.waitsNot")),
       el("ul", { class: "plain" }, inbox.map(line)),
       whole && waiting > inbox.length && limit < 200 ? el("p", {}, el("button", { type: "button", onclick: (event) => busy(event.currentTarget, more).catch(fail) }, say("care.more"))) : null);
   };
   place.hidden = true;
   place.ready = load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
+  hear(place, ["inbox", "homework", "fix", "handover", "retest", "student", "students"], load);
   return place;
 }
 
