@@ -56,6 +56,9 @@ static bool better(const struct drill *a, const struct drill *b, unsigned pain)
     if (painful != 0) {
         return painful < 0;
     }
+    if (a->level != b->level) {
+        return a->level < b->level;
+    }
     int loads = bits_in(a->loads) - bits_in(b->loads);
     return loads != 0 ? loads < 0 : bits_in(a->kit) < bits_in(b->kit);
 }
@@ -92,11 +95,30 @@ int practice_suggest(const struct drill *drills, int count, const struct practic
     return free_of_it > 0 ? free_of_it : pick(drills, count, wish, true, out, max);
 }
 
+enum drill_level practice_level(bool ball, unsigned kit)
+{
+    return ball ? LEVEL_HALF_SPEED_BALL : (kit & KIT_CLUB) != 0 ? LEVEL_SLOW : LEVEL_NO_CLUB;
+}
+
+/* The youngest do less at a time. */
+static const struct {
+    int below, sessions, minutes;
+} bands[] = {{9, 3, 5}, {13, 4, 8}};
+
 struct dose practice_dose(const struct drill *drill, int age_years)
 {
     bool junior = age_years >= 0 && age_years < ADULT_AGE;
-    return (struct dose){.sessions_per_week = 4,
-                         .minutes = drill != NULL && drill->minutes > 0 ? drill->minutes : USUAL_MINUTES,
+    int sessions = 4;
+    int minutes = drill != NULL && drill->minutes > 0 ? drill->minutes : USUAL_MINUTES;
+    for (size_t i = 0; junior && i < sizeof bands / sizeof *bands; i++) {
+        if (age_years < bands[i].below) {
+            sessions = bands[i].sessions;
+            minutes = minutes < bands[i].minutes ? minutes : bands[i].minutes;
+            break;
+        }
+    }
+    return (struct dose){.sessions_per_week = sessions,
+                         .minutes = minutes,
                          .retest_days = 14,
                          .self_check_every = 2,
                          .adult_present = junior,

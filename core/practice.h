@@ -46,6 +46,17 @@ enum drill_place { PLACE_NAMES(NAMES_BIT) };
 enum { AREA_NAMES(NAMES_INDEX) AREA_BITS };
 enum area { AREA_NAMES(NAMES_BIT) };
 
+/* How far a drill is from a shot on the course. */
+enum drill_level { LEVEL_NO_CLUB = 1, LEVEL_SLOW, LEVEL_HALF_SPEED_BALL, LEVEL_COURSE };
+
+#define DRILL_ASKS_MAX 4
+
+/* What a measure reads of who does as the drill says. */
+struct drill_ask {
+    enum measure_item item;
+    double value;
+};
+
 /* One drill. Strings are borrowed. */
 struct drill {
     const char *id; /* "top-check-in-a-mirror" or a UUID of the club's own */
@@ -57,7 +68,20 @@ struct drill {
     bool balance;                                /* on one leg, or without the eyes: beside a support */
     bool adult_only;                             /* not for juniors */
     int minutes;                                 /* of one session, 1...60 */
+    enum drill_level level;
+    const char *entry; /* may begin here who can do this; these five texts may be NULL */
+    struct {
+        int n, of; /* passed with n of so many tries; of 0: nothing is counted */
+        const char *what;
+    } pass;
+    const char *next;         /* the drill that comes after it has been passed */
+    const char *easier;       /* sitting, or with a hand on something steady */
+    const char *why, *source; /* why it should help; DRILL_PRACTICE, or what docs/sources.md has a row for */
+    struct drill_ask asks[DRILL_ASKS_MAX];
+    int ask_count;
 };
+
+#define DRILL_PRACTICE "practice"
 
 struct practice_wish {
     enum fault_id fault;
@@ -78,9 +102,10 @@ struct dose {
     int max_weekly_hours; /* junior: age in years (Jayanthi et al. 2015); 0 = no limit stated */
 };
 
-/* Picks up to max drills for the wish, best first: fewer loads, then those that need less kit, then the order given. A
- * drill ruled out for a sore area is left out. A drill that needs the coach's word is picked only when no other fits,
- * and is marked so; among those, what loads fewer sore areas comes first. Returns how many; 0: the coach must decide.
+/* Picks up to max drills for the wish, best first: the lower level, fewer loads, those that need less kit, then the
+ * order given. A drill ruled out for a sore area is left out. A drill that needs the coach's word is picked only when
+ * no other fits, and is marked so; among those, what loads fewer sore areas comes first. Returns how many; 0: the coach
+ * must decide.
  */
 int practice_suggest(const struct drill *drills, int count, const struct practice_wish *wish, struct practice_pick *out,
                      int max);
@@ -105,9 +130,12 @@ bool practice_unsteady(const struct standard *standard, int age_years, unsigned 
 #define PRACTICE_PAIN_HEAD 7
 bool practice_pain_pauses(int level, int previous);
 
-/* Four short sessions a week, retest at 14 days, self-check every second repetition (common practice; of 14 days:
- * taught golfers were behind at first and ahead two weeks on, Guadagnoli et al. 2002). age < 0:
- * unknown. */
+/* The level of a drill for which none was written down. */
+enum drill_level practice_level(bool ball, unsigned kit);
+
+/* Four short sessions a week, retest at 14 days, self-check every second repetition; below 9 years three of at most
+ * 5 minutes, below 13 at most 8 minutes (common practice; of 14 days: taught golfers were behind at first and ahead
+ * two weeks on, Guadagnoli et al. 2002). age < 0: unknown. */
 struct dose practice_dose(const struct drill *drill, int age_years);
 
 const char *kit_name(enum kit bit); /* "club", ... one bit */

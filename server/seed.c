@@ -85,10 +85,17 @@ enum store_status seed_standard_and_drills(struct store_db *db, int64_t now, int
     return store_audit_add(db, &audit);
 }
 
+/* One that the club's file has not yet is added: drills are retired, never deleted. */
+static enum store_status drill_renew(struct store_db *db, const struct store_drill *drill)
+{
+    const enum store_status status = store_drill_add_missing(db, drill);
+    return status == STORE_NOT_FOUND ? store_drill_renew(db, drill) : status;
+}
+
 enum store_status seed_renew_drills(struct store_db *db, int64_t now)
 {
     int count = 0;
-    const enum store_status status = drills_hand(db, now, store_drill_renew, &count);
+    const enum store_status status = drills_hand(db, now, drill_renew, &count);
     if (status != STORE_OK) {
         return status;
     }

@@ -10,7 +10,8 @@
 enum store_status seed_standard_and_drills(struct store_db *db, int64_t now, int64_t *standard_number) STORE_CHECKED;
 
 /* In a write job: gives built-in drills that the club has never changed the text and the care of this program's, and
- * audits it when any was given. The club's own drills and those it has changed stay as they are. */
+ * adds those that it has not, and
+ * audits it when there were any. The club's own drills and those it has changed stay as they are. */
 enum store_status seed_renew_drills(struct store_db *db, int64_t now) STORE_CHECKED;
 
 #endif

@@ -64,6 +64,21 @@ Test(practice, suggestions)
     cr_assert_not(practice_contraindicated(&drills[3], AREA_HIP));
 }
 
+Test(practice, the_lower_level_comes_first)
+{
+    static const struct drill some[] = {
+        {.id = "course", .faults = {[FAULT_CROWDING] = true}, .level = LEVEL_COURSE},
+        {.id = "slow", .faults = {[FAULT_CROWDING] = true}, .level = LEVEL_SLOW, .loads = AREA_HIP | AREA_KNEE},
+    };
+    const struct practice_wish wish = {.fault = FAULT_CROWDING};
+    struct practice_pick picks[2];
+    cr_assert_eq(practice_suggest(some, 2, &wish, picks, 2), 2);
+    cr_assert_eq(picks[0].index, 1);
+    cr_assert_eq(practice_level(false, 0), LEVEL_NO_CLUB);
+    cr_assert_eq(practice_level(false, KIT_CLUB | KIT_CHAIR), LEVEL_SLOW);
+    cr_assert_eq(practice_level(true, KIT_CLUB | KIT_BALLS), LEVEL_HALF_SPEED_BALL);
+}
+
 Test(practice, a_load_on_a_sore_area_needs_the_coachs_word)
 {
     struct practice_wish wish = {.fault = FAULT_HIPS_SLIDE_AWAY, .pain = AREA_ELBOW};
@@ -133,6 +148,15 @@ Test(practice, doses)
     cr_assert_not(dose.adult_present);
     cr_assert_eq(dose.max_weekly_hours, 0);
     cr_assert_not(practice_dose(&drill, -1).adult_present);
+    drill.minutes = 20;
+    static const struct {
+        int age, sessions, minutes;
+    } bands[] = {{6, 3, 5}, {8, 3, 5}, {9, 4, 8}, {12, 4, 8}, {13, 4, 20}, {40, 4, 20}, {-1, 4, 20}};
+    for (size_t i = 0; i < sizeof bands / sizeof bands[0]; i++) {
+        dose = practice_dose(&drill, bands[i].age);
+        cr_assert_eq(dose.sessions_per_week, bands[i].sessions, "age %d", bands[i].age);
+        cr_assert_eq(dose.minutes, bands[i].minutes, "age %d", bands[i].age);
+    }
 }
 
 Test(practice, names_go_both_ways)

@@ -13,6 +13,7 @@ static void check_drill(const struct drill *drill)
                      drill->cautions != NULL,
                  "a drill's texts are there");
     fuzz_require(drill->minutes >= 1 && drill->minutes <= 60, "a drill's minutes");
+    fuzz_require(drill->level >= LEVEL_NO_CLUB && drill->level <= LEVEL_COURSE, "a drill's level");
     fuzz_require(drill->place != 0 && drill->place < 1U << PLACE_BITS && drill->kit < 1U << KIT_BITS &&
                      drill->loads < 1U << AREA_BITS && drill->contraindicated < 1U << AREA_BITS,
                  "a drill's bits");
@@ -48,7 +49,8 @@ static void check_written(const struct drill *drill, struct arena *arena)
                      drill->place == again.place && drill->loads == again.loads &&
                      drill->contraindicated == again.contraindicated && drill->ball == again.ball &&
                      drill->balance == again.balance && drill->adult_only == again.adult_only &&
-                     drill->minutes == again.minutes,
+                     drill->minutes == again.minutes && drill->level == again.level && drill->pass.n == again.pass.n &&
+                     drill->pass.of == again.pass.of && drill->ask_count == again.ask_count,
                  "a written drill keeps its rest");
 }
 

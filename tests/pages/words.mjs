@@ -9,7 +9,8 @@ export const languages = readdirSync(folder, { withFileTypes: true }).filter((en
 export const tables = languages.flatMap((tag) => readdirSync(`${folder}/${tag}`).filter((name) => name.endsWith(".json")).map((name) => `server/words/${tag}/${name}`));
 
 const shipped = JSON.parse(readFileSync(new URL("../../server/standard/drills.json", import.meta.url), "utf8")).drills;
-export const drillWords = Object.fromEntries(shipped.flatMap((drill) => ["name", "how_to", "feel", "cautions"].filter((part) => part in drill).map((part) => [`drill.${drill.id}.${part}`, drill[part]])));
+export const drillWords = Object.fromEntries(shipped.flatMap((drill) => ["name", "how_to", "feel", "cautions", "entry", "easier", "why", "pass"].filter((part) => part in drill)
+  .map((part) => [`drill.${drill.id}.${part}`, drill[part].what ?? drill[part]])));
 
 const joined = (tag) => Object.assign({}, ...tables.filter((path) => path.startsWith(`server/words/${tag}/`))
   .map((path) => JSON.parse(readFileSync(new URL(`../../${path}`, import.meta.url), "utf8"))));

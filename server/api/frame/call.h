@@ -122,6 +122,8 @@ void dispatch_exchange(struct exchange *exchange, void *app);
  * newest. */
 const struct rules_cache *rules_borrow(struct api *api, struct store_db *db, unsigned rules_edits);
 void rules_return(struct api *api, const struct rules_cache *rules);
+/* A drill that is in use; NULL when there is none (or no id). */
+const struct drill *rules_drill(const struct rules_cache *rules, const char *id);
 
 /* ---- ending a call ---- */
 /* json: text in the arena. etag 0 = none. location NULL = none. */

@@ -64,6 +64,16 @@ static bool read_drills(struct rules_cache *rules, struct store_db *db)
     return true;
 }
 
+const struct drill *rules_drill(const struct rules_cache *rules, const char *id)
+{
+    for (int i = 0; id != NULL && i < rules->drill_count; i++) {
+        if (strcmp(rules->drills[i].id, id) == 0) {
+            return &rules->drills[i];
+        }
+    }
+    return NULL;
+}
+
 /* Homework is fetched far more often than drills change. */
 static bool write_sheets(struct rules_cache *rules)
 {
@@ -72,7 +82,8 @@ static bool write_sheets(struct rules_cache *rules)
     rules->drill_sheets = arena_alloc(rules->arena, (count + 1) * sizeof *rules->drill_sheets);
     for (size_t i = 0; i < count && good && rules->drill_sheets != NULL; i++) {
         struct arena *arena = arena_new(0);
-        const char *sheet = arena == NULL ? NULL : drill_row_sheet(&rules->drills[i], arena);
+        const struct drill *drill = &rules->drills[i];
+        const char *sheet = arena == NULL ? NULL : drill_row_sheet(drill, rules_drill(rules, drill->next), arena);
         rules->drill_sheets[i] = sheet == NULL ? NULL : arena_strdup(rules->arena, sheet);
         good = rules->drill_sheets[i] != NULL;
         arena_free(arena);

@@ -14,7 +14,9 @@ json_t *drill_row_json(const char *name, const char *json) __attribute__((warn_u
 bool drill_row_read(const char *id, const char *name, const char *json, struct arena *arena, struct drill *out)
     __attribute__((warn_unused_result));
 
-/* A drill as homework shows it: a JSON object in the arena; NULL when memory is short. */
-const char *drill_row_sheet(const struct drill *drill, struct arena *arena) __attribute__((warn_unused_result));
+/* A drill as homework shows it: a JSON object in the arena; NULL when memory is short. next: what comes after it; NULL:
+ * nothing that is in use. */
+const char *drill_row_sheet(const struct drill *drill, const struct drill *next, struct arena *arena)
+    __attribute__((warn_unused_result));
 
 #endif

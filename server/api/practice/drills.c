@@ -32,7 +32,7 @@ bool drill_row_read(const char *id, const char *name, const char *json, struct a
     return good;
 }
 
-const char *drill_row_sheet(const struct drill *drill, struct arena *arena)
+const char *drill_row_sheet(const struct drill *drill, const struct drill *next, struct arena *arena)
 {
     struct json_out out;
     size_t length;
@@ -45,6 +45,15 @@ const char *drill_row_sheet(const struct drill *drill, struct arena *arena)
     json_out_text(&out, "cautions", drill->cautions);
     json_out_bool(&out, "rehearsal_only", !drill->ball);
     json_out_bool(&out, "beside_a_support", drill->balance || (drill->kit & KIT_SUPPORT) != 0);
+    drill_line_write(&out, drill);
+    if (next != NULL) {
+        json_out_object(&out, "next");
+        json_out_text(&out, "id", next->id);
+        json_out_text(&out, "name", next->name);
+        json_out_end_object(&out);
+    } else {
+        json_out_null(&out, "next");
+    }
     json_out_end_object(&out);
     return json_out_finish(&out, &length);
 }
@@ -204,6 +213,10 @@ static bool patch_apply(const struct call *call, json_t *stored, json_t *patch, 
 {
     const char *key;
     json_t *value;
+    if (json_object_get(patch, "level") == NULL &&
+        (json_object_get(patch, "ball") != NULL || json_object_get(patch, "kit") != NULL)) {
+        (void)json_object_del(stored, "level"); /* it follows from these unless it is given */
+    }
     json_object_foreach(patch, key, value)
     {
         if (strcmp(key, "retired") == 0) {

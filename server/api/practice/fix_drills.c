@@ -66,16 +66,6 @@ static bool drill_check(struct call *call, const struct fixing *fixing, int i, c
     return true;
 }
 
-static const struct drill *rules_find(const struct rules_cache *rules, const char *id)
-{
-    for (int i = 0; i < rules->drill_count; i++) {
-        if (strcmp(rules->drills[i].id, id) == 0) {
-            return &rules->drills[i];
-        }
-    }
-    return NULL;
-}
-
 static void homework_fill(const struct call *call, const struct fixing *fixing, int i, const struct drill *drill)
 {
     struct store_homework *homework = &fixing->drills->homework[i];
@@ -139,7 +129,7 @@ bool fix_drills_take(struct call *call, const struct store_fix *fix, enum fault_
         good = false;
     }
     for (int i = 0; good && i < fixing->drills->count; i++) {
-        const struct drill *drill = rules_find(rules, fixing->drills->chosen[i].id);
+        const struct drill *drill = rules_drill(rules, fixing->drills->chosen[i].id);
         good = drill_check(call, fixing, i, drill);
         if (good) {
             homework_fill(call, fixing, i, drill);

@@ -20,18 +20,17 @@ int64_t homework_week_start(int64_t now)
 const char *homework_drill_find(const struct call *call, const char *id, const struct rules_cache *rules,
                                 struct drill *out)
 {
-    for (int i = 0; i < rules->drill_count; i++) {
-        if (strcmp(rules->drills[i].id, id) == 0) {
-            *out = rules->drills[i];
-            return rules->drill_sheets[i];
-        }
+    const struct drill *used = rules_drill(rules, id);
+    if (used != NULL) {
+        *out = *used;
+        return rules->drill_sheets[used - rules->drills];
     }
     struct store_drill row;
     if (store_drill_get(call->db, id, call->arena, &row) != STORE_OK ||
         !drill_row_read(row.id, row.name, row.json, call->arena, out)) {
         return NULL;
     }
-    return drill_row_sheet(out, call->arena);
+    return drill_row_sheet(out, rules_drill(rules, out->next), call->arena);
 }
 
 static void dose_write(struct json_out *out, const struct store_homework *homework)

@@ -16,7 +16,11 @@ export function cautionItem(caution) {
 }
 
 /** A drill in the reader's language: what the club has written or changed stays as it is. */
-export const drillWords = (drill) => ({ ...drill, ...Object.fromEntries(["name", "how_to", "feel", "cautions"].map((part) => [part, translated(`drill.${drill.id}.${part}`, drill[part])])) });
+export const drillWords = (drill) => ({
+  ...drill,
+  ...Object.fromEntries(["name", "how_to", "feel", "cautions", "entry", "easier", "why"].map((part) => [part, translated(`drill.${drill.id}.${part}`, drill[part])])),
+  ...(drill.pass ? { pass: { ...drill.pass, what: translated(`drill.${drill.id}.pass`, drill.pass.what) } } : {}),
+});
 
 /** The same of a name alone. */
 export const drillName = (id, name) => translated(`drill.${id}.name`, name);

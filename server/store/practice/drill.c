@@ -16,17 +16,30 @@ static void read_drill(struct query *query, struct arena *arena, void *item)
     out->version = query_get_integer(query, 6);
 }
 
+static void bind_new(struct query *query, const struct store_drill *drill)
+{
+    query_text(query, 1, drill->id);
+    query_text(query, 2, drill->name);
+    query_text(query, 3, drill->json);
+    query_integer(query, 4, drill->built_in);
+    query_integer(query, 5, drill->created);
+    query_time(query, 6, drill->retired);
+}
+
 enum store_status store_drill_insert(struct store_db *db, const struct store_drill *drill)
 {
     struct query query;
     query_open(&query, db, DRILL_INSERT);
-    query_text(&query, 1, drill->id);
-    query_text(&query, 2, drill->name);
-    query_text(&query, 3, drill->json);
-    query_integer(&query, 4, drill->built_in);
-    query_integer(&query, 5, drill->created);
-    query_time(&query, 6, drill->retired);
+    bind_new(&query, drill);
     return query_run(&query);
+}
+
+enum store_status store_drill_add_missing(struct store_db *db, const struct store_drill *drill)
+{
+    struct query query;
+    query_open(&query, db, DRILL_ADD_MISSING);
+    bind_new(&query, drill);
+    return query_run_one(&query);
 }
 
 enum store_status store_drill_get(struct store_db *db, const char *id, struct arena *arena, struct store_drill *out)

@@ -29,6 +29,8 @@ enum store_status store_drill_list(struct store_db *db, bool with_retired, const
 /* A newer program's text of a built-in drill that the club has never changed; its version stays 1. STORE_NOT_FOUND: it
  * has it already, or has changed it, or has no such drill. */
 enum store_status store_drill_renew(struct store_db *db, const struct store_drill *drill) STORE_CHECKED;
+/* A newer program's drill that the club has not; STORE_NOT_FOUND: it has one of that id. */
+enum store_status store_drill_add_missing(struct store_db *db, const struct store_drill *drill) STORE_CHECKED;
 /* Name, json, retired. */
 enum store_status store_drill_update(struct store_db *db, struct store_drill *drill) STORE_CHECKED;
 

@@ -8,6 +8,11 @@ FROM drill
 INSERT INTO drill (id, name, json, built_in, created, retired)
 VALUES (?1, ?2, ?3, ?4, ?5, ?6);
 
+-- name: DRILL_ADD_MISSING :exec
+INSERT INTO drill (id, name, json, built_in, created, retired)
+VALUES (?1, ?2, ?3, ?4, ?5, ?6)
+ON CONFLICT (id) DO NOTHING;
+
 -- name: DRILL_BY_ID :one
 {select_drill}
 WHERE id = ?1;

@@ -5,9 +5,11 @@
 
 #include "base/embed.h"
 #include "wire/rules/old_names.h"
+#include "wire/rules/standard_read.h"
 
 #define NAME_MAX_BYTES 80
 #define TEXT_MAX 2000
+#define NOTE_MAX 500
 
 struct bits {
     bool (*parse)(const char *name, unsigned *bit);
@@ -49,6 +51,57 @@ static bool take_fault(struct tree *tree, int index, void *to)
     return true;
 }
 
+static bool take_pass(struct tree *tree, int index, void *to)
+{
+    struct drill *drill = to;
+    (void)index;
+    if (!tree_integer(tree, "of", true, 1, 1000, &drill->pass.of) ||
+        !tree_integer(tree, "n", true, 1, 1000, &drill->pass.n) ||
+        !tree_text(tree, "what", true, NOTE_MAX, &drill->pass.what)) {
+        return false;
+    }
+    return drill->pass.n <= drill->pass.of || tree_refuse(tree, "n", "more than there are tries");
+}
+
+static bool take_ask(struct tree *tree, int index, void *to)
+{
+    static const char *const keys[] = {"measure", "checkpoint", "value", NULL};
+    struct drill_ask *ask = &((struct drill *)to)->asks[index];
+    return tree_keys(tree, keys) && standard_read_item(tree, &ask->item) &&
+           tree_number(tree, "value", true, -1000, 1000, &ask->value, NULL);
+}
+
+/* How it goes on from one drill to the next, and why. */
+static bool read_line(struct tree *tree, struct drill *out)
+{
+    static const char *const pass[] = {"n", "of", "what", NULL};
+    int level = 0;
+    if (!tree_integer(tree, "level", false, LEVEL_NO_CLUB, LEVEL_COURSE, &level) ||
+        !tree_text(tree, "entry", false, NOTE_MAX, &out->entry) ||
+        !tree_object(tree, "pass", false, pass, take_pass, out) ||
+        !tree_text(tree, "next", false, NAME_MAX_BYTES, &out->next) ||
+        !tree_text(tree, "easier", false, NOTE_MAX, &out->easier) ||
+        !tree_text(tree, "why", false, NOTE_MAX, &out->why) ||
+        !tree_text(tree, "source", false, NOTE_MAX, &out->source) ||
+        !tree_list(tree, "asks", false, DRILL_ASKS_MAX, NULL, take_ask, out, &out->ask_count)) {
+        return false;
+    }
+    out->level = level == 0 ? practice_level(out->ball, out->kit) : (enum drill_level)level;
+    return true;
+}
+
+static bool level_fits(struct tree *tree, const struct drill *drill)
+{
+    if (drill->ball != (drill->level >= LEVEL_HALF_SPEED_BALL)) {
+        return tree_refuse(tree, "level", "levels 1 and 2 are without a ball, 3 and 4 with one");
+    }
+    if (drill->level == LEVEL_NO_CLUB && (drill->kit & KIT_CLUB) != 0) {
+        return tree_refuse(tree, "level", "level 1 is without a club");
+    }
+    return drill->level != LEVEL_COURSE || (drill->place & PLACE_COURSE) != 0 ||
+           tree_refuse(tree, "level", "level 4 is for the course");
+}
+
 static bool read_members(struct tree *tree, bool needs_id, struct drill *out)
 {
     int faults = 0;
@@ -65,14 +118,15 @@ static bool read_members(struct tree *tree, bool needs_id, struct drill *out)
            read_bits(tree, "kit", true, kit_parse, &out->kit) &&
            read_bits(tree, "place", true, place_parse, &out->place) &&
            read_bits(tree, "loads", true, area_parse, &out->loads) &&
-           read_bits(tree, "contraindicated", false, area_parse, &out->contraindicated);
+           read_bits(tree, "contraindicated", false, area_parse, &out->contraindicated) && read_line(tree, out);
 }
 
 bool drill_read_one(struct tree *tree, bool needs_id, struct drill *out)
 {
-    static const char *const with_id[] = {"id",       "name",  "faults",  "how_to",          "feel",
-                                          "cautions", "ball",  "balance", "adult_only",      "minutes",
-                                          "kit",      "place", "loads",   "contraindicated", NULL};
+    static const char *const with_id[] = {
+        "id",     "name",  "faults", "how_to",          "feel",  "cautions", "ball", "balance", "adult_only", "minutes",
+        "kit",    "place", "loads",  "contraindicated", "level", "entry",    "pass", "next",    "easier",     "why",
+        "source", "asks",  NULL};
     *out = (struct drill){.cautions = ""};
     if (!tree_keys(tree, needs_id ? with_id : with_id + 1) || !read_members(tree, needs_id, out)) {
         return false;
@@ -86,7 +140,7 @@ bool drill_read_one(struct tree *tree, bool needs_id, struct drill *out)
     if (out->balance && (out->kit & KIT_SUPPORT) == 0) {
         return tree_refuse(tree, "kit", "a balance drill needs a support");
     }
-    return true;
+    return level_fits(tree, out);
 }
 
 static bool take_drill(struct tree *tree, int index, void *to)

@@ -7,5 +7,7 @@
 
 /* Every member but the id, inside an object that is open. */
 void drill_write(struct json_out *out, const struct drill *drill);
+/* What of it tells how a student goes on: level, entry, pass, the easier way and the reason. */
+void drill_line_write(struct json_out *out, const struct drill *drill);
 
 #endif

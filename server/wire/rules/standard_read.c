@@ -26,7 +26,7 @@ static bool unknown_name(struct tree *tree, const char *key, const char *name)
 #define READ_ENUM(tree, key, required, parse, out)                                                                     \
     (read_name(tree, key, required, &name) && (name == NULL || parse(name, out) || unknown_name(tree, key, name)))
 
-static bool read_item(struct tree *tree, enum measure_item *out)
+bool standard_read_item(struct tree *tree, enum measure_item *out)
 {
     const char *name;
     const char *measure;
@@ -61,7 +61,7 @@ static bool read_range(struct tree *tree, int index, void *to)
     struct range_rule *rule = &standard->ranges[index];
     const char *name;
     *rule = (struct range_rule){.club = CLUB_CLASS_ANY};
-    return tree_keys(tree, keys) && read_item(tree, &rule->item) &&
+    return tree_keys(tree, keys) && standard_read_item(tree, &rule->item) &&
            READ_ENUM(tree, "club", false, club_class_parse, &rule->club) &&
            READ_ENUM(tree, "sex", false, sex_parse, &rule->sex) &&
            READ_ENUM(tree, "age", false, age_band_parse, &rule->age) &&
@@ -77,7 +77,7 @@ static bool read_spread(struct tree *tree, int index, void *to)
     struct standard *standard = to;
     enum measure_item item = (enum measure_item)0;
     (void)index;
-    return tree_keys(tree, keys) && read_item(tree, &item) &&
+    return tree_keys(tree, keys) && standard_read_item(tree, &item) &&
            tree_number(tree, "sd", true, 0, LIMIT, &standard->spread[item], NULL);
 }
 
@@ -93,7 +93,7 @@ static bool read_sign(struct tree *tree, int index, void *to)
     struct fault_rule *rule = to;
     struct fault_sign *sign = &rule->signs[index];
     const char *name;
-    return tree_keys(tree, keys) && read_item(tree, &sign->item) &&
+    return tree_keys(tree, keys) && standard_read_item(tree, &sign->item) &&
            READ_ENUM(tree, "side", true, side_parse, &sign->side) &&
            tree_number(tree, "weight", true, 0, 100, &sign->weight, NULL) &&
            tree_boolean(tree, "required", false, &sign->required);

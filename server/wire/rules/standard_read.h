@@ -7,7 +7,7 @@
 
 #include "base/arena.h"
 #include "core/standard.h"
-#include "wire/json/error.h"
+#include "wire/json/tree.h"
 
 #define STANDARD_SCHEMA "leadside.standard/1"
 
@@ -18,5 +18,8 @@ bool standard_read(const char *json, size_t length, struct arena *arena, struct 
 
 /* The standard that is built into the program; in the arena. NULL only when memory is short. */
 const struct standard *standard_default(struct arena *arena) __attribute__((warn_unused_result));
+
+/* "measure", and "checkpoint" where it has several, of the tree's value: older names too. */
+bool standard_read_item(struct tree *tree, enum measure_item *out) __attribute__((warn_unused_result));
 
 #endif
