@@ -3,7 +3,7 @@
 
 import { el } from "../lib/dom.js";
 import { movingFigure, ticks } from "../lib/figures.js";
-import { doseWords, drillWords } from "../lib/speech.js";
+import { doseWords, drillName, drillWords, levelWords } from "../lib/speech.js";
 import { day, joined } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { tickPart } from "./tick.js";
@@ -22,6 +22,14 @@ const tag = (wanted, key) => (wanted ? el("p", {}, el("strong", { class: "tag" }
 
 const retestWords = (at) => say(new Date(at) < new Date() ? "home.overdue" : "home.retest", { day: day(at) });
 
+/** Which step it is: who may begin here, when it is passed, an easier way, why, and what comes next. */
+const stepParts = ({ level, entry, pass, easier, why, source, next }) => [
+  el("p", {}, el("strong", {}, levelWords(level)), entry ? [" ", say("drill.entry", { entry })] : null),
+  pass ? el("p", {}, el("strong", {}, say("drill.pass", { n: pass.n, of: pass.of })), " ", pass.what) : null,
+  next ? el("p", {}, say("drill.next", { drill: drillName(next.id, next.name) })) : null,
+  easier ? el("p", {}, el("strong", {}, say("drill.easier")), " ", easier) : null,
+  why ? el("p", { class: "hint" }, why, " ", source === "practice" ? say("drill.practice") : null) : null];
+
 /** unfolds: the card is one line until it is pressed. cue: its feel stands above it already. */
 function drillCard(homework, { unfolds, cue, again }) {
   const { id, drill, dose, done } = homework;
@@ -32,6 +40,7 @@ function drillCard(homework, { unfolds, cue, again }) {
     el("p", {}, drill.how_to),
     drill.feel && !cue ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : null,
+    stepParts(drill),
     el("p", {}, doseWords(dose)),
     el("p", { class: "hint" }, retestWords(homework.retest_at)));
   const card = el("article", { class: unfolds ? "card drill folded" : "card drill", "aria-labelledby": `drill-${id}` },

@@ -22,7 +22,10 @@ export const drillWords = (drill) => ({
   ...(drill.pass ? { pass: { ...drill.pass, what: translated(`drill.${drill.id}.pass`, drill.pass.what) } } : {}),
 });
 
-/** The same of a name alone. */
+/** How far a drill is from a shot on the course. */
+export const levelWords = (level) => say(["drill.level.1", "drill.level.2", "drill.level.3", "drill.level.4"][level - 1]);
+
+/** The name alone. */
 export const drillName = (id, name) => translated(`drill.${id}.name`, name);
 
 /** How often a drill is to be done and checked. */
