@@ -159,7 +159,7 @@ const char *words_tag(const struct language *language)
 
 const char *words_tags(const struct speaker *speaker)
 {
-    const char *tags[LANGUAGES_MAX];
+    const char *tags[LANGUAGES_MAX] = {NULL};
     for (int i = 0; words_load() && i < tables.count; i++) {
         tags[i] = tables.languages[i].tag;
     }

@@ -150,6 +150,7 @@ check(sentences.length > 50 && thrice.length === 0, `no word three times in one 
 
 // ---- D. the fix ----
 const card = page.locator(".card.first");
+check(/^[A-Z][^{}_\d]*\.$/.test(await card.locator(".plain").textContent()), `one plain sentence stands before the numbers: ${await card.locator(".plain").textContent()}`);
 await card.locator("[data-key=give]").tap();
 const drills = card.locator(".drill");
 const known = new Map((await house.call("GET", "/v1/drills?limit=200", token)).data.drills.map((drill) => [drill.id, drill]));
@@ -231,7 +232,7 @@ const behind = await reportOf(half);
 await show(`report/${half}`);
 const blank = behind.faults.filter(({ verdict }) => verdict === "not observed").map(({ fault }) => fault);
 const listed = (await page.locator(".unjudged li").allTextContents()).map((text) => text.toLocaleLowerCase());
-check(blank.length > 3 && blank.length === listed.length && blank.every((fault) => listed.includes(en[`fault.${fault}`].toLocaleLowerCase())), `all ${blank.length} faults that nothing was seen of are listed`);
+check(blank.length > 3 && blank.length === listed.length && blank.every((fault) => listed.includes(en[`topic.${fault}`].toLocaleLowerCase())), `all ${blank.length} faults that nothing was seen of are listed`);
 const needs = await page.locator(".unjudged p").allTextContents();
 check(needs.length < blank.length && new Set(needs).size === needs.length && needs.some((text) => /a picture from the front\.$/.test(text)) && needs.some((text) => /from behind and from the front/.test(text)), `grouped by what would show them: ${needs.join(" | ")}`);
 check((await page.locator("#room").innerText()).includes(`${behind.faults.filter(({ verdict }) => ["present", "absent"].includes(verdict)).length} of ${behind.faults.length} faults could be judged`), "and how many were judged is said at the top");

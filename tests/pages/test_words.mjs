@@ -56,6 +56,11 @@ for (const [tag, table] of [["en", en], ["de", de], ...Object.entries(partial)])
 }
 none(Object.keys(drillWords).length > 80 ? [] : ["few of the drills' were found"], `${Object.keys(drillWords).length} sentences of the shipped drills among them`);
 
+// An error is never told to be nothing.
+globalThis.navigator ??= { language: "en" };
+const { margin } = await import("../../server/pages/lib/units.js");
+none(["deg", "m", "%", "count", ""].filter((unit) => !/[1-9]/.test(margin(1e-9, unit))), "an error is told to be at least the smallest step that is written");
+
 // The files they are made of.
 const written = tables.flatMap((path) => [...read(path).matchAll(/^ {2}"([^"]+)":/gm)].map((found) => `${path.split("/").at(-2)} ${found[1]}`));
 written.push(...Object.keys(drillWords).map((key) => `en ${key}`));

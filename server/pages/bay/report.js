@@ -5,7 +5,7 @@ import { get } from "../lib/api.js";
 import { leftFor } from "../lib/care.js";
 import { busy, el, field, show } from "../lib/dom.js";
 import { fullName, measureName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
-import { cameraWords, cautionItem, doseWords, drillName, markWords } from "../lib/speech.js";
+import { cameraWords, cautionItem, doseWords, drillName, markWords, plainWords } from "../lib/speech.js";
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
@@ -64,6 +64,7 @@ const drillNames = (fix) => el("ul", {}, fix.drills.map((item) => el("li", {}, `
 function fixCard(fix, report, context) {
   return el("article", { class: fix.order === 1 ? "card first" : "card", "data-fault": fix.fault },
     el("h3", {}, say(fix.order === 1 ? "report.first" : "report.second", { fault: faultName(fix.fault) })),
+    el("p", { class: "plain" }, plainWords(fix.fault, report.player?.hand)),
     fix.order === 1 ? null : el("p", {}, sureness(judgementOf(report, fix.fault))),
     el("ul", {}, evidence(report, fix.fault), explains(fix), ball(report, fix)), context && !context.setAside ? givePlace(fix, context) : drillNames(fix));
 }
@@ -150,7 +151,7 @@ function lookedAt(report) {
   return fine.length ? el("section", { class: "looked no-print" }, el("h3", {}, say("report.looked")), el("ul", {}, fine.map(line))) : null;
 }
 
-/** What nothing was seen of, by what would show it. */
+/** What was not checked, for nothing was seen of it, by what would show it. */
 function unjudged(report, views) {
   const groups = new Map();
   for (const fault of report.faults.filter(({ verdict }) => verdict === "not observed")) {
@@ -161,7 +162,7 @@ function unjudged(report, views) {
   if (groups.size === 0) return null;
   const lists = [...groups].sort((a, b) => b[1].length - a[1].length);
   return el("section", { class: "unjudged" }, el("h3", {}, say("report.unjudged")), lists.map(([need, faults]) =>
-    [el("p", {}, need), el("ul", {}, faults.map((fault) => el("li", {}, capital(faultName(fault)))))]));
+    [el("p", {}, need), el("ul", {}, faults.map((fault) => el("li", {}, capital(say(`topic.${fault}`)))))]));
 }
 
 function measureTable(report) {

@@ -3,7 +3,7 @@
 
 import { el } from "../lib/dom.js";
 import { movingFigure, ticks } from "../lib/figures.js";
-import { doseWords, drillName, drillWords, levelWords } from "../lib/speech.js";
+import { doseWords, drillName, drillWords, levelWords, plainWords } from "../lib/speech.js";
 import { day, joined } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { tickPart } from "./tick.js";
@@ -59,14 +59,15 @@ function drillCard(homework, { unfolds, cue, again }) {
   return card;
 }
 
-/** One fix: its name, and its drills in their order. */
-function group(items, first, again) {
+/** One fix: what it is in one sentence, its drills in their order, and what coaches call it. */
+function group(items, first, hand, again) {
   const [{ drill, fault, fix_id: fix }] = items;
   return el("section", { class: first ? "thing first" : "thing", "aria-labelledby": `fix-${fix}` },
     el("p", { class: "order" }, say(first ? "home.first" : "home.next")),
-    el("h2", { id: `fix-${fix}` }, say("home.for", { fault: say(`fault.${fault}`) })),
+    el("h2", { id: `fix-${fix}`, class: "plain" }, plainWords(fault, hand)),
     first && drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
-    items.map((item, i) => drillCard(item, { unfolds: !first || i > 0, cue: first && i === 0, again })));
+    items.map((item, i) => drillCard(item, { unfolds: !first || i > 0, cue: first && i === 0, again })),
+    el("p", { class: "hint" }, say("home.for", { fault: say(`fault.${fault}`) })));
 }
 
 /** Lead and trail as this player's left and right. own: the reader is the player. */
@@ -75,6 +76,11 @@ function sides({ name, hand }, own) {
   return el("p", { class: "hint" }, say(own ? "home.sides.you" : "home.sides", { name, hand: say(`home.hand.${hand}`), lead: say(`home.side.${lead}`), trail: say(`home.side.${trail}`) }));
 }
 
+const TERMS = ["target", "shaft", "clubhead", "address", "backswing", "top", "downswing", "impact"];
+
+/** The words of the trade that drills and fixes use. */
+const terms = () => el("details", { class: "no-print", "data-key": "terms" }, el("summary", {}, say("home.terms")), el("ul", {}, TERMS.map((term) => el("li", {}, say(`term.${term}`)))));
+
 /** homework: as the server sends it. again: called when something was ticked off. */
 export function drillGroups(homework, { student, own, again }) {
   const items = homework.filter((item) => !item.ended_at).map((item) => ({ ...item, drill: drillWords(item.drill) }));
@@ -82,5 +88,5 @@ export function drillGroups(homework, { student, own, again }) {
   const running = items.filter((item) => !item.paused);
   const fixes = [...new Set(running.map((item) => item.fix_id))];
   return [items.filter((item) => item.paused).map(pausedCard),
-    fixes.map((fix, i) => group(running.filter((item) => item.fix_id === fix), i === 0, again)), sides(student, own)];
+    fixes.map((fix, i) => group(running.filter((item) => item.fix_id === fix), i === 0, student.hand, again)), sides(student, own), terms()];
 }

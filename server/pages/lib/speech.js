@@ -28,6 +28,12 @@ export const levelWords = (level) => say(["drill.level.1", "drill.level.2", "dri
 /** The name alone. */
 export const drillName = (id, name) => translated(`drill.${id}.name`, name);
 
+/** A fault in one sentence for the player, with the sides as this hand has them. */
+export function plainWords(fault, hand) {
+  const [lead, trail] = hand === "left" ? ["right", "left"] : ["left", "right"];
+  return say(`plain.${fault}`, { lead: say(`plain.side.${lead}`), trail: say(`plain.side.${trail}`) });
+}
+
 /** How often a drill is to be done and checked. */
 export const doseWords = ({ sessions_per_week: n, minutes, self_check_every: every }) =>
   `${say("student.dose", { n, minutes })}. ${every === 2 ? say("dose.check.second") : say("dose.check", { n: every })}`;

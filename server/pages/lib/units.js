@@ -47,4 +47,9 @@ export function measure(value, unit) {
 
 /** What 19 of 20 lie within, in standard deviations. */
 export const WITHIN = 1.96;
-export const margin = (sd, unit) => `± ${measure(WITHIN * sd, unit)}`;
+/** The smallest step that is written of a unit: an error is never told to be nothing. */
+const STEP = { deg: 0.1, m: 0.01, "%": 1, count: 0.1 };
+export function margin(sd, unit) {
+  const error = Math.max(WITHIN * sd, STEP[unit] ?? 0.01);
+  return `± ${unit === "count" ? number(error, 1) : measure(error, unit)}`;
+}

@@ -197,7 +197,7 @@ static void unseen_tell(struct sheet *sheet)
             const struct fault_result *other = &sheet->report->faults[k];
             if (sheet->standard->faults[k].defined && other->verdict == VERDICT_NOT_OBSERVED &&
                 other->settle == fault->settle) {
-                names[count++] = words_fault(say, (enum fault_id)k);
+                names[count++] = words_say_code(say, "topic.", fault_name((enum fault_id)k));
                 told[k] = true;
             }
         }
@@ -205,12 +205,12 @@ static void unseen_tell(struct sheet *sheet)
             heading(sheet, "score.unseen");
         }
         any = true;
-        const char *list = words_capital(say, words_list(say, names, count, true));
+        const char *list = words_say(say, "score.unseen.list", "list", words_list(say, names, count, true), NULL);
         const char *settle = words_settle(say, fault->settle);
         const char *need = settle != NULL && settle[0] == '\0'
                                ? words_say(say, "report.unjudged.nothing", NULL)
                                : words_say(say, "report.unjudged.need", "what", settle, NULL);
-        paragraph(sheet, " - ", list == NULL || need == NULL ? NULL : arena_printf(sheet->arena, "%s. %s", list, need));
+        paragraph(sheet, " - ", list == NULL || need == NULL ? NULL : arena_printf(sheet->arena, "%s %s", list, need));
     }
 }
 

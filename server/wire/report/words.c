@@ -17,6 +17,16 @@ const char *words_fault(const struct speaker *say, enum fault_id fault)
     return words_say_code(say, "fault.", fault_name(fault));
 }
 
+const char *words_plain(const struct speaker *say, enum fault_id fault, enum hand hand)
+{
+    const char *key = arena_printf(say->arena, "plain.%s", fault_name(fault));
+    const char *left = words_say(say, "plain.side.left", NULL);
+    const char *right = words_say(say, "plain.side.right", NULL);
+    return key == NULL ? NULL
+                       : words_say(say, key, "lead", hand == HAND_LEFT ? right : left, "trail",
+                                   hand == HAND_LEFT ? left : right, NULL);
+}
+
 const char *words_checkpoint(const struct speaker *say, enum checkpoint checkpoint)
 {
     return words_say_code(say, "checkpoint.", checkpoint_name(checkpoint));
@@ -35,6 +45,8 @@ static const char *in_unit(const struct speaker *say, enum measure_item item, do
         const char *number = words_number(say, 100 * value, 0);
         return number == NULL ? NULL : arena_printf(say->arena, "%s cm", number);
     }
+    case UNIT_NUMBER:
+        return words_number(say, value, 0);
     default:
         return words_number(say, value, 2);
     }
@@ -45,7 +57,8 @@ const char *words_value(const struct speaker *say, enum measure_item item, doubl
     const enum unit unit = measure_info(item)->unit;
     const double least = unit == UNIT_DEG || unit == UNIT_PERCENT ? 1 : 0.01;
     const char *number = in_unit(say, item, value);
-    const char *error = in_unit(say, item, fmax(CODES_SURE * sd, least));
+    const char *error = unit == UNIT_NUMBER ? words_number(say, fmax(CODES_SURE * sd, 0.1), 1)
+                                            : in_unit(say, item, fmax(CODES_SURE * sd, least));
     return number == NULL || error == NULL ? NULL : arena_printf(say->arena, "%s ± %s", number, error);
 }
 
@@ -85,16 +98,20 @@ const char *words_rating(const struct speaker *say, const struct measure *measur
     return outside ? word : words_say(say, "measure.perhaps", "word", word, NULL);
 }
 
-/* "Shaft direction, top: -24° ± 5°. Fine: -6° to 15°. Rating: strong. We are 97 % sure of it." */
-static const char *evidence_of(const struct speaker *say, const struct report *report, enum fault_id id)
+/* "We are 97 % sure of it. Your club points too far behind you. Shaft direction, top: -24° ± 5°. Fine: -6° to 15°.
+ * Rating: strong.": how sure of the fault, what the player is told, and what was measured with its own rating. */
+static const char *evidence_of(const struct speaker *say, const struct report *report, enum fault_id id, enum hand hand)
 {
     const struct fault_result *fault = &report->faults[id];
     const struct sign_result *sign = codes_loudest(fault);
     const char *word = words_say_code(say, "severity.", severity_word_name(fault->word));
+    const char *plain = words_plain(say, id, hand);
     if (sign == NULL) {
         const char *rating = words_say(say, "score.rating", "word", word, NULL);
         const char *seen = words_say(say, "report.sureness.seen", NULL);
-        return rating == NULL || seen == NULL ? NULL : arena_printf(say->arena, "%s %s", seen, rating);
+        return rating == NULL || seen == NULL || plain == NULL
+                   ? NULL
+                   : arena_printf(say->arena, "%s %s %s", seen, plain, rating);
     }
     const struct measure *measure = &report->measures.items[sign->item];
     const char *range = words_range(say, sign->item, &sign->range);
@@ -105,8 +122,9 @@ static const char *evidence_of(const struct speaker *say, const struct report *r
         words_say(say, "score.rating", "word", words_rating(say, measure, &sign->range, sign->severity), NULL);
     const char *sure = words_say(say, fault->p > 0.99 ? "report.sureness.all" : "report.sureness", "sure",
                                  arena_printf(say->arena, "%.0f %%", fault->p > 0.99 ? 99 : 100 * fault->p), NULL);
-    return value == NULL || rating == NULL || sure == NULL ? NULL
-                                                           : arena_printf(say->arena, "%s %s %s", value, rating, sure);
+    return value == NULL || rating == NULL || sure == NULL || plain == NULL
+               ? NULL
+               : arena_printf(say->arena, "%s %s %s %s", sure, plain, value, rating);
 }
 
 /* " It usually explains: a (mostly) and b (in part)." or "". */
@@ -131,7 +149,7 @@ const char *words_why(const struct speaker *say, const struct report *report, in
 {
     const struct first_fix *fix = &report->fixes.items[index];
     const char *name = words_capital(say, words_fault(say, fix->fault));
-    const char *evidence = evidence_of(say, report, fix->fault);
+    const char *evidence = evidence_of(say, report, fix->fault, hand);
     const char *causes = explains(say, fix);
     const char *ball = words_flight(say, &report->flight, hand);
     const char *fits = fix->flight_match >= CODES_FLIGHT_FITS && ball != NULL && ball[0] != '\0'

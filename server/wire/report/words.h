@@ -14,6 +14,8 @@
 const char *words_measure(const struct speaker *say, enum measure_item item);
 /* "taking the club back too far inside": fits after "work on" and before "is". */
 const char *words_fault(const struct speaker *say, enum fault_id fault);
+/* "On the way back, too much of your weight is on your left foot.": one sentence for the player, without a number. */
+const char *words_plain(const struct speaker *say, enum fault_id fault, enum hand hand);
 /* "top" */
 const char *words_checkpoint(const struct speaker *say, enum checkpoint checkpoint);
 

@@ -192,7 +192,7 @@ const char *words_motion_time(const struct speaker *say, const struct motion_tim
 static const char *span(const struct speaker *say, const struct motion_time *from, const struct motion_time *to)
 {
     const char *seconds = words_number(say, to->time_s - from->time_s, 2);
-    const char *error = words_number(say, CODES_SURE * hypot(from->sd_s, to->sd_s), 2);
+    const char *error = words_number(say, fmax(0.01, CODES_SURE * hypot(from->sd_s, to->sd_s)), 2);
     return seconds == NULL || error == NULL ? NULL : arena_printf(say->arena, "%s s ± %s s", seconds, error);
 }
 
