@@ -76,9 +76,9 @@ function sides({ name, hand }, own) {
   return el("p", { class: "hint" }, say(own ? "home.sides.you" : "home.sides", { name, hand: say(`home.hand.${hand}`), lead: say(`home.side.${lead}`), trail: say(`home.side.${trail}`) }));
 }
 
-const TERMS = ["target", "shaft", "clubhead", "address", "backswing", "top", "downswing", "impact"];
+const TERMS = ["target", "shaft", "clubhead", "address", "backswing", "top", "downswing", "impact", "rehearsal", "physiotherapist", "guardian"];
 
-/** The words of the trade that drills and fixes use. */
+/** Words that not everybody knows: nothing else on a sheet goes beyond tests/data/words/basic.en.txt. */
 const terms = () => el("details", { class: "no-print", "data-key": "terms" }, el("summary", {}, say("home.terms")), el("ul", {}, TERMS.map((term) => el("li", {}, say(`term.${term}`)))));
 
 /** homework: as the server sends it. again: called when something was ticked off. */
