@@ -33,6 +33,10 @@ for case in cases:
         said = score(*arguments, "--language", language).stdout
         differ = [(a, b) for a, b in zip(said.split("\n"), wanted.split("\n")) if a != b]
         check(said == wanted, "%s in %s" % (case, language), differ[:2] or "one of the two ends early")
+        flat = " ".join(said.split())
+        check(not re.search(r"(Rating|Einstufung): [^.]+\. (We are|Das ist zu)|(sure of it|sicher)\. (Rating|Einstufung)", flat), "%s in %s: how sure a fault is stands apart from a measure's rating" % (case, language))
+        check(not re.search(r"± 0(?:[.,]0+)?(?![.,\d])", flat), "%s in %s tells no error to be nothing" % (case, language), re.findall(r".{30}± 0(?:[.,]0+)?(?![.,\d])", flat)[:2])
+        check(not re.search(r"It usually explains|Erklärt gewöhnlich", flat), "%s in %s calls what we think experience" % (case, language))
         check(max(map(len, said.split("\n"))) <= 100, "%s in %s keeps to a hundred columns" % (case, language))
         check(not re.search(r"[{}_]|\b(score|report|motion|camera|measure)\.\w", said), "%s in %s shows no key and no gap" % (case, language))
     check(not re.search(r"\b(the|and|with|your|of)\b", said), "the German of %s holds no English" % case, re.findall(r".*\b(?:the|and|with|your|of)\b.*", said)[:2])
