@@ -262,7 +262,16 @@ Test(words, every_measure_fault_and_issue_has_a_phrase)
     }
     for (int i = 0; i < FAULT_COUNT; i++) {
         cr_assert_not_null(words_fault(ENGLISH(arena), (enum fault_id)i));
+        const char *plain = words_plain(ENGLISH(arena), (enum fault_id)i, HAND_RIGHT);
+        cr_assert(plain[strlen(plain) - 1] == '.' && strpbrk(plain, "{}_0123456789") == NULL, "%s", plain);
     }
+    cr_assert_str_eq(words_plain(ENGLISH(arena), FAULT_CHICKEN_WING, HAND_RIGHT),
+                     "After you hit the ball, your left elbow sticks out too far.");
+    cr_assert_str_eq(words_plain(ENGLISH(arena), FAULT_CHICKEN_WING, HAND_LEFT),
+                     "After you hit the ball, your right elbow sticks out too far.");
+    /* things are counted whole, and no error is told to be nothing */
+    cr_assert_str_eq(words_value(ENGLISH(arena), MEASURE_BODY_ORDER, 2, 0.001), "2 ± 0.1");
+    cr_assert_str_eq(words_value(ENGLISH(arena), MEASURE_SPINE_TILT_ADDRESS, 36, 0.001), "36° ± 1°");
     for (int i = 0; i < CAMERA_ISSUE_COUNT; i++) {
         struct camera_finding finding = {.kind = VIEW_DOWN_THE_LINE, .issue = (enum camera_issue)i};
         cr_assert_not_null(words_camera(ENGLISH(arena), &finding));

@@ -77,6 +77,7 @@ Test(words, write_numbers_lists_and_beginnings_as_the_language_does)
     cr_assert_str_eq(words_list(&german, three, 2, 0), "a und b");
     cr_assert_str_eq(words_list(&german, three, 1, 0), "a");
     cr_assert_str_eq(words_list(&german, three, 0, 0), "");
+    cr_assert_str_eq(words_tags(&german), "de, en oder he");
     cr_assert_str_eq(words_capital(&german, "überkreuzt"), "Überkreuzt");
     cr_assert_str_eq(words_capital(&german, "ein"), "Ein");
     cr_assert_str_eq(words_capital(&german, "÷"), "÷");
