@@ -137,7 +137,7 @@ check(given.homework.length === 1 && given.homework[0].confirmed === "small bend
 // What began to hurt after the report was made counts as well.
 const fresh = (await house.call("POST", "/v1/students", token, { name: "Ottoline Farrow", hand: "right", birth_year: 1990 })).data;
 const later = (await house.call("POST", `/v1/students/${fresh.id}/swings`, token, { ...document, recorded_at: "2026-05-03T09:14:05Z" })).data;
-const offered = (await house.call("GET", `/v1/swings/${later.id}/report`, token)).data.first_fixes[0];
+const offered = (await house.call("GET", `/v1/swings/${later.id}/report`, token)).data.first_fixes.find(({ fault }) => fault === stuck.fault); // each of its drills loads something
 check(offered.drills.length > 0 && !offered.drills.some((item) => item.needs_confirmation), "a report from before anything hurt offers its drills freely");
 const drills = (await house.call("GET", "/v1/drills?limit=200", token)).data.drills;
 const loaded = drills.find((item) => item.id === offered.drills[0].drill).loads[0];

@@ -170,3 +170,41 @@ Test(wire_drills, the_mirror_drill_and_the_measure_agree)
         cr_assert_not_null(strstr(drill->how_to, "slope"), "%s", ids[i]);
     }
 }
+
+/* A player whose level shaft lies in the direction that a drill asks for: measured from the picture, it is what the
+ * house standard calls fine. */
+Test(wire_drills, the_shaft_that_a_drill_asks_for_is_measured_as_fine)
+{
+    static struct swing swing;
+    static struct measure_set set;
+    const struct posed_camera camera = {vec_make(-4, 1, 0.35), 0, 0, 0, VIEW_DOWN_THE_LINE};
+    int asked = 0;
+    for (int i = 0; i < drill_count; i++) {
+        for (int k = 0; k < drills[i].ask_count; k++) {
+            const struct drill_ask *ask = &drills[i].asks[k];
+            const bool level = strcmp(measure_info(ask->item)->name, "shaft_direction") == 0;
+            if (!level && ask->item != MEASURE_SHAFT_CROSS_TOP) {
+                continue;
+            }
+            struct camera_findings findings = {0};
+            memset(&swing, 0, sizeof swing);
+            swing.club = CLUB_IRON;
+            swing.club_length_m = (struct maybe){true, POSED_LENGTH};
+            swing.view_count = 1;
+            swing.views[0] = posed_view(VIEW_DOWN_THE_LINE);
+            posed_swing(&swing.views[0], &camera, level ? ask->value : 0, level ? 0 : ask->value);
+            posed_sticks(&swing.views[0], &camera);
+            posed_target(&swing.views[0], &camera);
+            measure_swing(&swing, &set, &findings);
+            const struct measure *measured = &set.items[ask->item];
+            const struct range_rule *rule =
+                standard_range(standard, ask->item, club_class_of(CLUB_IRON), SEX_ANY, AGE_ANY);
+            cr_assert(measured->observed, "%s", drills[i].id);
+            cr_assert_float_eq(measured->value, ask->value, 3, "%s: %g", drills[i].id, measured->value);
+            cr_assert(!rule->range.ok_low.given || measured->value >= rule->range.ok_low.value, "%s", drills[i].id);
+            cr_assert(!rule->range.ok_high.given || measured->value <= rule->range.ok_high.value, "%s", drills[i].id);
+            asked++;
+        }
+    }
+    cr_assert_geq(asked, 14);
+}

@@ -5,7 +5,7 @@ import { announce, busy, el, field, show } from "../lib/dom.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
 import { conflictList, leftWords } from "../lib/care.js";
-import { confirmWords, drillName, drillWords } from "../lib/speech.js";
+import { confirmWords, drillName, drillWords, levelWords } from "../lib/speech.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 
 /** Another coach was first. */
@@ -71,12 +71,15 @@ export async function give(student, body) {
   return data;
 }
 
-/** How a drill is done, with its figure. drill: as the club keeps it. */
-export function howTo(id, name, drill) {
-  return [drillFigure(id, name)].concat(drill ? [
+/** How a drill is done, with its figure. drill: as the club keeps it; hand: whose it is. */
+export function howTo(id, name, drill, hand) {
+  return [drillFigure(id, name, hand)].concat(drill ? [
+    el("p", {}, el("strong", {}, levelWords(drill.level)), drill.entry ? [" ", say("drill.entry", { entry: drill.entry })] : null),
     el("p", { class: "row" }, drill.ball ? null : el("strong", { class: "tag" }, say("home.rehearsal")), drill.balance || drill.kit.includes("support") ? el("strong", { class: "tag" }, say("home.support")) : null),
     el("p", {}, drill.how_to),
     drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : "",
+    drill.pass ? el("p", {}, el("strong", {}, say("drill.pass", drill.pass)), " ", drill.pass.what) : "",
+    drill.easier ? el("p", {}, el("strong", {}, say("drill.easier")), " ", drill.easier) : "",
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : ""] : []);
 }
 
@@ -85,10 +88,10 @@ const loadsOf = (id, context) => (context.drills.get(id)?.loads ?? []).filter((a
 
 /** A drill with how often; tick: whether it is given, when that is still to be said; word: why all the same, where it loads
  * what is sore or asks for balance. */
-function drillPart(item, drill, tick, word, sore = []) {
+function drillPart(item, drill, hand, tick, word, sore = []) {
   const name = drillName(item.drill, item.name);
   return el("article", { class: "card drill" },
-    el("h4", {}, name), howTo(item.drill, name, drill),
+    el("h4", {}, name), howTo(item.drill, name, drill, hand),
     el("p", {}, say("student.dose", { n: item.dose.sessions_per_week, minutes: item.dose.minutes })),
     word ? [el("p", {}, el("strong", { class: "tag" }, say("report.word"))), item.confirm ? el("p", {}, confirmWords(item.confirm)) : item.confirm_why ? el("p", { class: "hint", lang: "en" }, item.confirm_why) : sore.length ? el("p", {}, say("report.word.sore", { areas: joined(sore.map((area) => say(`area.${area}`))) })) : null,
       field(say("report.word.why"), word)] : null,
@@ -138,7 +141,7 @@ function asking(fix, context, given, notNow, again) {
     hurts.length ? el("p", { class: "sore" }, el("strong", {}, say("care.sore", { areas: joined(hurts.map((area) => say(`area.${area}`))) })), context.student.pain_note ? ` ${context.student.pain_note}` : "") : null,
     leftWords(context.left),
     fix.no_drill ? el("p", {}, el("strong", {}, say("report.noDrill"))) : null,
-    el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), ticks[i], words[i], sore[i]))),
+    el("div", { class: "drills" }, fix.drills.map((item, i) => drillPart(item, context.drills.get(item.drill), context.student.hand, ticks[i], words[i], sore[i]))),
     why ? field(say("report.secondWhy"), why) : null,
     both ? field(say("report.together"), both, say("report.together.why")) : null, against, told,
     el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: notNow }, say("report.notNow"))));
@@ -153,7 +156,7 @@ const isHeld = (item, context) => Boolean(item.paused_at) || (!item.confirmed &&
 /** The drills of an open fix, to show the student at once. */
 function givenDrills(fix, context) {
   return el("div", { class: "drills no-print" }, runningDrills(fix)
-    .map((item) => drillPart({ drill: item.drill, name: item.drill_name, dose: item }, context.drills.get(item.drill))));
+    .map((item) => drillPart({ drill: item.drill, name: item.drill_name, dose: item }, context.drills.get(item.drill), context.student.hand)));
 }
 
 /** The place where a suggested fix is given, is said to be given, and can be taken back. */

@@ -33,17 +33,17 @@ async function known(id) {
 }
 
 /** A drill with how often and how often it was done; how it goes is folded beneath. */
-const drillLine = (item, drills) => el("details", { class: "card drill" }, el("summary", {}, drillName(item.drill, item.drill_name),
+const drillLine = (item, drills, hand) => el("details", { class: "card drill" }, el("summary", {}, drillName(item.drill, item.drill_name),
   `: ${say("student.dose", { n: item.sessions_per_week, minutes: item.minutes })}; ${item.done ? say("student.done", { n: item.done, week: item.done_this_week }) : say("student.notDone")}`),
-howTo(item.drill, drillName(item.drill, item.drill_name), drills.get(item.drill)));
+howTo(item.drill, drillName(item.drill, item.drill_name), drills.get(item.drill), hand));
 
 /** An open fix with its drills, how they are done, and its two ends. */
-function fixCard(fix, drills, again) {
+function fixCard(fix, drills, hand, again) {
   const homework = fix.homework.filter((item) => !item.ended_at);
   const retest = homework.map((item) => item.retest_at).sort().at(-1);
   return el("article", { class: "card", "data-fault": fix.fault }, el("h4", {}, capital(say(`fault.${fix.fault}`))),
     fix.waiting ? el("p", {}, el("strong", { class: "tag" }, say("student.fix.waits"))) : null,
-    homework.map((item) => drillLine(item, drills)),
+    homework.map((item) => drillLine(item, drills, hand)),
     retest ? el("p", { class: "hint" }, say(Date.parse(retest) <= Date.now() ? "student.sinceDue" : "student.since", { day: day(fix.opened_at), retest: day(retest) })) : null,
     endings(fix, ["closed", "changed"], again));
 }
@@ -96,7 +96,7 @@ export async function studentRoom(place, id) {
   }
   soreHere.heard(care.told);
   const worked = el("div");
-  const drawFixes = (open) => show(worked, open.length ? [...open].sort((a, b) => Number(a.waiting) - Number(b.waiting)).map((fix) => fixCard(fix, drills, async () => {
+  const drawFixes = (open) => show(worked, open.length ? [...open].sort((a, b) => Number(a.waiting) - Number(b.waiting)).map((fix) => fixCard(fix, drills, student.hand, async () => {
     drawFixes(await openFixes(id));
     await Promise.all([care.again(), retests.again()]);
     heading.focus();

@@ -31,11 +31,11 @@ const stepParts = ({ level, entry, pass, easier, why, source, next }) => [
   why ? el("p", { class: "hint" }, why, " ", source === "practice" ? say("drill.practice") : null) : null];
 
 /** unfolds: the card is one line until it is pressed. cue: its feel stands above it already. */
-function drillCard(homework, { unfolds, cue, again }) {
+function drillCard(homework, { unfolds, cue, again, hand }) {
   const { id, drill, dose, done } = homework;
   const body = el("div", { class: "body", id: `body-${id}` },
     tickPart(homework, again),
-    movingFigure(drill.id, drill.name),
+    movingFigure(drill.id, drill.name, hand),
     tag(drill.rehearsal_only, "home.rehearsal"), tag(drill.beside_a_support, "home.support"),
     el("p", {}, drill.how_to),
     drill.feel && !cue ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
@@ -66,7 +66,7 @@ function group(items, first, hand, again) {
     el("p", { class: "order" }, say(first ? "home.first" : "home.next")),
     el("h2", { id: `fix-${fix}`, class: "plain" }, plainWords(fault, hand)),
     first && drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
-    items.map((item, i) => drillCard(item, { unfolds: !first || i > 0, cue: first && i === 0, again })),
+    items.map((item, i) => drillCard(item, { unfolds: !first || i > 0, cue: first && i === 0, again, hand })),
     el("p", { class: "hint" }, say("home.for", { fault: say(`fault.${fault}`) })));
 }
 

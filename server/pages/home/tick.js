@@ -6,8 +6,8 @@ import { AREAS } from "../lib/body.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { say, sayProblem } from "../lib/words.js";
 
-const OF = 10;
-const UPTO = Array.from({ length: OF + 1 }, (_, n) => n);
+const TEN = 10;
+const upTo = (most) => Array.from({ length: most + 1 }, (_, n) => n);
 
 let last = null; // what was ticked off here last, and may be taken back: {homework, tick}
 
@@ -48,8 +48,10 @@ export function tickPart(homework, again) {
   };
   const notNow = (key = "home.notNow") => el("button", { type: "button", "data-key": "not-now", onclick: close }, say(key));
 
-  const askCount = () => open(question(say("home.passed", { of: OF })),
-    choice(say("home.passed", { of: OF }), UPTO, "passed", (n, button) => send(button, { passed: { of: OF, n } })),
+  const { pass } = homework.drill;
+  const of = pass && pass.of <= 20 ? pass.of : TEN;
+  const askCount = () => open(question(say("home.passed", { of })), pass ? el("p", {}, pass.what) : null,
+    choice(say("home.passed", { of }), upTo(of), "passed", (n, button) => send(button, { passed: { of, n } })),
     el("p", { class: "row" }, el("button", { type: "button", "data-key": "uncounted", onclick: (event) => send(event.currentTarget, {}) }, say("home.uncounted")), notNow()),
     field(say("home.comment"), comment, say("home.comment.first")));
 
@@ -58,7 +60,7 @@ export function tickPart(homework, again) {
 
   const askPain = () => {
     let area = null;
-    const levels = choice(say("home.pain.level"), UPTO, "level", (level, button) => send(button, { pain: { area, level } }));
+    const levels = choice(say("home.pain.level"), upTo(TEN), "level", (level, button) => send(button, { pain: { area, level } }));
     levels.querySelectorAll("button").forEach((button) => { button.disabled = true; });
     const areas = choice(say("home.pain.where"), AREAS, "area", (chosen, button) => {
       area = chosen;

@@ -168,12 +168,22 @@ function goOn(item, again) {
   return place;
 }
 
+const PASS_DAYS = 3; // one good day is luck
+
+/** Passed on days enough, with a drill that comes after it: what to give next; nothing else. */
+function nextStep({ drill: { pass, next }, ticks }) {
+  if (!pass || !next) return null;
+  const days = new Set(ticks.filter(({ passed }) => passed && passed.n * pass.of >= pass.n * passed.of).map((tick) => day(tick.done_at)));
+  return days.size >= PASS_DAYS ? el("p", {}, el("strong", {}, say("care.nextStep", { n: days.size, drill: drillName(next.id, next.name) }))) : null;
+}
+
 function drillCare(item, again) {
   const told = item.ticks.filter((tick) => tick.comment || tick.passed || tick.pain?.level);
   if (!item.paused && !item.resumed_at && told.length === 0) return null;
   return el("article", { class: "card" }, el("h4", {}, drillName(item.drill.id, item.drill.name)),
     item.paused ? [el("p", {}, el("strong", {}, pausedWords(item.paused))), goOn(item, again)] : null,
     !item.paused && item.resumed_at ? el("p", {}, say("care.resumed.since", { day: day(item.resumed_at), why: item.resumed_reason })) : null,
+    item.paused || item.ended_at ? null : nextStep(item),
     told.length ? el("ul", { class: "plain" }, told.map((tick) => el("li", {}, day(tick.done_at), ": ", saidOf(tick)))) : null);
 }
 
