@@ -202,20 +202,40 @@ class Story:
         for drill in ("chair-behind-the-hips", "seat-on-the-wall"):
             text = json.loads(server.query("SELECT json FROM drill WHERE id = ?", drill)[0][0])
             server.write("UPDATE drill SET json = ? WHERE id = ?", json.dumps({**text, "loads": []}), drill)
+        server.write("DELETE FROM drill WHERE id = 'clap-the-count'")  # as if the club's file were from before there was one
         server.stop()
         server.start()
         self.head = server.sign_in()
         after = {d["id"]: d for d in support.listed(self.head.get("/v1/drills?limit=200"))}
         checks.same(after["chair-behind-the-hips"]["loads"], ["low back", "hip", "knee"], "an untouched drill is renewed at the start")
         checks.same((after["seat-on-the-wall"]["loads"], after["seat-on-the-wall"]["minutes"]), ([], 7), "one that the club changed is not")
+        checks.same(after.get("clap-the-count", {}).get("built_in"), True, "one that is new comes in")
         checks.ok(any(row["action"] == "drill.renew" for row in support.listed(self.head.get("/v1/audit?limit=20"))), "and it is in the audit")
+
+    def levels(self):
+        """A drill that a club wrote before there were levels gets one by its ball and kit; what contradicts itself is refused."""
+        checks, head = self.checks, self.head
+        drill = {"name": "Our own", "faults": ["crowding"], "how_to": "Swing.", "feel": "Slow.", "kit": ["club"], "place": ["range"], "ball": False, "loads": [], "minutes": 5}
+        made = head.post("/v1/drills", drill)
+        checks.same((made.status, made.json["level"], "next" in made.json), (201, 2, False), "with a club and without a ball it is at level 2")
+        path = "/v1/drills/" + made.json["id"]
+        ball = head.patch(path, {"ball": True, "kit": ["club", "balls"]}, match="*")
+        checks.same((ball.status, ball.json.get("level")), (200, 3), "with a ball at 3")
+        refused = head.patch(path, {"level": 1}, match="*")
+        checks.same((refused.status, refused.problem.get("pointer", refused.problem.get("path"))), (422, "level"), "level 1 with a ball is refused")
+        whole = {"level": 4, "place": ["course"], "entry": "Ten good ones.", "pass": {"n": 6, "of": 9, "what": "holes"}, "next": "clap-the-count",
+                 "easier": "Sit.", "why": "It may.", "source": "practice", "asks": [{"measure": "hands_gap", "checkpoint": "address", "value": 0.12}]}
+        kept = head.patch(path, whole, match="*")
+        checks.same({key: kept.json.get(key) for key in whole}, whole, "all that a step has is kept as it was sent")
+        gone = head.patch(path, {key: None for key in whole if key != "place"}, match="*")
+        checks.same(([key for key in whole if key in gone.json], gone.json.get("level")), (["level", "place"], 3), "and null takes each away")
 
 
 def main():
     checks = Checks("test_pain")
     server = Server(checks, options=["--no-throttle"])
     story = Story(checks, server)
-    for part in (story.sore_area, story.falls, story.one_at_a_time, story.the_next_begins, story.pain, story.newly_sore, story.renewed):
+    for part in (story.sore_area, story.falls, story.one_at_a_time, story.the_next_begins, story.pain, story.newly_sore, story.renewed, story.levels):
         try:
             part()
         except Exception as error:  # one part's surprise must not hide the others

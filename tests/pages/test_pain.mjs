@@ -169,6 +169,27 @@ check(there[0].includes(back.name) && there[0].includes(en[`fault.${stuck.fault}
   `who was on the tee today stands first, with the one fix and what was left: ${there[0].replace(/\s+/g, " ")}`);
 await accessible(bay, "bay with today's students");
 await targets(bay, "bay with today's students");
+// A drill that was passed on three days: the bay proposes what comes next; three times on one day are no three days.
+let days = [1, 1, 1];
+await bay.route("**/v1/students/*/homework", async (route) => {
+  const response = await route.fetch();
+  const sheet = await response.json();
+  Object.assign(sheet.homework[0], { paused: null, ticks: days.map((n) => ({ done_at: `2026-05-0${n}T10:00:00Z`, account_id: null, comment: null, passed: { of: 10, n: 8 }, pain: null })) });
+  Object.assign(sheet.homework[0].drill, { pass: { n: 8, of: 10, what: "turns" }, next: { id: "stick-along-the-toes", name: "Stick along the toes" } });
+  await route.fulfill({ response, json: sheet });
+});
+const proposed = en["care.nextStep"].other.replace("{n}", "3").replace("{drill}", "Stick along the toes");
+for (const wanted of [false, true]) {
+  await bay.goto(`${house.origin}/bay.html#students`);
+  await bay.waitForSelector(".today:not([hidden]) li");
+  await bay.goto(`${house.origin}/bay.html#student/${back.id}`);
+  await bay.waitForSelector(".care h3");
+  check((await bay.textContent(".care")).includes(proposed) === wanted, `passed on the days ${days.join(", ")}, the next step is ${wanted ? "" : "not "}proposed`);
+  days = [1, 2, 3];
+}
+await bay.unroute("**/v1/students/*/homework");
+await bay.goto(`${house.origin}/bay.html#students`);
+await bay.waitForSelector(".today:not([hidden]) li");
 quiet(bay, "bay");
 
 const desk = await open(chromium, house.origin, { locale: "de-DE" });
