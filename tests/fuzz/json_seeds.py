@@ -144,7 +144,7 @@ def drills():
         save("drills", f"some-{i:02d}", {**whole, "drills": whole["drills"][i:i + 2]})
     save("drills", "none", {**whole, "drills": []})
     one = copy.deepcopy(whole["drills"][0])
-    one.update(ball=True, balance=True, adult_only=True, minutes=60, id="ü-✓", name="Ünï ✓ \u0001",
+    one.update(ball=True, level=4, balance=True, adult_only=True, minutes=60, id="ü-✓", name="Ünï ✓ \u0001",
                kit=["club", "balls", "support", "towel", "chair", "stick", "scale", "phone", "glove", "mirror"],
                place=["range", "home", "garden", "course"], contraindicated=["neck", "hip", "knee", "ankle", "elbow"],
                loads=["neck", "shoulder", "elbow", "wrist", "upper back", "low back", "hip", "knee", "ankle"])
