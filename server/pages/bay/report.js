@@ -42,11 +42,10 @@ function evidence(report, fault) {
   return told(report, signs.sort((a, b) => b.weight * b.severity - a.weight * a.severity)).map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)));
 }
 
-/** What a fix usually explains; an older report's own sentence stands for all of it. */
-function explains({ why, explains: faults }) {
-  if (typeof why === "string") return el("li", { lang: "en" }, why);
+/** What we think a fix causes besides. */
+function explains({ explains: faults }) {
   const found = faults.filter(({ code }) => code);
-  return found.length ? el("li", {}, say("report.explains", { list: joined(found.map(({ code, fault }) => say(`report.share.${code}`, { fault: faultName(fault) }))) })) : null;
+  return found.length ? say("report.explains", { list: joined(found.map(({ code, fault }) => say(`report.share.${code}`, { fault: faultName(fault) }))) }) : null;
 }
 
 const MIRROR = { left: "right", right: "left" };
@@ -55,7 +54,14 @@ const MIRROR = { left: "right", right: "left" };
 function ball({ flight }, fix) {
   const parts = ["start", "curve", "strike"].filter((part) => flight[part])
     .map((part) => say(`report.ball.${part}`, { way: say(`flight.${(flight.mirrored && MIRROR[flight[part]]) || flight[part]}`) }));
-  return fix.why.fits_ball ? el("li", {}, say("report.ball", { list: joined(parts) })) : null;
+  return fix.why.fits_ball ? say("report.ball", { list: joined(parts) }) : null;
+}
+
+/** What a fix explains and whether it fits the ball; an older report's own sentence stands for all of it. */
+function thought(report, fix) {
+  if (typeof fix.why === "string") return el("li", { lang: "en" }, fix.why);
+  const said = [explains(fix), ball(report, fix)].filter(Boolean);
+  return said.length ? el("li", {}, [...said, say("report.experience")].join(" ")) : null;
 }
 
 /** Where nothing can be given yet: what would be. */
@@ -64,9 +70,8 @@ const drillNames = (fix) => el("ul", {}, fix.drills.map((item) => el("li", {}, `
 function fixCard(fix, report, context) {
   return el("article", { class: fix.order === 1 ? "card first" : "card", "data-fault": fix.fault },
     el("h3", {}, say(fix.order === 1 ? "report.first" : "report.second", { fault: faultName(fix.fault) })),
-    el("p", { class: "plain" }, plainWords(fix.fault, report.player?.hand)),
-    fix.order === 1 ? null : el("p", {}, sureness(judgementOf(report, fix.fault))),
-    el("ul", {}, evidence(report, fix.fault), explains(fix), ball(report, fix)), context && !context.setAside ? givePlace(fix, context) : drillNames(fix));
+    el("p", {}, el("span", { class: "plain" }, plainWords(fix.fault, report.player?.hand)), fix.order === 1 ? null : ` ${sureness(judgementOf(report, fix.fault))}`),
+    el("ul", {}, evidence(report, fix.fault), thought(report, fix)), context && !context.setAside ? givePlace(fix, context) : drillNames(fix));
 }
 
 function leaveAlone(report) {

@@ -127,7 +127,7 @@ static const char *evidence_of(const struct speaker *say, const struct report *r
                : arena_printf(say->arena, "%s %s %s %s", sure, plain, value, rating);
 }
 
-/* " It usually explains: a (mostly) and b (in part)." or "". */
+/* " We think it also causes: a (mostly) and b (in part)." or "". */
 static const char *explains(const struct speaker *say, const struct first_fix *fix)
 {
     const char *phrases[FAULT_COUNT];
@@ -156,9 +156,14 @@ const char *words_why(const struct speaker *say, const struct report *report, in
                            ? words_say(say, "report.ball", "list", ball, NULL)
                        : ball == NULL ? NULL
                                       : "";
-    return name == NULL || evidence == NULL || causes == NULL || fits == NULL
-               ? NULL
-               : arena_printf(say->arena, "%s. %s%s%s%s", name, evidence, causes, fits[0] == '\0' ? "" : " ", fits);
+    if (name == NULL || evidence == NULL || causes == NULL || fits == NULL) {
+        return NULL;
+    }
+    const bool thought = causes[0] != '\0' || fits[0] != '\0';
+    const char *experience = thought ? words_say(say, "report.experience", NULL) : "";
+    return experience == NULL ? NULL
+                              : arena_printf(say->arena, "%s. %s%s%s%s%s%s", name, evidence, causes,
+                                             fits[0] == '\0' ? "" : " ", fits, thought ? " " : "", experience);
 }
 
 const char *words_leave_alone(const struct speaker *say, const struct report *report, enum fault_id fault)
