@@ -159,11 +159,12 @@ const char *words_tag(const struct language *language)
 
 const char *words_tags(const struct speaker *speaker)
 {
-    const char *tags[LANGUAGES_MAX] = {NULL};
-    for (int i = 0; words_load() && i < tables.count; i++) {
-        tags[i] = tables.languages[i].tag;
+    const char *tags[LANGUAGES_MAX];
+    int count = 0;
+    for (; words_load() && count < tables.count; count++) {
+        tags[count] = tables.languages[count].tag;
     }
-    return words_list(speaker, tags, tables.count, true);
+    return words_list(speaker, tags, count, true);
 }
 
 static const struct message *message_in(const struct language *language, const struct message *wanted)

@@ -20,11 +20,14 @@ faults = [rule["fault"] for rule in standard["faults"]]
 THIN = ("across_the_line", "laid_off", "hips_slide_away", "level_shoulders", "inside_takeaway", "outside_takeaway", "crowding", "reaching",
         "forced_high_finish", "body_out_of_order")
 PARTS = ("name", "how_to", "feel", "cautions", "entry", "easier", "why")
+held = [0]
 wrong = []
 
 
 def check(good, what):
-    if not good:
+    if good:
+        held[0] += 1
+    else:
         wrong.append(what)
 
 
@@ -130,7 +133,7 @@ matrix()
 for drill in shipped:
     for one in (a_line_goes_on, levels_are_true, kit_is_true, asks_for_nothing_wrong, words_are_for_both_hands, german_says_the_same, careful):
         one(drill)
-print("%d drills, %d wrong" % (len(shipped), len(wrong)))
 for what in wrong:
     print("FAILED  " + what)
+print("drills: %d passed, %d failed, 0 skipped" % (held[0], len(wrong)))
 sys.exit(bool(wrong))

@@ -4,10 +4,10 @@
 #include <sodium.h>
 
 #include "store/club/overview.h"
+#include "store/club/standard_job.h"
 #include "store/engine/blob.h"
 #include "store/engine/check.h"
 #include "store/engine/idempotency.h"
-#include "store/club/standard_job.h"
 #include "store/lessons/edit.h"
 #include "store/practice/progress.h"
 #include "store_fixture.h"

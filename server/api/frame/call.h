@@ -54,7 +54,7 @@ struct api {
     size_t route_count;
     struct heavy *heavy;
     struct standard_work *work; /* api/club/standard_work.h */
-    const char *directory; /* the club's folder */
+    const char *directory;      /* the club's folder */
 };
 
 /* Everything a handler has. principal is NULL on open routes; student_id is set on team and self routes about one
