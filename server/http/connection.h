@@ -21,7 +21,7 @@
 #define HTTP_ARENA_LIMIT ((size_t)256 << 20)
 /* Of a connection, for the request's line and headers; the library wipes half of it for each request, so that much is
  * resident of one that only waits. */
-#define HTTP_CONNECTION_MEMORY ((size_t)16 << 10)
+#define HTTP_CONNECTION_MEMORY ((size_t)20 << 10)
 #define HTTP_NO_LENGTH UINT64_MAX
 #define HTTP_SMALL ((size_t)64 << 10)         /* what an exchange may hold without being counted */
 #define HTTP_PIECE ((size_t)32 << 10)         /* of a streamed answer, handed to the line at once */

@@ -377,8 +377,9 @@ class Server:
 
     def write(self, sql, *values):
         """Changes the file beside the running server, which seals the pages when it folds them in (a plain SQLite that closes
-        the file last would leave them without their seals)."""
+        the file last, or folds them in itself, would leave them without their seals)."""
         database = sqlite3.connect(self.data + "/leadside.db", timeout=10)
+        database.execute("PRAGMA wal_autocheckpoint = 0")
         try:
             with database:
                 return database.execute(sql, values).rowcount
@@ -465,6 +466,30 @@ def assign(coach, student, fault, drills=(), **more):
     if reply.status != 201:
         raise RuntimeError("fix: %s %s" % (reply.status, reply.body))
     return reply
+
+
+def trial(head, standard):
+    """The trial of a standard, once it has gone through every swing."""
+    begun = head.post("/v1/standard/try", standard)
+    assert begun.status == 202, begun.body
+    return job_over(head)
+
+
+def job_over(head):
+    """The standard's job when it no longer runs."""
+    deadline = time.monotonic() + 120
+    while time.monotonic() < deadline:
+        job = head.get("/v1/standard/job").json["job"]
+        if job["state"] != "running":
+            return job
+        time.sleep(.05)
+    raise AssertionError("the job did not end: %s" % job)
+
+
+def sanitized(server):
+    """Whether the program has its memory watched: linked into it by one compiler, beside it by another."""
+    with open("/proc/%d/maps" % server.process.pid) as maps, open(server.program, "rb") as program:
+        return "libasan" in maps.read() or b"__asan_init" in program.read()
 
 
 def png(width=8, height=6, chunks=()):

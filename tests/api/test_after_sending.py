@@ -224,12 +224,12 @@ def single_swings(checks, server, head):
     head.post("/v1/swings/%s/void" % ids[0], {"void": False, "reason": "it was not"})
     checks.same(progress(head, who, fix)["baseline"]["value"], 30, "taken back, it is the baseline again")
     standard = head.get("/v1/standard").json["standard"]
-    tried = head.post("/v1/standard/try", standard, key=None).json["swings"]
+    tried = support.trial(head, standard)["result"]["swings"]
     row = lambda: [each for each in head.get("/v1/overview?limit=200").json["students"] if each["student_id"] == who][0]
     last = row()["last_swing"]
     for id in ids:
         head.post("/v1/swings/%s/void" % id, {"reason": "none of them"})
-    checks.same(head.post("/v1/standard/try", standard, key=None).json["swings"], tried - 3, "a trial of the standard leaves them out")
+    checks.same(support.trial(head, standard)["result"]["swings"], tried - 3, "a trial of the standard leaves them out")
     checks.ok(last and row()["last_swing"] is None, "the overview knows of no swing", row())
     spread(checks, head)
 

@@ -378,7 +378,7 @@ def crowd(checks, scene, count=500):
     time.sleep(1)
     each_kib = (resident(server.process.pid) - before) * 1024 / count
     print("        %.1f KiB for each of %d listeners" % (each_kib, count), flush=True)
-    if sanitized(server):
+    if support.sanitized(server):
         checks.skip("what a listener costs", "a sanitized build's memory says nothing")
     else:
         checks.ok(each_kib < 20, "a listener costs less than 20 KiB", each_kib)
@@ -397,11 +397,6 @@ def crowd(checks, scene, count=500):
     return streams
 
 
-def sanitized(server):
-    with open("/proc/%d/maps" % server.process.pid) as maps:
-        return "asan" in maps.read()
-
-
 def slow(checks, scene, streams):
     """One takes nothing while much happens to its student; another listens to the same."""
     server = scene.server
@@ -417,7 +412,7 @@ def slow(checks, scene, streams):
     checks.ok(pump(streams, lambda each: each.kinds().count("drill") == 2 or each.cut, 30), "and so do the others", [each.kinds() for each in streams][:3])
     grown = resident(server.process.pid) - before
     print("        %.2f MiB more while one takes nothing" % grown, flush=True)
-    if not sanitized(server):
+    if not support.sanitized(server):
         checks.ok(grown < 4, "what one does not take is not kept for it", grown)
     time.sleep(8)  # the deadline of this server is 5 s
     checks.ok(pump([lazy], lambda each: each.cut, 20), "one that takes nothing is cut off in the end", lazy.beats)

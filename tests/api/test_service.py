@@ -17,12 +17,6 @@ import support
 from support import Checks, Server
 
 
-def sanitized(server):
-    """Linked into the program by one compiler, beside it by another."""
-    with open(server.program, "rb") as program:
-        return b"__asan_init" in program.read()
-
-
 def lines_of(path):
     with open(path) as file:
         return [json.loads(line) for line in file if line.startswith("{")]
@@ -228,7 +222,7 @@ def memory(checks):
     student = head.post("/v1/students", {"name": "Student", "hand": "right"}).json["id"]
     path, pid = "/v1/students/%s/swings" % student, server.process.pid
     large = json.dumps(support.document()).encode() + b" " * (7 << 20)
-    short = sanitized(server)
+    short = support.sanitized(server)
     if not short:
         with open("/proc/%d/status" % pid) as file:
             held = int(re.search(r"VmData:\s+(\d+) kB", file.read()).group(1)) << 10

@@ -42,13 +42,7 @@ class Club:
 
     def wait(self):
         """The job when it is over."""
-        deadline = time.monotonic() + WAIT
-        while time.monotonic() < deadline:
-            job = self.job()
-            if job["state"] != "running":
-                return job
-            time.sleep(.05)
-        raise AssertionError("the job did not end: %s" % job)
+        return support.job_over(self.head)
 
     def standard(self, label, **changes):
         """The standard in force under another name and with these members; its ETag."""
