@@ -1,8 +1,9 @@
 """Every kind of write that several coaches share, killed: 40 times (or a fifth of the first number given) the server is killed with SIGKILL at a
-random moment while four clients hand students over, give opinions, tick with pain, record consents, import lists, move planned
-looks, write notes, make accounts and let coaches leave. Each such deed changes several rows in one: after every restart what was
-answered is there with all that belongs to it, once; what was not answered is there whole or not at all, and said again it is there
-once. `leadside check` runs after every tenth kill, and counts anew what is kept of each coach."""
+random moment while six clients offer students, take them over and stay, give opinions, tick with pain, ask for consents and record
+them, invite families, end fixes and open them again, import lists, move planned looks, write notes, make accounts and let coaches
+leave. Each such deed changes several rows in one: after every restart what was answered is there with all that belongs to it, once;
+what was not answered is there whole or not at all, and said again it is there once. `leadside check` runs after every tenth kill, and
+counts anew what is kept of each coach."""
 import http.client
 import json
 import random
@@ -13,7 +14,7 @@ import time
 import support
 from support import Checks, Server
 
-CLIENTS = 4
+CLIENTS = 6
 FAULT = "across_the_line"
 
 
@@ -80,25 +81,39 @@ class Club:
             raise RuntimeError("%d %s" % (reply.status, reply.body[:300]))
         return reply.json if reply.body else None
 
-    def student(self, name):
-        student = self.must(self.head.post("/v1/students", {"name": name, "hand": "right", "birth_year": 1980}))["id"]
-        self.must(self.head.put("/v1/students/%s/team/%s" % (student, self.ids["ada"])))
+    def student(self, name, coaches=("ada",), **more):
+        student = self.must(self.head.post("/v1/students", {"name": name, "hand": "right", **(more or {"birth_year": 1980})}))["id"]
+        for coach in coaches:
+            self.must(self.head.put("/v1/students/%s/team/%s" % (student, self.ids[coach])))
         return student
+
+    def junior(self, name):
+        return self.student(name, birth_year=2015, consent={"by": "Rowan"})
 
     def fix(self, student):
         return self.must(self.head.post("/v1/students/%s/fixes" % student, {"fault": FAULT, "reason": "seen", "overrule": "for this test"}))
 
     # ---- deeds: each is begun while the server stands, and one request is what is killed ----
 
-    def handover(self, n):
+    def offered(self, n):
+        student = self.student("Offered")
+        of_it = "handover_id IN (SELECT id FROM handover WHERE student_id = ?)"
+        return Deed("an offer", self.coaches["ada"], "POST", "/v1/students/%s/handovers" % student, {"to": self.ids["bert"], "note": "Away.", "stays": True},
+                    [count("handover", "student_id = ? AND status = 'offered'", student), count("inbox", of_it + " AND account_id = ?", student, self.ids["bert"]),
+                     count("audit", "student_id = ? AND action = 'handover.create'", student)])
+
+    def handover(self, n, stays=False):
         student = self.student("Handed over")
-        made = self.must(self.coaches["ada"].post("/v1/students/%s/handovers" % student, {"to": self.ids["bert"], "note": "Away.", "stays": False}))
+        made = self.must(self.coaches["ada"].post("/v1/students/%s/handovers" % student, {"to": self.ids["bert"], "note": "Away.", "stays": stays}))
         team = "student_id = ? AND account_id = ?"
-        return Deed("a hand-over", self.coaches["bert"], "PATCH", "/v1/handovers/" + made["id"], {"status": "accepted"},
-                    [count("team", team, student, self.ids["bert"]), count("team", team, student, self.ids["ada"], done=0, undone=1),
+        return Deed("a hand-over" + (" of one who stays" if stays else ""), self.coaches["bert"], "PATCH", "/v1/handovers/" + made["id"], {"status": "accepted"},
+                    [count("team", team, student, self.ids["bert"]), count("team", team, student, self.ids["ada"], done=int(stays), undone=1),
                      count("handover", "id = ? AND status = 'accepted'", made["id"]),
                      count("inbox", "handover_id = ? AND kind = 'handover_accepted'", made["id"]),
                      count("audit", "student_id = ? AND action = 'handover.accept'", student)], match='"%d"' % made["version"])
+
+    def stays(self, n):
+        return self.handover(n, stays=True)
 
     def opinion(self, n):
         student = self.student("Looked at")
@@ -122,6 +137,40 @@ class Club:
         return Deed("a consent", self.head, "POST", "/v1/students/%s/consents" % student, {"scope": "teach_with", "by": "The student"},
                     [count("consent", "student_id = ? AND scope = 'teach_with'", student),
                      count("audit", "student_id = ? AND action LIKE 'consent%'", student)])
+
+    def asked(self, n):
+        student = self.junior("Asked for")
+        return Deed("a consent that is asked for", self.coaches["ada"], "POST", "/v1/students/%s/requests" % student, {"scope": "teach_with"},
+                    [count("consent_request", "student_id = ? AND answered_at IS NULL", student),
+                     count("inbox", "request_id IN (SELECT id FROM consent_request WHERE student_id = ?)", student),
+                     count("audit", "student_id = ? AND action = 'consent.ask'", student)])
+
+    def invited(self, n):
+        student, name = self.junior("Whose family comes"), "family." + support.fresh_key()[:20]
+        made = "(SELECT id FROM account WHERE sign_in = ?)"
+        return Deed("a family", self.coaches["ada"], "POST", "/v1/accounts", {"role": "guardian", "name": "Rowan", "sign_in": name, "students": [student]},
+                    [count("account", "sign_in = ?", name), count("guardian", "student_id = ? AND account_id = " + made, student, name),
+                     count("audit", "action = 'account.create' AND object_id = " + made, name)])
+
+    def turned(self, kind, before, status, looks):
+        """A fix of two coaches that was opened (and ended, where it is to be open again) is ended, or opened again."""
+        student = self.student("Of two", ("ada", "bert"))
+        fix = self.fix(student)
+        for step in before:
+            fix = self.must(self.head.patch("/v1/fixes/" + fix["id"], {"status": step, "reason": "x"}, match='"%d"' % fix["version"]))
+        now, why = len(before), {"overrule": "for this test"} if status == "open" else {}
+        return Deed(kind, self.coaches["ada"], "PATCH", "/v1/fixes/" + fix["id"], {"status": status, "reason": "it is so", **why},
+                    [count("fix", "id = ? AND status = ? AND reason = 'it is so'", fix["id"], status),
+                     count("fix_event", "fix_id = ?", fix["id"], done=now + 2, undone=now + 1),
+                     count("inbox", "fix_id = ? AND kind IN ('fix_changed', 'fix_conflict') AND by_id = ?", fix["id"], self.ids["ada"]),
+                     count("retest", "fix_id = ? AND ended_at IS NULL", fix["id"], done=looks, undone=1 - looks),
+                     count("audit", "object_id = ? AND account_id = ?", fix["id"], self.ids["ada"])], match='"%d"' % fix["version"])
+
+    def closed(self, n):
+        return self.turned("a fix that ends", (), "closed", 0)
+
+    def reopened(self, n):
+        return self.turned("a fix that is opened again", ("closed",), "open", 1)
 
     def imported(self, n):
         name = "Row " + support.fresh_key()
@@ -163,7 +212,8 @@ class Club:
                      count("inbox", "student_id = ? AND account_id = ?", student, self.ids["bert"])])
 
 
-KINDS = ("handover", "opinion", "pain", "consent", "imported", "moved", "note", "account", "leave")
+KINDS = ("offered", "handover", "stays", "opinion", "pain", "consent", "asked", "invited", "closed", "reopened", "imported", "moved", "note", "account",
+         "leave")
 AGAIN = {"PATCH": (200, 412, 409), "PUT": (200,), "POST": (200, 201, 204, 409)}
 
 
@@ -187,7 +237,7 @@ class Doer(threading.Thread):
 
 
 def life(server, club, number):
-    """Four deeds at once, killed in their midst; the deeds and their doers."""
+    """Six deeds at once, killed in their midst; the deeds and their doers."""
     deeds = [getattr(club, KINDS[(number * CLIENTS + n) % len(KINDS)])(n) for n in range(CLIENTS)]
     go = threading.Event()
     doers = [Doer(deed, server.port, go) for deed in deeds]
