@@ -324,6 +324,8 @@ Test(store_file, check_finds_each_planted_fault)
         {"INSERT INTO coach_week SELECT min(id), 1777852800000, 4 FROM account", "What is counted of coach "},
         {"INSERT OR IGNORE INTO team SELECT a.id, s.id, 1 FROM account a, student s; DELETE FROM coach_tally",
          "What is counted of coach "},
+        {"UPDATE standard_tally SET swings = swings + 1", "What is counted of standard 1 is not"},
+        {"DELETE FROM standard_tally", "What is counted of standard 1 is not"},
         {"UPDATE swing SET uploaded_by = 'ghost'", "an account that does not exist"},
         {"PRAGMA foreign_keys = OFF; DELETE FROM student", "leads nowhere"},
         {"DROP INDEX fix_open_place", "fix_open_place is missing"},

@@ -26,6 +26,7 @@ static const struct {
     {CHECK_NO_HISTORY, "Fix ", " has no history of its state."},
     {CHECK_NO_AUDIT, "", " has no audit row."},
     {CHECK_TALLY, "What is counted of coach ", " is not what is there."},
+    {CHECK_STANDARD_TALLY, "What is counted of standard ", " is not how many swings it has judged."},
     {CHECK_READING, "What stands beside the marker file of swing ", " can't be read."},
     {CHECK_MAP, "Marker map ", " can't be read."},
     {CHECK_REPORTS, "Report ", " is not what was kept."},

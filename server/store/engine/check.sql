@@ -180,6 +180,24 @@ GROUP BY account_id, week
 HAVING sum(number) <> 0
 LIMIT 20;
 
+-- name: CHECK_STANDARD_TALLY :many
+-- whole: a check looks at everything
+-- what is kept of each version of the standard (migration 0019) beside what can be counted anew
+WITH told (standard, number) AS (
+  SELECT standard, swings
+  FROM standard_tally
+  UNION ALL
+  SELECT standard, -count(DISTINCT swing_id)
+  FROM report
+  WHERE swing_id IS NOT NULL
+  GROUP BY standard
+)
+SELECT standard
+FROM told
+GROUP BY standard
+HAVING sum(number) <> 0
+LIMIT 20;
+
 -- name: CHECK_READING :many
 -- whole: a check looks at everything
 SELECT id
