@@ -180,6 +180,8 @@ def bad_documents(probe, head, student):
         tag = head.get("/v1/" + kind).header("ETag")
         for case in cases(kind, good):
             refused(probe, case[0], head.put("/v1/" + kind, case[1], match=tag), *case[2:])
+    for case in cases("standard", ("server", "standard", "default.json")):
+        refused(probe, case[0] + ", tried", head.post("/v1/standard/try", case[1]), *case[2:])
 
 
 def long_documents(probe, head, student):

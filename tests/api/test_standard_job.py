@@ -112,6 +112,10 @@ def as_foretold(checks, club):
     checks.same(sorted(filter(None, (row[2] for row in after[len(before):]))), sorted(club.lessons), "and one for each lesson")
     checks.same({row[3] for row in after[len(before):]}, {2}, "all by the version in force")
     now = club.newest()
+    by = lambda number: {swing: club.head.get("/v1/swings/%s/report?standard=%s" % (swing, number)) for swing in club.ids}
+    checks.same([{swing: reply.json for swing, reply in by(number).items()} for number in (1, 2)], [club.first, now], "what either version said can be read")
+    checks.same({reply.status for reply in by(3).values()}, {404}, "of one that has judged nothing there is no report")
+    checks.same({reply.status for number in ("0", "x", "1x", "") for reply in by(number).values()}, {422}, "and a version is named by its number")
     checks.ok(all(report["standard"]["number"] == 2 for report in now.values()), "which are what is read from now on")
     present, changed = {}, 0
     for swing, report in now.items():

@@ -1,5 +1,4 @@
 /* The house standard: the version in force, those before it, and a new one to judge by from now on. */
-#include <stdlib.h>
 #include <string.h>
 
 #include "api/club/handlers.h"
@@ -94,13 +93,9 @@ void standard_versions(struct call *call)
 /* The one that the address names. False: answered. */
 static bool version_find(struct call *call, struct store_version *out)
 {
-    char *end = NULL;
-    const char *text = exchange_capture(call->exchange, 0);
-    const bool plain = text[0] >= '1' && text[0] <= '9' && strlen(text) < 10;
-    const long number = plain ? strtol(text, &end, 10) : 0;
-    const bool good = plain && *end == '\0';
+    const int64_t number = call_number(exchange_capture(call->exchange, 0));
     const enum store_status status =
-        good ? store_version_standard(call->db, number, call->arena, out) : STORE_NOT_FOUND;
+        number > 0 ? store_version_standard(call->db, number, call->arena, out) : STORE_NOT_FOUND;
     if (status != STORE_OK) {
         call_problem_store(call, status);
     }

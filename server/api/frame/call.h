@@ -165,6 +165,8 @@ struct write *write_new(struct call *call, enum store_status (*job)(struct store
 void call_write(struct write *write);
 enum store_status write_refuse(struct write *write, int status, const char *type, const char *path, const char *detail);
 
+/* A number from 1 to 999 999 999 as it stands in an address; 0 when it is none. */
+int64_t call_number(const char *text);
 /* ?limit=, ?after= (the last id of the page before) and what narrows the list: false and already answered when
  * malformed. */
 bool call_page(struct call *call, struct store_page *page);

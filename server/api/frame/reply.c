@@ -99,14 +99,21 @@ bool call_narrow(struct call *call, struct store_page *page)
     return true;
 }
 
+int64_t call_number(const char *text)
+{
+    char *end = NULL;
+    const bool plain = text[0] >= '1' && text[0] <= '9' && strlen(text) < 10;
+    const long number = plain ? strtol(text, &end, 10) : 0;
+    return plain && *end == '\0' ? number : 0;
+}
+
 bool call_page(struct call *call, struct store_page *page)
 {
     const char *limit = exchange_query(call->exchange, "limit");
     *page = (struct store_page){.after = exchange_query(call->exchange, "after"), .limit = 50};
     if (limit != NULL) {
-        char *end = NULL;
-        long value = limit[0] >= '0' && limit[0] <= '9' && strlen(limit) < 5 ? strtol(limit, &end, 10) : 0;
-        if (value < 1 || value > STORE_PAGE_MAX || *end != '\0') {
+        const int64_t value = call_number(limit);
+        if (value < 1 || value > STORE_PAGE_MAX) {
             exchange_problem(call->exchange, 422, "invalid", "limit", "limit must be from 1 to %d.", STORE_PAGE_MAX);
             return false;
         }

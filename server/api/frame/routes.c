@@ -86,7 +86,7 @@ const struct api_row api_rows[] = {
     {HTTP_POST,   S "/swings",              "createSwing",     swings_create,       TEAM(STAFF, STUDENT),  KB(8192), THROTTLE_WRITE,   SWINGS, MARKER_QUERIES},
     {HTTP_GET,    S "/swings",              "listSwings",      swings_list,         TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "updated_since from to " PAGED},
     {HTTP_GET,    "/v1/swings/{id}",        "getSwing",        swings_get,          TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
-    {HTTP_GET,    "/v1/swings/{id}/report", "getSwingReport",  swings_report,       TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
+    {HTTP_GET,    "/v1/swings/{id}/report", "getSwingReport",  swings_report,       TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, "standard"},
     {HTTP_GET,    W "/file",                "getSwingFile",    swings_file,         TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},
     {HTTP_PUT,    W "/marks",               "correctMarks",    swings_correct,      TEAM(STAFF, SWING),    KB(8192), THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_GET,    W "/revisions",           "listRevisions",   revisions_list,      TEAM(EVERYONE, SWING), 0,        THROTTLE_READ,    PLAIN, NULL},

@@ -268,11 +268,20 @@ void swings_file(struct call *call)
     stream_reply(call, swing_media_name(media), NULL, &blob, NULL);
 }
 
+/* The newest, or what an older version of the standard said. */
 void swings_report(struct call *call)
 {
     struct store_report report;
-    const enum store_status status =
-        store_report_of_swing(call->db, exchange_capture(call->exchange, 0), call->arena, &report);
+    const char *id = exchange_capture(call->exchange, 0);
+    const char *asked = exchange_query(call->exchange, "standard");
+    const int64_t standard = asked == NULL ? 0 : call_number(asked);
+    if (asked != NULL && standard == 0) {
+        exchange_problem(call->exchange, 422, "invalid", "standard", "standard must be the number of a version.");
+        return;
+    }
+    const enum store_status status = asked == NULL
+                                         ? store_report_of_swing(call->db, id, call->arena, &report)
+                                         : store_report_by_standard(call->db, id, standard, call->arena, &report);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;

@@ -83,6 +83,9 @@ enum store_status store_report_of_swing(struct store_db *db, const char *swing_i
                                         struct store_report *out) STORE_CHECKED;
 enum store_status store_report_of_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
                                          struct store_report *out) STORE_CHECKED;
+/* The newest by this version of the standard. */
+enum store_status store_report_by_standard(struct store_db *db, const char *swing_id, int64_t standard,
+                                           struct arena *arena, struct store_report *out) STORE_CHECKED;
 /* The newest report of each of the student's swings that count, newest swing first (progress over time); page.after is
  * a swing id.
  */

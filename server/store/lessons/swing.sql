@@ -81,6 +81,14 @@ WHERE r.swing_id = ?1
 ORDER BY r.number DESC
 LIMIT 1;
 
+-- name: SWING_REPORT_BY_STANDARD :one
+SELECT {report_columns}
+FROM report AS r
+WHERE r.swing_id = ?1
+  AND r.standard = ?2
+ORDER BY r.number DESC
+LIMIT 1;
+
 -- name: SWING_REPORT_LESSON :one
 SELECT {report_columns}
 FROM lesson AS l
