@@ -231,6 +231,8 @@ await page.locator("[data-key=ask-sure]").click();
 await page.locator("#room h3", { hasText: "Scoring anew by version 3" }).waitFor();
 await page.locator("#room p", { hasText: en["desk.job.done"] }).waitFor({ timeout: 120000 });
 check(parseInt((await page.locator("#room p", { hasText: "New reports" }).textContent()).replace(/\D+/, ""), 10) > 0, "every swing gets a further report");
+await page.waitForFunction(() => parseInt(document.querySelector("#room table.rows tbody tr td:nth-child(5)").textContent, 10) > 0);
+check(true, "and the versions' table, which counted none by this one, counts them");
 await keep(page, "desk-standard");
 
 await page.goto(`${house.origin}/desk.html#devices`);

@@ -62,11 +62,11 @@ function jobParts(job, stop) {
     job.kind === "trial" ? trialTable(job.result) : el("p", {}, say("desk.job.made", { swings: say("desk.job.swings", { n: job.result.swings }), lessons: say("desk.job.lessons", { n: job.result.lessons }) }))];
 }
 
-/** Shows the newest job in its place, and follows it while it runs and the place is there. */
-async function follow(place, said) {
+/** Shows the newest job in its place, and follows it while it runs and the place is there. ended: called when it is over. */
+async function follow(place, said, ended) {
   const { job } = await get("/v1/standard/job");
   if (!job) return;
-  const again = () => follow(place, true);
+  const again = () => follow(place, true, ended);
   const held = place.contains(document.activeElement);
   show(place, jobParts(job, async () => {
     await call("DELETE", "/v1/standard/job");
@@ -74,7 +74,10 @@ async function follow(place, said) {
   }));
   if (held && job.state === "running") place.querySelector("button")?.focus();
   if (job.state !== "running") {
-    if (said) announce(say(`desk.job.${job.state}`));
+    if (said) {
+      announce(say(`desk.job.${job.state}`));
+      await ended();
+    }
     return;
   }
   setTimeout(() => { if (place.isConnected) again().catch((problem) => fail(problem)); }, LOOK_MS);
@@ -126,9 +129,11 @@ export async function standardRoom(place) {
   keepUnsaved(() => place.isConnected && begun() !== asRead);
   const made = () => ({ ...(details.open ? JSON.parse(whole.value) : standard), version: label.value.trim() });
   const again = () => standardRoom(place);
+  const versions = el("div");
+  const counted = async () => show(versions, await versionsPart(now, units, again));
   const attempt = async () => {
     await call("POST", "/v1/standard/try", { body: made() });
-    await follow(result, true);
+    await follow(result, true, counted);
   };
   const keep = async () => {
     const next = made();
@@ -149,13 +154,13 @@ export async function standardRoom(place) {
   const rescore = async () => {
     if (!(await ask({ title: say("desk.standard.rescoreAsk", { n: data.number }), text: say("desk.standard.rescoreWhy"), sure: say("desk.standard.rescore") }))) return;
     await call("POST", "/v1/standard/rescore", { body: {} });
-    await follow(result, true);
+    await follow(result, true, counted);
   };
-  const versions = await versionsPart(now, units, again);
+  await counted();
   show(place, el("h2", {}, capital(say("desk.standard"))), el("p", {}, say("desk.standard.how", { n: data.number })),
     field(say("desk.standard.label"), label), rangeTable(standard, units), details,
     el("p", { class: "row" }, el("button", { type: "button", onclick: press(attempt) }, say("desk.standard.try")),
       el("button", { type: "button", class: "main", onclick: press(keep) }, say("common.save")),
       actButton("spread", say("desk.standard.spread"), spread), actButton("rescore", say("desk.standard.rescore"), rescore)), result, versions);
-  await follow(result, false);
+  await follow(result, false, counted);
 }
