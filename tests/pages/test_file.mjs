@@ -101,6 +101,31 @@ await page.waitForFunction(() => document.querySelector(".retests").textContent.
 const after = (await house.call("GET", `${path}/retests`, head)).data.retests.find((retest) => retest.id === planned.id);
 check(after.due_at.startsWith(ahead) && after.moved_reason === "away until then", "a look is moved at the desk, and why is told");
 
+// A fix that has ended is opened again; what speaks against it asks why all the same.
+await house.call("POST", `${path}/fixes`, head, { fault: "chicken_wing", reason: "seen on the tee", overrule: "for the test" });
+const closing = (await house.call("GET", `${path}/fixes?status=open`, head)).data.fixes.find((fix) => fix.fault === "chicken_wing");
+await house.call("PATCH", `/v1/fixes/${closing.id}`, head, { status: "closed", reason: "done" }, { "If-Match": "*" });
+const stands = async () => (await house.call("GET", `${path}/fixes`, head)).data.fixes.find((fix) => fix.id === closing.id);
+await page.reload();
+const reopen = page.locator(`[data-fix="${closing.id}"]`);
+await reopen.locator("[data-key=reopen]").click();
+await reopen.locator("[data-key=notNow]").click();
+check(await reopen.locator("[data-key=reopen]").evaluate((button) => button === document.activeElement), "not now, and the focus is where it was");
+await reopen.locator("[data-key=reopen]").press("Enter");
+await reopen.locator("[name=reason]").fill("it is back");
+await reopen.locator("[data-key=reopen-sure]").press("Enter");
+await reopen.locator(".against li").first().waitFor();
+check((await stands()).status === "closed" && (await reopen.locator(".against input").evaluate((input) => input === document.activeElement)), "what speaks against opening a fix again is shown, and why all the same is asked");
+await accessible(page, "a fix that is to be opened again");
+await keep(page, "file-reopen");
+await reopen.locator(".against input").fill("both hurry");
+await reopen.locator("[data-key=reopen-sure]").press("Enter");
+await reopen.waitFor({ state: "detached" });
+const nowOpen = await stands();
+check(nowOpen.status === "open" && nowOpen.overrule === "both hurry" && nowOpen.history.at(-1).reason === "it is back", "a fix that had ended is open again, with both reasons");
+await page.waitForFunction(() => document.activeElement?.closest("[data-part=story]"));
+check((await page.locator("[data-key=reopen]").count()) === new Set((await house.call("GET", `${path}/fixes?limit=200`, head)).data.fixes.map(({ fault }) => fault)).size - 2, "a fault that is being worked on is not offered again");
+
 // Swings: one is not counted, and by undo it is; one is given to whose it is.
 await page.waitForSelector(".swings li");
 const swing = page.locator(".swings li").first();

@@ -4,7 +4,7 @@ import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
-import { conflictList, leftWords } from "../lib/care.js";
+import { againstPlace, leftWords } from "../lib/care.js";
 import { confirmWords, drillName, drillWords, levelWords } from "../lib/speech.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 
@@ -109,8 +109,7 @@ function asking(fix, context, given, notNow, again) {
   const second = fix.fault !== context.first;
   const why = second ? el("input", { required: true, maxlength: "500", value: context.open.some(({ fault }) => fault === context.first) ? say("report.secondWhy.open") : "" }) : null;
   const both = context.open.length > 0 ? el("input", { maxlength: "500" }) : null;
-  const against = el("div", { class: "against" }); // what the server says against it, with why all the same
-  let anyway = null;
+  const against = againstPlace();
   const told = el("p", { class: "hint", role: "status" });
   const sure = el("button", { class: "main", "data-key": "sure" }, say("report.sure"));
   const fit = () => {
@@ -121,17 +120,13 @@ function asking(fix, context, given, notNow, again) {
   for (const tick of ticks) tick?.addEventListener("change", fit);
   const send = async () => {
     const some = chosen().length < fix.drills.length || words.some(Boolean) ? { drills: chosen() } : {};
-    given(await give(context.student.id, { fault: fix.fault, ...some, ...(both?.value.trim() ? { together: both.value.trim() } : {}), ...(why ?? anyway ? { overrule: (why ?? anyway).value.trim() } : {}), ...context.source }));
+    given(await give(context.student.id, { fault: fix.fault, ...some, ...(both?.value.trim() ? { together: both.value.trim() } : {}), ...(why ? { overrule: why.value.trim() } : against.overrule()), ...context.source }));
   };
   const submit = (event) => {
     event.preventDefault();
     busy(sure, send).catch((problem) => {
       fail(problem);
-      if (problem.conflicts) {
-        anyway = el("input", { required: true, maxlength: "500" });
-        show(against, conflictList(problem.conflicts), field(say("care.conflict.why"), anyway));
-        anyway.focus();
-      }
+      against.told(problem);
       return isLate(problem) ? again() : undefined;
     }).catch(fail);
   };

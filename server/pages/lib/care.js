@@ -26,7 +26,21 @@ function saidOf(tick) {
 /** One of what speaks against a fix, as the server lists it. */
 const conflictWords = ({ kind, fault, drill, drill_name: name, areas }) => say(`care.conflict.${kind}`, {
   fault: fault ? capital(say(`fault.${fault}`)) : "", drill: drill ? drillName(drill, name) : "", areas: areasOf(areas) });
-export const conflictList = (conflicts) => el("ul", {}, conflicts.map((conflict) => el("li", {}, conflictWords(conflict))));
+const conflictList = (conflicts) => el("ul", {}, conflicts.map((conflict) => el("li", {}, conflictWords(conflict))));
+
+/** Where a fix is refused for what speaks against it: place.told(problem) shows that and asks why all the same, place.overrule() is what was said to it. */
+export function againstPlace() {
+  const place = el("div", { class: "against" });
+  let why = null;
+  place.overrule = () => (why ? { overrule: why.value.trim() } : {});
+  place.told = ({ conflicts }) => {
+    if (!conflicts) return;
+    why = el("input", { required: true, maxlength: "500" });
+    show(place, conflictList(conflicts), field(say("care.conflict.why"), why));
+    why.focus();
+  };
+  return place;
+}
 
 /** What coaches tell each other: a hand-over, a fix that was opened against something, or is now open, closed or changed. */
 const TOLD = ["handover", "handover_accepted", "handover_declined", "fix_conflict", "retest_due", "coming_of_age", "of_age", "consent_request"];
@@ -63,9 +77,9 @@ export function inboxPlace(link, { whole = false } = {}) {
     button.addEventListener("click", () => busy(button, seen).catch(fail));
     button.setAttribute("aria-label", say("care.seenOf", { name: item.student_name, day: day(item.done_at ?? item.created) }));
     return el("li", { class: item.urgent ? "card urgent" : "card", "data-item": item.id },
-      el("p", {}, el("a", { class: "button", href: link(item.student_id, item) }, item.student_name), " ", moment(item.done_at ?? item.created),
+      el("div", {}, el("p", {}, el("a", { class: "who", href: link(item.student_id, item) }, item.student_name), " ", moment(item.done_at ?? item.created),
         item.drill_name ? `, ${drillName(item.drill, item.drill_name)}` : ""),
-      el("p", {}, saidOf(item)), toldOf(item), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null, el("p", {}, button));
+      el("p", {}, saidOf(item)), toldOf(item), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null), button);
   };
   const load = async () => {
     const { waiting, inbox } = await get(`/v1/inbox?limit=${limit}`);

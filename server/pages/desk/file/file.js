@@ -35,7 +35,11 @@ export async function fileRoom(place, id, { beside = false } = {}) {
   const names = new Map(coaches.map((coach) => [coach.account_id, coach.name]));
   const again = () => fileRoom(place, id, { beside });
   const team = teamPart(id, coaches, me.id);
-  const story = storyPart(id, names);
+  const reopened = async () => {
+    await again();
+    place.querySelector("[data-part=story] h3")?.focus();
+  };
+  const story = storyPart(id, names, reopened);
   const swings = swingsPart(id, names);
   const charts = el("div");
   const [consents] = await Promise.all([consentPart(student, "head"), story.load().then((fixes) => chartsOf(id, fixes)).then((made) => show(charts, made)), team.load(), swings.load()]);

@@ -6,18 +6,20 @@ import { el, show } from "../../lib/dom.js";
 import { drillName } from "../../lib/speech.js";
 import { day } from "../../lib/units.js";
 import { say } from "../../lib/words.js";
+import { reopenPlace } from "./reopen.js";
 
 const CHARTS = 6;
 
-function told(at, text, more, mark) {
-  return { at, node: el("li", { class: mark }, el("time", { datetime: at }, day(at)), el("div", {}, text), more ? el("div", { class: "hint" }, more) : null) };
+function told(at, text, more, mark, deed) {
+  return { at, node: el("li", { class: mark }, el("time", { datetime: at }, day(at)), el("div", {}, text), more ? el("div", { class: "hint" }, more) : null, deed) };
 }
 
-function fixEvents(fix, names) {
+/** reopen: what opens one again that has ended. */
+function fixEvents(fix, names, reopen) {
   const by = names.get(fix.opened_by) ?? "?";
   const events = [told(fix.opened_at, say("desk.story.fix", { fault: say(`fault.${fix.fault}`), who: by }), [fix.history[0]?.reason, fix.overrule, fix.together, fix.waiting ? say("student.fix.waits") : null].filter(Boolean).join(" · "))];
   for (const item of fix.homework) events.push(told(item.given_at, say("desk.story.homework", { drill: drillName(item.drill, item.drill_name), n: item.done })));
-  if (fix.ended_at) events.push(told(fix.ended_at, say("desk.story.ended", { fault: say(`fault.${fix.fault}`) }), fix.history.at(-1)?.reason));
+  if (fix.ended_at) events.push(told(fix.ended_at, say("desk.story.ended", { fault: say(`fault.${fix.fault}`) }), fix.history.at(-1)?.reason, undefined, reopen));
   return events;
 }
 
@@ -43,21 +45,21 @@ export async function chartsOf(id, fixes) {
   return made.filter(Boolean);
 }
 
-/** names: of coaches, by id. */
-export function storyPart(id, names) {
+/** names: of coaches, by id. reopened: called when a fix is open again. */
+export function storyPart(id, names, reopened) {
   const path = `/v1/students/${id}`;
   const place = el("section", { "data-part": "story" });
   const load = async () => {
     const [fixes, lessons, notes, homework, handovers] = await Promise.all([all(`${path}/fixes?limit=200`, "fixes"), all(`${path}/lessons?limit=200`, "lessons"), all(`${path}/notes?limit=200`, "notes"),
       get(`${path}/homework?all=true`), all(`${path}/handovers?limit=200`, "handovers")]);
     const events = [
-      ...fixes.flatMap((fix) => fixEvents(fix, names)),
+      ...fixes.flatMap((fix, i) => fixEvents(fix, names, fix.ended_at && !fixes.slice(0, i).some(({ fault }) => fault === fix.fault) ? reopenPlace(fix, reopened) : null)),
       ...homework.homework.flatMap(tickEvents),
       ...lessons.map((lesson) => told(lesson.held_at, say("desk.story.lesson", { who: names.get(lesson.coach) ?? "?", n: lesson.swings }), lesson.note)),
       ...notes.map((note) => told(note.created, say("desk.story.note", { who: names.get(note.author) ?? "?" }), note.text)),
       ...handovers.map((item) => told(item.created, say("desk.team.offered", { from: item.from_name ?? "?", to: item.to_name ?? "?", day: day(item.created) }), item.note)),
     ].sort((a, b) => (a.at < b.at ? 1 : -1));
-    show(place, el("h3", {}, say("desk.story")), events.length ? el("ol", { class: "plain story" }, events.map((event) => event.node)) : el("p", {}, say("common.none")));
+    show(place, el("h3", { tabindex: "-1" }, say("desk.story")), events.length ? el("ol", { class: "plain story" }, events.map((event) => event.node)) : el("p", {}, say("common.none")));
     return fixes;
   };
   return { place, load };
