@@ -129,6 +129,36 @@ static int gather(const struct fault_rule *rule, const struct measure_set *measu
     return observed;
 }
 
+static double correlation(const struct measure_set *measures, int a, int b)
+{
+    if (a == b) {
+        return 1; /* both sides of one measure */
+    }
+    const struct measure_shared *shared = &measures->shared[measure_pair(a, b)];
+    return (double)(shared->random + shared->systematic) / MEASURE_SHARED_ONE;
+}
+
+/* Correlations of the observed signs, [i][j] for i > j. False when there is none. */
+static bool shared_by_signs(const struct measure_set *measures, const struct fault_result *fault,
+                            struct sign_shares *out)
+{
+    bool any = false;
+    int n = 0;
+    int items[SIGNS_MAX];
+    for (int i = 0; i < fault->sign_count; i++) {
+        if (!fault->signs[i].observed) {
+            continue;
+        }
+        items[n] = (int)fault->signs[i].item;
+        for (int k = 0; k < n; k++) {
+            out->of[n][k] = correlation(measures, items[n], items[k]);
+            any = any || out->of[n][k] != 0;
+        }
+        n++;
+    }
+    return any;
+}
+
 static bool required_observed(const struct fault_result *fault)
 {
     for (int i = 0; i < fault->sign_count; i++) {
@@ -142,6 +172,7 @@ static bool required_observed(const struct fault_result *fault)
 static void judge_measured(const struct standard *standard, const struct measure_set *measures,
                            const struct uncertain_sign *uncertain, int observed, struct fault_result *out)
 {
+    struct sign_shares shared;
     double weights = 0;
     for (int i = 0; i < observed; i++) {
         weights += uncertain[i].weight;
@@ -151,7 +182,8 @@ static void judge_measured(const struct standard *standard, const struct measure
     out->expected /= weights;
     out->score /= weights;
     out->word = severity_word(out->score);
-    out->p = fault_probability(uncertain, observed, standard->threshold);
+    out->p = fault_probability(uncertain, observed, standard->threshold,
+                               shared_by_signs(measures, out, &shared) ? &shared : NULL);
     out->basis = BASIS_MEASURED;
     if (out->p >= standard->p_present) {
         out->verdict = VERDICT_PRESENT;

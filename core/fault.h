@@ -1,7 +1,8 @@
 /* From measures with errors to faults: score, probability, verdict, and what would settle a "can't tell".
  *
  * Score S = sum(w * severity) / sum(w) over the observed signs; the true value of each measure is taken as normal
- * about what was measured, signs independent. p = P(S >= threshold), by integrals over the signs' distributions. */
+ * about what was measured. p = P(S >= threshold), by integrals over the signs' distributions as if they were
+ * independent, and what is different because they share marks and cameras from a fixed set of joint draws. */
 #ifndef LEADSIDE_CORE_FAULT_H
 #define LEADSIDE_CORE_FAULT_H
 
@@ -75,14 +76,17 @@ struct player {
 /* P(sum w_i s_i / sum w_i >= threshold), s_i = severity on `side` of `range` of a normal (mean, sd). n in [1,
  * SIGNS_MAX]. With `slip` one of a sign's marks has slipped: its sd is sd_slip; at most one sign's marks slip so. With
  * the greatest `blind` all signs that have one say nothing, for they share their pictures: marks alone make no fault
- * surer than 1 - blind. */
+ * surer than 1 - blind. shared: correlations of the measures' errors, [i][j] for i > j; NULL = independent. */
 struct uncertain_sign {
     struct measure_range range;
     enum sign_side side;
     double weight, mean, sd;
     double slip, sd_slip, blind; /* 0 = no mark that could */
 };
-double fault_probability(const struct uncertain_sign *signs, int n, double threshold);
+struct sign_shares {
+    double of[SIGNS_MAX][SIGNS_MAX];
+};
+double fault_probability(const struct uncertain_sign *signs, int n, double threshold, const struct sign_shares *shared);
 
 /* E[severity] of one uncertain sign, closed form. */
 double fault_expected_severity(const struct uncertain_sign *sign);

@@ -1,10 +1,14 @@
-/* P(sum of weighted severities reaches the threshold), for independent normal measures.
+/* P(sum of weighted severities reaches the threshold), for normal measures.
  *
  * Each weighted severity is a normal clamped to [0, w]: an atom at 0, an atom at w and a density between. Every choice
  * of atom or density for each sign is one term. Atoms only shift the threshold; one density is its distribution, two
  * are an integral over the narrower between the kinks of the other, three one more integral about that. So nothing is
- * smeared, however narrow a sign is. Of more than three the narrowest count together as one normal. */
+ * smeared, however narrow a sign is. Of more than three the narrowest count together as one normal.
+ *
+ * That is for independent signs. Those that share marks differ from it by what joint draws differ from the same draws
+ * taken apart. */
 #include <math.h>
+#include <stddef.h>
 
 #include "core/fault.h"
 #include "core/vec.h"
@@ -299,7 +303,147 @@ static double silent_probability(const struct uncertain_sign *signs, int n, doub
     return *blind > 0 ? normal_probability(other, n, threshold) : 0;
 }
 
-double fault_probability(const struct uncertain_sign *signs, int n, double threshold)
+/* ---- signs that share marks ---- */
+
+/* Upper half of the normal's quantiles at (k + 1/2) / DRAWS: what each coordinate of a draw is taken from. Draw k has
+ * the ones at k, k g, k g^2 ... of them (a lattice), the same in every program. */
+#define DRAWS 256
+#define GENERATOR 55
+#define SURE 1e-4 /* a fault this surely there or not stays so */
+static const double quantile[DRAWS / 2] = {
+    0.0048958, 0.0146878, 0.0244812, 0.0342770, 0.0440761, 0.0538794, 0.0636879, 0.0735025, 0.0833242, 0.0931540,
+    0.1029927, 0.1128415, 0.1227012, 0.1325728, 0.1424574, 0.1523559, 0.1622693, 0.1721988, 0.1821452, 0.1921097,
+    0.2020933, 0.2120971, 0.2221222, 0.2321696, 0.2422406, 0.2523361, 0.2624575, 0.2726058, 0.2827823, 0.2929881,
+    0.3032245, 0.3134929, 0.3237943, 0.3341303, 0.3445021, 0.3549110, 0.3653586, 0.3758462, 0.3863753, 0.3969474,
+    0.4075641, 0.4182269, 0.4289374, 0.4396974, 0.4505086, 0.4613727, 0.4722915, 0.4832669, 0.4943008, 0.5053953,
+    0.5165523, 0.5277739, 0.5390625, 0.5504201, 0.5618492, 0.5733522, 0.5849315, 0.5965898, 0.6083298, 0.6201542,
+    0.6320660, 0.6440681, 0.6561638, 0.6683562, 0.6806488, 0.6930451, 0.7055488, 0.7181639, 0.7308942, 0.7437442,
+    0.7567181, 0.7698207, 0.7830568, 0.7964315, 0.8099503, 0.8236187, 0.8374427, 0.8514287, 0.8655832, 0.8799134,
+    0.8944265, 0.9091305, 0.9240337, 0.9391451, 0.9544740, 0.9700306, 0.9858255, 1.0018703, 1.0181772, 1.0347595,
+    1.0516313, 1.0688079, 1.0863057, 1.1041427, 1.1223380, 1.1409127, 1.1598896, 1.1792937, 1.1991523, 1.2194953,
+    1.2403560, 1.2617709, 1.2837806, 1.3064304, 1.3297710, 1.3538594, 1.3787600, 1.4045462, 1.4313018, 1.4591230,
+    1.4881219, 1.5184291, 1.5501990, 1.5836155, 1.6189001, 1.6563239, 1.6962225, 1.7390200, 1.7852625, 1.8356715,
+    1.8912292, 1.9533237, 2.0240136, 2.1065541, 2.2065752, 2.3352330, 2.5205022, 2.8856349};
+
+static double drawn(unsigned at)
+{
+    at %= DRAWS;
+    return at < DRAWS / 2 ? -quantile[DRAWS / 2 - 1 - at] : quantile[at - DRAWS / 2];
+}
+
+/* Uncertain signs in order of sd; the last one, the widest, is not drawn but integrated. */
+struct joint {
+    int count;
+    double mean[SIGNS_MAX], sd[SIGNS_MAX], top[SIGNS_MAX];
+    double root[SIGNS_MAX][SIGNS_MAX]; /* lower triangle: its square is the correlations */
+};
+
+/* Cholesky's root of correlations shrunk by `keep`. False when they are none. */
+static bool root_of(const struct sign_shares *shared, double keep, int n, double root[SIGNS_MAX][SIGNS_MAX])
+{
+    for (int i = 0; i < n; i++) {
+        double left = 1;
+        for (int k = 0; k < i; k++) {
+            double sum = keep * shared->of[i][k];
+            for (int m = 0; m < k; m++) {
+                sum -= root[i][m] * root[k][m];
+            }
+            root[i][k] = root[k][k] > 1e-6 ? sum / root[k][k] : 0;
+            left -= root[i][k] * root[i][k];
+        }
+        if (left < -1e-9) {
+            return false;
+        }
+        root[i][i] = sqrt(fmax(left, 0));
+    }
+    return true;
+}
+
+/* P(sum of the clamped normals < t), their draws joined by the root. */
+static double joint_below(const struct joint *joint, double t)
+{
+    const int last = joint->count - 1;
+    double p = 0;
+    for (unsigned k = 0; k < DRAWS; k++) {
+        double z[SIGNS_MAX];
+        double left = t;
+        unsigned at = k;
+        double off = 0;
+        for (int i = 0; i < last; i++, at *= GENERATOR) {
+            z[i] = drawn(at);
+            double sum = 0;
+            for (int m = 0; m <= i; m++) {
+                sum += joint->root[i][m] * z[m];
+            }
+            left -= fmin(fmax(joint->mean[i] + joint->sd[i] * sum, 0), joint->top[i]);
+            off += joint->root[last][i] * z[i];
+        }
+        const double sd = joint->sd[last] * fmax(joint->root[last][last], 1e-6);
+        const double mean = joint->mean[last] + joint->sd[last] * off;
+        p += left <= TINY ? 0 : left > joint->top[last] ? 1 : normal_below((left - mean) / sd);
+    }
+    return p / DRAWS;
+}
+
+/* Puts the uncertain signs in order of sd, with their correlations. Returns what the certain ones leave of the
+ * threshold. */
+static double joint_of(const struct uncertain_sign *signs, int n, double threshold, const struct sign_shares *shared,
+                       struct joint *out, struct sign_shares *sorted)
+{
+    int order[SIGNS_MAX];
+    double mean[SIGNS_MAX];
+    double sd[SIGNS_MAX];
+    double left = 0;
+    out->count = 0;
+    for (int i = 0; i < n; i++) {
+        const double w = signs[i].weight;
+        left += threshold * w;
+        if (!severity_line(&signs[i], &mean[i], &sd[i])) {
+            continue;
+        }
+        if (sd[i] < TINY) {
+            left -= w * range_severity(&signs[i].range, signs[i].side, signs[i].mean);
+            continue;
+        }
+        int place = out->count++;
+        for (; place > 0 && signs[order[place - 1]].weight * sd[order[place - 1]] > w * sd[i]; place--) {
+            order[place] = order[place - 1];
+        }
+        order[place] = i;
+    }
+    for (int a = 0; a < out->count; a++) {
+        const int i = order[a];
+        out->mean[a] = signs[i].weight * mean[i];
+        out->sd[a] = signs[i].weight * sd[i];
+        out->top[a] = signs[i].weight;
+        for (int b = 0; b < a; b++) {
+            const int k = order[b];
+            const bool opposed = signs[i].side != signs[k].side;
+            sorted->of[a][b] = (opposed ? -1 : 1) * (i > k ? shared->of[i][k] : shared->of[k][i]);
+        }
+    }
+    return left;
+}
+
+/* What P(score >= threshold) gains because the signs' errors are not independent. */
+static double shared_gain(const struct uncertain_sign *signs, int n, double threshold, const struct sign_shares *shared)
+{
+    struct joint joint;
+    struct sign_shares sorted;
+    const double left = joint_of(signs, n, threshold, shared, &joint, &sorted);
+    if (joint.count < 2) {
+        return 0;
+    }
+    double keep = 1;
+    while (!root_of(&sorted, keep, joint.count, joint.root)) {
+        keep *= 0.95;
+    }
+    const double together = joint_below(&joint, left);
+    (void)root_of(&sorted, 0, joint.count, joint.root);
+    return joint_below(&joint, left) - together;
+}
+
+double fault_probability(const struct uncertain_sign *signs, int n, double threshold, const struct sign_shares *shared)
 {
     double sound = normal_probability(signs, n, threshold);
     if (n > SIGNS_MAX) {
@@ -308,6 +452,12 @@ double fault_probability(const struct uncertain_sign *signs, int n, double thres
     double blind;
     double mixed = mixed_probability(signs, n, threshold, sound);
     double silent = silent_probability(signs, n, threshold, &blind);
+    if (shared != NULL && sound > SURE && sound < 1 - SURE) {
+        /* The draws tell the difference better than the whole; slips are rare, so it is that of sound marks. */
+        const double gain = shared_gain(signs, n, threshold, shared);
+        sound = fmin(1, fmax(0, sound + gain));
+        mixed = fmin(1, fmax(0, mixed + gain));
+    }
     /* As far as the fault looks present: a value far off weighs less toward its being there than toward its not being
      * ruled out. */
     return mixed - blind * sound * (mixed - silent);

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
 #define HABIT_SWINGS 3
 
@@ -16,6 +17,12 @@ struct sums {
     int clubs[CLUB_CLASS_COUNT]; /* swings of each kind of club */
 };
 
+/* The same of all measures, and of what the errors of each two share (at measure_pair), in their units. */
+struct tally {
+    struct sums items[MEASURE_COUNT];
+    double random[MEASURE_PAIRS], systematic[MEASURE_PAIRS];
+};
+
 /* What faults are judged by: means with the player's own spread, each beside the range of the clubs it was seen with.
  */
 struct judged {
@@ -23,11 +30,26 @@ struct judged {
     struct judged_range ranges[MEASURE_COUNT];
 };
 
-static void add_swing(struct sums sums[MEASURE_COUNT], const struct measure_set *set, enum club_class club)
+static void add_shared(struct tally *tally, const struct measure_set *set)
+{
+    for (int a = 1; a < MEASURE_COUNT; a++) {
+        for (int b = 0; b < a && set->items[a].observed; b++) {
+            const int pair = measure_pair(a, b);
+            const struct measure_shared *shared = &set->shared[pair];
+            if (set->items[b].observed && (shared->random != 0 || shared->systematic != 0)) {
+                const double norm = measure_sd(&set->items[a]) * measure_sd(&set->items[b]) / MEASURE_SHARED_ONE;
+                tally->random[pair] += shared->random * norm;
+                tally->systematic[pair] += shared->systematic * norm;
+            }
+        }
+    }
+}
+
+static void add_swing(struct tally *tally, const struct measure_set *set, enum club_class club)
 {
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &set->items[i];
-        struct sums *sum = &sums[i];
+        struct sums *sum = &tally->items[i];
         if (!measure->observed) {
             continue;
         }
@@ -39,6 +61,27 @@ static void add_swing(struct sums sums[MEASURE_COUNT], const struct measure_set 
         sum->systematic += measure->sd_systematic;
         sum->marks += measure->marks;
         sum->clipped = sum->clipped || measure->clipped;
+    }
+    add_shared(tally, set);
+}
+
+/* What the errors of the means share: the random part as that of means, the systematic part whole; all of it is put
+ * down as random. The player's own spread is shared by none, as far as anybody knows. */
+static void mean_shared(const struct tally *tally, struct measure_set *means)
+{
+    for (int a = 1; a < MEASURE_COUNT; a++) {
+        for (int b = 0; b < a; b++) {
+            const int pair = measure_pair(a, b);
+            means->shared[pair] = (struct measure_shared){0, 0};
+            if (tally->random[pair] == 0 && tally->systematic[pair] == 0) {
+                continue;
+            }
+            const double n = tally->items[a].count;
+            const double m = tally->items[b].count;
+            const double both = tally->random[pair] / (n * m) + tally->systematic[pair] / fmin(n, m);
+            const double share = both / (measure_sd(&means->items[a]) * measure_sd(&means->items[b]));
+            means->shared[pair].random = (int16_t)lround(MEASURE_SHARED_ONE * fmax(-1, fmin(1, share)));
+        }
     }
 }
 
@@ -86,8 +129,14 @@ struct measured_swing {
 static void take_missing(struct measure_set *to, const struct measure_set *from)
 {
     for (int i = 0; i < MEASURE_COUNT; i++) {
-        if (!to->items[i].observed) {
-            to->items[i] = from->items[i];
+        if (to->items[i].observed || !from->items[i].observed) {
+            continue;
+        }
+        to->items[i] = from->items[i];
+        for (int k = 0; k < MEASURE_COUNT; k++) {
+            if (k != i) {
+                to->shared[measure_pair(i, k)] = from->shared[measure_pair(i, k)];
+            }
         }
     }
 }
@@ -165,9 +214,9 @@ static void measure_one(const struct swing *swing, struct mark_findings *marks, 
     out->all = sure;
 }
 
-/* Measures every swing into the three sums, and keeps what was found about cameras and marks. */
-static void sum_all(const struct swing *const *swings, int count, struct sums sums[MEASURE_COUNT],
-                    struct sums own[MEASURE_COUNT], struct sums sure[MEASURE_COUNT], struct report *out)
+/* Measures every swing into the three tallies, and keeps what was found about cameras and marks. */
+static void sum_all(const struct swing *const *swings, int count, struct tally *all, struct tally *own,
+                    struct tally *sure, struct report *out)
 {
     for (int i = 0; i < count; i++) {
         const enum club_class club = club_class_of(swings[i]->club);
@@ -176,11 +225,14 @@ static void sum_all(const struct swing *const *swings, int count, struct sums su
         struct camera_findings findings = {.count = 0};
         struct mark_findings marks = {.count = 0};
         measure_one(swings[i], &marks, &measured, &findings);
-        add_swing(sums, &measured.all, club);
+        add_swing(all, &measured.all, club);
         add_swing(own, &measured.own, club);
         add_swing(sure, &measured.sure, club);
         keep_findings(&out->camera, &findings, i);
         keep_marks(&out->marks, &marks, i);
+        if (count == 1) {
+            memcpy(out->measures.shared, measured.all.shared, sizeof out->measures.shared);
+        }
     }
 }
 
@@ -190,32 +242,35 @@ static bool measure_all(const struct swing *const *swings, int count, const stru
                         const struct score_player *player, struct judged *all, struct judged *certain,
                         struct report *out)
 {
-    struct sums sums[MEASURE_COUNT] = {{0}};
-    struct sums own_sums[MEASURE_COUNT] = {{0}};
-    struct sums sure_sums[MEASURE_COUNT] = {{0}};
+    struct tally sums = {.items = {{0}}};
+    struct tally own_sums = {.items = {{0}}};
+    struct tally sure_sums = {.items = {{0}}};
     bool held = false;
-    sum_all(swings, count, sums, own_sums, sure_sums, out);
+    sum_all(swings, count, &sums, &own_sums, &sure_sums, out);
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const enum measure_item item = (enum measure_item)i;
         double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
         struct measure *measure = &out->measures.items[i];
-        *measure = mean_of(&sums[i], sums[i].count >= HABIT_SWINGS ? spread : 0);
-        measure->guessed = own_sums[i].count < sums[i].count;
-        measure->suspect = sure_sums[i].count < own_sums[i].count;
+        *measure = mean_of(&sums.items[i], sums.items[i].count >= HABIT_SWINGS ? spread : 0);
+        measure->guessed = own_sums.items[i].count < sums.items[i].count;
+        measure->suspect = sure_sums.items[i].count < own_sums.items[i].count;
         held = held || measure->guessed || measure->suspect;
-        all->measures.items[i] = mean_of(&sums[i], spread);
+        all->measures.items[i] = mean_of(&sums.items[i], spread);
         all->measures.items[i].guessed = measure->guessed;
         all->measures.items[i].suspect = measure->suspect;
-        all->ranges[i] = standard_mean_range(standard, item, sums[i].clubs, out->player.sex, out->player.age);
-        certain->measures.items[i] = mean_of(&sure_sums[i], spread);
-        certain->ranges[i] = standard_mean_range(standard, item, sure_sums[i].clubs, out->player.sex, out->player.age);
-        out->observed_in[i] = sums[i].count;
+        all->ranges[i] = standard_mean_range(standard, item, sums.items[i].clubs, out->player.sex, out->player.age);
+        certain->measures.items[i] = mean_of(&sure_sums.items[i], spread);
+        certain->ranges[i] =
+            standard_mean_range(standard, item, sure_sums.items[i].clubs, out->player.sex, out->player.age);
+        out->observed_in[i] = sums.items[i].count;
         out->ranges[i] = all->ranges[i];
         if (measure->observed && out->ranges[i].given) {
             out->severity[i] = fmax(range_severity(&out->ranges[i].range, SIDE_LOW, measure->value),
                                     range_severity(&out->ranges[i].range, SIDE_HIGH, measure->value));
         }
     }
+    mean_shared(&sums, &all->measures);
+    mean_shared(&sure_sums, &certain->measures);
     return held;
 }
 
@@ -360,25 +415,27 @@ void score_again(const struct score_kept *kept, const struct standard *standard,
                  struct score_verdicts *out)
 {
     const enum age_band age = age_band_of(player->age_years);
-    struct sums sums[MEASURE_COUNT] = {{0}};
+    struct tally sums = {.items = {{0}}};
     struct judged all;
     struct judged certain;
     struct flight_class flight = {.start = FLIGHT_UNKNOWN};
     bool held_back = false;
-    add_swing(sums, &kept->measures, kept->club);
+    add_swing(&sums, &kept->measures, kept->club);
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *from = &kept->measures.items[i];
         const double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
         const bool unsure = from->observed && (from->guessed || from->suspect);
         struct measure *to = &all.measures.items[i];
-        *to = mean_of(&sums[i], spread);
+        *to = mean_of(&sums.items[i], spread);
         certain.measures.items[i] = unsure ? (struct measure){.observed = false} : *to;
         to->guessed = from->observed && from->guessed;
         to->suspect = from->observed && from->suspect;
-        all.ranges[i] = standard_mean_range(standard, (enum measure_item)i, sums[i].clubs, player->sex, age);
+        all.ranges[i] = standard_mean_range(standard, (enum measure_item)i, sums.items[i].clubs, player->sex, age);
         certain.ranges[i] = all.ranges[i];
         held_back = held_back || unsure;
     }
+    mean_shared(&sums, &all.measures);
+    memcpy(certain.measures.shared, all.measures.shared, sizeof certain.measures.shared);
     if (kept->has_flight) {
         flight = flight_classify(&kept->flight, standard, kept->club);
     }

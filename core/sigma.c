@@ -36,6 +36,7 @@ bool sigma_transform(const struct sigma_input *inputs, int n, sigma_function fun
         return false;
     }
     for (int i = 0; i < n; i++) {
+        out->parts[i] = 0.0;
         if (!(inputs[i].sd > 0.0)) {
             continue;
         }
@@ -57,6 +58,7 @@ bool sigma_transform(const struct sigma_input *inputs, int n, sigma_function fun
         double part = slope * slope + 2.0 * curve * curve;
         *(inputs[i].systematic ? &systematic : &random) += part;
         count += !inputs[i].systematic;
+        out->parts[i] = slope;
     }
     if (!isfinite(random) || !isfinite(systematic)) {
         return false;

@@ -24,6 +24,7 @@ struct sigma_result {
     double value; /* at the means */
     int random;   /* inputs with a random error */
     double sd_random, sd_systematic;
+    double parts[SIGMA_INPUTS_MAX]; /* the slope: what one sd of each input given moves the value */
 };
 
 /* circular: the value is an angle in degrees, differences are taken the short way round. False when there is no value

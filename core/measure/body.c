@@ -141,7 +141,9 @@ static void offer(struct measure_work *work, enum measure_item item, struct prob
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, own),
                               .source = MEASURE_SOURCE_PICTURE};
-    measure_offer(work, item, &measure);
+    if (measure_offer(work, item, &measure)) {
+        probe_shares(work, probe, &result, 1.0, &work->shares[item]);
+    }
 }
 
 static bool add_trunk(struct probe *probe, const struct frame *frame)
@@ -334,7 +336,10 @@ static void fold_match(struct measure_work *work, const struct measure_view *vie
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, POSTURE_JOINT_SD_DEG * sqrt(2.0)),
                               .source = MEASURE_SOURCE_PICTURE};
-    measure_offer(work, MEASURE_FOLD_MATCH_ARM_THROUGH, &measure);
+    if (measure_offer(work, MEASURE_FOLD_MATCH_ARM_THROUGH, &measure)) {
+        probe_shares(work, &probe, &result, 1.0, &work->shares[MEASURE_FOLD_MATCH_ARM_THROUGH]);
+        shares_turn(&work->shares[MEASURE_FOLD_MATCH_ARM_THROUGH], result.value);
+    }
 }
 
 /* A picture can only hide a bend: an arm that reaches toward the camera looks straighter than it is. */
@@ -351,7 +356,9 @@ static void offer_bend(struct measure_work *work, enum measure_item item, struct
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, hypot(POSTURE_JOINT_SD_DEG, hidden)),
                               .source = MEASURE_SOURCE_PICTURE};
-    measure_offer(work, item, &measure);
+    if (measure_offer(work, item, &measure)) {
+        probe_shares(work, probe, &result, 1.0, &work->shares[item]);
+    }
 }
 
 static void body_face(struct measure_work *work, const struct measure_view *view)

@@ -77,7 +77,10 @@ static void offer(struct measure_work *work, enum measure_item item, struct pair
                               .sd_random = hypot(result.sd_random, own),
                               .sd_systematic = result.sd_systematic,
                               .source = MEASURE_SOURCE_PICTURES};
-    measure_offer(work, item, &measure);
+    if (measure_offer(work, item, &measure)) {
+        pair_shares(probe, &result, &work->shares[item]);
+        shares_turn(&work->shares[item], size ? result.value : 1.0);
+    }
 }
 
 static void joined_of(struct measure_work *work, const struct measure_view *line, const struct measure_view *face)

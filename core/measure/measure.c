@@ -34,7 +34,7 @@ static void measure_tempo(struct measure_work *work)
                                       .sd_random = result.sd_random,
                                       .sd_systematic = result.sd_systematic,
                                       .source = MEASURE_SOURCE_TIMES};
-            measure_offer(work, MEASURE_TEMPO, &measure);
+            (void)measure_offer(work, MEASURE_TEMPO, &measure);
         }
     }
 }
@@ -48,7 +48,7 @@ static void measure_given(struct measure_work *work)
         struct measure measure = {
             .value = given->value, .sd_systematic = fabs(given->sd), .source = MEASURE_SOURCE_MEASURED};
         if (given->item >= 0 && given->item < MEASURE_COUNT) {
-            measure_offer(work, (enum measure_item)given->item, &measure);
+            (void)measure_offer(work, (enum measure_item)given->item, &measure);
         }
     }
 }
@@ -81,6 +81,11 @@ static void work_init(struct measure_work *work, const struct swing *swing, stru
     }
     work->slope = shaft_slope_default(swing->club);
     work->slope_sd = SHAFT_SLOPE_DEFAULT_SD_DEG;
+    work->slope_own = SHAFT_SLOPE_DEFAULT_SD_DEG;
+    work->slope_shares.count = 0;
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        work->shares[i].count = 0;
+    }
     work->view_count = 0;
     for (int i = 0; i < swing->view_count && i < SWING_VIEWS_MAX; i++) {
         struct measure_view *view = &work->views[work->view_count];
@@ -122,6 +127,7 @@ void measure_swing(const struct swing *swing, struct measure_set *out, struct ca
     measure_bodies(&work);
     measure_joined(&work);
     measure_orders(&work);
+    shares_correlate(work.shares, out);
     if (swing->hand == HAND_LEFT) {
         findings_unmirror(findings, from);
     }

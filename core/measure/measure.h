@@ -6,6 +6,7 @@
 #define LEADSIDE_CORE_MEASURE_MEASURE_H
 
 #include <stdbool.h>
+#include <stdint.h>
 
 #include "core/camera.h"
 #include "core/names.h"
@@ -128,9 +129,27 @@ struct measure {
     double blind;   /* of a mean: how likely its marks say nothing */
 };
 
+/* How far the errors of two measures of one swing go together, for they rest on the same marks, cameras or markers: the
+ * covariance over both whole errors, in ten thousandths; the part that is new with each swing and the part that stays.
+ */
+struct measure_shared {
+    int16_t random, systematic;
+};
+
+#define MEASURE_SHARED_ONE 10000
+#define MEASURE_SHARED_LEAST 0.05 /* less than that is taken as none: it moves no probability by 0.01 */
+#define MEASURE_PAIRS (MEASURE_COUNT * (MEASURE_COUNT - 1) / 2)
+
 struct measure_set {
     struct measure items[MEASURE_COUNT];
+    struct measure_shared shared[MEASURE_PAIRS]; /* at measure_pair */
 };
+
+/* The place of two different measures, whichever is named first. */
+static inline int measure_pair(int a, int b)
+{
+    return a > b ? a * (a - 1) / 2 + b : b * (b - 1) / 2 + a;
+}
 
 /* Catalogue entry of an item, 0 <= item < MEASURE_COUNT. Borrowed, static. */
 const struct measure_info *measure_info(enum measure_item item);

@@ -374,6 +374,27 @@ static struct sigma_input swing_slope(const struct swing *swing)
                                 SHAFT_SLOPE_DEFAULT_SD_DEG, true};
 }
 
+/* What the result's errors come from: the fixed and moving errors of its places, and their checkpoints' times. */
+static void place_shares(const struct place_work *work, const struct sigma_result *result, struct shares *out)
+{
+    const struct place_rule *rule = work->rule;
+    const double *fixed = result->parts + 1;
+    const double *moving = fixed + (ptrdiff_t)3 * work->fixed_count;
+    const double *time = moving + (ptrdiff_t)3 * work->moving_count;
+    shares_add(out, SHARED_SLOPE, result->parts[0]);
+    for (int i = 0; i < rule->count; i++) {
+        const int point = (int)rule->places[i].point;
+        const int at = (int)rule->places[i].checkpoint;
+        for (int axis = 0; axis < 3; axis++) {
+            const bool first = same_place(rule, i, true, false) == i;
+            shares_add(out, SHARED_FIXED(point) + axis, first ? fixed[3 * work->fixed[i] + axis] : 0.0);
+            const bool alone = same_place(rule, i, true, true) == i;
+            shares_add(out, SHARED_MOVING(at, point) + axis, alone ? moving[3 * work->moving[i] + axis] : 0.0);
+        }
+        shares_add(out, SHARED_TIME(at), same_place(rule, i, false, true) == i ? time[work->time[i]] : 0.0);
+    }
+}
+
 static void measure_rule(struct measure_work *out, const struct motion_summary *motion, const struct place_rule *rule)
 {
     struct sigma_input inputs[1 + 7 * PLACES_MAX];
@@ -405,7 +426,10 @@ static void measure_rule(struct measure_work *out, const struct motion_summary *
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, rule->own),
                               .source = MEASURE_SOURCE_MOTION};
-    measure_offer(out, rule->item, &measure);
+    if (measure_offer(out, rule->item, &measure)) {
+        place_shares(&work, &result, &out->shares[rule->item]);
+        shares_turn(&out->shares[rule->item], size ? result.value : 1.0);
+    }
 }
 
 /* The static share of weight. What the points' own errors add is small beside what a static estimate leaves out. */
@@ -427,7 +451,7 @@ static void measure_share(struct measure_work *out, const struct motion_summary 
     }
     struct measure measure = {
         .value = 100.0 * share, .sd_systematic = weight_picture_sd(at), .source = MEASURE_SOURCE_MOTION};
-    measure_offer(out, item, &measure);
+    (void)measure_offer(out, item, &measure);
 }
 
 static void measure_tempo(struct measure_work *out, const struct motion_summary *motion)
@@ -445,7 +469,7 @@ static void measure_tempo(struct measure_work *out, const struct motion_summary 
     if (sigma_transform(inputs, 3, measure_tempo_formula, NULL, false, &result)) {
         struct measure measure = {
             .value = result.value, .sd_random = result.sd_random, .source = MEASURE_SOURCE_MOTION};
-        measure_offer(out, MEASURE_TEMPO, &measure);
+        (void)measure_offer(out, MEASURE_TEMPO, &measure);
     }
 }
 

@@ -140,7 +140,9 @@ static void order_phase(struct measure_work *work, const struct measure_view *li
                                   .sd_random = result.sd_random,
                                   .sd_systematic = hypot(result.sd_systematic, own),
                                   .source = MEASURE_SOURCE_PICTURES};
-        measure_offer(work, phase->item, &measure);
+        if (measure_offer(work, phase->item, &measure)) {
+            pair_shares(&probe, &result, &work->shares[phase->item]);
+        }
         return;
     }
 }
@@ -187,7 +189,7 @@ static void order_one_view(struct measure_work *work, const struct measure_view 
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, ONE_VIEW_SD),
                               .source = MEASURE_SOURCE_PICTURE};
-    measure_offer(work, phase->one_view, &measure);
+    (void)measure_offer(work, phase->one_view, &measure);
 }
 
 /* One phase in one view down the line, alone and with every view face on. */

@@ -39,7 +39,7 @@ static struct vec3 rig_place(const struct pair_rig *rig, const struct pair *pair
 }
 
 static bool marks_of(const struct measure_view *view, enum checkpoint checkpoint, enum point a, enum point b,
-                     struct swing_mark *out)
+                     struct swing_mark *out, struct mark_shares *from)
 {
     const struct frame *frame = view->frames[checkpoint];
     if (frame == NULL || !frame->points[a].seen || !frame->points[b].seen) {
@@ -51,14 +51,16 @@ static bool marks_of(const struct measure_view *view, enum checkpoint checkpoint
     double sb = mb->sd > 0.0 ? mb->sd : SWING_MARK_SD_PX;
     *out = (struct swing_mark){
         .seen = true, .u = 0.5 * (ma->u + mb->u), .v = 0.5 * (ma->v + mb->v), .sd = a == b ? sa : 0.5 * hypot(sa, sb)};
+    *from = mark_shares_of(view->index, frame, a, b, out->sd);
     return true;
 }
 
 bool pair_add(struct pair_probe *probe, enum checkpoint checkpoint, enum point a, enum point b)
 {
     struct swing_mark *marks = probe->marks[probe->count];
-    if (probe->count >= PAIR_PLACES_MAX || !marks_of(probe->line, checkpoint, a, b, &marks[0]) ||
-        !marks_of(probe->face, checkpoint, a, b, &marks[1])) {
+    struct mark_shares *from = probe->from[probe->count];
+    if (probe->count >= PAIR_PLACES_MAX || !marks_of(probe->line, checkpoint, a, b, &marks[0], &from[0]) ||
+        !marks_of(probe->face, checkpoint, a, b, &marks[1], &from[1])) {
         return false;
     }
     probe->count++;
@@ -159,6 +161,22 @@ bool pair_run(struct pair_probe *probe, struct sigma_result *out)
         }
     }
     return sigma_transform(inputs, n, pair_evaluate, probe, false, out);
+}
+
+void pair_shares(const struct pair_probe *probe, const struct sigma_result *result, struct shares *out)
+{
+    const double *part = result->parts;
+    const int views[2] = {probe->line->index, probe->face->index};
+    for (int k = 0; k < 2; k++) {
+        shares_add(out, SHARED_CAMERA(views[k]), part[PAIR_LINE_YAW + k]);
+        shares_add(out, SHARED_CAMERA(views[k]) + 3, part[PAIR_LINE_DEPTH + k]);
+    }
+    part += PAIR_MARKS;
+    for (int i = 0; i < probe->count; i++) {
+        for (int k = 0; k < 2; k++, part += 2) {
+            mark_shares_add(out, &probe->from[i][k], part[0], part[1]);
+        }
+    }
 }
 
 bool measure_paired_depth(const struct measure_view *line, const struct measure_view *face, enum checkpoint checkpoint,

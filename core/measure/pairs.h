@@ -29,6 +29,7 @@ struct pair_probe {
     void *kept; /* what the formula keeps from one call to the next; NULL = nothing */
     int count;  /* places, the hands at address first */
     struct swing_mark marks[PAIR_PLACES_MAX][2];
+    struct mark_shares from[PAIR_PLACES_MAX][2];
     /* Inside: the last inputs and what they gave, so that only what changes is worked out again. */
     bool held;
     double common[8], last[4 * PAIR_PLACES_MAX];
@@ -46,6 +47,9 @@ bool pair_start(struct pair_probe *probe, const struct measure_view *line, const
 bool pair_add(struct pair_probe *probe, enum checkpoint checkpoint, enum point a, enum point b);
 
 bool pair_run(struct pair_probe *probe, struct sigma_result *out);
+
+/* Notes what the result's errors come from. */
+void pair_shares(const struct pair_probe *probe, const struct sigma_result *result, struct shares *out);
 
 /* Where the hands are in both views at a checkpoint: depth of the hands from the down-the-line camera, m. False when
  * the pair is not there. */

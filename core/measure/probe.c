@@ -2,6 +2,7 @@
 #include "core/measure/probe.h"
 
 #include <math.h>
+#include <stddef.h>
 
 const struct camera_axes *turns_find(struct turns *turns, double yaw, double pitch, double roll)
 {
@@ -20,8 +21,12 @@ const struct camera_axes *turns_find(struct turns *turns, double yaw, double pit
 
 struct probe probe_make(const struct measure_view *view, probe_formula formula)
 {
-    struct probe probe = {
-        .camera = &view->camera, .turns = view->turns, .formula = formula, .depth = 1.0, .turned = {1e9, 1e9, 1e9}};
+    struct probe probe = {.camera = &view->camera,
+                          .turns = view->turns,
+                          .view = view->index,
+                          .formula = formula,
+                          .depth = 1.0,
+                          .turned = {1e9, 1e9, 1e9}};
     return probe;
 }
 
@@ -35,14 +40,34 @@ static double mark_sd(const struct swing_mark *mark)
     return mark->sd > 0.0 && isfinite(mark->sd) ? mark->sd : SWING_MARK_SD_PX;
 }
 
+struct mark_shares mark_shares_of(int view, const struct frame *frame, enum point a, enum point b, double sd)
+{
+    const int inputs[2] = {SHARED_MARK(view, (int)frame->checkpoint, (int)a),
+                           SHARED_MARK(view, (int)frame->checkpoint, (int)b)};
+    if (a == b) {
+        return (struct mark_shares){{inputs[0], inputs[0]}, {1.0, 0.0}};
+    }
+    return (struct mark_shares){{inputs[0], inputs[1]},
+                                {0.5 * mark_sd(&frame->points[a]) / sd, 0.5 * mark_sd(&frame->points[b]) / sd}};
+}
+
+void mark_shares_add(struct shares *out, const struct mark_shares *from, double part_u, double part_v)
+{
+    for (int i = 0; i < 2; i++) {
+        shares_add(out, from->inputs[i], part_u * from->parts[i]);
+        shares_add(out, from->inputs[i] + 1, part_v * from->parts[i]);
+    }
+}
+
 bool probe_add(struct probe *probe, const struct frame *frame, enum point point)
 {
     if (frame == NULL || probe->count >= PROBE_POINTS_MAX || !mark_usable(&frame->points[point])) {
         return false;
     }
-    struct swing_mark *mark = &probe->marks[probe->count++];
+    struct swing_mark *mark = &probe->marks[probe->count];
     *mark = frame->points[point];
     mark->sd = mark_sd(mark);
+    probe->from[probe->count++] = mark_shares_of(probe->view, frame, point, point, mark->sd);
     return true;
 }
 
@@ -56,10 +81,10 @@ bool probe_add_middle(struct probe *probe, const struct frame *frame, enum point
     if (!mark_usable(ma) || !mark_usable(mb)) {
         return false;
     }
-    probe->marks[probe->count++] = (struct swing_mark){.seen = true,
-                                                       .u = 0.5 * (ma->u + mb->u),
-                                                       .v = 0.5 * (ma->v + mb->v),
-                                                       .sd = 0.5 * hypot(mark_sd(ma), mark_sd(mb))};
+    const double sd = 0.5 * hypot(mark_sd(ma), mark_sd(mb));
+    probe->from[probe->count] = mark_shares_of(probe->view, frame, a, b, sd);
+    probe->marks[probe->count++] =
+        (struct swing_mark){.seen = true, .u = 0.5 * (ma->u + mb->u), .v = 0.5 * (ma->v + mb->v), .sd = sd};
     return true;
 }
 
@@ -119,6 +144,37 @@ bool probe_run(struct probe *probe, struct sigma_result *out)
     return sigma_transform(inputs, n, probe_evaluate, probe, probe->circular, out);
 }
 
+/* What the plane's slope brings, if it is one of the inputs: the marks and the camera that it was seen with. */
+static void slope_shares(const struct measure_work *work, double part, struct shares *out)
+{
+    if (part == 0.0 || !(work->slope_sd > 0.0)) {
+        return;
+    }
+    for (int i = 0; i < work->slope_shares.count; i++) {
+        shares_add(out, work->slope_shares.inputs[i], work->slope_shares.parts[i] * part / work->slope_sd);
+    }
+    shares_add(out, SHARED_SLOPE, part * work->slope_own / work->slope_sd);
+}
+
+void probe_shares(const struct measure_work *work, const struct probe *probe, const struct sigma_result *result,
+                  double marks, struct shares *out)
+{
+    const double *part = result->parts;
+    for (int i = 0; i < 3; i++) {
+        shares_add(out, SHARED_CAMERA(probe->view) + i, part[PROBE_YAW + i]);
+    }
+    if (probe->depth_sd > 0.0) {
+        /* Of the depth's error the camera's own; what the hands or hips stray from there is the measure's. */
+        double camera = fmin(1.0, probe->camera->depth_sd / probe->depth_sd);
+        shares_add(out, SHARED_CAMERA(probe->view) + 3, part[PROBE_DEPTH] * camera);
+    }
+    slope_shares(work, part[PROBE_SLOPE], out);
+    for (int i = 0; i < probe->count; i++) {
+        const double *uv = part + PROBE_OWN + (ptrdiff_t)2 * i;
+        mark_shares_add(out, &probe->from[i], marks * uv[0], marks * uv[1]);
+    }
+}
+
 /* Rank of a source: a higher one replaces a lower one whatever its error. */
 static int source_rank(enum measure_source source)
 {
@@ -136,19 +192,22 @@ static int source_rank(enum measure_source source)
     }
 }
 
-void measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure)
+bool measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure)
 {
     struct measure *held = &work->out->items[item];
 
     if (!isfinite(measure->value) || !isfinite(measure->sd_random) || !isfinite(measure->sd_systematic)) {
-        return;
+        return false;
     }
     int held_rank = held->observed ? source_rank(held->source) : 0;
     int rank = source_rank(measure->source);
     if (rank > held_rank || (rank == held_rank && measure_sd(measure) < measure_sd(held))) {
         *held = *measure;
         held->observed = true;
+        work->shares[item].count = 0;
+        return true;
     }
+    return false;
 }
 
 bool measure_tempo_formula(const double *t, void *context, double *out)

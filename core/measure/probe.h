@@ -4,7 +4,7 @@
 #define LEADSIDE_CORE_MEASURE_PROBE_H
 
 #include "core/camera.h"
-#include "core/measure/measure.h"
+#include "core/measure/shared.h"
 #include "core/posture.h"
 #include "core/shaft.h"
 #include "core/sigma.h"
@@ -34,8 +34,11 @@ struct measure_work {
     const struct swing *swing;
     struct measure_set *out;
     struct camera_findings *findings;
-    struct maybe length;    /* mid-grip to clubhead, m */
-    double slope, slope_sd; /* of the swing's plane, deg, systematic */
+    struct maybe length;                 /* mid-grip to clubhead, m */
+    double slope, slope_sd;              /* of the swing's plane, deg, systematic */
+    double slope_own;                    /* the part of slope_sd that no mark or camera brings */
+    struct shares slope_shares;          /* the rest, in degrees */
+    struct shares shares[MEASURE_COUNT]; /* of what is held in out */
     int view_count;
     struct measure_view views[SWING_VIEWS_MAX];
     struct turns turns[SWING_VIEWS_MAX];
@@ -45,6 +48,13 @@ struct measure_work {
 enum probe_input { PROBE_YAW, PROBE_PITCH, PROBE_ROLL, PROBE_DEPTH, PROBE_SLOPE, PROBE_OWN };
 #define PROBE_POINTS_MAX 16
 
+/* What a marked point, or the middle of two, takes its error from: inputs (of u; v follows), and the share of each
+ * one's sd in the sd of the whole. */
+struct mark_shares {
+    int inputs[2];
+    double parts[2];
+};
+
 struct probe;
 
 /* rays: of the marks, in order, x = 1; x: the probe_input values. */
@@ -53,9 +63,11 @@ typedef bool (*probe_formula)(const struct probe *probe, const struct vec3 *rays
 struct probe {
     const struct camera *camera;
     struct turns *turns;
+    int view; /* its index */
     probe_formula formula;
     int count;
     struct swing_mark marks[PROBE_POINTS_MAX];
+    struct mark_shares from[PROBE_POINTS_MAX];
     double depth, depth_sd; /* 1 and 0 for a measure that has no unit of length */
     double slope, slope_sd;
     double length;              /* of the club, for shaft formulas */
@@ -85,8 +97,19 @@ bool probe_metres(struct probe *probe, double extra_sd);
 
 bool probe_run(struct probe *probe, struct sigma_result *out);
 
-/* Stores a value unless a better one (smaller sd, of the same rank) is there. */
-void measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure);
+/* Notes what the result's errors come from; marks: a factor on what the marks bring. */
+void probe_shares(const struct measure_work *work, const struct probe *probe, const struct sigma_result *result,
+                  double marks, struct shares *out);
+
+/* The shares of a mark that is seen in a frame of a view; b = a, or the second point of a middle. sd: of both. */
+struct mark_shares mark_shares_of(int view, const struct frame *frame, enum point a, enum point b, double sd);
+
+/* Adds u and v of a mark: what one sd of each moves. */
+void mark_shares_add(struct shares *out, const struct mark_shares *from, double part_u, double part_v);
+
+/* Stores a value unless a better one (smaller sd, of the same rank) is there. True when it did: it then has no shares
+ * yet. */
+bool measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure);
 
 static inline struct plane_point probe_plane(struct vec3 ray, double depth)
 {

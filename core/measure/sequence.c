@@ -79,7 +79,7 @@ void measure_motion_orders(struct measure_work *work, const struct motion_summar
                                   .sd_random = result.sd_random,
                                   .sd_systematic = hypot(result.sd_systematic, guessed ? NO_IMPACT_SD : orders[k].own),
                                   .source = MEASURE_SOURCE_MOTION};
-        measure_offer(work, orders[k].item, &measure);
+        (void)measure_offer(work, orders[k].item, &measure);
     }
 }
 
@@ -107,5 +107,5 @@ void measure_body_order(struct measure_work *work, const struct motion_summary *
         return;
     }
     struct measure measure = {.value = count, .sd_random = sqrt(variance), .source = MEASURE_SOURCE_MOTION};
-    measure_offer(work, MEASURE_BODY_ORDER, &measure);
+    (void)measure_offer(work, MEASURE_BODY_ORDER, &measure);
 }

@@ -19,12 +19,17 @@ static bool address_slope(const struct probe *probe, const struct vec3 *rays, co
 }
 
 /* The address shaft of a view down the line; false when it is not marked. */
-static bool slope_seen(const struct measure_view *view, struct sigma_result *out)
+static bool slope_seen(const struct measure_work *work, const struct measure_view *view, struct sigma_result *out,
+                       struct shares *shares)
 {
     const struct frame *frame = view->frames[CHECKPOINT_ADDRESS];
     struct probe probe = probe_make(view, address_slope);
-    return view->camera.kind == VIEW_DOWN_THE_LINE && probe_add(&probe, frame, POINT_GRIP) &&
-           probe_add(&probe, frame, POINT_CLUBHEAD) && probe_run(&probe, out);
+    if (view->camera.kind != VIEW_DOWN_THE_LINE || !probe_add(&probe, frame, POINT_GRIP) ||
+        !probe_add(&probe, frame, POINT_CLUBHEAD) || !probe_run(&probe, out)) {
+        return false;
+    }
+    probe_shares(work, &probe, out, 1.0, shares);
+    return true;
 }
 
 /* Slopes past the upright one are a player of the other hand: every side in the pictures would be read wrong. */
@@ -45,7 +50,8 @@ void measure_cameras(struct measure_work *work)
 
     for (int i = 0; i < work->view_count && !seen; i++) {
         struct sigma_result result;
-        if (!slope_seen(&work->views[i], &result)) {
+        struct shares shares = {.count = 0};
+        if (!slope_seen(work, &work->views[i], &result, &shares)) {
             continue;
         }
         if (other_hand(work, &work->views[i], result.value)) {
@@ -56,6 +62,8 @@ void measure_cameras(struct measure_work *work)
         if (seen) {
             work->slope = result.value;
             work->slope_sd = hypot(hypot(result.sd_random, result.sd_systematic), SHAFT_SLOPE_SD_DEG);
+            work->slope_own = SHAFT_SLOPE_SD_DEG;
+            work->slope_shares = shares;
         }
     }
     for (int i = 0; i < work->view_count; i++) {
@@ -168,7 +176,9 @@ static void offer_shaft(struct measure_work *work, const struct measure_view *vi
                               .sd_random = hypot(widen * result.sd_random, extra_random),
                               .sd_systematic = hypot(hypot(result.sd_systematic, extra_systematic), shaft.miss_deg),
                               .source = source};
-    measure_offer(work, item, &measure);
+    if (measure_offer(work, item, &measure)) {
+        probe_shares(work, probe, &result, widen, &work->shares[item]);
+    }
     /* Once for a frame; face on at the top the shaft lies along the tangent anyway. */
     if (shaft.clipped && item != MEASURE_SHAFT_ELEVATION_TOP) {
         struct camera_finding finding = {.view = view->index,
@@ -256,7 +266,9 @@ static void steepness(struct measure_work *work, const struct measure_view *view
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, STEEPNESS_SD_DEG),
                               .source = MEASURE_SOURCE_PICTURE};
-    measure_offer(work, MEASURE_SHAFT_STEEPNESS_ARM_DOWN, &measure);
+    if (measure_offer(work, MEASURE_SHAFT_STEEPNESS_ARM_DOWN, &measure)) {
+        probe_shares(work, &probe, &result, 1.0, &work->shares[MEASURE_SHAFT_STEEPNESS_ARM_DOWN]);
+    }
 }
 
 void measure_shafts(struct measure_work *work)

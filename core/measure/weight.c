@@ -27,7 +27,7 @@ static void read_scale(struct measure_work *work, enum measure_item item)
     if (n > 0) {
         struct measure measure = {
             .value = 100.0 * sum / n, .sd_systematic = WEIGHT_SCALE_SD, .source = MEASURE_SOURCE_WEIGHT};
-        measure_offer(work, item, &measure);
+        (void)measure_offer(work, item, &measure);
     }
 }
 
@@ -79,7 +79,7 @@ static void read_picture(struct measure_work *work, const struct measure_view *v
                               .sd_random = 100.0 * sqrt(variance),
                               .sd_systematic = systematic,
                               .source = MEASURE_SOURCE_PICTURE};
-    measure_offer(work, item, &measure);
+    (void)measure_offer(work, item, &measure);
 }
 
 void measure_weights(struct measure_work *work)

@@ -17,7 +17,7 @@ Test(fault, one_sign_is_exact)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct uncertain_sign sign = {range, SIDE_HIGH, 0.7, rows[i][0], rows[i][1], 0, 0, 0};
         double exact = 1 - below((20 - rows[i][0]) / rows[i][1]);
-        cr_assert_float_eq(fault_probability(&sign, 1, 0.2), exact, 1e-12, "row %zu", i);
+        cr_assert_float_eq(fault_probability(&sign, 1, 0.2, NULL), exact, 1e-12, "row %zu", i);
     }
 }
 
@@ -26,28 +26,28 @@ Test(fault, marks_that_may_have_slipped_keep_a_fault_from_being_sure)
 {
     struct measure_range range = range_make(-25, -6, 15, 40);
     struct uncertain_sign sign = {range, SIDE_HIGH, 0.7, 1000, 1, 0.01, 10, 0.03};
-    cr_assert_float_eq(fault_probability(&sign, 1, 0.2), 0.97, 1e-9);
+    cr_assert_float_eq(fault_probability(&sign, 1, 0.2, NULL), 0.97, 1e-9);
     struct uncertain_sign two[2] = {sign, sign};
     two[1].blind = 0.01;
-    cr_assert_float_eq(fault_probability(two, 2, 0.2), 0.97, 1e-9, "two signs of the same marks are no surer");
+    cr_assert_float_eq(fault_probability(two, 2, 0.2, NULL), 0.97, 1e-9, "two signs of the same marks are no surer");
     two[1].slip = two[1].blind = 0;
-    cr_assert_float_eq(fault_probability(two, 2, 0.2), 1, 1e-9, "but one that rests on no mark is");
+    cr_assert_float_eq(fault_probability(two, 2, 0.2, NULL), 1, 1e-9, "but one that rests on no mark is");
     sign.slip = 1 - 0.99 * 0.99;
     sign.blind = 0.01;
-    cr_assert_float_eq(fault_probability(&sign, 1, 0.2), 0.99, 1e-9);
+    cr_assert_float_eq(fault_probability(&sign, 1, 0.2, NULL), 0.99, 1e-9);
     sign = (struct uncertain_sign){range, SIDE_HIGH, 0.7, 10, 1, 0.01, 10, 0.03};
-    cr_assert_float_eq(fault_probability(&sign, 1, 0.2), 0.01 * (1 - below(1)), 1e-9);
+    cr_assert_float_eq(fault_probability(&sign, 1, 0.2, NULL), 0.01 * (1 - below(1)), 1e-9);
 }
 
 Test(fault, no_error_means_no_doubt)
 {
     struct measure_range range = range_make(-25, -6, 15, 40);
     struct uncertain_sign signs[2] = {{range, SIDE_HIGH, 0.6, 40, 0, 0, 0, 0}, {range, SIDE_LOW, 0.4, 0, 0, 0, 0, 0}};
-    cr_assert_eq(fault_probability(signs, 2, 0.2), 1);
-    cr_assert_eq(fault_probability(signs, 2, 0.6), 1);
-    cr_assert_eq(fault_probability(signs, 2, 0.61), 0);
+    cr_assert_eq(fault_probability(signs, 2, 0.2, NULL), 1);
+    cr_assert_eq(fault_probability(signs, 2, 0.6, NULL), 1);
+    cr_assert_eq(fault_probability(signs, 2, 0.61, NULL), 0);
     signs[0].mean = 0;
-    cr_assert_eq(fault_probability(signs, 2, 0.2), 0);
+    cr_assert_eq(fault_probability(signs, 2, 0.2, NULL), 0);
     cr_assert_eq(fault_expected_severity(&signs[0]), 0);
 }
 
@@ -68,8 +68,8 @@ Test(fault, two_signs_agree_with_an_integral)
             double reach = need <= 0 ? 1 : need > 1 ? 0 : 1 - below((need - 0.22) / sds[i][1]);
             p += reach * exp(-z * z / 2) / sqrt(2 * 3.14159265358979) * 16 / 40000;
         }
-        cr_assert_float_eq(fault_probability(signs, 2, 0.2), p, 0.002, "row %zu: %g, %g", i,
-                           fault_probability(signs, 2, 0.2), p);
+        cr_assert_float_eq(fault_probability(signs, 2, 0.2, NULL), p, 0.002, "row %zu: %g, %g", i,
+                           fault_probability(signs, 2, 0.2, NULL), p);
     }
 }
 
@@ -103,6 +103,28 @@ static void any_ranges(const struct standard *standard, struct judged_range rang
     static const int clubs[CLUB_CLASS_COUNT] = {0};
     for (int i = 0; i < MEASURE_COUNT; i++) {
         ranges[i] = standard_mean_range(standard, (enum measure_item)i, clubs, SEX_ANY, AGE_ANY);
+    }
+}
+
+/* One measure twice is that measure; a measure and its opposite can't both be high. */
+Test(fault, signs_of_the_same_marks_are_as_one_or_shut_each_other_out)
+{
+    const struct measure_range range = {
+        .ok_high = {true, 0}, .strong_high = {true, 10}, .ok_low = {true, 0}, .strong_low = {true, -10}};
+    const struct sign_shares same = {.of = {[1] = {1}}}, opposite = {.of = {[1] = {-1}}};
+    for (double mean = -4; mean < 8; mean += 1) {
+        const struct uncertain_sign high = {.range = range, .side = SIDE_HIGH, .weight = 0.5, .mean = mean, .sd = 3};
+        const struct uncertain_sign two[2] = {high, high};
+        const double one = fault_probability(&high, 1, 0.2, NULL);
+        cr_assert_float_eq(fault_probability(two, 2, 0.2, &same), one, 0.003, "mean %g", mean);
+        struct uncertain_sign both[2] = {high, high};
+        both[1].mean = -mean; /* what adds to the one is taken from the other: from 4 on one of them is severe enough */
+        const double either = fault_probability(both, 2, 0.2, &opposite);
+        const double sure = 1 - 0.5 * erfc((mean - 4) / 3 / sqrt(2)) + 0.5 * erfc((mean + 4) / 3 / sqrt(2));
+        cr_assert_float_eq(either, sure, 0.005, "mean %g: %g, not %g", mean, either, sure);
+        both[1].side = SIDE_LOW; /* the same said from the other side */
+        both[1].mean = -mean;
+        cr_assert_float_eq(fault_probability(both, 2, 0.2, &opposite), one, 0.003, "mean %g", mean);
     }
 }
 

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """P(fault present) and E[severity] against a Monte Carlo of a million draws over random sets of signs, whose marks may slip:
 then one sign's error is wide; and, as far as the fault looks present, now and then all signs of marks say nothing, as if
-nothing were wrong.
+nothing were wrong. In half of the sets the signs share marks: their errors are drawn together, as correlated as the set says.
 
 Usage: check_faults.py BUILD           sets drawn at random and sets with a name: those that were once far off
        check_faults.py BUILD --full    ten times as many random sets, of up to six signs, the worst printed"""
@@ -13,14 +13,21 @@ import numpy
 CASES = 300
 DRAWS = 1_000_000
 LIMIT = 0.01
-# (threshold, signs); a sign is (side, ok, strong, weight, mean, sd, slip, sd slipped, blind). Severities are what is measured.
+# (threshold, signs, correlations of the measures' errors or None); a sign is (side, ok, strong, weight, mean, sd, slip, sd
+# slipped, blind). Severities are what is measured.
 NAMED = {
     "a narrow sign beside a wider one clamped at zero": (0.2, [
-        (1, 0, 1, 0.5, 0.41, 0.02, 0, 0, 0), (1, 0, 1, 0.5, -0.02, 0.03, 0, 0, 0)]),
+        (1, 0, 1, 0.5, 0.41, 0.02, 0, 0, 0), (1, 0, 1, 0.5, -0.02, 0.03, 0, 0, 0)], None),
     "two narrow signs of one width, both half clamped": (0.2, [
-        (1, 0, 1, 0.5, 0.37, 0.025, 0, 0, 0), (1, 0, 1, 0.5, 0.0, 0.025, 0, 0, 0)]),
+        (1, 0, 1, 0.5, 0.37, 0.025, 0, 0, 0), (1, 0, 1, 0.5, 0.0, 0.025, 0, 0, 0)], None),
     "narrow signs beside a wide one clamped at zero": (0.2, [
-        (1, 0, 1, 0.5, 0.41, 0.01, 0, 0, 0), (1, 0, 1, 0.3, -0.02, 0.03, 0, 0, 0), (1, 0, 1, 0.2, -0.4, 0.3, 0, 0, 0)]),
+        (1, 0, 1, 0.5, 0.41, 0.01, 0, 0, 0), (1, 0, 1, 0.3, -0.02, 0.03, 0, 0, 0), (1, 0, 1, 0.2, -0.4, 0.3, 0, 0, 0)], None),
+    "two signs of the same marks": (0.2, [
+        (1, 0, 1, 0.5, 0.1, 0.3, 0, 0, 0), (1, 0, 1, 0.5, 0.1, 0.3, 0, 0, 0)], [[1, .9], [.9, 1]]),
+    "two signs that the same marks move apart": (0.2, [
+        (1, 0, 1, 0.5, 0.1, 0.3, 0, 0, 0), (1, 0, 1, 0.5, 0.1, 0.3, 0, 0, 0)], [[1, -.9], [-.9, 1]]),
+    "a low and a high sign of the same marks": (0.2, [
+        (0, 0, -1, 0.5, -0.1, 0.3, 0, 0, 0), (1, 0, 1, 0.5, 0.1, 0.3, 0, 0, 0)], [[1, .9], [.9, 1]]),
 }
 
 
@@ -37,19 +44,33 @@ def random_case(rng, most):
         slip = 0.0 if rng.random() < .4 else 1 - .99 ** int(rng.integers(1, 9))
         blind = 0.0 if slip == 0 else .01 if slip < .03 else .03
         signs.append((side, ok, ok + span, weight, mean, sd, slip, sd * rng.uniform(2, 8), blind))
-    return float(rng.choice([0.2, 0.2, 0.2, 0.1, 0.35])), signs
+    threshold = float(rng.choice([0.2, 0.2, 0.2, 0.1, 0.35]))
+    if n == 1 or rng.random() < .5:
+        return threshold, signs, None
+    # as marks make them: each sign rests on a few inputs, some of them shared
+    roots = rng.standard_normal((n, 3)) * (rng.random((n, 3)) < .7)
+    own = rng.uniform(.2, 1.5, n)
+    sds = numpy.sqrt((roots ** 2).sum(1) + own ** 2)
+    together = (roots @ roots.T) / numpy.outer(sds, sds)
+    numpy.fill_diagonal(together, 1)
+    return threshold, signs, together.tolist()
 
 
 def answers(build, cases):
     text = "".join(
         f"{threshold!r} {len(signs)} " + " ".join(" ".join(repr(float(x)) if i else str(x) for i, x in enumerate(s))
-                                                 for s in signs) + "\n" for threshold, signs in cases)
+                                                 for s in signs)
+        + "".join(f" {float(together[i][k]) if together else 0.0!r}" for i in range(len(signs)) for k in range(i)) + "\n"
+        for threshold, signs, together in cases)
     out = subprocess.run([f"{build}/tests/external_faults"], input=text, capture_output=True, text=True, check=True)
     return [[float(x) for x in line.split()] for line in out.stdout.splitlines()]
 
 
-def drawn(draws, threshold, signs):
+def drawn(draws, threshold, signs, together):
     """(P present, E[severity] of each sign), by the draws."""
+    if together:
+        values, vectors = numpy.linalg.eigh(numpy.array(together))
+        draws = (vectors * numpy.sqrt(numpy.maximum(values, 0))) @ draws[:len(signs)]
     total = sum(sign[3] for sign in signs)
     parts, wide = [], []
     for k, (_, ok, strong, weight, mean, sd, slip, sd_slip, _) in enumerate(signs):
@@ -93,18 +114,18 @@ def main():
     if len(rows) != len(cases):
         check(False, f"the driver answered {len(rows)} of {len(cases)} cases")
     draws = rng.standard_normal((most, DRAWS))
-    worst = {n: [0, 0.0, None] for n in range(1, most + 1)}
+    worst = {(n, joint): [0, 0.0, None] for n in range(1, most + 1) for joint in (False, True)[:1 if n == 1 else 2]}
     worst_expected = 0.0
     for case, row in zip(cases, rows):
         p, expected = drawn(draws, *case)
         worst_expected = max(worst_expected, *(abs(a - b) for a, b in zip(expected, row[1:])))
-        entry = worst[len(case[1])]
+        entry = worst[len(case[1]), case[2] is not None]
         entry[0] += 1
         if abs(p - row[0]) > entry[1]:
             entry[1:] = abs(p - row[0]), case
-    for n, (count, error, case) in worst.items():
-        check(count > 20 and error <= LIMIT,
-              f"p present, {n} sign(s): {count} sets, largest difference {error:.5f} (limit {LIMIT})")
+    for (n, joint), (count, error, case) in worst.items():
+        check(count > 20 and error <= LIMIT, f"p present, {n} sign(s){' that share marks' if joint else ''}: {count} sets, "
+              f"largest difference {error:.5f} (limit {LIMIT})")
         if full or error > LIMIT:
             print(f"  the worst: {case}")
     for (name, case), row in zip(NAMED.items(), named_rows, strict=True):

@@ -1,5 +1,5 @@
-/* Driver: each line "threshold n, then n times: side ok strong weight mean sd slip sd_slip blind" -> "p expected..." of
- * the core. */
+/* Driver: each line "threshold n, then n times: side ok strong weight mean sd slip sd_slip blind, then the correlations
+ * [i][j] of i > j" -> "p expected..." of the core. */
 #include <stdio.h>
 
 #include "core/fault.h"
@@ -29,7 +29,15 @@ int main(void)
                 sign->range.strong_high = (struct maybe){true, strong};
             }
         }
-        printf("%.12g", fault_probability(signs, n, threshold));
+        struct sign_shares shared;
+        for (int i = 1; i < n; i++) {
+            for (int k = 0; k < i; k++) {
+                if (scanf("%lf", &shared.of[i][k]) != 1) {
+                    return 1;
+                }
+            }
+        }
+        printf("%.12g", fault_probability(signs, n, threshold, &shared));
         for (int i = 0; i < n; i++) {
             printf(" %.12g", fault_expected_severity(&signs[i]));
         }

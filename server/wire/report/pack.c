@@ -15,7 +15,7 @@ struct head {
     uint8_t kept; /* numbers are as they were found, and what else judging takes is there; else as they were written */
     uint8_t has_flight;
     uint8_t records, seen; /* how many follow */
-    uint8_t unused[2];
+    uint16_t links;        /* and how many pairs of measures share something */
 };
 
 struct record {
@@ -30,6 +30,11 @@ struct seen_word {
     uint8_t fault, word;
 };
 
+struct link {
+    uint8_t a, b; /* a > b */
+    int16_t random, systematic;
+};
+
 struct ball {
     double values[6]; /* in the order of ball_values */
     uint8_t given, start, curve, strike, unused[4];
@@ -37,9 +42,10 @@ struct ball {
 
 _Static_assert(sizeof(struct head) == 16 && sizeof(struct record) == 32 && sizeof(struct ball) == 56,
                "no bytes that nobody wrote");
+_Static_assert(sizeof(struct link) == 6 && MEASURE_COUNT <= UINT8_MAX, "nor in a link");
 
 /* What struct head means: another number makes what was packed before stale. */
-#define FORM 2.0
+#define FORM 3.0
 
 /* ---- the catalogue's mark ---- */
 
@@ -115,8 +121,9 @@ static struct record record_of(enum measure_item item, const struct measure *mea
 static char *pack(struct head head, const struct measure_set *measures, const int swings[MEASURE_COUNT],
                   struct arena *arena, char **end)
 {
-    char *packed = arena_take(arena, sizeof head + MEASURE_COUNT * sizeof(struct record) +
-                                         FAULT_COUNT * sizeof(struct seen_word) + sizeof(struct ball));
+    char *packed =
+        arena_take(arena, sizeof head + MEASURE_COUNT * sizeof(struct record) + FAULT_COUNT * sizeof(struct seen_word) +
+                              sizeof(struct ball) + head.links * sizeof(struct link));
     if (packed == NULL) {
         return NULL;
     }
@@ -158,6 +165,39 @@ static char *ball_pack(struct swing_flight flight, char *at)
     return at + sizeof ball;
 }
 
+static bool linked(const struct measure_set *measures, int a, int b)
+{
+    const struct measure_shared *shared = &measures->shared[measure_pair(a, b)];
+    return measures->items[a].observed && measures->items[b].observed &&
+           (shared->random != 0 || shared->systematic != 0);
+}
+
+static uint16_t links_count(const struct measure_set *measures)
+{
+    uint16_t count = 0;
+    for (int a = 1; a < MEASURE_COUNT; a++) {
+        for (int b = 0; b < a; b++) {
+            count = (uint16_t)(count + linked(measures, a, b));
+        }
+    }
+    return count;
+}
+
+static char *links_pack(const struct measure_set *measures, char *at)
+{
+    for (int a = 1; a < MEASURE_COUNT; a++) {
+        for (int b = 0; b < a; b++) {
+            const struct measure_shared *shared = &measures->shared[measure_pair(a, b)];
+            const struct link link = {(uint8_t)a, (uint8_t)b, shared->random, shared->systematic};
+            if (linked(measures, a, b)) {
+                memcpy(at, &link, sizeof link);
+                at += sizeof link;
+            }
+        }
+    }
+    return at;
+}
+
 char *report_pack(const struct report *report, const struct swing *swing, struct arena *arena, size_t *size)
 {
     struct score_kept kept = {.club = report->player.club, .measures = report->measures};
@@ -168,7 +208,8 @@ char *report_pack(const struct report *report, const struct swing *swing, struct
                               .club = (uint8_t)kept.club,
                               .kept = swing != NULL,
                               .has_flight = kept.has_flight,
-                              .seen = (uint8_t)kept.seen_count};
+                              .seen = (uint8_t)kept.seen_count,
+                              .links = swing == NULL ? 0 : links_count(&kept.measures)};
     char *at = NULL;
     char *packed = pack(head, &kept.measures, report->observed_in, arena, &at);
     if (packed == NULL) {
@@ -180,6 +221,7 @@ char *report_pack(const struct report *report, const struct swing *swing, struct
         at += sizeof seen;
     }
     at = kept.has_flight ? ball_pack(kept.flight, at) : at;
+    at = head.links > 0 ? links_pack(&kept.measures, at) : at;
     *size = (size_t)(at - packed);
     return packed;
 }
@@ -217,7 +259,7 @@ static bool head_read(const char *packed, size_t size, struct head *out)
     memcpy(out, packed, sizeof *out);
     return out->catalogue == catalogue_mark() && out->club < CLUB_CLASS_COUNT &&
            size == sizeof *out + out->records * sizeof(struct record) + out->seen * sizeof(struct seen_word) +
-                       (out->has_flight ? sizeof(struct ball) : 0);
+                       (out->has_flight ? sizeof(struct ball) : 0) + out->links * sizeof(struct link);
 }
 
 static bool record_read(const char *packed, int number, struct record *out)
@@ -285,6 +327,19 @@ static bool ball_unpack(const char *at, struct swing_flight *out)
     return ball.start < FLIGHT_SIDE_COUNT && ball.curve < FLIGHT_SIDE_COUNT && ball.strike < STRIKE_COUNT;
 }
 
+static bool links_unpack(const char *at, int count, struct measure_set *out)
+{
+    for (int i = 0; i < count; i++) {
+        struct link link;
+        memcpy(&link, at + (size_t)i * sizeof link, sizeof link);
+        if (link.a >= MEASURE_COUNT || link.b >= link.a) {
+            return false;
+        }
+        out->shared[measure_pair(link.a, link.b)] = (struct measure_shared){link.random, link.systematic};
+    }
+    return true;
+}
+
 bool report_unpack_kept(const char *packed, size_t size, struct score_kept *out)
 {
     struct head head;
@@ -318,5 +373,6 @@ bool report_unpack_kept(const char *packed, size_t size, struct score_kept *out)
         }
         out->seen[i] = (struct seen_fault){.fault = seen.fault, .word = (enum severity_word)seen.word};
     }
-    return !out->has_flight || ball_unpack(at, &out->flight);
+    const char *links = at + (out->has_flight ? sizeof(struct ball) : 0);
+    return (!out->has_flight || ball_unpack(at, &out->flight)) && links_unpack(links, head.links, &out->measures);
 }
