@@ -96,7 +96,9 @@ def random_c3d(rng, kind, real):
     blocks = -(-length // 512)
     at = int(rng.integers(2, 5))  # the section needn't follow the header at once
     data_block = at + blocks + int(rng.integers(0, 3))
-    section = bytes([1, 0x50, blocks, kind]) + b"".join(entries) + w.words(5, "DATA_START", [data_block], last=True)
+    # Some files state fewer blocks than they use: readers follow the chain of entries, up to the data at most.
+    stated = int(rng.integers(1, blocks)) if blocks > 1 and rng.random() < .4 else blocks
+    section = bytes([1, 0x50, stated, kind]) + b"".join(entries) + w.words(5, "DATA_START", [data_block], last=True)
     header = (bytes([at, 0x50]) + w.word(points) + w.word(channels * samples) + w.word(first) +
               w.word(first + frames - 1) + w.word(10) + w.real(-scale if real else scale) + w.word(data_block) +
               w.word(samples) + w.real(rate))

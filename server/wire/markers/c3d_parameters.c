@@ -8,6 +8,8 @@
 #include <strings.h>
 
 #define SECTION_HEAD 4
+#define SECTION_BLOCKS_MAX 255 /* as many as the section's count could state */
+#define DATA_BLOCK_AT 16       /* the header's ninth word */
 
 uint16_t c3d_word(const struct c3d_file *file, size_t at)
 {
@@ -114,7 +116,7 @@ static const char *parameter_read(const struct c3d_file *file, const struct entr
     for (int i = 0; i < out->dims; i++) {
         out->dim[i] = file->bytes[at + 2 + (size_t)i];
         out->count *= (size_t)out->dim[i];
-        if (out->count > (size_t)255 * C3D_BLOCK) { /* also keeps the product from running over */
+        if (out->count > (size_t)SECTION_BLOCKS_MAX * C3D_BLOCK) { /* also keeps the product from running over */
             return "has more data than a section can hold";
         }
     }
@@ -145,6 +147,19 @@ static bool section_walk(const struct c3d_file *file)
     return broken == NULL || refuse_entry(file, at, broken);
 }
 
+/* How far the chain of entries may reach: what the section states, or up to the data where they stand behind it; there
+ * are files about that state fewer blocks than they use. The chain itself says where it ends. */
+static size_t chain_limit(const struct c3d_file *file, size_t stated)
+{
+    size_t most = file->section + (size_t)SECTION_BLOCKS_MAX * C3D_BLOCK;
+    size_t data = (size_t)c3d_word(file, DATA_BLOCK_AT) * C3D_BLOCK;
+    data = data < C3D_BLOCK ? 0 : data - C3D_BLOCK;
+    if (data > file->length || data <= stated) {
+        return stated;
+    }
+    return data < most ? data : most;
+}
+
 bool c3d_section_check(struct c3d_file *file)
 {
     struct wire_at here = wire_key(NULL, "parameters");
@@ -167,6 +182,7 @@ bool c3d_section_check(struct c3d_file *file)
         return wire_fail(file->error, &here, "says it has %zu blocks from block %zu on; the file has %zu blocks",
                          blocks, block, file->length / C3D_BLOCK);
     }
+    file->section_end = chain_limit(file, file->section_end);
     return section_walk(file);
 }
 

@@ -17,7 +17,8 @@ struct c3d_file {
     const unsigned char *bytes; /* borrowed */
     size_t length;
     enum c3d_order order;
-    size_t section, section_end; /* of the parameters, from the file's start; section_end is behind the last byte */
+    size_t section, section_end; /* of the parameters, from the file's start; section_end is behind the last byte that
+                                  * the chain of entries may reach */
     struct wire_error *error;
 };
 
