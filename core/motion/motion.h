@@ -90,6 +90,7 @@ struct motion_peak {
     bool found;
     double time_s, sd_s;
     double speed_deg_s;
+    bool late; /* not found: at time_s, where the search ends, it is as fast as ever or still gaining */
 };
 
 enum motion_phase { MOTION_BACK, MOTION_DOWN, MOTION_THROUGH, MOTION_PHASE_COUNT };

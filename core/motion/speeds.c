@@ -139,10 +139,16 @@ static void find_peak(struct motion_work *work, enum motion_segment segment, con
         least = fmin(least, speed[i]);
         most = fmax(most, speed[i]);
     }
-    int at = series_peak(speed, from, to, PROMINENCE * (most - least));
+    const double clear = PROMINENCE * (most - least);
+    int at = series_peak(speed, from, to, clear);
     if (segment == MOTION_CLUB && work->has_impact && work->cut < to && (at < 0 || speed[work->cut] >= speed[at])) {
         /* Still gaining when it meets the ball, which ends it. */
-        *peak = (struct motion_peak){true, work->impact / work->rate, PEAK_SD_MIN_S, speed[work->cut]};
+        *peak = (struct motion_peak){true, work->impact / work->rate, PEAK_SD_MIN_S, speed[work->cut], false};
+        return;
+    }
+    if ((at < 0 || speed[at] < most) && speed[to - 1] > most - clear && most > 0.0) {
+        /* A lesser peak before it is a ripple on the way. */
+        *peak = (struct motion_peak){.time_s = (to - 1) / work->rate, .late = true};
         return;
     }
     if (at < 1 || at + 1 >= work->n || !series_parabola(speed[at - 1], speed[at], speed[at + 1], &offset, &value)) {
@@ -153,7 +159,7 @@ static void find_peak(struct motion_work *work, enum motion_segment segment, con
     }
     double bend = bend_around(speed, at, from, to, work->rate);
     double sd = peak_sd(work, segment, segment_length(work, segment, at), bend);
-    *peak = (struct motion_peak){true, (at + offset) / work->rate, sd, value};
+    *peak = (struct motion_peak){true, (at + offset) / work->rate, sd, value, false};
 }
 
 /* A curve thinned for drawing; only when all of it is known. */

@@ -210,6 +210,26 @@ Test(motion, a_pelvis_that_only_turns_away_has_no_peak)
     cr_assert(summary.peaks[MOTION_CHEST].found && summary.peaks[MOTION_CHEST].speed_deg_s > 0.0);
 }
 
+Test(motion, what_is_still_gaining_where_the_search_ends_has_no_peak)
+{
+    figure_record(plain(240));
+    for (int i = 0; i < figure.count; i++) {
+        /* The chest turns ever faster until long after impact, with a ripple of its speed on the way down. */
+        double t = i / figure.rate - figure.begin;
+        double gone = fmax(0.0, t - FIGURE_TOP);
+        double ripple = gone < 1.0 / 6.0 ? 3.0 * sin(2.0 * VEC_PI * 6.0 * gone) : 0.0;
+        double turn = figure_chest(fmin(t, FIGURE_TOP)) - 60.0 * gone - 600.0 * gone * gone - ripple;
+        figure.at[POINT_LEAD_SHOULDER][i] = figure_turned(vec_make(0.0, 1.40, 0.12), 0.19, turn);
+        figure.at[POINT_TRAIL_SHOULDER][i] = figure_turned(vec_make(0.0, 1.40, 0.12), -0.19, turn);
+    }
+    cr_assert(analyse());
+    const struct motion_peak *chest = &summary.peaks[MOTION_CHEST];
+    cr_assert(!chest->found && chest->late, "told as fastest at %g s, %g deg/s", chest->time_s, chest->speed_deg_s);
+    double impact = summary.events[CHECKPOINT_IMPACT].time_s;
+    cr_assert(chest->time_s > impact + 0.03 && chest->time_s <= impact + 0.05 + 1.0 / 240);
+    cr_assert(summary.peaks[MOTION_PELVIS].found && !summary.peaks[MOTION_PELVIS].late);
+}
+
 Test(motion, what_moves_after_the_finish_is_no_follow_through)
 {
     figure_record(plain(240));

@@ -31,10 +31,10 @@ static struct motion_summary usual(void)
     motion.events[CHECKPOINT_TOP] = (struct motion_time){true, 1.23, 0.005};
     motion.events[CHECKPOINT_IMPACT] = (struct motion_time){true, 1.5, 0.0005};
     motion.hands_low = (struct motion_time){true, 1.49, 0.004};
-    motion.peaks[MOTION_PELVIS] = (struct motion_peak){true, 1.408, 0.004, 480};
-    motion.peaks[MOTION_CHEST] = (struct motion_peak){true, 1.436, 0.004, 650};
-    motion.peaks[MOTION_LEAD_ARM] = (struct motion_peak){true, 1.459, 0.003, 980};
-    motion.peaks[MOTION_CLUB] = (struct motion_peak){true, 1.497, 0.002, 2150.04};
+    motion.peaks[MOTION_PELVIS] = (struct motion_peak){true, 1.408, 0.004, 480, false};
+    motion.peaks[MOTION_CHEST] = (struct motion_peak){true, 1.436, 0.004, 650, false};
+    motion.peaks[MOTION_LEAD_ARM] = (struct motion_peak){true, 1.459, 0.003, 980, false};
+    motion.peaks[MOTION_CLUB] = (struct motion_peak){true, 1.497, 0.002, 2150.04, false};
     return motion;
 }
 
@@ -63,6 +63,11 @@ Test(words_motion, tell_the_hands_low_point_without_impact_and_what_was_not_meas
     motion.curve_known[MOTION_PELVIS] = true;
     const char *flat = words_sequence(ENGLISH(arena), &motion);
     cr_assert_not_null(strstr(flat, "no order. No clear peak: pelvis. Not measured: chest and club."), "%s", flat);
+    motion.peaks[MOTION_CHEST] = (struct motion_peak){.time_s = 1.54, .late = true};
+    const char *late = words_sequence(ENGLISH(arena), &motion);
+    cr_assert_not_null(strstr(late, "Not yet at its fastest 50 ms after the hands' low point: chest. No clear peak: "
+                                    "pelvis. Not measured: club."),
+                       "%s", late);
     const char *alone = words_sequence(ENGLISH(arena), &motion);
     cr_assert_not_null(strstr(alone, "one part alone has no order"), "%s", alone);
     cr_assert_null(strstr(alone, "usual order"));

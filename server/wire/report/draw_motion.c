@@ -216,7 +216,8 @@ static void speeds_name(struct svg *svg, const struct speaker *say, const struct
     svg_words(svg, x + 48, tag->word_y + 4, SMALL + 2, SVG_START, 0,
               words_segment(say, (enum motion_segment)tag->segment));
     if (!peak->found) {
-        svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0, words_say(say, "draw.flat", NULL));
+        svg_words(svg, x + 48, tag->word_y + 20, SMALL - 1, SVG_START, 0,
+                  words_say(say, peak->late ? "draw.late" : "draw.flat", NULL));
         return;
     }
     double ms = 1000 * (peak->time_s - zero_time(motion));

@@ -63,7 +63,10 @@ static void order_write(struct block *block)
         json_out_object(out, NULL);
         json_out_text(out, "segment", motion_segment_name((enum motion_segment)s));
         if (!motion->peaks[s].found) {
-            json_out_text(out, "code", motion->curve_known[s] ? "no_peak" : "not_measured");
+            json_out_text(out, "code",
+                          motion->peaks[s].late    ? "not_yet"
+                          : motion->curve_known[s] ? "no_peak"
+                                                   : "not_measured");
         } else {
             const int sign = before < 0 ? 1 : codes_lag(&motion->peaks[before], &motion->peaks[s]);
             json_out_text(out, "code", before < 0 ? "first" : sign > 0 ? "after" : sign < 0 ? "before" : "too_close");

@@ -143,23 +143,37 @@ static const char *order_verdict(const struct speaker *say, const struct motion_
     return sentences(say, told, 2);
 }
 
-/* "No clear peak: chest. Not measured: club.", "" when there is none of either. */
+/* "Not yet at its fastest 50 ms after impact: chest. No clear peak: pelvis. Not measured: club.", "" when there is none
+ * of these. */
 static const char *unmeasured(const struct speaker *say, const struct motion_summary *motion)
 {
+    const char *late[MOTION_SEGMENT_COUNT];
     const char *flat[MOTION_SEGMENT_COUNT];
     const char *unseen[MOTION_SEGMENT_COUNT];
+    int late_count = 0;
     int flat_count = 0;
     int unseen_count = 0;
+    const struct reference from = reference_of(motion);
+    const char *when = "";
     for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
-        if (!motion->peaks[s].found && motion->curve_known[s]) {
+        if (motion->peaks[s].late) {
+            const double lag = MS * (motion->peaks[s].time_s - from.time_s);
+            when =
+                words_say(say, lag < 0 ? "motion.lag.before" : "motion.lag.after", "lag",
+                          arena_printf(say->arena, "%.0f ms", fabs(lag)), "what", words_say(say, from.key, NULL), NULL);
+            late[late_count++] = words_segment(say, (enum motion_segment)s);
+        } else if (!motion->peaks[s].found && motion->curve_known[s]) {
             flat[flat_count++] = words_segment(say, (enum motion_segment)s);
         } else if (!motion->peaks[s].found) {
             unseen[unseen_count++] = words_segment(say, (enum motion_segment)s);
         }
     }
-    const char *told[] = {listed(say, "motion.flat", flat, flat_count),
+    const char *told[] = {late_count == 0 ? ""
+                                          : words_say(say, "motion.late", "when", when, "list",
+                                                      words_list(say, late, late_count, false), NULL),
+                          listed(say, "motion.flat", flat, flat_count),
                           listed(say, "motion.unseen", unseen, unseen_count)};
-    return sentences(say, told, 2);
+    return sentences(say, told, 3);
 }
 
 const char *words_sequence(const struct speaker *say, const struct motion_summary *motion)
