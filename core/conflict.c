@@ -38,31 +38,9 @@ bool conflict_drill(const struct standard *standard, const struct drill *drill, 
     return false;
 }
 
-static bool side_contradicts(enum flight_side typical, enum flight_side seen)
-{
-    return typical != FLIGHT_UNKNOWN && (seen == FLIGHT_LEFT || seen == FLIGHT_RIGHT) && seen != typical;
-}
-
-static bool strike_contradicts(enum strike typical, enum strike seen)
-{
-    return typical != STRIKE_UNKNOWN && seen != STRIKE_UNKNOWN && seen != STRIKE_FLUSH && seen != typical;
-}
-
 bool conflict_flight(const struct standard *standard, enum fault_id fault, const struct flight_class *flight)
 {
-    bool any = false;
-    for (int i = 0; i < standard->typical_count; i++) {
-        const struct typical *typical = &standard->typical[i];
-        if (typical->fault != fault) {
-            continue;
-        }
-        any = true;
-        if (!side_contradicts(typical->start, flight->start) && !side_contradicts(typical->curve, flight->curve) &&
-            !strike_contradicts(typical->strike, flight->strike)) {
-            return false;
-        }
-    }
-    return any;
+    return flight_weigh(standard, fault, flight).refused;
 }
 
 NAMES(conflict, enum conflict, CONFLICT_NAMES);

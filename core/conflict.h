@@ -29,9 +29,8 @@ bool conflict_faults(const struct standard *standard, enum fault_id one, enum fa
 bool conflict_drill(const struct standard *standard, const struct drill *drill, enum fault_id fault,
                     enum measure_item *item);
 
-/* The ball speaks against the fault: each flight that is typical of it is contradicted in a part that was seen. What
- * flew straight or was struck well contradicts nothing, nor does what is not known; a fault without a typical flight
- * has none against it. */
+/* The ball speaks against the fault: each flight that is typical of it is contradicted in a part that was seen
+ * (flight_weigh); a fault without a typical flight has none against it. */
 bool conflict_flight(const struct standard *standard, enum fault_id fault, const struct flight_class *flight);
 
 #endif

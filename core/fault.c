@@ -49,6 +49,10 @@ static unsigned sharpen_with(enum measure_item item, const struct measure *measu
         }
         return measure_info(item)->seen_from & SEEN_SCALE ? SETTLE_SCALE : SETTLE_MOTION;
     }
+    if (measure->sd_systematic > measure->sd_random && measure->source == MEASURE_SOURCE_MOTION &&
+        measure_info(item)->seen_from & SEEN_SCALE) {
+        return SETTLE_SCALE; /* an estimate from the body's shape stays as wrong however many swings there are */
+    }
     if (measure->source == MEASURE_SOURCE_TIMES) {
         return SETTLE_FASTER_CAMERA | SETTLE_MORE_SWINGS;
     }
@@ -169,6 +173,24 @@ static bool required_observed(const struct fault_result *fault)
     return false;
 }
 
+static enum verdict verdict_of(const struct standard *standard, double p)
+{
+    return p >= standard->p_present ? VERDICT_PRESENT : p <= standard->p_absent ? VERDICT_ABSENT : VERDICT_CANT_TELL;
+}
+
+/* The flight's odds. Against it a measure is trusted no further than that one in so many is of something else; and the
+ * ball makes nothing certain that the measures leave open. */
+static void hear_ball(const struct standard *standard, struct fault_result *out)
+{
+    const double ratio = out->ball.ratio;
+    if (ratio == 1) {
+        return;
+    }
+    const double p = ratio < 1 ? fmin(out->p, 1 - MEASURE_SLIP) : fmax(out->p, MEASURE_SLIP);
+    out->p = p * ratio / (1 - p + p * ratio);
+    out->verdict = verdict_of(standard, out->p) == out->verdict ? out->verdict : VERDICT_CANT_TELL;
+}
+
 static void judge_measured(const struct standard *standard, const struct measure_set *measures,
                            const struct uncertain_sign *uncertain, int observed, struct fault_result *out)
 {
@@ -185,12 +207,9 @@ static void judge_measured(const struct standard *standard, const struct measure
     out->p = fault_probability(uncertain, observed, standard->threshold,
                                shared_by_signs(measures, out, &shared) ? &shared : NULL);
     out->basis = BASIS_MEASURED;
-    if (out->p >= standard->p_present) {
-        out->verdict = VERDICT_PRESENT;
-    } else if (out->p <= standard->p_absent) {
-        out->verdict = VERDICT_ABSENT;
-    } else {
-        out->verdict = VERDICT_CANT_TELL;
+    out->verdict = verdict_of(standard, out->p);
+    hear_ball(standard, out);
+    if (out->verdict == VERDICT_CANT_TELL) {
         out->settle = settle_open(out, measures);
     }
 }
@@ -213,8 +232,8 @@ static void take_seen(enum severity_word word, struct fault_result *out)
 }
 
 void fault_judge(const struct standard *standard, const struct measure_set *measures,
-                 const struct judged_range ranges[MEASURE_COUNT], const struct seen_fault *seen, int seen_count,
-                 struct fault_result out[FAULT_COUNT])
+                 const struct judged_range ranges[MEASURE_COUNT], const struct flight_class *flight,
+                 const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT])
 {
     for (int f = 0; f < FAULT_COUNT; f++) {
         struct fault_result *fault = &out[f];
@@ -223,6 +242,7 @@ void fault_judge(const struct standard *standard, const struct measure_set *meas
         if (!standard->faults[f].defined) {
             continue;
         }
+        fault->ball = flight_weigh(standard, (enum fault_id)f, flight);
         int observed = gather(&standard->faults[f], measures, ranges, fault, uncertain);
         if (required_observed(fault)) {
             judge_measured(standard, measures, uncertain, observed, fault);

@@ -2,12 +2,15 @@
  *
  * Score S = sum(w * severity) / sum(w) over the observed signs; the true value of each measure is taken as normal
  * about what was measured. p = P(S >= threshold), by integrals over the signs' distributions as if they were
- * independent, and what is different because they share marks and cameras from a fixed set of joint draws. */
+ * independent, and what is different because they share marks and cameras from a fixed set of joint draws. What
+ * the ball did then changes the odds (flight_weigh), but makes nothing present and nothing absent; against it a measure
+ * is trusted to 1 - MEASURE_SLIP at most. */
 #ifndef LEADSIDE_CORE_FAULT_H
 #define LEADSIDE_CORE_FAULT_H
 
 #include <stdbool.h>
 
+#include "core/flight.h"
 #include "core/measure/measure.h"
 #include "core/names.h"
 #include "core/standard.h"
@@ -56,12 +59,13 @@ struct sign_result {
 struct fault_result {
     enum verdict verdict;
     enum verdict_basis basis;
-    double score;            /* S of the measured values, [0, 1] */
-    double p;                /* P(true S >= threshold), [0, 1] */
-    double expected;         /* E[S], [0, 1] */
-    enum severity_word word; /* of score; of the coach's word when basis is BASIS_SEEN */
-    enum severity_word seen; /* what the coach saw by eye, SEVERITY_NONE if not said */
-    unsigned settle;         /* enum settle bits, 0 when the verdict stands */
+    double score;              /* S of the measured values, [0, 1] */
+    double p;                  /* P(true S >= threshold), [0, 1] */
+    double expected;           /* E[S], [0, 1] */
+    enum severity_word word;   /* of score; of the coach's word when basis is BASIS_SEEN */
+    enum severity_word seen;   /* what the coach saw by eye, SEVERITY_NONE if not said */
+    unsigned settle;           /* enum settle bits, 0 when the verdict stands */
+    struct flight_weight ball; /* what the ball says of it, whether it was measured or not */
     int sign_count;
     struct sign_result signs[SIGNS_MAX];
 };
@@ -92,10 +96,11 @@ double fault_probability(const struct uncertain_sign *signs, int n, double thres
 double fault_expected_severity(const struct uncertain_sign *sign);
 
 /* Judges every fault of the standard, each measure by its range. seen may be NULL (seen_count 0). out has FAULT_COUNT
- * entries. */
+ * entries. A verdict that the flight takes from the measures, or that only the flight gives, is "can't tell"; the
+ * coach's word settles that one as any other, for who saw the swing saw the ball. */
 void fault_judge(const struct standard *standard, const struct measure_set *measures,
-                 const struct judged_range ranges[MEASURE_COUNT], const struct seen_fault *seen, int seen_count,
-                 struct fault_result out[FAULT_COUNT]);
+                 const struct judged_range ranges[MEASURE_COUNT], const struct flight_class *flight,
+                 const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT]);
 
 /* What guessed and suspect measures may say. all: judged from every measure; sure: from those that rest on no guess and
  * on no suspect mark. A verdict of the sure ones stands; else all's, but a guess or a suspect mark makes nothing

@@ -49,13 +49,32 @@ static void shares_in_order(const struct standard *standard, const struct fault_
     }
 }
 
+/* How the ball weighs: what fits it counts up to half more, what it speaks against as much less. */
+static double ball_weighs(const struct flight_weight *ball)
+{
+    return (1 + ball->fits / 2) * ((1 + (ball->ratio < 1 ? ball->ratio : 1)) / 2);
+}
+
+/* Something else than its own signs speaks for a contested fault: the ball, or, where that says nothing, a fault that
+ * is not contested and that it usually explains. */
+static bool backed(const struct standard *standard, const struct fault_result faults[FAULT_COUNT], int fault,
+                   const double share[FAULT_COUNT])
+{
+    bool explains = false;
+    for (int j = 0; j < FAULT_COUNT; j++) {
+        explains = explains || (j != fault && faults[j].verdict == VERDICT_PRESENT &&
+                                standard->faults[j].evidence != EVIDENCE_CONTESTED && share[j] >= FIRSTFIX_BACKS);
+    }
+    return faults[fault].ball.ratio > 1 || (explains && faults[fault].ball.ratio == 1);
+}
+
 void firstfix_choose(const struct standard *standard, const struct fault_result faults[FAULT_COUNT],
-                     const struct flight_class *flight, struct first_fixes *out)
+                     struct first_fixes *out)
 {
     int order[FAULT_COUNT];
     int ordered = causal_order(standard, order);
     double share[FAULT_COUNT][FAULT_COUNT] = {{0}};
-    double match[FAULT_COUNT] = {0};
+    bool first[FAULT_COUNT] = {false};
     double own[FAULT_COUNT];
     double left[FAULT_COUNT];
     *out = (struct first_fixes){.count = 0};
@@ -65,7 +84,7 @@ void firstfix_choose(const struct standard *standard, const struct fault_result 
         out->leave_alone[f] = faults[f].verdict == VERDICT_PRESENT;
         if (faults[f].verdict == VERDICT_PRESENT) {
             shares_in_order(standard, faults, order, ordered, f, share[f]);
-            match[f] = flight_match(standard, (enum fault_id)f, flight);
+            first[f] = standard->faults[f].evidence != EVIDENCE_CONTESTED || backed(standard, faults, f, share[f]);
         }
     }
     while (out->count < FIRSTFIX_MAX) {
@@ -73,10 +92,10 @@ void firstfix_choose(const struct standard *standard, const struct fault_result 
         double best_priority = 0;
         for (int f = 0; f < FAULT_COUNT; f++) {
             double priority = 0;
-            for (int j = 0; out->leave_alone[f] && j < FAULT_COUNT; j++) {
+            for (int j = 0; out->leave_alone[f] && (first[f] || out->count > 0) && j < FAULT_COUNT; j++) {
                 priority += share[f][j] * left[j];
             }
-            priority *= standard->ease[standard->faults[f].stage] * (1 + match[f] / 2);
+            priority *= standard->ease[standard->faults[f].stage] * ball_weighs(&faults[f].ball);
             if (priority > best_priority) {
                 best = f;
                 best_priority = priority;
@@ -86,8 +105,10 @@ void firstfix_choose(const struct standard *standard, const struct fault_result 
             return;
         }
         struct first_fix *fix = &out->items[out->count++];
-        *fix = (struct first_fix){
-            .fault = (enum fault_id)best, .priority = best_priority, .own = own[best], .flight_match = match[best]};
+        *fix = (struct first_fix){.fault = (enum fault_id)best,
+                                  .priority = best_priority,
+                                  .own = own[best],
+                                  .flight_match = faults[best].ball.fits};
         out->leave_alone[best] = false;
         for (int j = 0; j < FAULT_COUNT; j++) {
             left[j] *= 1 - share[best][j];

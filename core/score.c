@@ -376,12 +376,13 @@ static void suggest(const struct standard *standard, const struct score_player *
 
 /* certain: the measures that rest on no guess and no suspect mark; NULL = that is all of them. */
 static void judge(const struct standard *standard, const struct judged *all, const struct judged *certain,
-                  const struct seen_fault *seen, int seen_count, struct fault_result out[FAULT_COUNT])
+                  const struct flight_class *flight, const struct seen_fault *seen, int seen_count,
+                  struct fault_result out[FAULT_COUNT])
 {
-    fault_judge(standard, &all->measures, all->ranges, seen, seen_count, out);
+    fault_judge(standard, &all->measures, all->ranges, flight, seen, seen_count, out);
     if (certain != NULL) {
         struct fault_result sure[FAULT_COUNT];
-        fault_judge(standard, &certain->measures, certain->ranges, seen, seen_count, sure);
+        fault_judge(standard, &certain->measures, certain->ranges, flight, seen, seen_count, sure);
         fault_hold_back(sure, &all->measures, out);
     }
 }
@@ -398,8 +399,8 @@ void score_swings(const struct swing *const *swings, int count, const struct sta
     out->flight = classify_all(swings, count, standard);
     struct seen_fault seen[FAULT_COUNT];
     int seen_count = seen_all(swings, count, seen);
-    judge(standard, &all, held_back ? &certain : NULL, seen, seen_count, out->faults);
-    firstfix_choose(standard, out->faults, &out->flight, &out->fixes);
+    judge(standard, &all, held_back ? &certain : NULL, &out->flight, seen, seen_count, out->faults);
+    firstfix_choose(standard, out->faults, &out->fixes);
     suggest(standard, player, drills, drills == NULL ? 0 : drill_count, out);
 }
 
@@ -439,6 +440,6 @@ void score_again(const struct score_kept *kept, const struct standard *standard,
     if (kept->has_flight) {
         flight = flight_classify(&kept->flight, standard, kept->club);
     }
-    judge(standard, &all, held_back ? &certain : NULL, kept->seen, kept->seen_count, out->faults);
-    firstfix_choose(standard, out->faults, &flight, &out->fixes);
+    judge(standard, &all, held_back ? &certain : NULL, &flight, kept->seen, kept->seen_count, out->faults);
+    firstfix_choose(standard, out->faults, &out->fixes);
 }

@@ -5,6 +5,8 @@
 #include "core/fault.h"
 #include "tests/core/small_standard.h"
 
+static const struct flight_class no_flight = {.start = FLIGHT_UNKNOWN};
+
 static double below(double z)
 {
     return 0.5 * erfc(-z / sqrt(2));
@@ -151,7 +153,7 @@ Test(fault, verdicts_and_what_would_settle_them)
         struct fault_result out[FAULT_COUNT];
         struct measure_set set = measured(MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].value, rows[i].random,
                                           rows[i].systematic, rows[i].source);
-        fault_judge(&standard, &set, ranges, NULL, 0, out);
+        fault_judge(&standard, &set, ranges, &no_flight, NULL, 0, out);
         cr_assert_eq(out[FAULT_INSIDE_TAKEAWAY].verdict, rows[i].verdict, "row %zu: p %g", i,
                      out[FAULT_INSIDE_TAKEAWAY].p);
         cr_assert_eq(out[FAULT_INSIDE_TAKEAWAY].settle, rows[i].settle, "row %zu: %u", i,
@@ -187,7 +189,7 @@ Test(fault, the_coach_s_eye_counts_where_the_measures_are_silent)
         struct measure_set set =
             measured(MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].value, rows[i].sd, 0, MEASURE_SOURCE_MEASURED);
         set.items[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].observed = rows[i].observed;
-        fault_judge(&standard, &set, ranges, &seen, 1, out);
+        fault_judge(&standard, &set, ranges, &no_flight, &seen, 1, out);
         const struct fault_result *fault = &out[FAULT_INSIDE_TAKEAWAY];
         cr_assert_eq(fault->verdict, rows[i].verdict, "row %zu", i);
         cr_assert_eq(fault->basis, rows[i].basis, "row %zu", i);
@@ -198,6 +200,76 @@ Test(fault, the_coach_s_eye_counts_where_the_measures_are_silent)
             cr_assert_eq(fault->p, 0.9);
             cr_assert_eq(fault->word, SEVERITY_CLEAR);
         }
+    }
+}
+
+/* What each row is held to: p as odds times the flight's ratio; the flight takes a verdict away and gives none. */
+Test(fault, the_ball_changes_the_odds_and_makes_nothing_certain)
+{
+    static const struct {
+        double value, sd;
+        enum flight_side curve; /* left is typical, .5 */
+        double ratio;
+        enum verdict verdict;
+    } rows[] = {
+        {-20, 2, FLIGHT_STRAIGHT, 1, VERDICT_PRESENT}, {-20, 2, FLIGHT_RIGHT, 0.5, VERDICT_PRESENT},
+        {-12, 2, FLIGHT_UNKNOWN, 1, VERDICT_PRESENT},  {-12, 2, FLIGHT_RIGHT, 0.5, VERDICT_CANT_TELL},
+        {-12, 2, FLIGHT_LEFT, 2, VERDICT_PRESENT},     {-10.7, 2, FLIGHT_UNKNOWN, 1, VERDICT_CANT_TELL},
+        {-10.7, 2, FLIGHT_LEFT, 2, VERDICT_CANT_TELL}, {-8.6, 2, FLIGHT_RIGHT, 0.5, VERDICT_CANT_TELL},
+        {-8, 2, FLIGHT_UNKNOWN, 1, VERDICT_ABSENT},    {-8, 2, FLIGHT_LEFT, 2, VERDICT_CANT_TELL},
+        {0, 2, FLIGHT_LEFT, 2, VERDICT_ABSENT},
+    };
+    struct standard standard;
+    small_standard(&standard);
+    struct judged_range ranges[MEASURE_COUNT];
+    any_ranges(&standard, ranges);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct flight_class flight = {.curve = rows[i].curve};
+        struct fault_result alone[FAULT_COUNT];
+        struct fault_result out[FAULT_COUNT];
+        struct measure_set set =
+            measured(MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].value, rows[i].sd, 0, MEASURE_SOURCE_MEASURED);
+        fault_judge(&standard, &set, ranges, &no_flight, NULL, 0, alone);
+        fault_judge(&standard, &set, ranges, &flight, NULL, 0, out);
+        const double measured_p = alone[FAULT_INSIDE_TAKEAWAY].p;
+        const double p = rows[i].ratio < 1   ? fmin(measured_p, 0.99)
+                         : rows[i].ratio > 1 ? fmax(measured_p, 0.01)
+                                             : measured_p;
+        const struct fault_result *fault = &out[FAULT_INSIDE_TAKEAWAY];
+        cr_expect_float_eq(fault->p, p * rows[i].ratio / (1 - p + p * rows[i].ratio), 1e-12, "row %zu: %g", i,
+                           fault->p);
+        cr_expect_eq(fault->verdict, rows[i].verdict, "row %zu: %d at %g of %g", i, fault->verdict, fault->p, p);
+        cr_expect_eq(fault->settle != 0, fault->verdict == VERDICT_CANT_TELL, "row %zu", i);
+        cr_expect_eq(fault->expected, alone[FAULT_INSIDE_TAKEAWAY].expected, "row %zu", i);
+        const struct seen_fault seen = {FAULT_INSIDE_TAKEAWAY, SEVERITY_CLEAR};
+        fault_judge(&standard, &set, ranges, &flight, &seen, 1, out);
+        cr_expect_eq(fault->basis == BASIS_SEEN, rows[i].verdict == VERDICT_CANT_TELL, "row %zu", i);
+    }
+}
+
+Test(fault, an_estimate_from_the_body_s_shape_needs_a_scale_not_more_swings)
+{
+    struct standard standard;
+    small_standard(&standard);
+    standard.ranges[standard.range_count++] =
+        (struct range_rule){.item = MEASURE_LEAD_SHARE_ARM_THROUGH, .range = range_make(45, 78, 100, 110)};
+    fault_make(&standard, FAULT_HANGING_BACK, MEASURE_LEAD_SHARE_ARM_THROUGH, SIDE_LOW, STAGE_THROUGH, 0.7);
+    struct judged_range ranges[MEASURE_COUNT];
+    any_ranges(&standard, ranges);
+    static const struct {
+        double random, systematic;
+        enum measure_source source;
+        unsigned settle;
+    } rows[] = {{1, 12, MEASURE_SOURCE_MOTION, SETTLE_SCALE},
+                {1, 12, MEASURE_SOURCE_PICTURE, SETTLE_SCALE},
+                {12, 1, MEASURE_SOURCE_MOTION, SETTLE_MORE_SWINGS}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct fault_result out[FAULT_COUNT];
+        struct measure_set set =
+            measured(MEASURE_LEAD_SHARE_ARM_THROUGH, 70, rows[i].random, rows[i].systematic, rows[i].source);
+        fault_judge(&standard, &set, ranges, &no_flight, NULL, 0, out);
+        cr_expect_eq(out[FAULT_HANGING_BACK].verdict, VERDICT_CANT_TELL, "row %zu", i);
+        cr_expect_eq(out[FAULT_HANGING_BACK].settle, rows[i].settle, "row %zu: %u", i, out[FAULT_HANGING_BACK].settle);
     }
 }
 

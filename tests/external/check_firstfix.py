@@ -9,12 +9,14 @@ NOT_OBSERVED, PRESENT = 0, 3
 
 
 def random_case(rng, faults, stages):
+    case_contested = rng.choice([0, 0.2, 0.7, 0.95])
     case = {
         "verdict": [rng.choice([0, 1, 2, 3, 3]) for _ in range(faults)],
         "stage": [rng.randrange(stages) for _ in range(faults)],
         "ease": [rng.uniform(0.5, 1.5) for _ in range(stages)],
         "importance": [rng.uniform(0, 1) for _ in range(faults)],
-        "match": [rng.choice([0.0, rng.uniform(0.05, 1)]) for _ in range(faults)],
+        "match": [rng.choice([0.0, rng.uniform(0.05, 1), -rng.uniform(0.05, 1)]) for _ in range(faults)],
+        "contested": [rng.random() < case_contested for _ in range(faults)],
         "expected": [rng.uniform(0, 1) for _ in range(faults)],
     }
     limits = {0: (0, 0), 1: (0, 0.2), 2: (0.2, 0.8), 3: (0.8, 1)}
@@ -58,13 +60,24 @@ def ancestors_share(case, faults):
     return table
 
 
+def ball(match):
+    """A ball that fits counts up to half more; one that doesn't, with a likelihood ratio of 1/9 at least, as much less."""
+    return 1 + match / 2 if match >= 0 else (1 + max(1 + match, 1 / 9)) / 2
+
+
+def may_lead(case, table, i):
+    if not case["contested"][i] or case["match"][i] != 0:
+        return not case["contested"][i] or case["match"][i] > 0
+    return any(j != i and case["verdict"][j] == PRESENT and not case["contested"][j] and r >= 0.1 for j, r in enumerate(table[i]))
+
+
 def solve(case, faults):
     u = [case["p"][j] * case["expected"][j] * case["importance"][j] for j in range(faults)]
     table = ancestors_share(case, faults)
     chosen = []
     while len(chosen) < 2:
         scores = {i: sum(r * x for r, x in zip(table[i], u)) * case["ease"][case["stage"][i]] *
-                  (1 + case["match"][i] / 2) for i in table if i not in [c[0] for c in chosen]}
+                  ball(case["match"][i]) for i in table if i not in [c[0] for c in chosen] and (chosen or may_lead(case, table, i))}
         if not scores:
             break
         best = max(sorted(scores), key=lambda i: scores[i])
@@ -86,7 +99,7 @@ def main():
     for case in cases:
         for f in range(faults):
             text.append(f"{case['verdict'][f]} {case['p'][f]!r} {case['expected'][f]!r} {case['importance'][f]!r} "
-                        f"{case['stage'][f]} {case['match'][f]!r}")
+                        f"{case['stage'][f]} {case['match'][f]!r} {int(case['contested'][f])}")
         text.append(" ".join(repr(e) for e in case["ease"]))
         text.append(f"{len(case['edges'])} " + " ".join(f"{a} {b} {s!r}" for a, b, s in case["edges"]))
     out = subprocess.run([driver], input="\n".join(text) + "\n", capture_output=True, text=True, check=True)
@@ -95,7 +108,7 @@ def main():
     if len(lines) != CASES:
         print(f"the driver answered {len(lines)} of {CASES} cases")
         wrong["choice"] += 1
-    twice = 0
+    twice = held = 0
     for case, line in zip(cases, lines):
         row = line.split()
         count, got, at = int(row[0]), [], 1
@@ -105,6 +118,7 @@ def main():
         alone = [int(x) for x in row[at:]]
         want, table = solve(case, faults)
         twice += len(want) == 2
+        held += want[:1] != solve(dict(case, contested=[False] * faults), faults)[0][:1]
         if [g[0] for g in got] != [w[0] for w in want]:
             wrong["choice"] += 1
             continue
@@ -122,6 +136,9 @@ def main():
     good = CASES // 5 < twice < CASES - CASES // 5  # both ways are tried often
     passed, failed = passed + good, failed + (not good)
     print(f"graphs with two fixes: {twice} {'ok' if good else 'FAILED'}")
+    good = held > CASES // 20
+    passed, failed = passed + good, failed + (not good)
+    print(f"graphs in which a contested fault would have come first: {held} {'ok' if good else 'FAILED'}")
     print(f"check_firstfix: {passed} passed, {failed} failed, 0 skipped")
     return 1 if failed else 0
 

@@ -2,7 +2,9 @@
 """Ball flight through `leadside score --json` against vectors, an impact and a flight integrated with published drag and lift.
 
 Usage: check_flight_truth.py BUILD. The model and its sources: truth/flight_model.py. For random shots of both hands: start
-direction and tilt of the spin axis, the classes spoken, the side on which the ball ends, and whether carries are plausible."""
+direction and tilt of the spin axis, the classes spoken, the side on which the ball ends, and whether carries are plausible.
+tests/data/balls.tsv: what a ball says for and against one fault of one measured swing, worked out by hand from the standard's rows,
+both hands; p must be that of the swing without its ball, as odds times the ratio."""
 import os
 import sys
 
@@ -52,7 +54,53 @@ def document(shot):
             "club": club, "flight": flight, "seen": [{"fault": "hips_slide_away", "severity": "none"}]}
 
 
+BALLS = os.path.join(HERE, "..", "data", "balls.tsv")
+MIRROR = {"left": "right", "right": "left"}
+TRUSTED = .01  # against the ball no measure is trusted further than to this
+
+
+def balls():
+    """The table's rows, as dictionaries."""
+    with open(BALLS, encoding="utf-8") as file:
+        lines = [line.rstrip("\n").split("\t") for line in file if line.strip() and not line.startswith("#")]
+    return [dict(zip(lines[0], line)) for line in lines[1:]]
+
+
+def one_measure(row, hand, ball):
+    flip = hand == "left"
+    flight = {k: MIRROR.get(row[k], row[k]) if flip else row[k] for k in ("start", "curve", "strike") if row[k] != "-"}
+    for key in ("path", "face"):
+        if row[key] != "-":
+            flight[key + "_deg"] = -float(row[key]) if flip else float(row[key])
+    made = {"schema": "leadside.swing/1", "recorded_at": "2026-05-02T09:14:05Z", "shot": "full", "hand": hand,
+            "measured": [{"measure": row["measure"], "checkpoint": row["checkpoint"], "value": float(row["value"]), "sd": float(row["sd"]),
+                          "source": "another instrument"}]}
+    return {**made, "flight": flight} if ball and flight else made
+
+
+def contradictions():
+    rows = [(row, hand) for row in balls() for hand in ("right", "left")]
+    with_ball, without = ([score.run(BUILD, [one_measure(row, hand, ball) for row, hand in rows]) for ball in (True, False)])
+    for (row, hand), said, bare in zip(rows, with_ball, without):
+        fault, before = ([f for f in r["faults"] if f["fault"] == row["fault"]][0] for r in (said, bare))
+        ratio = float(row["ratio"])
+        p = min(before["p"], 1 - TRUSTED) if ratio < 1 else max(before["p"], TRUSTED) if ratio > 1 else before["p"]
+        wanted = p * ratio / (1 - p + p * ratio)
+        told = fault.get("ball", {"fits": [], "against": [], "ratio": 1})
+        parts = [",".join(told[k]) or "-" for k in ("fits", "against")]
+        first = said["first_fixes"][0]["fault"] if said["first_fixes"] else "none"
+        name = "%-16s %5s, ball %s %s %s, %s hand" % (row["fault"], row["value"], row["start"], row["curve"], row["strike"], hand)
+        check(parts == [row["fits"], row["against"]] and abs(told["ratio"] - ratio) <= .0006, "%s: fits %s, against %s, ratio %.3f"
+              % (name, *parts, told["ratio"]))
+        check(abs(fault["p"] - wanted) <= .003, "%s: p %.3f from %.3f without the ball, asked %.3f" % (name, fault["p"], before["p"], wanted))
+        check(fault["verdict"] == row["verdict"] and first == row["first"], "%s: %s, first fix %s" % (name, fault["verdict"], first))
+    sure = [f["p"] for (row, _), r in zip(rows, with_ball) for f in r["faults"] if f["fault"] == row["fault"] and float(row["ratio"]) < .5]
+    check(len(sure) >= 8 and max(sure) <= .95, "no fault that the ball plainly speaks against is surer than .95: at most %.3f of %d"
+          % (max(sure), len(sure)))
+
+
 def main():
+    contradictions()
     rng = np.random.default_rng(68)
     fired = shots(180, rng)
     for s in fired:

@@ -7,7 +7,7 @@ Usage: check_truth.py BUILD            a short run (under a minute on two free p
        --swings N, --workers N, --only FAULT
 
 A fault is found when it is judged present at a true score of 0.5 (clear). With sticks: found .95, false alarms .03, the
-dialled fault the first fix .90; without sticks: no more than .03 of clean swings called present. Some stated errors forbid
+dialled fault the first fix .90 (a contested one never, where it is found alone); without sticks: no more than .03 of clean swings called present. Some stated errors forbid
 .95 from one swing: `best` is the share that an honest judge would find, drawn from those very errors; then that share is
 asked instead at clear, and .95 where the fault is strong. A fault may fall short by chance: 1 in 1 000 by the binomial law, for some ninety are asked.
 In the full run, ±1.96 stated sd must hold 93 to 97 % of the true values of every measure that is scored (and two
@@ -27,7 +27,7 @@ import document  # noqa: E402
 import score  # noqa: E402
 import study  # noqa: E402
 import tables  # noqa: E402
-from faults import FAULTS, MOTION_ONLY, STANDARD, fault_score  # noqa: E402
+from faults import FAULTS, MOTION_ONLY, STANDARD, fault_row, fault_score  # noqa: E402
 
 STICKS, BARE, MOTION = "sticks_scale", "no_sticks_scale", "motion"
 GAPS = "sticks_gaps"
@@ -81,6 +81,9 @@ def judge(fault, r, strong, setup):
     check(r["clean_n"] > 0 and r["false"] <= .03, name + "false alarms on %d of %d clean swings" % (r["false_count"], r["clean_n"]))
     if r["first_n"] == 0:
         skip(name + "never found, so never a first fix")
+        return
+    if fault_row(fault)["evidence"] == "contested":  # there is no ball in these swings, and what it explains is not there
+        check(r["first_alone"] == 0, name + "contested: the first fix in %d of %d swings where it was found alone" % (r["first_alone"], r["alone_n"]))
         return
     check(r["first_hits"] >= tables.binomial_low(r["first_n"], .90),
           name + "first fix in %d of %d swings where it was found" % (r["first_hits"], r["first_n"]))

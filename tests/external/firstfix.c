@@ -1,5 +1,6 @@
-/* Driver: first line the number of faults. Each case: per fault "verdict p expected importance stage match", then the
- * eases of the stages, then the causes "n, from to share ...". Answers "count, then fault priority shares...". */
+/* Driver: first line the number of faults. Each case: per fault "verdict p expected importance stage match contested"
+ * (a match below 0 is one that the ball speaks against), then the eases of the stages, then the causes "n, from to
+ * share ...". Answers "count, then fault priority shares...". */
 #include <stdio.h>
 
 #include "core/firstfix.h"
@@ -12,18 +13,21 @@ static bool read_case(struct standard *standard, struct fault_result faults[FAUL
         int verdict;
         int stage;
         double match;
+        int contested;
         faults[f] = (struct fault_result){.verdict = VERDICT_NOT_OBSERVED};
-        if (scanf("%d %lf %lf %lf %d %lf", &verdict, &faults[f].p, &faults[f].expected, &rule->importance, &stage,
-                  &match) != 6) {
+        if (scanf("%d %lf %lf %lf %d %lf %d", &verdict, &faults[f].p, &faults[f].expected, &rule->importance, &stage,
+                  &match, &contested) != 7) {
             return false;
         }
         rule->defined = true;
         rule->stage = (enum fault_stage)stage;
+        rule->evidence = contested ? EVIDENCE_CONTESTED : EVIDENCE_PUBLISHED;
         faults[f].verdict = (enum verdict)verdict;
-        if (match > 0) {
-            standard->typical[standard->typical_count++] =
-                (struct typical){.fault = (enum fault_id)f, .curve = FLIGHT_RIGHT, .match = match};
-        }
+        standard->typical[0] = (struct typical){.fault = (enum fault_id)f,
+                                                .curve = match < 0 ? FLIGHT_LEFT : FLIGHT_RIGHT,
+                                                .match = match < 0 ? -match : match};
+        standard->typical_count = match != 0;
+        faults[f].ball = flight_weigh(standard, (enum fault_id)f, &(struct flight_class){.curve = FLIGHT_RIGHT});
     }
     for (int s = 0; s < STAGE_COUNT; s++) {
         if (scanf("%lf", &standard->ease[s]) != 1) {
@@ -49,11 +53,10 @@ int main(void)
 {
     static struct standard standard;
     struct fault_result faults[FAULT_COUNT];
-    const struct flight_class flight = {.curve = FLIGHT_RIGHT};
     printf("%d %d\n", FAULT_COUNT, STAGE_COUNT);
     while (read_case(&standard, faults)) {
         struct first_fixes fixes;
-        firstfix_choose(&standard, faults, &flight, &fixes);
+        firstfix_choose(&standard, faults, &fixes);
         printf("%d", fixes.count);
         for (int i = 0; i < fixes.count; i++) {
             printf(" %d %.15g", (int)fixes.items[i].fault, fixes.items[i].priority);

@@ -120,6 +120,9 @@ static void check_faults(const struct report *report, const struct standard *sta
         fuzz_require(fault->verdict < VERDICT_COUNT, "a verdict");
         fuzz_require(share(fault->score) && share(fault->p) && share(fault->expected),
                      "a fault's score, probability and expectation are in [0, 1]");
+        fuzz_require(!standard->faults[i].defined ||
+                         (fault->ball.ratio >= 1 / FLIGHT_TRUST && fault->ball.ratio <= FLIGHT_TRUST),
+                     "a flight says no more than an eye");
         fuzz_require(fault->sign_count >= 0 && fault->sign_count <= SIGNS_MAX, "a fault's signs");
         fuzz_require(standard->faults[i].defined || fault->verdict != VERDICT_PRESENT,
                      "a fault that the standard leaves out is not present");

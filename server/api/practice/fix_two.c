@@ -18,9 +18,13 @@ enum store_status fix_two_answer(struct store_db *db, struct write *write, const
         result = store_homework_list(db, fix.student_id, false, homework_week_start(write->call.now), NULL, arena,
                                      &homework);
     }
+    const struct rules_cache *rules = rules_borrow(write->call.api, db, write->call.rules_edits);
     json_out_start(&out, arena);
     if (result == STORE_OK) {
-        result = fix_write(&out, db, arena, &fix, &homework, true);
+        result = rules == NULL ? STORE_ERROR : fix_write(&out, db, arena, &fix, &homework, rules->standard, true);
+    }
+    if (rules != NULL) {
+        rules_return(write->call.api, rules);
     }
     if (result != STORE_OK) {
         return result;

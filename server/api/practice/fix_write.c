@@ -26,11 +26,20 @@ static void homework_item_write(struct json_out *out, const struct store_homewor
     json_out_end_object(out);
 }
 
-static void decision_write(struct json_out *out, const struct store_fix *fix, bool for_staff)
+void fix_evidence_write(struct json_out *out, const struct standard *standard, const char *fault)
+{
+    enum fault_id id;
+    const bool known = fault_parse(fault, &id) && standard->faults[id].defined;
+    json_out_text(out, "evidence", known ? evidence_name(standard->faults[id].evidence) : NULL);
+}
+
+static void decision_write(struct json_out *out, const struct store_fix *fix, const struct standard *standard,
+                           bool for_staff)
 {
     json_out_text(out, "id", fix->id);
     json_out_text(out, "student_id", fix->student_id);
     json_out_text(out, "fault", fix->fault);
+    fix_evidence_write(out, standard, fix->fault);
     json_out_text(out, "status", store_fix_status_name(fix->status));
     json_out_bool(out, "waiting", fix->status == STORE_FIX_OPEN && fix->waits);
     json_out_text(out, "opened_by", fix->opened_by);
@@ -62,7 +71,7 @@ static void event_write(struct json_out *out, const struct store_fix_event *even
 }
 
 enum store_status fix_write(struct json_out *out, struct store_db *db, struct arena *arena, const struct store_fix *fix,
-                            const struct store_homework_list *homework, bool for_staff)
+                            const struct store_homework_list *homework, const struct standard *standard, bool for_staff)
 {
     struct store_fix_history history;
     const enum store_status status = store_fix_history(db, fix->id, arena, &history);
@@ -70,7 +79,7 @@ enum store_status fix_write(struct json_out *out, struct store_db *db, struct ar
         return status;
     }
     json_out_object(out, NULL);
-    decision_write(out, fix, for_staff);
+    decision_write(out, fix, standard, for_staff);
     json_out_array(out, "history");
     for (size_t i = 0; i < history.count; i++) {
         event_write(out, &history.items[i]);

@@ -34,11 +34,16 @@ void fixes_list(struct call *call)
     if (!answer_list_begin(call, &out, status, "fixes")) {
         return;
     }
+    const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
+    status = rules == NULL ? STORE_ERROR : status;
     for (size_t i = 0; status == STORE_OK && i < list.count; i++) {
         if (!for_staff && list.items[i].status == STORE_FIX_OPEN && list.items[i].waits) {
             continue; /* one thing at a time */
         }
-        status = fix_write(&out, call->db, call->arena, &list.items[i], &homework, for_staff);
+        status = fix_write(&out, call->db, call->arena, &list.items[i], &homework, rules->standard, for_staff);
+    }
+    if (rules != NULL) {
+        rules_return(call->api, rules);
     }
     if (status != STORE_OK) {
         call_problem_store(call, status);
@@ -61,8 +66,15 @@ void fixes_get(struct call *call)
         status = store_homework_list(call->db, call->student_id, false, homework_week_start(call->now), NULL,
                                      call->arena, &homework);
     }
+    const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
     json_out_start(&out, call->arena);
-    status = status == STORE_OK ? fix_write(&out, call->db, call->arena, &fix, &homework, for_staff) : status;
+    if (status == STORE_OK) {
+        status = rules == NULL ? STORE_ERROR
+                               : fix_write(&out, call->db, call->arena, &fix, &homework, rules->standard, for_staff);
+    }
+    if (rules != NULL) {
+        rules_return(call->api, rules);
+    }
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;

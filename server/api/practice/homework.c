@@ -5,6 +5,7 @@
 #include "api/lessons/scoring.h"
 #include "api/people/family.h"
 #include "api/practice/drill_row.h"
+#include "api/practice/fix_write.h"
 #include "api/practice/handlers.h"
 #include "api/practice/homework_write.h"
 #include "wire/report/codes.h"
@@ -129,6 +130,7 @@ static bool homework_write(struct json_out *out, const struct call *call, const 
     json_out_text(out, "id", homework->id);
     json_out_text(out, "fix_id", homework->fix_id);
     json_out_text(out, "fault", homework->fault);
+    fix_evidence_write(out, rules->standard, homework->fault);
     json_out_raw(out, "drill", sheet, strlen(sheet));
     dose_write(out, homework);
     answer_time(out, "given_at", homework->created);

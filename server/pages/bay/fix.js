@@ -2,6 +2,7 @@
 
 import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
+import { faultName } from "../lib/faults.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
 import { againstPlace, leftWords } from "../lib/care.js";
@@ -31,7 +32,7 @@ const isFull = (context) => context.open.length >= MOST_OPEN;
 export function workedOn(context) {
   const place = el("div", { class: "worked" });
   const draw = () => show(place, context.open.length
-    ? el("p", {}, say("report.working", { name: context.student.name, list: joined(context.open.map(({ fault }) => say(`fault.${fault}`))) })) : "");
+    ? el("p", {}, say("report.working", { name: context.student.name, list: joined(context.open.map(faultName)) })) : "");
   context.places.push(draw);
   draw();
   return place;
@@ -40,8 +41,8 @@ export function workedOn(context) {
 /** In place of giving: that no more can be open, and the ends of those that are. */
 function fullPlace(context, ended) {
   return el("div", { class: "full no-print" }, el("p", { tabindex: "-1" }, el("strong", {}, say("report.full"))),
-    context.open.map((fix) => el("div", { role: "group", "data-fault": fix.fault, "aria-label": capital(say(`fault.${fix.fault}`)) },
-      el("p", {}, say("report.full.open", { fault: capital(say(`fault.${fix.fault}`)), day: day(fix.opened_at) })),
+    context.open.map((fix) => el("div", { role: "group", "data-fault": fix.fault, "aria-label": capital(faultName(fix)) },
+      el("p", {}, say("report.full.open", { fault: capital(faultName(fix)), day: day(fix.opened_at) })),
       endings(fix, ["closed", "changed"], ended))));
 }
 
@@ -67,7 +68,7 @@ export function whileFree(context, free) {
 /** Gives a fix; the fix as the server made it. */
 export async function give(student, body) {
   const { data } = await call("POST", `/v1/students/${student}/fixes`, { body, key: newKey() });
-  announce(say("report.given", { fault: say(`fault.${data.fault}`) }));
+  announce(say("report.given", { fault: faultName(data) }));
   return data;
 }
 
@@ -226,7 +227,7 @@ export function endings(fix, kinds, ended) {
     const sure = el("button", { class: "main", "data-key": `${kind}-sure` }, say(`student.sure.${kind}`));
     const end = async () => {
       await call("PATCH", `/v1/fixes/${fix.id}`, { body: { status: kind, reason: why.value.trim() }, etag: `"${fix.version}"` });
-      announce(say("student.ended", { fault: say(`fault.${fix.fault}`) }));
+      announce(say("student.ended", { fault: faultName(fix) }));
       await ended();
     };
     const submit = (event) => {

@@ -4,6 +4,7 @@
 import { get } from "../lib/api.js";
 import { leftFor } from "../lib/care.js";
 import { busy, el, field, show } from "../lib/dom.js";
+import { faultName as nameOf } from "../lib/faults.js";
 import { fullName, measureName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
 import { cameraWords, cautionItem, doseWords, drillName, markWords, plainWords } from "../lib/speech.js";
 import { day, joined, moment, number } from "../lib/units.js";
@@ -13,8 +14,8 @@ import { lessonPictures, pictures, viewsOf } from "./pictures.js";
 import { FAULTS, signsOf } from "./catalogue.js";
 import { afterSending, setAside } from "./sent/actions.js";
 
-const faultName = (fault) => say(`fault.${fault}`);
 const judgementOf = (report, name) => report.faults.find(({ fault }) => fault === name);
+const faultName = (report, fault) => nameOf({ fault, evidence: judgementOf(report, fault)?.evidence });
 
 /** How sure only: how strong is said of each measure, not of the fault. */
 function sureness({ basis, p }) {
@@ -27,8 +28,8 @@ function opening(report) {
   const judged = report.faults.filter(({ verdict }) => verdict === "present" || verdict === "absent").length;
   const [first, second] = report.first_fixes;
   const scope = report.scope.code ? say(`report.scope.${report.scope.code}`, { n: report.scope.swings }) : report.scope;
-  const words = first ? [say("report.lead", { fault: faultName(first.fault) }), sureness(judgementOf(report, first.fault)),
-    second ? say("report.lead.second", { fault: faultName(second.fault) }) : ""] : [say("report.nothing")];
+  const words = first ? [say("report.lead", { fault: faultName(report, first.fault) }), sureness(judgementOf(report, first.fault)),
+    second ? say("report.lead.second", { fault: faultName(report, second.fault) }) : ""] : [say(report.leave_alone.length ? "report.nothing.contested" : "report.nothing")];
   return [el("p", { class: "lead" }, words.join(" ")),
     el("p", { class: "hint" }, `${say("report.judged", { n: judged, of: report.faults.length })} ${scope}`)];
 }
@@ -43,24 +44,34 @@ function evidence(report, fault) {
 }
 
 /** What we think a fix causes besides. */
-function explains({ explains: faults }) {
+function explains(report, { explains: faults }) {
   const found = faults.filter(({ code }) => code);
-  return found.length ? say("report.explains", { list: joined(found.map(({ code, fault }) => say(`report.share.${code}`, { fault: faultName(fault) }))) }) : null;
+  return found.length ? say("report.explains", { list: joined(found.map(({ code, fault }) => say(`report.share.${code}`, { fault: faultName(report, fault) }))) }) : null;
 }
 
 const MIRROR = { left: "right", right: "left" };
 
-/** What the ball did, as the player sees it: a report's sides are a right-hander's. */
-function ball({ flight }, fix) {
-  const parts = ["start", "curve", "strike"].filter((part) => flight[part])
-    .map((part) => say(`report.ball.${part}`, { way: say(`flight.${(flight.mirrored && MIRROR[flight[part]]) || flight[part]}`) }));
-  return fix.why.fits_ball ? say("report.ball", { list: joined(parts) }) : null;
+/** A part of what the ball did, as the player sees it: a report's sides are a right-hander's. */
+const way = ({ flight }, part) => say(`flight.${(flight.mirrored && MIRROR[flight[part]]) || flight[part]}`);
+
+/** What of the ball speaks against a fault; null where nothing does. */
+function against(report, fault) {
+  const parts = judgementOf(report, fault)?.ball?.against ?? [];
+  const list = parts.map((part) => (part === "strike" ? say(`report.against.${report.flight.strike}`) : say(`report.against.${part}`, { way: way(report, part) })));
+  return list.length ? say("report.against", { list: joined(list) }) : null;
 }
 
-/** What a fix explains and whether it fits the ball; an older report's own sentence stands for all of it. */
+/** What of the ball fits a fix, and what doesn't: sentences. An older report says only that it fits. */
+function ball(report, { fault, why }) {
+  const told = judgementOf(report, fault).ball?.fits ?? (why.fits_ball ? ["start", "curve", "strike"] : []);
+  const parts = told.filter((part) => report.flight[part]).map((part) => say(`report.ball.${part}`, { way: way(report, part) }));
+  return [parts.length ? say("report.ball", { list: joined(parts) }) : null, against(report, fault)];
+}
+
+/** What a fix explains and how it goes with the ball; an older report's own sentence stands for all of it. */
 function thought(report, fix) {
   if (typeof fix.why === "string") return el("li", { lang: "en" }, fix.why);
-  const said = [explains(fix), ball(report, fix)].filter(Boolean);
+  const said = [explains(report, fix), ...ball(report, fix)].filter(Boolean);
   return said.length ? el("li", {}, [...said, say("report.experience")].join(" ")) : null;
 }
 
@@ -69,7 +80,7 @@ const drillNames = (fix) => el("ul", {}, fix.drills.map((item) => el("li", {}, `
 
 function fixCard(fix, report, context) {
   return el("article", { class: fix.order === 1 ? "card first" : "card", "data-fault": fix.fault },
-    el("h3", {}, say(fix.order === 1 ? "report.first" : "report.second", { fault: faultName(fix.fault) })),
+    el("h3", {}, say(fix.order === 1 ? "report.first" : "report.second", { fault: faultName(report, fix.fault) })),
     el("p", {}, el("span", { class: "plain" }, plainWords(fix.fault, report.player?.hand)), fix.order === 1 ? null : ` ${sureness(judgementOf(report, fix.fault))}`),
     el("ul", {}, evidence(report, fix.fault), thought(report, fix)), context && !context.setAside ? givePlace(fix, context) : drillNames(fix));
 }
@@ -78,15 +89,15 @@ function leaveAlone(report) {
   if (report.leave_alone.length === 0) return null;
   const left = ({ fault, code, cause, share, sentence }) => {
     if (!code) return el("li", { lang: "en" }, sentence);
-    const values = { fault: faultName(fault), cause: faultName(cause) };
-    return el("li", {}, capital(say(code === "explained" ? `report.leave.${share}` : "report.leave.cheap", values)));
+    const values = { fault: faultName(report, fault), cause: cause ? faultName(report, cause) : "" };
+    return el("li", {}, capital(say(`report.leave.${code === "explained" ? share : code}`, values)));
   };
   return [el("h3", {}, say("report.leave")), el("ul", {}, report.leave_alone.map(left))];
 }
 
 /** Another fix than the report's, with the coach's reason: of what isn't being worked on yet. */
-function otherForm({ student, source, open }, again) {
-  const select = el("select", {}, FAULTS.filter((name) => !open.some(({ fault }) => fault === name)).map((fault) => el("option", { value: fault }, faultName(fault))));
+function otherForm({ student, source, open, report }, again) {
+  const select = el("select", {}, FAULTS.filter((name) => !open.some(({ fault }) => fault === name)).map((fault) => el("option", { value: fault }, faultName(report, fault))));
   const why = el("input", { required: true, maxlength: "500" });
   const button = el("button", {}, say("report.other.give"));
   const send = async () => {
@@ -121,7 +132,8 @@ function unsure(report, views) {
   if (open.length === 0) return null;
   const line = (fault) => {
     const what = missing(fault, views);
-    return what ? say("report.settle", { fault: faultName(fault.fault), what }) : faultName(fault.fault);
+    const name = faultName(report, fault.fault);
+    return [what ? say("report.settle", { fault: name, what }) : name, against(report, fault.fault)].filter(Boolean).join(" ");
   };
   return el("section", { class: "unsure" }, el("h3", {}, say("report.unsure")), el("ul", {}, open.map((fault) => el("li", {}, capital(line(fault))))));
 }
@@ -143,7 +155,7 @@ function answer(report, name, views) {
 function alsoSeen(report) {
   const named = [...report.first_fixes, ...report.leave_alone].map(({ fault }) => fault);
   const more = report.faults.filter(({ fault, verdict }) => verdict === "present" && !named.includes(fault));
-  return more.length ? el("section", { class: "also" }, el("h3", {}, say("report.also")), el("ul", {}, more.map(({ fault }) => el("li", {}, capital(faultName(fault)))))) : null;
+  return more.length ? el("section", { class: "also" }, el("h3", {}, say("report.also")), el("ul", {}, more.map(({ fault }) => el("li", {}, capital(faultName(report, fault)))))) : null;
 }
 
 /** What was looked at and is not there, each with its number; on paper the table of numbers says it. */
@@ -222,7 +234,7 @@ export const provisionalSheet = (report, views, of, question) => [
 /** What giving a fix needs to know. */
 async function contextOf(studentId, report, source) {
   const [student, open, drills, left] = await Promise.all([get(`/v1/students/${studentId}`), openFixes(studentId), allDrills(), leftFor(studentId)]);
-  return { student, open, drills, left, source, places: [], first: report.first_fixes[0]?.fault };
+  return { student, open, drills, left, source, report, places: [], first: report.first_fixes[0]?.fault };
 }
 
 /** On paper the numbers are always there; afterward they are folded again as they were. */

@@ -5,6 +5,7 @@ import { carePlace, leftFor, leftWords, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
 import { busy, el, show } from "../lib/dom.js";
 import { familyPart } from "../lib/family.js";
+import { faultName } from "../lib/faults.js";
 import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
 import { drillName } from "../lib/speech.js";
@@ -41,7 +42,7 @@ howTo(item.drill, drillName(item.drill, item.drill_name), drills.get(item.drill)
 function fixCard(fix, drills, hand, again) {
   const homework = fix.homework.filter((item) => !item.ended_at);
   const retest = homework.map((item) => item.retest_at).sort().at(-1);
-  return el("article", { class: "card", "data-fault": fix.fault }, el("h4", {}, capital(say(`fault.${fix.fault}`))),
+  return el("article", { class: "card", "data-fault": fix.fault }, el("h4", {}, capital(faultName(fix))),
     fix.waiting ? el("p", {}, el("strong", { class: "tag" }, say("student.fix.waits"))) : null,
     homework.map((item) => drillLine(item, drills, hand)),
     retest ? el("p", { class: "hint" }, say(Date.parse(retest) <= Date.now() ? "student.sinceDue" : "student.since", { day: day(fix.opened_at), retest: day(retest) })) : null,

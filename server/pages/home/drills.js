@@ -2,6 +2,7 @@
 // is paused is told before all else.
 
 import { el } from "../lib/dom.js";
+import { faultName } from "../lib/faults.js";
 import { movingFigure, ticks } from "../lib/figures.js";
 import { doseWords, drillName, drillWords, levelWords, plainWords } from "../lib/speech.js";
 import { day, joined } from "../lib/units.js";
@@ -61,13 +62,13 @@ function drillCard(homework, { unfolds, cue, again, hand }) {
 
 /** One fix: what it is in one sentence, its drills in their order, and what coaches call it. */
 function group(items, first, hand, again) {
-  const [{ drill, fault, fix_id: fix }] = items;
+  const [{ drill, fault, evidence, fix_id: fix }] = items;
   return el("section", { class: first ? "thing first" : "thing", "aria-labelledby": `fix-${fix}` },
     el("p", { class: "order" }, say(first ? "home.first" : "home.next")),
     el("h2", { id: `fix-${fix}`, class: "plain" }, plainWords(fault, hand)),
     first && drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
     items.map((item, i) => drillCard(item, { unfolds: !first || i > 0, cue: first && i === 0, again, hand })),
-    el("p", { class: "hint" }, say("home.for", { fault: say(`fault.${fault}`) })));
+    el("p", { class: "hint" }, say("home.for", { fault: faultName({ fault, evidence }) })));
 }
 
 /** Lead and trail as this player's left and right. own: the reader is the player. */

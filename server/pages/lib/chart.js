@@ -1,6 +1,7 @@
 // A fix's main measure over time: the value with what 19 of 20 lie within, the good range shaded, named directly.
 
 import { el, svg } from "./dom.js";
+import { faultName } from "./faults.js";
 import { fullName, valueWithError } from "./measures.js";
 import { day, measure, WITHIN } from "./units.js";
 import { capital, say } from "./words.js";
@@ -80,5 +81,5 @@ export function chart(progress, fix) {
     progress.series.map((point, i) => pointMarks(point, scale, progress.unit, i === progress.series.length - 1)),
     axis, days);
   const text = sentence(progress, fix);
-  return el("figure", { class: "card" }, el("h3", { id: title }, capital(say(`fault.${fix.fault}`))), picture, el("figcaption", {}, text));
+  return el("figure", { class: "card" }, el("h3", { id: title }, capital(faultName(fix))), picture, el("figcaption", {}, text));
 }

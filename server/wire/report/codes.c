@@ -42,6 +42,13 @@ const struct first_fix *codes_cause(const struct report *report, enum fault_id f
     return cause;
 }
 
+const char *codes_leave(const struct report *report, const struct standard *standard, enum fault_id fault)
+{
+    return codes_cause(report, fault) != NULL                       ? "explained"
+           : standard->faults[fault].evidence == EVIDENCE_CONTESTED ? "contested"
+                                                                    : "matters_less";
+}
+
 const char *codes_mark(const struct mark_finding *finding)
 {
     switch (finding->kind) {

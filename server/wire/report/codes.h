@@ -7,8 +7,7 @@
 #include "core/score.h"
 #include "wire/json/out.h"
 
-#define CODES_SURE 1.96       /* standard deviations shown after a "±"; server/pages/lib/units.js shows as many */
-#define CODES_FLIGHT_FITS 0.3 /* flight_match from which a fix is said to fit the ball */
+#define CODES_SURE 1.96 /* standard deviations shown after a "±"; server/pages/lib/units.js shows as many */
 
 /* "part", "half" or "mostly": how much of a fault another one usually explains; NULL = too little to be said. */
 const char *codes_share(double share);
@@ -18,6 +17,9 @@ const char *codes_scope(const struct report *report);
 const struct sign_result *codes_loudest(const struct fault_result *fault);
 /* The chosen fix that explains most of a fault; NULL when none explains enough of it to be said. Borrowed. */
 const struct first_fix *codes_cause(const struct report *report, enum fault_id fault);
+
+/* Why a fault that is there is left alone: "explained" (codes_cause says by what), "contested" or "matters_less". */
+const char *codes_leave(const struct report *report, const struct standard *standard, enum fault_id fault);
 
 /* Which sentence tells a finding about marks: its kind, and "_all" where it is the whole picture or view. */
 const char *codes_mark(const struct mark_finding *finding);

@@ -124,12 +124,15 @@ static void fixes_tell(struct sheet *sheet)
     const struct report *report = sheet->report;
     heading(sheet, "score.work");
     if (report->fixes.count == 0) {
-        bool open = count_verdicts(sheet, VERDICT_CANT_TELL) > 0;
-        paragraph(sheet, "   ", words_say(sheet->say, open ? "score.work.unsure" : "score.work.fine", NULL));
+        const char *key = count_verdicts(sheet, VERDICT_PRESENT) > 0     ? "score.work.contested"
+                          : count_verdicts(sheet, VERDICT_CANT_TELL) > 0 ? "score.work.unsure"
+                                                                         : "score.work.fine";
+        paragraph(sheet, "   ", words_say(sheet->say, key, NULL));
         return;
     }
     for (int i = 0; i < report->fixes.count; i++) {
-        paragraph(sheet, i == 0 ? "1. " : "2. ", words_why(sheet->say, report, i, sheet->context->hand));
+        paragraph(sheet, i == 0 ? "1. " : "2. ",
+                  words_why(sheet->say, report, sheet->standard, i, sheet->context->hand));
         const char *none = words_no_drill(sheet->say, report->drills[i], report->drill_count[i], sheet->context->pain);
         if (sheet->drill_count > 0 && (none == NULL || none[0] != '\0')) {
             paragraph(sheet, "   ", none);
@@ -149,7 +152,7 @@ static void leave_tell(struct sheet *sheet)
                 heading(sheet, "score.leave");
             }
             any = true;
-            paragraph(sheet, " - ", words_leave_alone(sheet->say, sheet->report, (enum fault_id)i));
+            paragraph(sheet, " - ", words_leave_alone(sheet->say, sheet->report, sheet->standard, (enum fault_id)i));
         }
     }
 }
@@ -168,15 +171,18 @@ static void unsure_tell(struct sheet *sheet)
         }
         any = true;
         const char *settle = words_settle(say, fault->settle);
-        const char *perhaps = words_say(say, fault->p > sheet->standard->p_absent ? "score.perhaps" : "score.hardly",
-                                        "fault", words_capital(say, words_fault(say, (enum fault_id)i)), "p",
-                                        words_number(say, 100 * fault->p, 0), NULL);
+        const char *name = words_fault_of(say, sheet->standard, (enum fault_id)i);
+        const char *perhaps =
+            words_say(say, fault->p > sheet->standard->p_absent ? "score.perhaps" : "score.hardly", "fault",
+                      words_capital(say, name), "p", words_number(say, 100 * fault->p, 0), NULL);
         const char *need =
             settle == NULL || settle[0] == '\0' ? settle : words_say(say, "score.need", "what", settle, NULL);
+        const char *against = words_against(say, sheet->report, (enum fault_id)i, sheet->context->hand);
         paragraph(sheet, " - ",
-                  perhaps == NULL || need == NULL
+                  perhaps == NULL || need == NULL || against == NULL
                       ? NULL
-                      : arena_printf(sheet->arena, "%s%s%s", perhaps, need[0] == '\0' ? "" : " ", need));
+                      : arena_printf(sheet->arena, "%s%s%s%s%s", perhaps, against[0] == '\0' ? "" : " ", against,
+                                     need[0] == '\0' ? "" : " ", need));
     }
 }
 

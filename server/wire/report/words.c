@@ -27,6 +27,14 @@ const char *words_plain(const struct speaker *say, enum fault_id fault, enum han
                                    hand == HAND_LEFT ? left : right, NULL);
 }
 
+const char *words_fault_of(const struct speaker *say, const struct standard *standard, enum fault_id fault)
+{
+    const char *name = words_fault(say, fault);
+    return standard->faults[fault].evidence == EVIDENCE_CONTESTED
+               ? words_say(say, "fault.contested", "fault", name, NULL)
+               : name;
+}
+
 const char *words_checkpoint(const struct speaker *say, enum checkpoint checkpoint)
 {
     return words_say_code(say, "checkpoint.", checkpoint_name(checkpoint));
@@ -128,7 +136,7 @@ static const char *evidence_of(const struct speaker *say, const struct report *r
 }
 
 /* " We think it also causes: a (mostly) and b (in part)." or "". */
-static const char *explains(const struct speaker *say, const struct first_fix *fix)
+static const char *explains(const struct speaker *say, const struct standard *standard, const struct first_fix *fix)
 {
     const char *phrases[FAULT_COUNT];
     int count = 0;
@@ -136,8 +144,8 @@ static const char *explains(const struct speaker *say, const struct first_fix *f
         const char *code = codes_share(fix->explains[i]);
         if (code != NULL) {
             const char *key = arena_printf(say->arena, "report.share.%s", code);
-            phrases[count++] =
-                key == NULL ? NULL : words_say(say, key, "fault", words_fault(say, (enum fault_id)i), NULL);
+            const char *fault = words_fault_of(say, standard, (enum fault_id)i);
+            phrases[count++] = key == NULL ? NULL : words_say(say, key, "fault", fault, NULL);
         }
     }
     const char *list = words_list(say, phrases, count, false);
@@ -145,36 +153,53 @@ static const char *explains(const struct speaker *say, const struct first_fix *f
     return said == NULL || count == 0 ? said : arena_printf(say->arena, " %s", said);
 }
 
-const char *words_why(const struct speaker *say, const struct report *report, int index, enum hand hand)
+/* Only these parts of what the ball did. */
+static struct flight_class parts_of(const struct flight_class *flight, unsigned parts)
 {
-    const struct first_fix *fix = &report->fixes.items[index];
-    const char *name = words_capital(say, words_fault(say, fix->fault));
-    const char *evidence = evidence_of(say, report, fix->fault, hand);
-    const char *causes = explains(say, fix);
-    const char *ball = words_flight(say, &report->flight, hand);
-    const char *fits = fix->flight_match >= CODES_FLIGHT_FITS && ball != NULL && ball[0] != '\0'
-                           ? words_say(say, "report.ball", "list", ball, NULL)
-                       : ball == NULL ? NULL
-                                      : "";
-    if (name == NULL || evidence == NULL || causes == NULL || fits == NULL) {
-        return NULL;
-    }
-    const bool thought = causes[0] != '\0' || fits[0] != '\0';
-    const char *experience = thought ? words_say(say, "report.experience", NULL) : "";
-    return experience == NULL ? NULL
-                              : arena_printf(say->arena, "%s. %s%s%s%s%s%s", name, evidence, causes,
-                                             fits[0] == '\0' ? "" : " ", fits, thought ? " " : "", experience);
+    return (struct flight_class){.start = parts & FLIGHT_PART_START ? flight->start : FLIGHT_UNKNOWN,
+                                 .curve = parts & FLIGHT_PART_CURVE ? flight->curve : FLIGHT_UNKNOWN,
+                                 .strike = parts & FLIGHT_PART_STRIKE ? flight->strike : STRIKE_UNKNOWN};
 }
 
-const char *words_leave_alone(const struct speaker *say, const struct report *report, enum fault_id fault)
+/* What of the ball fits a fault and what speaks against it, each with a space before it; "" for neither. */
+static const char *ball_of(const struct speaker *say, const struct report *report, enum fault_id fault, enum hand hand)
 {
-    const char *name = words_capital(say, words_fault(say, fault));
-    const struct first_fix *cause = codes_cause(report, fault);
-    if (cause == NULL) {
-        return words_say(say, "report.leave.cheap", "fault", name, NULL);
+    const struct flight_class with = parts_of(&report->flight, report->faults[fault].ball.with);
+    const char *list = words_flight(say, &with, hand);
+    const char *fits = list == NULL || list[0] == '\0' ? list : words_say(say, "report.ball", "list", list, NULL);
+    const char *against = words_against(say, report, fault, hand);
+    return fits == NULL || against == NULL ? NULL
+                                           : arena_printf(say->arena, "%s%s%s%s", fits[0] == '\0' ? "" : " ", fits,
+                                                          against[0] == '\0' ? "" : " ", against);
+}
+
+const char *words_why(const struct speaker *say, const struct report *report, const struct standard *standard,
+                      int index, enum hand hand)
+{
+    const struct first_fix *fix = &report->fixes.items[index];
+    const char *name = words_capital(say, words_fault_of(say, standard, fix->fault));
+    const char *evidence = evidence_of(say, report, fix->fault, hand);
+    const char *causes = explains(say, standard, fix);
+    const char *ball = ball_of(say, report, fix->fault, hand);
+    if (name == NULL || evidence == NULL || causes == NULL || ball == NULL) {
+        return NULL;
     }
-    const char *key = arena_printf(say->arena, "report.leave.%s", codes_share(cause->explains[fault]));
-    return key == NULL ? NULL : words_say(say, key, "fault", name, "cause", words_fault(say, cause->fault), NULL);
+    const bool thought = causes[0] != '\0' || ball[0] != '\0';
+    const char *experience = thought ? words_say(say, "report.experience", NULL) : "";
+    return experience == NULL ? NULL
+                              : arena_printf(say->arena, "%s. %s%s%s%s%s", name, evidence, causes, ball,
+                                             thought ? " " : "", experience);
+}
+
+const char *words_leave_alone(const struct speaker *say, const struct report *report, const struct standard *standard,
+                              enum fault_id fault)
+{
+    const char *name = words_capital(say, words_fault_of(say, standard, fault));
+    const struct first_fix *cause = codes_cause(report, fault);
+    const char *code = cause == NULL ? codes_leave(report, standard, fault) : codes_share(cause->explains[fault]);
+    const char *key = arena_printf(say->arena, "report.leave.%s", code);
+    const char *from = cause == NULL ? "" : words_fault_of(say, standard, cause->fault);
+    return key == NULL ? NULL : words_say(say, key, "fault", name, "cause", from, NULL);
 }
 
 static const char *side(const struct speaker *say, double value)
@@ -275,4 +300,21 @@ const char *words_flight(const struct speaker *say, const struct flight_class *f
                                    words_say_code(say, "flight.", strike_name(flight->strike)), NULL);
     }
     return words_list(say, parts, count, false);
+}
+
+const char *words_against(const struct speaker *say, const struct report *report, enum fault_id fault, enum hand hand)
+{
+    const struct flight_class flight = parts_of(&report->flight, report->faults[fault].ball.against);
+    const char *parts[3] = {NULL};
+    int count = 0;
+    if (flight.start != FLIGHT_UNKNOWN) {
+        parts[count++] = flight_part(say, "report.against.start", flight.start, hand);
+    }
+    if (flight.curve != FLIGHT_UNKNOWN) {
+        parts[count++] = flight_part(say, "report.against.curve", flight.curve, hand);
+    }
+    if (flight.strike != STRIKE_UNKNOWN) {
+        parts[count++] = words_say_code(say, "report.against.", strike_name(flight.strike));
+    }
+    return count == 0 ? "" : words_say(say, "report.against", "list", words_list(say, parts, count, false), NULL);
 }

@@ -27,10 +27,16 @@ const char *words_range(const struct speaker *say, enum measure_item item, const
 const char *words_rating(const struct speaker *say, const struct measure *measure, const struct measure_range *range,
                          double severity);
 
+/* The same of a standard's fault: "… (contested)" where it is. */
+const char *words_fault_of(const struct speaker *say, const struct standard *standard, enum fault_id fault);
 /* Why this fix was chosen: in a few short sentences. */
-const char *words_why(const struct speaker *say, const struct report *report, int index, enum hand hand);
+const char *words_why(const struct speaker *say, const struct report *report, const struct standard *standard,
+                      int index, enum hand hand);
 /* What to leave alone, and why. */
-const char *words_leave_alone(const struct speaker *say, const struct report *report, enum fault_id fault);
+const char *words_leave_alone(const struct speaker *say, const struct report *report, const struct standard *standard,
+                              enum fault_id fault);
+/* "The ball started right and curved left, which speaks against it."; "" where it doesn't. */
+const char *words_against(const struct speaker *say, const struct report *report, enum fault_id fault, enum hand hand);
 /* What the camera check found and what to move, in metres or degrees. */
 const char *words_camera(const struct speaker *say, const struct camera_finding *finding);
 /* Which mark does not fit the others, and how. */

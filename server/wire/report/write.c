@@ -194,6 +194,30 @@ static void settle_write(struct writer *w, unsigned settle)
     json_out_end_array(out);
 }
 
+static void parts_write(struct json_out *out, const char *key, unsigned parts)
+{
+    static const char *const names[] = {"start", "curve", "strike"}; /* in the order of enum flight_part */
+    json_out_array(out, key);
+    for (int i = 0; i < 3; i++) {
+        if (parts & 1U << i) {
+            json_out_text(out, NULL, names[i]);
+        }
+    }
+    json_out_end_array(out);
+}
+
+static void ball_write(struct json_out *out, const struct flight_weight *ball)
+{
+    if (ball->with == 0 && ball->against == 0) {
+        return;
+    }
+    json_out_object(out, "ball");
+    parts_write(out, "fits", ball->with);
+    parts_write(out, "against", ball->against);
+    json_out_number(out, "ratio", ball->ratio, 3);
+    json_out_end_object(out);
+}
+
 static void fault_write(struct writer *w, enum fault_id id)
 {
     struct json_out *out = &w->out;
@@ -208,8 +232,9 @@ static void fault_write(struct writer *w, enum fault_id id)
         json_out_number(out, "score", fault->score, 3);
         json_out_number(out, "p", fault->p, 3);
         json_out_text(out, "word", severity_word_name(fault->word));
-        json_out_text(out, "evidence", evidence_name(rule->evidence));
     }
+    json_out_text(out, "evidence", evidence_name(rule->evidence));
+    ball_write(out, &fault->ball);
     if (fault->verdict == VERDICT_PRESENT || fault->verdict == VERDICT_CANT_TELL) {
         signs_write(out, fault);
     }
@@ -299,15 +324,12 @@ static void why_write(struct writer *w, const struct first_fix *fix)
 {
     struct json_out *out = &w->out;
     const struct sign_result *sign = codes_loudest(&w->report->faults[fix->fault]);
-    const struct flight_class *flight = &w->report->flight;
-    const bool known =
-        flight->start != FLIGHT_UNKNOWN || flight->curve != FLIGHT_UNKNOWN || flight->strike != STRIKE_UNKNOWN;
     json_out_object(out, "why");
     json_out_text(out, "code", sign == NULL ? "seen" : "measured");
     if (sign != NULL) {
         item_write(out, sign->item);
     }
-    json_out_bool(out, "fits_ball", known && fix->flight_match >= CODES_FLIGHT_FITS);
+    json_out_bool(out, "fits_ball", w->report->faults[fix->fault].ball.with != 0);
     json_out_end_object(out);
 }
 
@@ -350,7 +372,7 @@ static void leave_write(struct writer *w, enum fault_id fault)
     const struct first_fix *cause = codes_cause(w->report, fault);
     json_out_object(out, NULL);
     json_out_text(out, "fault", fault_name(fault));
-    json_out_text(out, "code", cause == NULL ? "matters_less" : "explained");
+    json_out_text(out, "code", codes_leave(w->report, w->standard, fault));
     if (cause != NULL) {
         json_out_text(out, "cause", fault_name(cause->fault));
         json_out_text(out, "share", codes_share(cause->explains[fault]));

@@ -75,10 +75,12 @@ def fault_line(records, clean, others, setup, fault, rng, alone=True):
     verdicts = [verdict(r, setup, fault) for r in own]
     hit = [v == "present" for v in verdicts]
     firsts = [r["reports"][setup]["first"][:1] == [fault] for r, h in zip(own, hit) if h]
+    only = [r for r, h in zip(own, hit) if h and sum(f[0] == "present" for f in r["reports"][setup]["faults"].values()) == 1]
     quiet = [verdict(r, setup, fault) for r in clean]
     return {"n": len(own), "sensitivity": share(hit), "hits": sum(hit), "attainable": attainable(own, setup, fault, rng, alone),
             "cant": share(v == "can't tell" for v in verdicts), "unseen": share(v == "not observed" for v in verdicts),
             "first": share(firsts), "first_n": len(firsts), "first_hits": sum(firsts),
+            "alone_n": len(only), "first_alone": sum(r["reports"][setup]["first"][:1] == [fault] for r in only),
             "clean_n": len(clean), "false": share(v == "present" for v in quiet),
             "false_count": sum(v == "present" for v in quiet), "clean_cant": share(v == "can't tell" for v in quiet),
             "clean_unseen": share(v == "not observed" for v in quiet),

@@ -3,6 +3,7 @@
 import { all, get } from "../../lib/api.js";
 import { chart } from "../../lib/chart.js";
 import { el, show } from "../../lib/dom.js";
+import { faultName } from "../../lib/faults.js";
 import { drillName } from "../../lib/speech.js";
 import { day } from "../../lib/units.js";
 import { say } from "../../lib/words.js";
@@ -17,9 +18,9 @@ function told(at, text, more, mark, deed) {
 /** reopen: what opens one again that has ended. */
 function fixEvents(fix, names, reopen) {
   const by = names.get(fix.opened_by) ?? "?";
-  const events = [told(fix.opened_at, say("desk.story.fix", { fault: say(`fault.${fix.fault}`), who: by }), [fix.history[0]?.reason, fix.overrule, fix.together, fix.waiting ? say("student.fix.waits") : null].filter(Boolean).join(" · "))];
+  const events = [told(fix.opened_at, say("desk.story.fix", { fault: faultName(fix), who: by }), [fix.history[0]?.reason, fix.overrule, fix.together, fix.waiting ? say("student.fix.waits") : null].filter(Boolean).join(" · "))];
   for (const item of fix.homework) events.push(told(item.given_at, say("desk.story.homework", { drill: drillName(item.drill, item.drill_name), n: item.done })));
-  if (fix.ended_at) events.push(told(fix.ended_at, say("desk.story.ended", { fault: say(`fault.${fix.fault}`) }), fix.history.at(-1)?.reason, undefined, reopen));
+  if (fix.ended_at) events.push(told(fix.ended_at, say("desk.story.ended", { fault: faultName(fix) }), fix.history.at(-1)?.reason, undefined, reopen));
   return events;
 }
 
