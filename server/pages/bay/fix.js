@@ -2,11 +2,10 @@
 
 import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
-import { faultName } from "../lib/faults.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
 import { againstPlace, leftWords } from "../lib/care.js";
-import { confirmWords, drillName, drillWords, levelWords } from "../lib/speech.js";
+import { confirmWords, drillName, drillWords, faultName, levelWords } from "../lib/speech.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 
 /** Another coach was first. */

@@ -4,9 +4,8 @@
 import { get } from "../lib/api.js";
 import { leftFor } from "../lib/care.js";
 import { busy, el, field, show } from "../lib/dom.js";
-import { faultName as nameOf } from "../lib/faults.js";
 import { fullName, measureName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
-import { cameraWords, cautionItem, doseWords, drillName, markWords, plainWords } from "../lib/speech.js";
+import { cameraWords, cautionItem, doseWords, drillName, faultName as nameOf, markWords, plainWords } from "../lib/speech.js";
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";

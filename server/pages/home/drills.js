@@ -2,9 +2,8 @@
 // is paused is told before all else.
 
 import { el } from "../lib/dom.js";
-import { faultName } from "../lib/faults.js";
 import { movingFigure, ticks } from "../lib/figures.js";
-import { doseWords, drillName, drillWords, levelWords, plainWords } from "../lib/speech.js";
+import { doseWords, drillName, drillWords, faultName, levelWords, plainWords } from "../lib/speech.js";
 import { day, joined } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { tickPart } from "./tick.js";

@@ -1,8 +1,8 @@
 // A fix's main measure over time: the value with what 19 of 20 lie within, the good range shaded, named directly.
 
 import { el, svg } from "./dom.js";
-import { faultName } from "./faults.js";
 import { fullName, valueWithError } from "./measures.js";
+import { faultName } from "./speech.js";
 import { day, measure, WITHIN } from "./units.js";
 import { capital, say } from "./words.js";
 

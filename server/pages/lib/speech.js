@@ -7,6 +7,9 @@ import { say, translated } from "./words.js";
 
 const areaNames = (areas) => joined(areas.map((area) => say(`area.${area}`)));
 
+/** What a fault is called, and that it is contested where the house standard says so: of a report, a fix or a homework. */
+export const faultName = ({ fault, evidence }) => (evidence === "contested" ? say("fault.contested", { fault: say(`fault.${fault}`) }) : say(`fault.${fault}`));
+
 /** A caution: a code, {code, hours} or {code, areas}; or an older report's sentence. */
 export function cautionItem(caution) {
   const { code, hours, areas = [] } = typeof caution === "object" ? caution : { code: caution };

@@ -3,8 +3,7 @@
 import { all, get } from "../../lib/api.js";
 import { chart } from "../../lib/chart.js";
 import { el, show } from "../../lib/dom.js";
-import { faultName } from "../../lib/faults.js";
-import { drillName } from "../../lib/speech.js";
+import { drillName, faultName } from "../../lib/speech.js";
 import { day } from "../../lib/units.js";
 import { say } from "../../lib/words.js";
 import { reopenPlace } from "./reopen.js";
