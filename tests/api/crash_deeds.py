@@ -1,6 +1,6 @@
 """Every kind of write that several coaches share, killed: 40 times (or a fifth of the first number given) the server is killed with SIGKILL at a
 random moment while six clients offer students, take them over and stay, give opinions, tick with pain, ask for consents and record
-them, invite families, end fixes and open them again, import lists, move planned looks, write notes, make accounts and let coaches
+them, invite families, end fixes and open them again, import lists, move planned looks, write notes, keep rounds, make accounts and let coaches
 leave. Each such deed changes several rows in one: after every restart what was answered is there with all that belongs to it, once;
 what was not answered is there whole or not at all, and said again it is there once. `leadside check` runs after every tenth kill, and
 counts anew what is kept of each coach."""
@@ -196,6 +196,16 @@ class Club:
         return Deed("a note", self.coaches["ada"], "POST", "/v1/students/%s/notes" % student, {"text": text, "readers": ["student"]},
                     [count("note", "text = ?", text), count("audit", "student_id = ? AND action LIKE 'note%'", student)])
 
+    def round(self, n):
+        family, student, _ = self.ticked[n]
+        played = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(1.7e9 + random.randrange(10 ** 8)))
+        shots = [{"hole": 1 + k // 3, "start": "right", "curve": "straight", "strike": "flush"} for k in range(27)]
+        made = ("SELECT count(*) FROM round WHERE student_id = ? AND count = 27 AND holes = 9 AND strftime('%Y-%m-%dT%H:%M:%SZ', played_at / 1000, 'unixepoch') = ?",
+                (student, played), 1, 0)
+        return Deed("a round", family, "POST", "/v1/students/%s/rounds" % student, {"played_at": played, "shots": shots},
+                    [made, count("audit", "action = 'round.create' AND object_id IN (SELECT id FROM round WHERE student_id = ? AND strftime('%Y-%m-%dT%H:%M:%SZ', played_at / 1000, 'unixepoch') = ?)",
+                                 student, played)])
+
     def account(self, n):
         name = "made." + support.fresh_key()[:20]
         return Deed("an account", self.head, "POST", "/v1/accounts", {"role": "coach", "sign_in": name, "name": "Made"},
@@ -212,7 +222,7 @@ class Club:
                      count("inbox", "student_id = ? AND account_id = ?", student, self.ids["bert"])])
 
 
-KINDS = ("offered", "handover", "stays", "opinion", "pain", "consent", "asked", "invited", "closed", "reopened", "imported", "moved", "note", "account",
+KINDS = ("offered", "handover", "stays", "opinion", "pain", "consent", "asked", "invited", "closed", "reopened", "imported", "moved", "note", "round", "account",
          "leave")
 AGAIN = {"PATCH": (200, 412, 409), "PUT": (200,), "POST": (200, 201, 204, 409)}
 

@@ -556,6 +556,7 @@ def one_of_everything(server, head):
     if said.status != 201:
         raise RuntimeError("tick: %s" % said.body)
     mine["tick"] = mine["student client"].post("/v1/homework/%s/done" % mine["homework"], {}).json["id"]
+    mine["rounds"] = mine["student client"].post(path + "/rounds", {"shots": [{"hole": 1, "start": "right", "curve": "straight", "strike": "flush"}]}).json["id"]
     mine["notes"] = coach.post(path + "/notes", {"text": "Keep the grip light.", "readers": ["student", "guardian"]}).json["id"]
     heir, _ = server.account(head, "coach", "own.heir")
     mine["handovers"] = coach.post(path + "/handovers", {"to": heir, "note": "In May."}).json["id"]

@@ -186,7 +186,7 @@ def expected(scene, after, student):
     """The numbers of events that a coach of that student must have heard, out of the file."""
     rows = scene.server.query(
         "SELECT e.number FROM event e JOIN audit a ON a.id = e.audit_id WHERE e.number > ? AND (a.student_id = ? AND a.object_kind IN "
-        "('note', 'swing', 'fix', 'student', 'homework', 'homework_done', 'lesson', 'consent', 'retest', 'still') OR a.object_kind = 'drill') ORDER BY 1", after, student)
+        "('note', 'swing', 'fix', 'student', 'homework', 'homework_done', 'lesson', 'consent', 'retest', 'round', 'still') OR a.object_kind = 'drill') ORDER BY 1", after, student)
     return [number for number, in rows]
 
 

@@ -32,6 +32,7 @@ student listMyHomework createCalendar
 anyone getCalendar
 setup tick
 student undoHomeworkDone markHomeworkDone
+coach createRound listRounds getRound getTransfer removeRound
 coach listHomework getHomework listInbox listenToEvents markInboxSeen updateHomework updateFix
 student removeCalendar signOut
 head getReliability getDrillEffects

@@ -55,6 +55,8 @@ TABLE = {
     "GET /v1/students/{id}/retests": (TEAM, STAFF), "GET /v1/retests": (CLUB, STAFF), "PATCH /v1/retests/{id}": (TEAM, STAFF),
     "GET /v1/students/{id}/homework": (TEAM, ALL), "POST /v1/homework/{id}/done": (TEAM, FAMILY), "DELETE /v1/homework/{id}/done/{tick}": (TEAM, FAMILY),
     "PATCH /v1/homework/{id}": (TEAM, STAFF), "GET /v1/homework/{id}": (TEAM, ALL), "GET /v1/inbox": (CLUB, STAFF), "GET /v1/events": (SIGNED, ALL), "POST /v1/inbox/{id}/seen": (TEAM, STAFF),
+    "POST /v1/students/{id}/rounds": (TEAM, ALL), "GET /v1/students/{id}/rounds": (TEAM, ALL), "GET /v1/rounds/{id}": (TEAM, ALL),
+    "DELETE /v1/rounds/{id}": (TEAM, ALL), "GET /v1/students/{id}/transfer": (TEAM, ALL),
     "GET /v1/drills": (CLUB, ALL), "POST /v1/drills": (CLUB, HEAD), "PATCH /v1/drills/{id}": (CLUB, HEAD), "GET /v1/drills/{id}": (CLUB, ALL),
     "GET /v1/students/{id}/progress": (TEAM, ALL), "GET /v1/audit": (CLUB, HEAD),
     "GET /v1/overview": (CLUB, HEAD), "GET /v1/agreement": (CLUB, HEAD), "GET /v1/figures": (CLUB, HEAD),
@@ -66,7 +68,7 @@ TABLE = {
 # Who may is proved elsewhere for these: an empty request would already do it.
 DOES_IT = {"POST /v1/sign-out", "DELETE /v1/me/sessions/{id}", "DELETE /v1/students/{id}", "DELETE /v1/accounts/{id}",
            "PUT /v1/students/{id}/team/{account_id}", "DELETE /v1/students/{id}/team/{account_id}", "PUT /v1/students/{id}/family/{account_id}", "POST /v1/homework/{id}/done", "DELETE /v1/homework/{id}/done/{tick}",
-           "POST /v1/inbox/{id}/seen", "DELETE /v1/swings/{id}/stills/{still}", "DELETE /v1/students/{id}/consents/{scope}", "POST /v1/accounts/{id}/link",
+           "POST /v1/inbox/{id}/seen", "DELETE /v1/rounds/{id}", "DELETE /v1/swings/{id}/stills/{still}", "DELETE /v1/students/{id}/consents/{scope}", "POST /v1/accounts/{id}/link",
            "POST /v1/me/calendar", "DELETE /v1/me/calendar", "POST /v1/standard/rescore", "DELETE /v1/standard/job",
            "POST /v1/me/second-factor", "DELETE /v1/me/second-factor"}
 
@@ -157,7 +159,7 @@ def one(checks, world, route, who, role, tied, client):
                   "%s %s" % (reply.status, reply.body[:200]))
         if wanted == 404:
             absent = client.request(method, address(path, {**world.ours, "students": NOBODY, "swings": NOBODY,
-                                                           "lessons": NOBODY, "fixes": NOBODY, "notes": NOBODY, "homework": NOBODY, "inbox": NOBODY, "handovers": NOBODY, "retests": NOBODY, "family": NOBODY}), body,
+                                                           "lessons": NOBODY, "fixes": NOBODY, "notes": NOBODY, "homework": NOBODY, "inbox": NOBODY, "handovers": NOBODY, "retests": NOBODY, "rounds": NOBODY, "family": NOBODY}), body,
                                     content_type=kind)
             checks.ok((absent.status, absent.problem.get("detail")) == (404, reply.problem.get("detail")),
                       name + "just as if there were none", "%s beside %s" % (reply.body[:200], absent.body[:200]))

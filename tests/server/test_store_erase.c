@@ -76,10 +76,14 @@ static enum store_status furnish_shared(struct store_db *db, const struct person
         "'teach_with', 'may we %s', '%s', 1);"
         "INSERT INTO inbox (id, student_id, kind, urgent, head, created, by_id, handover_id) VALUES ('%s', "
         "'%s', 'handover', 0, 0, 1, 'by %s', '%s');"
+        "INSERT INTO round (id, student_id, made_by, played_at, created, holes, count, shots) VALUES ('%s', '%s', "
+        "'%s', "
+        "1, 1, 1, 1, '[\"%s\"]');"
         "INSERT OR REPLACE INTO report_measures (report, packed) SELECT number, CAST('%s' AS BLOB) FROM report "
         "WHERE swing_id = '%s'",
         mark, mark, fix, coach, mark, homework, fix, coach, mark, id, student, coach, mark, mark, id, student, fix,
-        coach, coach, mark, id, swing, coach, mark, mark, id, student, mark, coach, id, student, mark, id, mark, swing);
+        coach, coach, mark, id, swing, coach, mark, mark, id, student, mark, coach, id, student, mark, id, id, student,
+        coach, mark, mark, swing);
 }
 
 /* Rows of every kind that hold something of a student, the mark in each. */

@@ -34,6 +34,7 @@ static const struct kind kinds[] = {
     {"fix", NULL, "fix", RIGHTS_EVERYONE, false, PLACE_OBJECT, "/v1/fixes/", ""},
     {"homework", NULL, "homework", RIGHTS_EVERYONE, false, PLACE_OBJECT, "/v1/homework/", ""},
     {"homework_done", NULL, "homework", RIGHTS_EVERYONE, false, PLACE_STUDENT, STUDENTS, "/homework"},
+    {"round", NULL, "round", RIGHTS_EVERYONE, false, PLACE_STUDENT, STUDENTS, "/rounds"},
     {"retest", NULL, "retest", RIGHTS_STAFF, false, PLACE_STUDENT, STUDENTS, "/retests"},
     {"handover", NULL, "handover", RIGHTS_STAFF, false, PLACE_WHOLE, "/v1/inbox", ""},
     {"consent", NULL, "consent", RIGHTS_EVERYONE, false, PLACE_STUDENT, STUDENTS, "/consents"},

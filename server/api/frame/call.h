@@ -88,6 +88,7 @@ enum api_subject {
     SUBJECT_INBOX,
     SUBJECT_HANDOVER,
     SUBJECT_RETEST,
+    SUBJECT_ROUND,
     SUBJECT_DRILL /* the whole club's; the ids may be words */
 };
 

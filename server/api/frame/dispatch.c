@@ -17,6 +17,7 @@
 #include "store/practice/fix.h"
 #include "store/practice/homework.h"
 #include "store/practice/retest.h"
+#include "store/practice/round.h"
 
 static bool answer_right(struct call *call, enum rights_answer answer)
 {
@@ -191,6 +192,7 @@ static enum store_status find_owner(struct call *call, const char *id, char addr
     struct store_homework homework;
     struct store_handover handover;
     struct store_retest retest;
+    struct store_round round;
     const char *owner = call->student_id;
     enum store_status status = STORE_NOT_FOUND;
     switch (call->row->subject) {
@@ -226,6 +228,10 @@ static enum store_status find_owner(struct call *call, const char *id, char addr
     case SUBJECT_RETEST:
         status = store_retest_get(call->db, id, call->arena, &retest);
         owner = retest.student_id;
+        break;
+    case SUBJECT_ROUND:
+        status = store_round_get(call->db, id, call->arena, &round);
+        owner = round.student_id;
         break;
     case SUBJECT_HOMEWORK:
         status = store_homework_get(call->db, id, 0, call->arena, &homework);

@@ -1,4 +1,4 @@
-/* The handlers of this aisle, file by file: fixes, drills, homework, progress, calendar feeds.
+/* The handlers of this aisle, file by file: fixes, drills, homework, progress, rounds, calendar feeds.
  * Each answers its call exactly once, or parks it; routes.c has them on its rows. */
 #ifndef LEADSIDE_API_PRACTICE_HANDLERS_H
 #define LEADSIDE_API_PRACTICE_HANDLERS_H
@@ -44,6 +44,15 @@ void homework_update(struct call *call);
 
 /* effect.c */
 void drills_effect(struct call *call);
+
+/* rounds.c */
+void rounds_create(struct call *call);
+void rounds_list(struct call *call);
+void rounds_get(struct call *call);
+void rounds_remove(struct call *call);
+
+/* transfer.c */
+void transfer_get(struct call *call);
 
 /* repeats.c */
 void reliability_get(struct call *call);

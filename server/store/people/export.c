@@ -29,6 +29,7 @@ static const struct {
     {EXPORT_RETEST, "retest"},
     {EXPORT_HOMEWORK, "homework"},
     {EXPORT_HOMEWORK_DONE, "homework_done"},
+    {EXPORT_ROUND, "round"},
     {EXPORT_INBOX, "inbox"},
     {EXPORT_NOTE, "note"},
     {EXPORT_AUDIT, "audit"},

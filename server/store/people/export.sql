@@ -155,6 +155,12 @@ FROM homework_done
 WHERE homework_id IN (SELECT id FROM homework WHERE student_id = ?1)
 ORDER BY id;
 
+-- name: EXPORT_ROUND :many
+SELECT id, made_by, played_at, created, holes, count, shots AS shots_json
+FROM round
+WHERE student_id = ?1
+ORDER BY id;
+
 -- name: EXPORT_INBOX :many
 SELECT i.id, i.kind, i.done_id, i.urgent, i.created, i.account_id, i.by_id, i.due_at, i.handover_id,
   i.fix_id, i.retest_id, i.request_id,

@@ -58,14 +58,20 @@ enum store_status store_measures_put(struct store_db *db, int64_t report, const 
     return query_run(&query);
 }
 
-static enum store_status read_kind(struct store_db *db, enum statement statement, const char *student_id,
+static enum store_status read_kind(struct store_db *db, enum statement statement, const char *student_id, int most,
                                    struct arena *arena, struct store_progress_list *out)
 {
     struct query query;
     query_open(&query, db, statement);
     query_text(&query, 1, student_id);
-    query_integer(&query, 2, EACH_MAX);
-    return query_list(&query, arena, EACH_MAX, read_progress, out);
+    query_integer(&query, 2, most);
+    return query_list(&query, arena, most, read_progress, out);
+}
+
+enum store_status store_progress_all(struct store_db *db, const char *student_id, struct arena *arena,
+                                     struct store_progress_list *out)
+{
+    return read_kind(db, PROGRESS_ALL, student_id, STORE_PAGE_MAX, arena, out);
 }
 
 static int compare(const void *left, const void *right)
@@ -85,9 +91,9 @@ enum store_status store_progress_read(struct store_db *db, const char *student_i
     struct store_progress_list swings = {0};
     struct store_progress_list lessons = {0};
     *out = (struct store_progress_list){0};
-    enum store_status status = read_kind(db, PROGRESS_SWINGS, student_id, arena, &swings);
+    enum store_status status = read_kind(db, PROGRESS_SWINGS, student_id, EACH_MAX, arena, &swings);
     if (status == STORE_OK) {
-        status = read_kind(db, PROGRESS_LESSONS, student_id, arena, &lessons);
+        status = read_kind(db, PROGRESS_LESSONS, student_id, EACH_MAX, arena, &lessons);
     }
     if (status != STORE_OK || swings.count + lessons.count == 0) {
         return status;

@@ -14,6 +14,16 @@ WHERE s.student_id = ?1
 ORDER BY s.id DESC
 LIMIT ?2;
 
+-- name: PROGRESS_ALL :many
+SELECT s.id, NULL, s.recorded_at, r.number, m.packed
+FROM swing AS s
+CROSS JOIN report AS r ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id)
+{join_packed}
+WHERE s.student_id = ?1
+  AND {swing_counts}
+ORDER BY s.id DESC
+LIMIT ?2;
+
 -- name: PROGRESS_LESSONS :many
 SELECT NULL, l.id, l.held_at, r.number, m.packed
 FROM lesson AS l
