@@ -1,4 +1,4 @@
-// Keeps the pages themselves on the device, so that the bay opens without a network. Answers of the server are never kept
+// Keeps the pages themselves on the device, so that the bay, and a round on the course, open without a network. Answers of the server are never kept
 // here: what a coach may see is decided there, every time.
 
 const CACHE = "leadside-pages-@version@"; // of all that is kept, so that it is fetched anew together

@@ -2,7 +2,7 @@
 
 import { get, leaving, Problem } from "../lib/api.js";
 import { $, announce, el, show } from "../lib/dom.js";
-import { forgetLists, keepFor, lastSession, putList } from "../lib/storage.js";
+import { forgetLists, keepFor, keepPages, lastSession, putList } from "../lib/storage.js";
 import { begin, leave } from "../lib/session.js";
 import { say, sayProblem, speak } from "../lib/words.js";
 import { keepRules } from "./core.js";
@@ -106,4 +106,4 @@ try {
   if (problem.slug === "not-signed-in") location.replace("/");
   else wrong.textContent = sayProblem(problem);
 }
-if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js", { type: "module" }).catch(() => {});
+void keepPages();

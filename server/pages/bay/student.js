@@ -9,6 +9,7 @@ import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
 import { drillName, faultName } from "../lib/speech.js";
 import { takeList } from "../lib/storage.js";
+import { transferPart } from "../lib/transfer.js";
 import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { newDraft } from "./draft.js";
@@ -107,6 +108,8 @@ export async function studentRoom(place, id) {
   const drawLeft = (now) => show(told, leftWords(now) ?? "");
   drawLeft(left);
   const write = el("details", { class: "write" }, el("summary", {}, say("note.write")), notePart(student, async () => drawLeft(await leftFor(id))));
+  const course = transferPart(id);
+  void course.load();
   const agreed = el("div"); // filled last: the room does not wait for it
   const sorted = newestFirst(swings, "recorded_at");
   const recent = sorted.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
@@ -117,7 +120,7 @@ export async function studentRoom(place, id) {
   };
   const lessonLink = (lesson) => ({ href: `#lesson/${lesson.id}/${id}`, text: say("student.lessonOf", { day: day(lesson.held_at), n: lesson.swings }) });
   place.append(
-    told, write, care, heading, worked, retests,
+    told, write, care, heading, worked, retests, course,
     el("h3", {}, say("bay.today")), linkList(recent, swingLink),
     loose.length ? el("p", {}, el("button", { type: "button", "data-key": "judge", onclick: (event) => busy(event.currentTarget, judge).catch(fail) },
       say("student.judge", { n: loose.length }))) : "",

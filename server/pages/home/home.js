@@ -10,6 +10,7 @@ import { drillGroups } from "./drills.js";
 import { showNotes } from "./notes.js";
 import { showEnded, showOfAge } from "./of_age.js";
 import { showProgress } from "./progress.js";
+import { hideRound, roundAlone, showRound } from "./round.js";
 import { makeCalendar, saveCopy } from "./tools.js";
 import { juniorsOf, showWhose } from "./whose.js";
 
@@ -43,13 +44,17 @@ async function load() {
   show($("#drills"), drillGroups(sheet.homework, { student, own: state.me.role === "student", again: load }));
   show($("#consents"), consents);
   showOfAge(consents);
+  showRound({ account: state.me.id, student: student.id });
   const still = () => turn === state.turn;
   Promise.all([showNotes(student.id, sheet.coaches, still), showProgress(student.id, still)]) // nobody who ticks off waits for them
     .then(() => $("#content").classList.remove("opening")).catch(leave);
 }
 
 await speak();
-$("#out").addEventListener("click", signOff);
+$("#out").addEventListener("click", () => {
+  hideRound();
+  return signOff();
+});
 $("#print").addEventListener("click", () => window.print());
 $("#copy").addEventListener("click", (event) => busy(event.currentTarget, () => saveCopy(state.shown)).catch(leave));
 $("#calendar").addEventListener("click", (event) => busy(event.currentTarget, () => makeCalendar(state.chosen)).catch(leave));
@@ -60,5 +65,6 @@ try {
   state.chosen = (state.juniors.find(({ id }) => `#${id}` === location.hash) ?? state.juniors[0])?.id ?? null;
   await load();
 } catch (problem) {
+  if (problem.status === 0) roundAlone();
   leave(problem);
 }

@@ -24,6 +24,6 @@ export function showOfAge(consents) {
 
 /** In place of a page: nobody is left whose page this account may see. */
 export function showEnded() {
-  for (const part of ["#whose", "#care", "#drills", "#notes", "#progress", "#more"]) $(part).hidden = true;
+  for (const part of ["#whose", "#care", "#drills", "#notes", "#progress", "#round", "#more"]) $(part).hidden = true;
   tell(el("h2", { id: "notice-title" }, say("home.ended")), ["home.ended.why", "home.ended.consent", "home.ended.ask"].map((key) => el("p", {}, say(key))));
 }

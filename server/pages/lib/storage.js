@@ -1,6 +1,9 @@
 // What must survive a closed browser and a range without network: drafts with their stills and films, the outbox, the lists
 // last seen. A tablet is shared: every entry stands under the account that made it, and only that account's are read here.
 
+/** The pages themselves stay on the device, so that they open without a network (worker.js). */
+export const keepPages = () => navigator.serviceWorker?.register("/worker.js", { type: "module" }).catch(() => {});
+
 const NAME = "leadside";
 const VERSION = 3;
 const STORES = ["drafts", "stills", "films", "outbox", "lists"];

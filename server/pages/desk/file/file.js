@@ -7,6 +7,7 @@ import { el, show } from "../../lib/dom.js";
 import { familyPart } from "../../lib/family.js";
 import { notePart } from "../../lib/note.js";
 import { retestPart } from "../../lib/retest.js";
+import { transferPart } from "../../lib/transfer.js";
 import { day, number } from "../../lib/units.js";
 import { say } from "../../lib/words.js";
 import { changePart } from "./change.js";
@@ -42,6 +43,8 @@ export async function fileRoom(place, id, { beside = false } = {}) {
   const story = storyPart(id, names, reopened);
   const swings = swingsPart(id, names);
   const charts = el("div");
+  const course = transferPart(id);
+  void course.load();
   const [consents] = await Promise.all([consentPart(student, "head"), story.load().then((fixes) => chartsOf(id, fixes)).then((made) => show(charts, made)), team.load(), swings.load()]);
   show(place,
     beside ? null : el("p", {}, el("a", { class: "button quiet", href: "#students" }, say("common.back"))),
@@ -49,5 +52,5 @@ export async function fileRoom(place, id, { beside = false } = {}) {
     el("div", { class: "file" },
       el("div", { class: "now", "data-part": "care", tabindex: "-1" }, sorePlace(student, care.again, care.told), care, retests),
       el("div", { class: "side" }, team.place, notePart(student, story.load), changePart(student, again), birthForm(student, again), familyPart(student), consents, swings.place, recordPart(student, again)),
-      el("div", { class: "then" }, charts, story.place)));
+      el("div", { class: "then" }, charts, course, story.place)));
 }
