@@ -1,6 +1,8 @@
 /* See transfer.h. */
 #include "core/transfer.h"
 
+#define ALIKE 1e-9 /* chances that differ by so small a share are the same, worked out another way */
+
 NAMES(transfer_aspect, enum transfer_aspect, TRANSFER_ASPECT_NAMES);
 NAMES(transfer_place, enum transfer_place, TRANSFER_PLACE_NAMES);
 NAMES(transfer_verdict, enum transfer_verdict, TRANSFER_VERDICT_NAMES);
@@ -69,7 +71,8 @@ static double more_careful(const struct counts_row rows[2], const double effect[
     return exact > spread ? exact : spread;
 }
 
-/* The class that differs most surely beside all the others, and how surely. */
+/* The class that differs most surely beside all the others, and how surely; of two that do alike, the one that the
+ * course has more of. */
 static double stand_out(struct transfer_finding *finding, const double effect[2], double freedom)
 {
     const int all[2] = {counts_total(&finding->counts[0]), counts_total(&finding->counts[1])};
@@ -78,10 +81,11 @@ static double stand_out(struct transfer_finding *finding, const double effect[2]
         const int n[2] = {finding->counts[0].of[i], finding->counts[1].of[i]};
         const struct counts_row rows[2] = {{{n[0], all[0] - n[0]}}, {{n[1], all[1] - n[1]}}};
         const double p = n[0] + n[1] > 0 ? more_careful(rows, effect, freedom) : 2;
-        if (p < best) {
+        const struct counts_difference difference = counts_difference(n, all, effect);
+        if (p < best * (1 - ALIKE) || (p < best * (1 + ALIKE) && best < 2 && difference.value > 0)) {
             best = p;
             finding->stands_out = i;
-            finding->difference = counts_difference(n, all, effect);
+            finding->difference = difference;
         }
     }
     return best;

@@ -51,6 +51,17 @@ Test(transfer, too_few_and_enough)
     cr_assert(out.findings[TRANSFER_START].difference.low > .7);
 }
 
+Test(transfer, of_two_alike_the_one_that_grew)
+{
+    struct transfer out;
+    const struct transfer_day two[] = {day(TRANSFER_COURSE, 0, 7, 8), day(TRANSFER_COURSE, 0, 7, 8),
+                                       day(TRANSFER_RANGE, 0, 19, 1), day(TRANSFER_RANGE, 0, 18, 2)};
+    transfer_compare(two, 4, &out);
+    cr_assert_eq(out.verdict, TRANSFER_ANOTHER);
+    cr_assert_eq(out.findings[TRANSFER_START].stands_out, 2, "right more often, which is straight less often");
+    cr_assert_float_eq(out.findings[TRANSFER_START].difference.value, 16. / 30 - 3. / 40, 1e-12);
+}
+
 Test(transfer, days_that_differ_say_less)
 {
     struct transfer alike;
