@@ -9,7 +9,7 @@ import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
 import { drillName, faultName } from "../lib/speech.js";
 import { takeList } from "../lib/storage.js";
-import { transferPart } from "../lib/transfer.js";
+import { transferPart } from "../home/transfer.js";
 import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { newDraft } from "./draft.js";

@@ -4,7 +4,7 @@
 import { call, newKey } from "../lib/api.js";
 import { $, announce, busy, el, show, svg } from "../lib/dom.js";
 import { keepPages } from "../lib/storage.js";
-import { transferPart } from "../lib/transfer.js";
+import { transferPart } from "./transfer.js";
 import { say, sayProblem } from "../lib/words.js";
 
 const HOLES = 9;

@@ -7,7 +7,7 @@ import { el, show } from "../../lib/dom.js";
 import { familyPart } from "../../lib/family.js";
 import { notePart } from "../../lib/note.js";
 import { retestPart } from "../../lib/retest.js";
-import { transferPart } from "../../lib/transfer.js";
+import { transferPart } from "../../home/transfer.js";
 import { day, number } from "../../lib/units.js";
 import { say } from "../../lib/words.js";
 import { changePart } from "./change.js";

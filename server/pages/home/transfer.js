@@ -1,9 +1,9 @@
 // The range beside the course: a sentence for what is surely another pattern, and the counts behind it. Home, bay and desk share it.
 
-import { get } from "./api.js";
-import { el, show } from "./dom.js";
-import { number } from "./units.js";
-import { say, sayProblem } from "./words.js";
+import { get } from "../lib/api.js";
+import { el, show } from "../lib/dom.js";
+import { number } from "../lib/units.js";
+import { say, sayProblem } from "../lib/words.js";
 
 /** Of each aspect and what stands out: more often on the course, less often. */
 const SAID = {
