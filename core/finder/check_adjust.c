@@ -14,7 +14,8 @@
 #define LEVEL_SD_DEG 5.0 /* a picture taken as the one of the level shaft, beside its instant (common practice) */
 #define SKEW_LEFT 0.04   /* rad, of the lines of sight after matching lengths */
 #define LEVEL_ARM_SD_M 0.08
-#define BALL_SD_M 0.06   /* clubhead to ball at address and impact */
+#define BALL_SD_M 0.06 /* clubhead to ball at address and impact */
+#define TIE_M 1e-6     /* a length measured at this very moment is no longer than itself, whatever the last bit says */
 #define BALL_BACK_M 0.20 /* how far the club has gone 0.06 s after it began to move (simulated) */
 #define REDUNDANT 1e-4   /* share of a mark's variance that shows in its residual: less is no check */
 
@@ -163,7 +164,7 @@ static void length_add(struct normal *normal, int a, int b, const bool mask[3], 
         now += d[k] * d[k];
     }
     now = sqrt(now);
-    if (now < 1e-3 || (at_most && now <= length)) {
+    if (now < 1e-3 || (at_most && now <= length + TIE_M)) {
         return;
     }
     for (int k = 0; k < 3; k++) {

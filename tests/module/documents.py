@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Writes COUNT swing documents of the truth harness's players into FOLDER as 000.json, 001.json...: every fault in turn, from
 none to strong, and of each swing what a coach may send of it: both cameras or one, with sticks, a scale, gaps, loose sleeves, every
-slip of the finger, what was seen and measured by eye (said in German), and markers in motion.
+slip of the finger, what was seen and measured by eye (said in German), markers in motion, and marks beside what their film shows.
 
 Usage: documents.py FOLDER COUNT"""
 import json
@@ -13,6 +13,7 @@ sys.path.insert(0, os.path.join(HERE, "..", "external", "truth"))
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import document  # noqa: E402
+import film  # noqa: E402
 import slips  # noqa: E402
 import study  # noqa: E402
 from faults import FAULTS  # noqa: E402
@@ -51,6 +52,13 @@ def of_swing(player, swing, truth, rng, turn):
     for slip in ("off_200", "ends", "moment", "hand"):
         yield (slips.SLIPS[slip](one_view(both, (turn + 1) % 2), rng) or [both])[0]
     yield made("both" if turn % 4 == 0 else "motion")  # large ones
+    session = document.Session(swing, rng, turn % 2 == 1)
+    filmed = film.read(document.document(player, swing, truth, rng, "sticks", session), session, player, swing, rng)
+    yield film.sent(filmed)
+    yield film.sent(one_view(filmed, turn % 2))
+    for slip in ("off_200", "moment", "hand"):
+        yield film.sent((slips.SLIPS[slip](filmed, rng) or [filmed])[0])
+        yield film.sent((slips.SLIPS[slip](one_view(filmed, (turn + 1) % 2), rng) or [filmed])[0])
 
 
 def main():
