@@ -116,8 +116,8 @@ def files(checks, server, head):
     worker = head.get("/worker.js").body.decode()
     kept = json.loads(re.search(r"const SHELL = (\[.*?\]);", worker).group(1))
     gone = [path for path in kept if head.get(path).status != 200]
-    checks.ok(len(kept) > 40 and not gone and "/bay/bay.js" in kept and "/words/en.json" in kept, "the worker keeps what is there", gone)
-    checks.ok(not any(path.startswith(("/desk", "/home", "/worker")) for path in kept), "and no room that needs the network", kept)
+    checks.ok(len(kept) > 40 and not gone and "/bay/bay.js" in kept and {"/home.html", "/home/home.js", "/home/round.js", "/home/home.css"} <= set(kept) and "/words/en.json" in kept, "the worker keeps what is there", gone)
+    checks.ok(not any(path.startswith(("/desk", "/worker")) for path in kept), "and no room that needs the network", kept)
     checks.ok(re.search(r'"leadside-pages-[0-9a-f]{16}"', worker), "under a version of all of it")
 
 
