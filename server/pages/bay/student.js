@@ -8,8 +8,8 @@ import { familyPart } from "../lib/family.js";
 import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
 import { drillName, faultName } from "../lib/speech.js";
-import { takeList } from "../lib/storage.js";
-import { transferPart } from "../home/transfer.js";
+import { keeper, takeList } from "../lib/storage.js";
+import { showRound } from "../home/round.js";
 import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { newDraft } from "./draft.js";
@@ -108,8 +108,7 @@ export async function studentRoom(place, id) {
   const drawLeft = (now) => show(told, leftWords(now) ?? "");
   drawLeft(left);
   const write = el("details", { class: "write" }, el("summary", {}, say("note.write")), notePart(student, async () => drawLeft(await leftFor(id))));
-  const course = transferPart(id);
-  void course.load();
+  const course = el("section", { id: "round", "aria-labelledby": "round-title", hidden: true });
   const agreed = el("div"); // filled last: the room does not wait for it
   const sorted = newestFirst(swings, "recorded_at");
   const recent = sorted.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
@@ -126,5 +125,6 @@ export async function studentRoom(place, id) {
       say("student.judge", { n: loose.length }))) : "",
     ...(lessons.lessons.length ? [el("h3", {}, say("student.lessons")), linkList(newestFirst(lessons.lessons, "held_at"), lessonLink)] : []),
     el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink), familyPart(student), agreed);
+  if (course.isConnected) showRound({ account: keeper(), student: id, own: false });
   show(agreed, await consentPart(student, "coach"));
 }

@@ -44,7 +44,7 @@ async function load() {
   show($("#drills"), drillGroups(sheet.homework, { student, own: state.me.role === "student", again: load }));
   show($("#consents"), consents);
   showOfAge(consents);
-  showRound({ account: state.me.id, student: student.id });
+  showRound({ account: state.me.id, student: student.id, own: true });
   const still = () => turn === state.turn;
   Promise.all([showNotes(student.id, sheet.coaches, still), showProgress(student.id, still)]) // nobody who ticks off waits for them
     .then(() => $("#content").classList.remove("opening")).catch(leave);

@@ -15,7 +15,7 @@ const UNSEEN = "unknown";
 const OPEN = "leadside.round.open"; // whose round is under way here: {account, student}
 const stored = ({ account, student }) => `leadside.round.${account}.${student}`;
 
-let whose = null; // {account, student}
+let whose = null; // {account, student, own}; own: the page is the family's
 let round = null; // {key, begun, hole, shots, seen: {start, curve} or null, over}; null = none is under way
 let transfer = null;
 
@@ -32,7 +32,7 @@ function keep() {
   try {
     if (round) localStorage.setItem(stored(whose), JSON.stringify(round));
     else localStorage.removeItem(stored(whose));
-    if (round) localStorage.setItem(OPEN, JSON.stringify(whose));
+    if (round && whose.own) localStorage.setItem(OPEN, JSON.stringify(whose));
     else localStorage.removeItem(OPEN);
     return true;
   } catch {
@@ -128,20 +128,20 @@ function playing() {
 const waiting = () => [el("h3", { tabindex: "-1" }, say("round.over")), el("p", { role: "status" }, say("round.kept", { n: round.shots.length })),
   el("p", {}, el("button", { type: "button", class: "main", "data-key": "send", onclick: (event) => send(event.currentTarget) }, say("round.send"))), away()];
 
-const nothing = () => [el("p", {}, say("round.why")), el("p", {}, el("button", { type: "button", "data-key": "round", onclick: begin }, say("round.begin")))];
+const nothing = () => [el("p", {}, say(whose.own ? "round.why" : "round.why.coach")), el("p", {}, el("button", { type: "button", "data-key": "round", onclick: begin }, say("round.begin")))];
 
 function draw() {
   show($("#round"), el("h2", { id: "round-title" }, say("round.title")), round ? (round.over ? waiting() : playing()) : nothing(), transfer);
   $("#round").hidden = false;
 }
 
-/** Of this student, by this account: what is under way goes on, what is over is sent. */
+/** Of this student, by this account, in the place #round: what is under way goes on, what is over is sent. own: a family's page. */
 export function showRound(now) {
-  if (whose?.account === now.account && whose.student === now.student) { // the sheet was drawn anew: a tap under way stays
+  if (whose?.account === now.account && whose.student === now.student && $("#round").firstChild) { // the sheet was drawn anew: a tap under way stays
     if (!round) void transfer?.load();
     return;
   }
-  whose = { account: now.account, student: now.student };
+  whose = { account: now.account, student: now.student, own: now.own };
   round = read(stored(whose));
   transfer = transferPart(whose.student);
   draw();
@@ -162,6 +162,6 @@ export function roundAlone() {
 export const hideRound = () => localStorage.removeItem(OPEN);
 
 window.addEventListener("online", () => {
-  if (!transfer) location.reload(); // opened without a network
-  else if (round?.over) void send($("#round [data-key=send]"));
+  if (round && !transfer) location.reload(); // opened without a network
+  else if (round?.over && $("#round")) void send($("#round [data-key=send]"));
 });
