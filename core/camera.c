@@ -258,6 +258,67 @@ static bool pose_from_sticks(const struct swing_view *view, int index, struct ca
     return done;
 }
 
+/* Pitch at which a marked point lies as far below the level line of sight as x[3] (height) is over x[4] (distance, 0 =
+ * far away); x: roll, u, v, height, distance. */
+static bool pitch_of_drop(const double *x, void *context, double *out)
+{
+    const struct pose_work *work = context;
+    const double drop = x[4] > 0.0 ? atan(x[3] / x[4]) : 0.0;
+
+    *out = 0.0;
+    for (int i = 0; i < 4; i++) {
+        struct camera_axes axes;
+        struct vec3 ray;
+        camera_turn(0.0, *out, x[0], &axes);
+        if (!camera_ray(work->camera, &axes, x[1], x[2], &ray)) {
+            return false;
+        }
+        *out += (atan(ray.y) + drop) * VEC_DEG;
+    }
+    return true;
+}
+
+/* Takes one more look at the pitch into account, by its error; own = what the inputs do not bring. */
+static void pitch_take(struct camera *camera, const struct sigma_input inputs[5], double own)
+{
+    struct pose_work work = {camera, 0};
+    struct sigma_result pitch;
+
+    if (!sigma_transform(inputs, 5, pitch_of_drop, &work, false, &pitch) || fabs(pitch.value) > STICK_PITCH_MAX) {
+        return;
+    }
+    double was = 1.0 / (camera->pitch_sd * camera->pitch_sd);
+    double is = 1.0 / (pitch.sd_systematic * pitch.sd_systematic + own * own);
+    camera->pitch = (camera->pitch * was + pitch.value * is) / (was + is);
+    camera->pitch_sd = 1.0 / sqrt(was + is);
+}
+
+/* A tablet's tilt that neither its level nor sticks tell: a distant flag stands near the horizon, and the ball lies as
+ * far below it as the lens' height and distance say. */
+static void pitch_from_flag(const struct swing_view *view, struct camera *camera)
+{
+    const struct frame *address = swing_frame(view, CHECKPOINT_ADDRESS);
+    const double line = swing_line_error(view);
+    struct sigma_input inputs[5] = {{camera->roll, camera->roll_sd, true},
+                                    {view->target[0], line, true},
+                                    {view->target[1], line, true},
+                                    {0.0, 0.0, true},
+                                    {0.0, 0.0, true}};
+
+    pitch_take(camera, inputs, CAMERA_HORIZON_SD_DEG);
+    if (address == NULL || !address->points[POINT_BALL].seen || !view->height_m.given || !view->distance_m.given ||
+        !(view->distance_m.value > 0.5)) {
+        return;
+    }
+    const struct swing_mark *ball = &address->points[POINT_BALL];
+    const double sd = ball->sd > 0.0 ? ball->sd : SWING_MARK_SD_PX;
+    inputs[1] = (struct sigma_input){ball->u, sd, true};
+    inputs[2] = (struct sigma_input){ball->v, sd, true};
+    inputs[3] = (struct sigma_input){view->height_m.value - CAMERA_BALL_M, CAMERA_HEIGHT_SD_M, true};
+    inputs[4] = (struct sigma_input){view->distance_m.value, CAMERA_DISTANCE_SD_M, true};
+    pitch_take(camera, inputs, 0.0);
+}
+
 static void pose_from_target(const struct swing_view *view, struct camera *camera)
 {
     struct sigma_input inputs[4] = {
@@ -322,6 +383,9 @@ bool camera_pose(const struct swing_view *view, int index, struct camera *out, s
     out->roll_sd = view->roll_deg.given ? CAMERA_LEVEL_SD_DEG : CAMERA_ROLL_SD_DEG;
     (void)pose_from_sticks(view, index, out, findings);
     if (view->has_target && view->kind == VIEW_DOWN_THE_LINE) {
+        if (!view->pitch_deg.given && view->stick_count == 0) {
+            pitch_from_flag(view, out);
+        }
         pose_from_target(view, out); /* after the sticks, which may have given a better pitch */
     }
     report_pose(index, out, findings);

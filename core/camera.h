@@ -58,6 +58,9 @@ struct camera_findings {
 #define CAMERA_LEVEL_SD_DEG 0.5   /* the tablet's own level, pitch and roll */
 #define CAMERA_PITCH_SD_DEG 2.0   /* pitch taken as level (simulated set-ups) */
 #define CAMERA_ROLL_SD_DEG 1.0    /* roll taken as level */
+#define CAMERA_HORIZON_SD_DEG 1.2 /* a distant flag taken to stand at the lens' height: the ground rises or falls */
+#define CAMERA_BALL_M 0.02        /* the ball's middle above the ground */
+#define CAMERA_HEIGHT_SD_M 0.05   /* a stated height of the lens, and the ball on its tee */
 #define CAMERA_AHEAD_MIN 0.05     /* a ray more than ~87 deg off the line of sight is no use */
 #define CAMERA_YAW_LIMIT_DEG 10.0
 #define CAMERA_ROLL_SLIGHT_DEG 1.0

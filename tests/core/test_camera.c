@@ -257,3 +257,31 @@ Test(sigma, parts_are_exact_for_a_sum_of_quadratics)
     cr_assert_float_eq(r.sd_systematic, sqrt(16 * 0.09 + 2 * 0.09 * 0.09), 1e-12);
     cr_assert_not(sigma_transform(in, 0, quadratic, NULL, false, &r));
 }
+
+Test(camera, a_tilt_is_told_by_a_distant_flag_and_by_the_ball)
+{
+    static const double tilts[] = {-2, 0, 3, 6};
+    for (size_t i = 0; i < sizeof tilts / sizeof *tilts; i++) {
+        const struct posed_camera pc = {vec_make(-4, 1.1, 0.35), 0, tilts[i], 0, VIEW_DOWN_THE_LINE};
+        struct swing_view view = posed_view(VIEW_DOWN_THE_LINE);
+        struct camera_findings none = {.count = 0};
+        struct camera level, flag, ball;
+        view.frame_count = 1;
+        view.frames[0].checkpoint = CHECKPOINT_ADDRESS;
+        view.frames[0].points[POINT_BALL] = posed_project(&pc, &view, vec_make(0, 0.02, 0.9));
+        cr_assert(camera_pose(&view, 0, &level, &none));
+        cr_assert(level.pitch == 0 && level.pitch_sd == CAMERA_PITCH_SD_DEG, "with neither it is taken as level");
+        posed_target(&view, &pc);
+        cr_assert(camera_pose(&view, 0, &flag, &none));
+        cr_assert(fabs(flag.pitch - tilts[i]) <= 0.3 * fabs(tilts[i]) + 0.05 && flag.pitch_sd < 1.1, "%g: %g ± %g",
+                  tilts[i], flag.pitch, flag.pitch_sd);
+        view.height_m = (struct maybe){true, 1.1};
+        view.distance_m = (struct maybe){true, 4.0};
+        cr_assert(camera_pose(&view, 0, &ball, &none));
+        cr_assert(fabs(ball.pitch - tilts[i]) <= 0.15 * fabs(tilts[i]) + 0.01 && ball.pitch_sd < 0.8, "%g: %g ± %g",
+                  tilts[i], ball.pitch, ball.pitch_sd);
+        view.pitch_deg = (struct maybe){true, 1.0};
+        cr_assert(camera_pose(&view, 0, &ball, &none));
+        cr_assert(ball.pitch == 1.0 && ball.pitch_sd == CAMERA_LEVEL_SD_DEG, "the tablet's own level is believed");
+    }
+}

@@ -23,6 +23,7 @@ for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
 
 import numpy as np  # noqa: E402
 
+import cameras  # noqa: E402
 import document  # noqa: E402
 import score  # noqa: E402
 import study  # noqa: E402
@@ -155,6 +156,39 @@ def mirrored(options, n=12):
           % (compared, worst))
 
 
+def flagged(options, n=50):
+    """From behind with a distant flag, no sticks and no level, the tablet tilted by -2 to 6 degrees: the tilt must not be read as a
+    direction of the shaft."""
+    truths, tilts, documents = [], [], []
+    for i in range(n):
+        rng = study.generator("flag", i)
+        player, swing, truth = study.draw(rng, None, 0.0)
+        session = document.Session(swing, rng, False)
+        old, lines, settings, film, eye = session.views[0]
+        tilts.append(rng.uniform(-2, 6))
+        camera = cameras.Camera(old.view, old.place, rng.normal(0, 3), tilts[-1], old.roll, old.focal, old.width, old.height)
+        camera.distance, camera.hfov = old.distance, old.hfov
+        settings = {k: v for k, v in settings.items() if k not in ("pitch_deg", "roll_deg")}
+        session.views = [(camera, lines, settings, film, eye)]
+        left = player.hand == "left"
+        made = document.document(player, swing, truth, study.generator("flag, its marks", i), "no_sticks")
+        made["views"] = document.pictures(session, swing, rng, left)
+        away = rng.uniform(100, 250)  # the ground between rises or falls by a degree
+        u, v = camera.picture(np.array([camera.place[0] + away, away * np.tan(np.radians(rng.normal())), 0.0]))
+        made["views"][0]["target"] = [round(float((camera.width - u if left else u) + rng.normal(0, 2)), 1), round(float(v + rng.normal(0, 2)), 1)]
+        documents.append(made)
+        truths.append(truth)
+    off, stated, by = [], [], []
+    for report, truth, tilt in zip(score.run(options.build, documents), truths, tilts):
+        for key, (value, sd, _, _) in score.brief(report)["measures"].items():
+            if key[0] == "shaft_direction" and key in truth:
+                off, stated, by = off + [value - truth[key]], stated + [sd], by + [tilt]
+    off, slope = np.array(off), np.polyfit(by, off, 1)[0]
+    held = (abs(off) <= 1.96 * np.array(stated)).mean()
+    check(len(off) >= 2 * n and held >= .90 and abs(slope) <= .25, "a flag and no sticks, tilted: %d shaft directions, mean error %.2f, sd %.2f "
+          "(stated %.2f), %.2f a degree of tilt, ±1.96 sd holds %.3f" % (len(off), off.mean(), off.std(), np.mean(stated), slope, held))
+
+
 def short(options, names):
     n, build = options.swings or 30, options.build
     jobs = batches(build, None, 0.0, 4 * n, [STICKS, BARE, MOTION])
@@ -244,6 +278,7 @@ def main():
     options = study.options()
     started = time.time()
     mirrored(options)
+    flagged(options)
     (full if options.full else short)(options, options.only or FAULTS)
     print("took %.0f s" % (time.time() - started))
     print("truth: %d passed, %d failed, %d skipped" % (count["passed"], count["failed"], count["skipped"]))
