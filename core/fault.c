@@ -66,7 +66,8 @@ static double spread_of(const struct sign_result *sign, const struct measure *me
     return sign->weight * measure_sd(measure) / fabs(strong->value - ok->value);
 }
 
-static unsigned settle_open(const struct fault_result *fault, const struct measure_set *measures)
+static unsigned settle_open(const struct fault_result *fault, const struct measure_set *measures,
+                            const struct judged_range ranges[MEASURE_COUNT])
 {
     unsigned bits = 0;
     double variance = 0;
@@ -83,7 +84,7 @@ static unsigned settle_open(const struct fault_result *fault, const struct measu
         const struct sign_result *sign = &fault->signs[i];
         const struct measure *measure = &measures->items[sign->item];
         if (!sign->observed) {
-            bits |= sign->weight >= MATTERS * weights ? observe_with(sign->item) : 0U;
+            bits |= sign->weight >= MATTERS * weights && ranges[sign->item].given ? observe_with(sign->item) : 0U;
         } else {
             double part = spread_of(sign, measure);
             bits |= part * part >= MATTERS * variance ? sharpen_with(sign->item, measure) : 0U;
@@ -92,11 +93,13 @@ static unsigned settle_open(const struct fault_result *fault, const struct measu
     return bits != 0 ? bits : (unsigned)SETTLE_MORE_SWINGS;
 }
 
-static unsigned settle_missing(const struct fault_result *fault)
+/* A sign without a range for this player can't be judged whatever is filmed. */
+static unsigned settle_missing(const struct fault_result *fault, const struct judged_range ranges[MEASURE_COUNT])
 {
     unsigned bits = 0;
     for (int i = 0; i < fault->sign_count; i++) {
-        bits |= fault->signs[i].required && !fault->signs[i].observed ? observe_with(fault->signs[i].item) : 0U;
+        const struct sign_result *sign = &fault->signs[i];
+        bits |= sign->required && !sign->observed && ranges[sign->item].given ? observe_with(sign->item) : 0U;
     }
     return bits;
 }
@@ -192,7 +195,8 @@ static void hear_ball(const struct standard *standard, struct fault_result *out)
 }
 
 static void judge_measured(const struct standard *standard, const struct measure_set *measures,
-                           const struct uncertain_sign *uncertain, int observed, struct fault_result *out)
+                           const struct judged_range ranges[MEASURE_COUNT], const struct uncertain_sign *uncertain,
+                           int observed, struct fault_result *out)
 {
     struct sign_shares shared;
     double weights = 0;
@@ -210,7 +214,7 @@ static void judge_measured(const struct standard *standard, const struct measure
     out->verdict = verdict_of(standard, out->p);
     hear_ball(standard, out);
     if (out->verdict == VERDICT_CANT_TELL) {
-        out->settle = settle_open(out, measures);
+        out->settle = settle_open(out, measures, ranges);
     }
 }
 
@@ -245,9 +249,9 @@ void fault_judge(const struct standard *standard, const struct measure_set *meas
         fault->ball = flight_weigh(standard, (enum fault_id)f, flight);
         int observed = gather(&standard->faults[f], measures, ranges, fault, uncertain);
         if (required_observed(fault)) {
-            judge_measured(standard, measures, uncertain, observed, fault);
+            judge_measured(standard, measures, ranges, uncertain, observed, fault);
         } else {
-            fault->settle = settle_missing(fault);
+            fault->settle = settle_missing(fault, ranges);
         }
         for (int i = 0; i < seen_count; i++) {
             if (seen[i].fault == f) {

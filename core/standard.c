@@ -291,7 +291,8 @@ const struct range_rule *standard_range(const struct standard *standard, enum me
     int best_rank = -1;
     for (int i = 0; i < standard->range_count; i++) {
         const struct range_rule *rule = &standard->ranges[i];
-        if (rule->item != item) {
+        bool grown = age == AGE_JUNIOR && rule->age != AGE_JUNIOR && measure_info(item)->unit == UNIT_METRE;
+        if (rule->item != item || grown) {
             continue;
         }
         bool fits = (rule->club == CLUB_CLASS_ANY || rule->club == club) &&
@@ -344,16 +345,19 @@ struct judged_range standard_mean_range(const struct standard *standard, enum me
         add_end(&sum.strong_high, rule->range.strong_high, swings[c]);
     }
     one = one == NULL ? standard_range(standard, item, CLUB_CLASS_ANY, sex, age) : one;
-    if (!several) {
-        return one == NULL ? (struct judged_range){.given = false}
-                           : (struct judged_range){true, one->range, one->evidence};
+    if (one == NULL) {
+        const struct range_rule *adults = standard_range(standard, item, CLUB_CLASS_ANY, sex, AGE_ANY);
+        return (struct judged_range){.adult_only = age == AGE_JUNIOR && adults != NULL};
     }
-    return (struct judged_range){true,
-                                 {.ok_low = end_mean(sum.ok_low, count),
-                                  .ok_high = end_mean(sum.ok_high, count),
-                                  .strong_low = end_mean(sum.strong_low, count),
-                                  .strong_high = end_mean(sum.strong_high, count)},
-                                 evidence};
+    if (!several) {
+        return (struct judged_range){.given = true, .range = one->range, .evidence = one->evidence};
+    }
+    return (struct judged_range){.given = true,
+                                 .range = {.ok_low = end_mean(sum.ok_low, count),
+                                           .ok_high = end_mean(sum.ok_high, count),
+                                           .strong_low = end_mean(sum.strong_low, count),
+                                           .strong_high = end_mean(sum.strong_high, count)},
+                                 .evidence = evidence};
 }
 
 double range_severity(const struct measure_range *range, enum sign_side side, double value)

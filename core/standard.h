@@ -162,7 +162,8 @@ struct standard_error {
  * join defined faults, are not doubled and have no cycle. Otherwise false with *error filled in. */
 bool standard_validate(const struct standard *standard, struct standard_error *error);
 
-/* The most specific range for an item (club, then sex, then age weigh 4, 2, 1); NULL when the item is not scored. */
+/* The most specific range for an item (club, then sex, then age weigh 4, 2, 1); NULL when the item is not scored. A
+ * length in metres is no junior's unless it says so: bodies of 1.2 m stand nearer than those it was made for. */
 const struct range_rule *standard_range(const struct standard *standard, enum measure_item item, enum club_class club,
                                         enum sex sex, enum age_band age);
 
@@ -171,6 +172,7 @@ struct judged_range {
     bool given; /* false: the item is not scored */
     struct measure_range range;
     enum evidence evidence;
+    bool adult_only; /* not given, for it is for adults and the player is a junior */
 };
 
 /* The range of a mean over swings, so many of each kind of club: the mean of their ranges, end by end; an end is given

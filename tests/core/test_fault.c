@@ -286,3 +286,32 @@ Test(fault, names_out_of_range_are_none)
     cr_assert_null(settle_name((enum settle)3));
     cr_assert_null(settle_name((enum settle)(1 << SETTLE_BITS)));
 }
+
+Test(fault, a_junior_is_not_judged_by_an_adults_length)
+{
+    static const int clubs[CLUB_CLASS_COUNT] = {[CLUB_CLASS_IRON] = 1};
+    struct standard standard;
+    struct fault_result out[FAULT_COUNT];
+    struct judged_range ranges[MEASURE_COUNT];
+    small_standard(&standard);
+    standard.ranges[standard.range_count++] = (struct range_rule){
+        .item = MEASURE_HANDS_GAP_ADDRESS, .range = {.ok_low = {true, 0.08}, .strong_low = {true, 0.02}}};
+    standard.faults[FAULT_CROWDING] = (struct fault_rule){
+        .defined = true, .importance = 1, .sign_count = 1, .signs = {{MEASURE_HANDS_GAP_ADDRESS, SIDE_LOW, 1, true}}};
+    const struct measure_set set = measured(MEASURE_HANDS_GAP_ADDRESS, 0.03, 0.005, 0, MEASURE_SOURCE_MEASURED);
+    for (int band = AGE_ANY; band < AGE_BAND_COUNT; band++) {
+        for (int i = 0; i < MEASURE_COUNT; i++) {
+            ranges[i] = standard_mean_range(&standard, (enum measure_item)i, clubs, SEX_ANY, (enum age_band)band);
+        }
+        fault_judge(&standard, &set, ranges, &no_flight, NULL, 0, out);
+        const bool junior = band == AGE_JUNIOR;
+        cr_assert_eq(ranges[MEASURE_HANDS_GAP_ADDRESS].adult_only, junior, "band %d", band);
+        cr_assert_eq(out[FAULT_CROWDING].verdict, junior ? VERDICT_NOT_OBSERVED : VERDICT_PRESENT, "band %d", band);
+        cr_assert(!junior || out[FAULT_CROWDING].settle == 0, "no picture would settle it");
+        cr_assert(ranges[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].given &&
+                  !ranges[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].adult_only);
+    }
+    standard.ranges[standard.range_count] = standard.ranges[standard.range_count - 1];
+    standard.ranges[standard.range_count++].age = AGE_JUNIOR;
+    cr_assert(standard_mean_range(&standard, MEASURE_HANDS_GAP_ADDRESS, clubs, SEX_ANY, AGE_JUNIOR).given);
+}

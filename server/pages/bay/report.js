@@ -146,7 +146,7 @@ function answer(report, name, views) {
   const what = verdict === "present" || verdict === "absent" ? null : missing(fault, views);
   return el("article", { class: "card answer", "data-answer": key }, el("h3", {}, say(`question.${name}`)),
     el("p", { class: "lead" }, [say(`answer.${key}`), verdict === "present" ? sureness(fault) : ""].join(" ").trim()),
-    el("ul", {}, told(report, fault.signs ?? signsOf(name)).map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)))),
+    el("ul", {}, told(report, fault.signs ?? signsOf(name)).filter((item) => !item.adult_only).map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)))),
     what ? el("p", {}, say("answer.settle", { what })) : null);
 }
 
@@ -161,7 +161,7 @@ function alsoSeen(report) {
 function lookedAt(report) {
   const fine = report.faults.filter(({ verdict }) => verdict === "absent");
   const line = ({ fault, signs }) => {
-    const values = told(report, signs ?? signsOf(fault)).map((item) => `${measureName(item)} ${valueWithError(item)}`);
+    const values = told(report, signs ?? signsOf(fault)).filter((item) => !item.adult_only).map((item) => `${measureName(item)} ${valueWithError(item)}`);
     return el("li", {}, say("answer.fine", { question: say(`question.${fault}`) }), values.length ? el("span", { class: "hint" }, ` ${values.join("; ")}`) : null);
   };
   return fine.length ? el("section", { class: "looked no-print" }, el("h3", {}, say("report.looked")), el("ul", {}, fine.map(line))) : null;
@@ -172,7 +172,8 @@ function unjudged(report, views) {
   const groups = new Map();
   for (const fault of report.faults.filter(({ verdict }) => verdict === "not observed")) {
     const what = missing(fault, views);
-    const need = what ? say("report.unjudged.need", { what }) : say("report.unjudged.nothing");
+    const adults = told(report, signsOf(fault.fault)).some(({ adult_only: only }) => only);
+    const need = what ? say("report.unjudged.need", { what }) : say(adults ? "report.unjudged.adults" : "report.unjudged.nothing");
     groups.set(need, [...(groups.get(need) ?? []), fault.fault]);
   }
   if (groups.size === 0) return null;

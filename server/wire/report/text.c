@@ -186,6 +186,16 @@ static void unsure_tell(struct sheet *sheet)
     }
 }
 
+/* Whether a fault was not judged because its range is for adults. */
+static bool adults_only(const struct sheet *sheet, const struct fault_result *fault)
+{
+    bool only = false;
+    for (int i = 0; i < fault->sign_count && fault->settle == 0; i++) {
+        only = only || sheet->report->ranges[fault->signs[i].item].adult_only;
+    }
+    return only;
+}
+
 /* Faults nobody could look at, gathered by what would show them. */
 static void unseen_tell(struct sheet *sheet)
 {
@@ -202,7 +212,7 @@ static void unseen_tell(struct sheet *sheet)
         for (int k = i; k < FAULT_COUNT; k++) {
             const struct fault_result *other = &sheet->report->faults[k];
             if (sheet->standard->faults[k].defined && other->verdict == VERDICT_NOT_OBSERVED &&
-                other->settle == fault->settle) {
+                other->settle == fault->settle && adults_only(sheet, other) == adults_only(sheet, fault)) {
                 names[count++] = words_say_code(say, "topic.", fault_name((enum fault_id)k));
                 told[k] = true;
             }
@@ -213,8 +223,9 @@ static void unseen_tell(struct sheet *sheet)
         any = true;
         const char *list = words_say(say, "score.unseen.list", "list", words_list(say, names, count, true), NULL);
         const char *settle = words_settle(say, fault->settle);
+        const char *nothing = adults_only(sheet, fault) ? "report.unjudged.adults" : "report.unjudged.nothing";
         const char *need = settle != NULL && settle[0] == '\0'
-                               ? words_say(say, "report.unjudged.nothing", NULL)
+                               ? words_say(say, nothing, NULL)
                                : words_say(say, "report.unjudged.need", "what", settle, NULL);
         paragraph(sheet, " - ", list == NULL || need == NULL ? NULL : arena_printf(sheet->arena, "%s %s", list, need));
     }
@@ -363,7 +374,7 @@ static void table_tell(struct sheet *sheet)
         name_cell(sheet, words_capital(say, words_measure(say, item)));
         cell(sheet, words_value(say, item, measure->value, measure_sd(measure)), 15);
         if (!rule->given) {
-            text_put(&sheet->text, words_say(say, "score.not_judged", NULL));
+            text_put(&sheet->text, words_say(say, rule->adult_only ? "score.adult_only" : "score.not_judged", NULL));
         } else {
             cell(sheet, words_range(say, item, &rule->range), 16);
             text_put(&sheet->text, words_rating(say, measure, &rule->range, sheet->report->severity[i]));

@@ -72,6 +72,9 @@ static void measure_write(struct writer *w, enum measure_item item)
         report_limits_write(out, "strong", rule->range.strong_low, rule->range.strong_high);
         json_out_text(out, "evidence", evidence_name(rule->evidence));
     }
+    if (rule->adult_only) {
+        json_out_bool(out, "adult_only", true);
+    }
     json_out_end_object(out);
 }
 
