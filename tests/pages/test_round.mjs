@@ -120,6 +120,32 @@ await desk.waitForSelector("#round [data-key=round]");
 const [byHead] = await rounds(other.id);
 const { id: head } = (await house.call("GET", "/v1/me", staff)).data;
 check((await rounds(other.id)).length === before + 1 && byHead.made_by === head && byHead.count === 2, "and it is there, with whose it is");
+
+// Another student's page while one's round is still being sent: the other's own round is not touched.
+const roomOf = async (id) => {
+  await desk.goto(`${house.origin}/bay.html#student/${id}`);
+  await desk.waitForSelector("#round [data-key]");
+};
+await roomOf(student);
+for (const key of ["round", "left-left", "fat"]) await press(key);
+await roomOf(other.id);
+for (const key of ["round", "right-right", "toe"]) await press(key);
+let release;
+await desk.route(/rounds$/, async (route) => {
+  if (route.request().method() === "POST") await new Promise((go) => { release = go; });
+  await route.continue();
+});
+await press("finish");
+await roomOf(student);
+check((await desk.textContent("#round h3")) === at(1, 2), "the other's round stands there");
+release();
+await settled(desk);
+check((await rounds(other.id)).length === before + 2, "the first one has arrived");
+await desk.reload();
+await desk.waitForSelector("#round h3");
+check((await desk.textContent("#round h3")) === at(1, 2), "and the other's still stands");
+await roomOf(other.id);
+check((await desk.locator("#round [data-key=round]").count()) === 1, "the one that was sent does not");
 quiet(desk, "desk and bay");
 
 await chromium.close();

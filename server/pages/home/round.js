@@ -55,14 +55,20 @@ function begin() {
 
 async function send(button) {
   const { key, begun, shots } = round;
+  const sent = whose;
   try {
     await busy(button, () => call("POST", `/v1/students/${whose.student}/rounds`, { body: { played_at: begun, shots }, key }));
   } catch (problem) {
     announce(problem.status === 0 ? say("round.waits") : sayProblem(problem), { urgent: problem.status !== 0 });
     return;
   }
-  change(null, "[data-key=round]");
   announce(say("round.sent"));
+  if (whose !== sent || !$("#round")) { // another student stands here by now
+    localStorage.removeItem(stored(sent));
+    if (whose === sent) round = null;
+    return;
+  }
+  change(null, "[data-key=round]");
   await transfer?.load();
 }
 
