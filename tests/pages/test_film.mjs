@@ -9,7 +9,7 @@ import { en } from "./words.mjs";
 import { asked } from "../../server/pages/bay/catalogue.js";
 import { accessible, browser, build, check, club, finish, keep, open, phone, quiet, signIn, skip, tablet, targets } from "./support.mjs";
 
-const FAULT = "across_the_line";
+const FAULT = "inside_takeaway";
 const folder = join(build, "films");
 try {
   execFileSync("ffmpeg", ["-version"], { stdio: "ignore" });

@@ -114,6 +114,40 @@ Test(report_json, names_the_first_fix_why_and_a_drill_for_it)
     arena_free(arena);
 }
 
+/* A left-hander whose ball started right, as he sees it; taken back inside it typically starts left, as he sees it. */
+Test(report_json, says_what_of_the_ball_speaks_against_a_fault)
+{
+    score_file("left_handed.json", 34, 0);
+    json_t *root = report_json();
+    json_t *fault = json_array_get(json_object_get(root, "faults"), FAULT_INSIDE_TAKEAWAY);
+    json_t *ball = json_object_get(fault, "ball");
+    cr_assert_str_eq(text_of(fault, "fault"), "inside_takeaway");
+    cr_assert_eq(json_array_size(json_object_get(ball, "fits")), 0);
+    cr_assert_eq(json_array_size(json_object_get(ball, "against")), 1);
+    cr_assert_str_eq(json_string_value(json_array_get(json_object_get(ball, "against"), 0)), "start");
+    cr_assert_lt(json_number_value(json_object_get(ball, "ratio")), 1);
+    char *text = report_text(&report, standard, drills, drill_count, &context, ENGLISH(arena));
+    cr_assert_not_null(strstr(text, "The ball started right, which speaks against it."));
+    json_decref(root);
+    arena_free(arena);
+}
+
+Test(report_json, calls_a_contested_fault_so)
+{
+    score_file("every_part.json", 34, 0);
+    json_t *root = report_json();
+    for (int i = 0; i < FAULT_COUNT; i++) {
+        json_t *fault = json_array_get(json_object_get(root, "faults"), (size_t)i);
+        cr_assert_str_eq(text_of(fault, "evidence"), evidence_name(standard->faults[i].evidence), "%s",
+                         text_of(fault, "fault"));
+    }
+    cr_assert_eq(report.faults[FAULT_ACROSS_THE_LINE].verdict, VERDICT_PRESENT);
+    char *text = report_text(&report, standard, drills, drill_count, &context, ENGLISH(arena));
+    cr_assert_not_null(strstr(text, "(contested)"));
+    json_decref(root);
+    arena_free(arena);
+}
+
 Test(report_json, has_no_motion_without_motion_data)
 {
     score_file("two_views.json", -1, 0);
