@@ -608,6 +608,7 @@ static const struct {
     {"inbox", "student_id", "the student asked for"},
     {"retest", "student_id", "the student asked for"},
     {"retest", "version", "counts edits"},
+    {"round", "student_id", "the student asked for"},
     {"inbox", "head", "whose list it tops"},
     {"note", "student_id", "the student asked for"},
     {"consent_request", "student_id", "the student asked for"},
