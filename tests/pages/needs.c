@@ -51,6 +51,7 @@ static void pose_view(struct swing_view *view, enum view_kind kind, const struct
         view->has_target = true;
         view->target[0] = 0.5 * WIDTH;
         view->target[1] = 0.5 * HEIGHT;
+        view->pitch_deg = (struct maybe){true, 0}; /* the flag is to tell the direction, not the tilt */
     }
 }
 
