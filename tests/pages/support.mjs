@@ -121,8 +121,8 @@ export async function browser(options = {}) {
 }
 
 /** A page whose complaints are counted: errors of script, and any request that leaves the server. */
-export async function open(from, origin, { size = tablet, dark = false, touch = false, locale = "en-GB" } = {}) {
-  const context = await from.newContext({ viewport: size, colorScheme: dark ? "dark" : "light", hasTouch: touch, locale });
+export async function open(from, origin, { size = tablet, dark = false, touch = false, locale = "en-GB", workers = "allow" } = {}) {
+  const context = await from.newContext({ viewport: size, colorScheme: dark ? "dark" : "light", hasTouch: touch, locale, serviceWorkers: workers });
   const page = await context.newPage();
   page.complaints = [];
   page.on("pageerror", (error) => page.complaints.push(`script: ${error.message}`));

@@ -8,15 +8,23 @@ import { say, sayProblem, speak } from "../lib/words.js";
 import { keepRules } from "./core.js";
 import { sun } from "../lib/sun.js";
 import { onOutbox, reopen, watch } from "./outbox.js";
-import { opinionRoom } from "./sent/opinion.js";
 import { outboxRoom } from "./outbox_room.js";
 import { lessonRoom, reportOf, reportRoom } from "./report.js";
 import { studentRoom } from "./student.js";
 import { studentsRoom } from "./students.js";
-import { swingRoom } from "./swing.js";
 import { togetherRoom, waitingRoom } from "./waiting.js";
 
-const ROOMS = { students: studentsRoom, student: studentRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom, opinion: opinionRoom, waiting: waitingRoom, together: togetherRoom };
+const unreached = () => { throw new Problem(0, "offline", ""); };
+const opinionRoom = async (...where) => (await import("./sent/opinion.js").catch(unreached)).opinionRoom(...where);
+/** Half of the bay is for taking a swing: it comes with the student, so that the list is there sooner. */
+const swing = () => import("./swing.js").catch(unreached);
+const swingRoom = async (...where) => (await swing()).swingRoom(...where);
+const personRoom = (...where) => {
+  swing().catch(() => {}); // asked for again when it is needed
+  return studentRoom(...where);
+};
+
+const ROOMS = { students: studentsRoom, student: personRoom, swing: swingRoom, report: reportRoom, lesson: lessonRoom, outbox: outboxRoom, opinion: opinionRoom, waiting: waitingRoom, together: togetherRoom };
 
 const [room, wrong, waiting] = ["#room", "#wrong", "#waiting"].map((name) => $(name)); // also when the page is being left
 let leaveRoom = null; // what the open room wants done when it is left

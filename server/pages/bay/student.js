@@ -9,7 +9,6 @@ import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
 import { drillName, faultName } from "../lib/speech.js";
 import { keeper, takeList } from "../lib/storage.js";
-import { showRound } from "../home/round.js";
 import { day, moment } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { newDraft } from "./draft.js";
@@ -125,6 +124,8 @@ export async function studentRoom(place, id) {
       say("student.judge", { n: loose.length }))) : "",
     ...(lessons.lessons.length ? [el("h3", {}, say("student.lessons")), linkList(newestFirst(lessons.lessons, "held_at"), lessonLink)] : []),
     el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink), familyPart(student), agreed);
+  if (!course.isConnected) return;
+  const { showRound } = await import("../home/round.js"); // the list of students does without it
   if (course.isConnected) showRound({ account: keeper(), student: id, own: false });
   show(agreed, await consentPart(student, "coach"));
 }
