@@ -5,23 +5,9 @@
 #include <string.h>
 
 #include "core/change.h"
+#include "external/numbers.h"
 
 #define NUMBERS_MAX 1024
-
-static int read_numbers(const char *text, double *numbers)
-{
-    int n = 0;
-    char *end;
-    while (n < NUMBERS_MAX) {
-        numbers[n] = strtod(text, &end);
-        if (end == text) {
-            break;
-        }
-        n++;
-        text = end;
-    }
-    return n;
-}
 
 static void judge(const double *numbers)
 {
@@ -64,7 +50,7 @@ int main(void)
     static double numbers[NUMBERS_MAX];
     while (fgets(line, sizeof line, stdin) != NULL) {
         const char *rest = strchr(line, ' ');
-        const int count = rest != NULL ? read_numbers(rest, numbers) : 0;
+        const int count = rest != NULL ? read_numbers(rest, numbers, NUMBERS_MAX) : 0;
         if (strncmp(line, "judge ", 6) == 0 && count == 9) {
             judge(numbers);
         } else if (strncmp(line, "drawn ", 6) == 0 && count > 9 && count == 1 + 2 * (int)numbers[0] + 9) {

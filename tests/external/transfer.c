@@ -5,23 +5,9 @@
 #include <string.h>
 
 #include "core/transfer.h"
+#include "external/numbers.h"
 
 #define NUMBERS_MAX (TRANSFER_DAYS_MAX * 13 + 1)
-
-static int read_numbers(const char *text, double *numbers)
-{
-    int n = 0;
-    char *end;
-    while (n < NUMBERS_MAX) {
-        numbers[n] = strtod(text, &end);
-        if (end == text) {
-            break;
-        }
-        n++;
-        text = end;
-    }
-    return n;
-}
 
 static struct counts_row row_of(const double *numbers)
 {
@@ -60,7 +46,7 @@ int main(void)
     static double numbers[NUMBERS_MAX];
     while (fgets(line, sizeof line, stdin) != NULL) {
         const char *rest = strchr(line, ' ');
-        const int count = rest != NULL ? read_numbers(rest, numbers) : 0;
+        const int count = rest != NULL ? read_numbers(rest, numbers, NUMBERS_MAX) : 0;
         const struct counts_row first = row_of(numbers);
         const struct counts_row second = row_of(numbers + 4);
         if (strncmp(line, "exact ", 6) == 0 && count == 8) {
