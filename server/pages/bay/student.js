@@ -124,8 +124,8 @@ export async function studentRoom(place, id) {
       say("student.judge", { n: loose.length }))) : "",
     ...(lessons.lessons.length ? [el("h3", {}, say("student.lessons")), linkList(newestFirst(lessons.lessons, "held_at"), lessonLink)] : []),
     el("h3", {}, say("bay.earlier")), linkList(sorted.filter((swing) => !recent.includes(swing)).slice(0, EARLIER), swingLink), familyPart(student), agreed);
-  if (!course.isConnected) return;
-  const { showRound } = await import("../home/round.js"); // the list of students does without it
-  if (course.isConnected) showRound({ account: keeper(), student: id, own: false });
+  import("../home/round.js").then(({ showRound }) => { // the list of students does without it, and nothing here waits for it
+    if (course.isConnected) showRound({ account: keeper(), student: id, own: false });
+  }).catch(fail);
   show(agreed, await consentPart(student, "coach"));
 }
