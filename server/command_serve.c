@@ -16,6 +16,7 @@
 #include "api/club/standard_work.h"
 #include "api/frame/api.h"
 #include "command.h"
+#include "notify.h"
 #include "seed.h"
 #include "store/engine/ledger.h"
 #include "store/open.h"
@@ -58,7 +59,9 @@ struct running {
     struct throttle *throttle;
     struct api *api;
     struct http_server *server;
+    struct notify notify;
     int log_fd;
+    uint64_t jobs; /* finished when the last sign of life was given */
 };
 
 /* ---- options ---- */
@@ -346,6 +349,7 @@ static void wait_for_answers(const struct http_server *server)
 /* The hash thread goes first: what it finishes may still queue a write (a session, a better hash). */
 static void stop(struct running *running)
 {
+    notify_tell(&running->notify, "STOPPING=1");
     if (running->server != NULL) {
         http_server_quiesce(running->server);
         api_refuse_writes(running->api);
@@ -362,18 +366,65 @@ static void stop(struct running *running)
     if (running->log_fd >= 0) {
         close(running->log_fd);
     }
+    notify_close(&running->notify);
+}
+
+/* ---- serving ---- */
+
+static void tell_ready(const struct running *running, const struct options *options)
+{
+    char address[128];
+    char state[192];
+    const bool six = strchr(options->address, ':') != NULL;
+    (void)snprintf(address, sizeof address, "http://%s%s%s:%u", six ? "[" : "", options->address, six ? "]" : "",
+                   http_server_port(running->server));
+    (void)printf("ready on %s\n", address);
+    (void)fflush(stdout);
+    (void)snprintf(state, sizeof state, "READY=1\nSTATUS=ready on %s", address);
+    notify_tell(&running->notify, state);
+}
+
+/* A sign of life, unless writes have been waiting since the last one and none was finished: then the service manager
+ * had better start us anew. */
+static void tell_alive(struct running *running)
+{
+    struct store_metrics now;
+    store_measure(running->store, &now);
+    if (now.writer_alive && (now.queue_depth == 0 || now.jobs != running->jobs)) {
+        notify_tell(&running->notify, "WATCHDOG=1");
+    }
+    running->jobs = now.jobs;
+}
+
+/* Until SIGTERM or SIGINT. */
+static void wait_for_end(struct running *running, const sigset_t *signals, const char *log)
+{
+    const int64_t beat = running->notify.beat_us;
+    const struct timespec wait = {.tv_sec = (time_t)(beat / 1000000), .tv_nsec = (long)(beat % 1000000) * 1000};
+    for (;;) {
+        const int caught = beat > 0 ? sigtimedwait(signals, NULL, &wait) : sigwaitinfo(signals, NULL);
+        if (caught == SIGTERM || caught == SIGINT) {
+            return;
+        }
+        if (caught == SIGHUP) {
+            reopen_log(running, log);
+        }
+        if (beat > 0) {
+            tell_alive(running);
+        }
+    }
 }
 
 int command_serve(int argc, char **argv)
 {
     struct options options;
-    struct running running = {.log_fd = -1};
+    struct running running = {.log_fd = -1, .notify = {.line = -1}};
     char error[512] = "";
     if (!read_options(&options, argc, argv)) {
         fputs(usage_serve, stderr);
         return 2;
     }
-    /* Blocked before any thread is made, so that only sigwait below sees them. */
+    /* Blocked before any thread is made, so that only the wait for the end sees them. */
     sigset_t signals;
     sigemptyset(&signals);
     sigaddset(&signals, SIGTERM);
@@ -382,16 +433,11 @@ int command_serve(int argc, char **argv)
     pthread_sigmask(SIG_BLOCK, &signals, NULL);
     signal(SIGPIPE, SIG_IGN);
     raise_descriptor_limit();
+    running.notify = notify_open();
     bool started = fit_connections(&options, error, sizeof error) && start(&running, &options, error, sizeof error);
     if (started) {
-        bool six = strchr(options.address, ':') != NULL;
-        printf("ready on http://%s%s%s:%u\n", six ? "[" : "", options.address, six ? "]" : "",
-               http_server_port(running.server));
-        fflush(stdout);
-        int caught = 0;
-        while (sigwait(&signals, &caught) == 0 && caught == SIGHUP) {
-            reopen_log(&running, options.log);
-        }
+        tell_ready(&running, &options);
+        wait_for_end(&running, &signals, options.log);
     } else {
         fprintf(stderr, "leadside serve: %s\n", error);
     }

@@ -9,6 +9,7 @@ import signal
 import socket
 import sqlite3
 import stat
+import subprocess
 import tempfile
 import threading
 import time
@@ -329,9 +330,101 @@ def hidden(checks):
     server.end()
 
 
+# ---- the service manager ----
+
+HELD = """#include <unistd.h>
+#include <stdlib.h>
+#include <sys/syscall.h>
+static void hold(void) { while (getenv("HOLD") && access(getenv("HOLD"), F_OK) == 0) usleep(10000); }
+int fdatasync(int file) { hold(); return (int)syscall(SYS_fdatasync, file); }
+int fsync(int file) { hold(); return (int)syscall(SYS_fsync, file); }
+"""
+
+
+class Managed(Server):
+    """Started as by a service manager that listens and wants a sign of life each `watchdog` seconds; while the file `hold`
+    is there no flush to the disk comes back."""
+
+    def __init__(self, checks, library=None, abstract=False, process=None, watchdog=0.4):
+        self.told = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
+        self.folder = tempfile.mkdtemp(prefix="leadside-notify-")
+        self.name = ("\0leadside-test-%d" % os.getpid()) if abstract else os.path.join(self.folder, "notify")
+        self.told.bind(self.name)
+        self.library, self.watched, self.watchdog = library, process, watchdog
+        self.hold = os.path.join(self.folder, "hold")
+        super().__init__(checks, options=["--no-throttle"])
+
+    def environment(self):
+        env = super().environment()
+        env.update(NOTIFY_SOCKET=self.name.replace("\0", "@"), WATCHDOG_USEC="%d" % (self.watchdog * 1e6), HOLD=self.hold)
+        if self.watched:
+            env["WATCHDOG_PID"] = str(self.watched)
+        if self.library:
+            env["LD_PRELOAD"] = self.library
+            env["ASAN_OPTIONS"] += ":verify_asan_link_order=0"
+        return env
+
+    def heard(self, seconds):
+        """Everything told within so many seconds."""
+        until, got = time.monotonic() + seconds, []
+        while time.monotonic() < until:
+            self.told.settimeout(max(until - time.monotonic(), 0.001))
+            try:
+                got.append(self.told.recv(4096).decode())
+            except socket.timeout:
+                break
+        return got
+
+    def end(self):
+        super().end()
+        self.told.close()
+        shutil.rmtree(self.folder)
+
+
+def managed(checks):
+    """READY=1 when requests are answered, a sign of life every half of the time given, STOPPING=1 at the end."""
+    server = Managed(checks, abstract=True)
+    got = server.heard(1.5)
+    checks.ok(got and got[0] == "READY=1\nSTATUS=ready on http://127.0.0.1:%d" % server.port, "the first thing told is that it is ready", got[:2])
+    checks.ok(set(got[1:]) == {"WATCHDOG=1"} and 4 <= len(got) - 1 <= 9, "signs of life follow, each 0.2 s", got)
+    for _ in range(40):
+        server.process.send_signal(signal.SIGHUP)
+        time.sleep(0.01)
+    checks.ok("WATCHDOG=1" in server.heard(0.5), "SIGHUP doesn't put them off")
+    server.stop()
+    checks.same([text for text in server.heard(0.3) if text != "WATCHDOG=1"], ["STOPPING=1"], "the last is that it stops")
+    server.end()
+    other = Managed(checks, process=1)
+    checks.same([text[:7] for text in other.heard(0.7)], ["READY=1"], "no sign of life when another process is meant")
+    other.end()
+
+
+def stuck(checks):
+    """Writes that wait and don't come to an end stop the signs of life, so that the manager may start it anew."""
+    with tempfile.TemporaryDirectory(prefix="leadside-hold-") as folder:
+        library = os.path.join(folder, "hold.so")
+        subprocess.run(["cc", "-shared", "-fPIC", "-x", "c", "-", "-o", library], input=HELD, text=True, check=True)
+        server = Managed(checks, library)
+        head = server.sign_in()
+        open(server.hold, "w").close()
+        writers = [threading.Thread(target=lambda: server.client(head.token, timeout=60).post("/v1/students", {"name": "Student", "hand": "left"}))
+                   for _ in range(4)]
+        for writer in writers:
+            writer.start()
+            time.sleep(0.05)  # not all in one commit
+        server.heard(0.6)
+        checks.same(server.heard(1), [], "no sign of life while writes wait for a disk that doesn't answer")
+        checks.status(server.client().get("/healthz"), 200, "though the process answers")
+        os.unlink(server.hold)
+        for writer in writers:
+            writer.join()
+        checks.ok("WATCHDOG=1" in server.heard(1), "again when they went through")
+        server.end()
+
+
 def main():
     checks = Checks("test_service")
-    for part in (rotation, quiet_hup, forensics, permissions, descriptors, memory, readiness, crowd, hidden):
+    for part in (rotation, quiet_hup, forensics, permissions, descriptors, memory, readiness, managed, stuck, crowd, hidden):
         part(checks)
     checks.finish()
 
