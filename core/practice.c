@@ -101,9 +101,12 @@ enum drill_level practice_level(bool ball, unsigned kit)
 }
 
 /* The youngest do less at a time. */
+#define SMALL_AGE 9
 static const struct {
     int below, sessions, minutes;
-} bands[] = {{9, 3, 5}, {13, 4, 8}};
+} bands[] = {{SMALL_AGE, 3, 5}, {PRACTICE_GROWN_CLUB_AGE, 4, 8}};
+
+#define FEW_TRIES 5 /* not made fewer */
 
 struct dose practice_dose(const struct drill *drill, int age_years)
 {
@@ -123,4 +126,16 @@ struct dose practice_dose(const struct drill *drill, int age_years)
                          .self_check_every = 2,
                          .adult_present = junior,
                          .max_weekly_hours = junior ? age_years : 0};
+}
+
+struct tries practice_tries(const struct drill *drill, int age_years)
+{
+    const int n = drill->pass.n;
+    const int of = drill->pass.of;
+    if (age_years < 0 || age_years >= SMALL_AGE || of <= FEW_TRIES) {
+        return (struct tries){n, of};
+    }
+    const int fewer = drill->level == LEVEL_COURSE ? of / 3 : of / 2;
+    const int passed = n * fewer / of;
+    return (struct tries){passed > 0 ? passed : 1, fewer};
 }

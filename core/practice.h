@@ -138,6 +138,18 @@ enum drill_level practice_level(bool ball, unsigned kit);
  * two weeks on, Guadagnoli et al. 2002). age < 0: unknown. */
 struct dose practice_dose(const struct drill *drill, int age_years);
 
+/* Passed with n of so many tries; of 0: nothing is counted. */
+struct tries {
+    int n, of;
+};
+
+/* The drill's own pass; below 9 years half the tries, of holes on the course a third, and the same share of them or a
+ * little less (common practice). age < 0: unknown. */
+struct tries practice_tries(const struct drill *drill, int age_years);
+
+/* From this age on a grown-up's club is not too heavy any more (common practice). */
+#define PRACTICE_GROWN_CLUB_AGE 13
+
 const char *kit_name(enum kit bit); /* "club", ... one bit */
 bool kit_parse(const char *name, unsigned *bit);
 const char *place_name(enum drill_place bit);

@@ -1,6 +1,7 @@
 """Care: a drill for a sore area only with a coach's word, one fix at a time and two drills in all, told pain pauses a drill
 until a coach says that it goes on, and what coaches tell each other stays with them."""
 import json
+from datetime import datetime, timezone
 
 import support
 from support import Checks, Server
@@ -117,6 +118,17 @@ class Story:
         checks.ok({item["fault"] for item in shown} == {"reaching"} and shown[0]["given_at"] > second["homework"][0]["given_at"],
                   "its days are counted from then", shown[:1])
         checks.status(phone.post("/v1/homework/%s/done" % shown[0]["id"], {}), 201, "and can be ticked off")
+
+    def small_child(self):
+        checks, coach = self.checks, self.coach
+        year = datetime.now(timezone.utc).year
+        for name, age, passed, own_size in (("Dot Lark", 6, {"n": 2, "of": 3}, True), ("Ida Lark", 11, {"n": 6, "of": 9}, True), ("Bo Lark", 15, {"n": 6, "of": 9}, False)):
+            student, phone = self.student(name, name.split()[0].lower(), birth_year=year - age, junior=True, consent={"by": "Her Guardian"})
+            coach.post("/v1/students/%s/fixes" % student, {"fault": "hanging_back", "reason": "seen", "drills": [{"drill": "finish-and-watch"}]})
+            sheet = phone.get("/v1/me/homework").json
+            work = sheet["homework"][0]
+            checks.same((work["dose"]["pass"], work["drill"]["pass"]["of"], "own_size" in sheet["cautions"]), (passed, 9, own_size),
+                        "at %d: how many holes, and whether a club of one's own size is asked for" % age)
 
     def pain(self):
         checks, coach = self.checks, self.coach
@@ -235,7 +247,7 @@ def main():
     checks = Checks("test_pain")
     server = Server(checks, options=["--no-throttle"])
     story = Story(checks, server)
-    for part in (story.sore_area, story.falls, story.one_at_a_time, story.the_next_begins, story.pain, story.newly_sore, story.renewed, story.levels):
+    for part in (story.sore_area, story.falls, story.one_at_a_time, story.the_next_begins, story.small_child, story.pain, story.newly_sore, story.renewed, story.levels):
         try:
             part()
         except Exception as error:  # one part's surprise must not hide the others

@@ -159,6 +159,23 @@ Test(practice, doses)
     }
 }
 
+Test(practice, small_children_try_less_often)
+{
+    static const struct {
+        enum drill_level level;
+        int age, n, of, child_n, child_of;
+    } rows[] = {{LEVEL_SLOW, 8, 8, 10, 4, 5},   {LEVEL_SLOW, 9, 8, 10, 8, 10},  {LEVEL_SLOW, -1, 8, 10, 8, 10},
+                {LEVEL_SLOW, 40, 8, 10, 8, 10}, {LEVEL_NO_CLUB, 6, 7, 8, 3, 4}, {LEVEL_NO_CLUB, 6, 10, 12, 5, 6},
+                {LEVEL_SLOW, 6, 16, 20, 8, 10}, {LEVEL_SLOW, 6, 4, 5, 4, 5},    {LEVEL_COURSE, 8, 6, 9, 2, 3},
+                {LEVEL_COURSE, 9, 6, 9, 6, 9},  {LEVEL_SLOW, 6, 1, 10, 1, 5},   {LEVEL_SLOW, 6, 0, 0, 0, 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct drill drill = {.level = rows[i].level, .pass = {.n = rows[i].n, .of = rows[i].of}};
+        const struct tries tries = practice_tries(&drill, rows[i].age);
+        cr_assert_eq(tries.n, rows[i].child_n, "row %zu", i);
+        cr_assert_eq(tries.of, rows[i].child_of, "row %zu", i);
+    }
+}
+
 Test(practice, names_go_both_ways)
 {
     for (int i = 0; i < KIT_BITS; i++) {

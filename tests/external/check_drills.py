@@ -54,7 +54,7 @@ def matrix():
         levels = [sum(fault in drill["faults"] and drill["level"] == level for drill in shipped) for level in (1, 2, 3, 4)]
         whole = lines(fault)
         print("%-20s %7d %6d %6d %7d %7d" % (fault, *levels, len(whole)))
-        check(len(whole) >= (3 if fault in THIN else 1), "%s: %d lines reach a ball and the course" % (fault, len(whole)))
+        check(len(whole) >= (3 if fault in THIN else 2), "%s: %d lines reach a ball and the course" % (fault, len(whole)))
         check(levels[0] + levels[1] >= 2 and levels[2] >= 1 and levels[3] >= 1, "%s: a level is missing" % fault)
 
 

@@ -34,12 +34,19 @@ const char *homework_drill_find(const struct call *call, const char *id, const s
     return drill_row_sheet(out, rules_drill(rules, out->next), call->arena);
 }
 
-static void dose_write(struct json_out *out, const struct store_homework *homework)
+/* The pass goes by the player's age as it is today; the rest as it was given. */
+static void dose_write(struct json_out *out, const struct store_homework *homework, struct tries tries)
 {
     json_out_object(out, "dose");
     answer_integer(out, "sessions_per_week", homework->sessions_per_week);
     answer_integer(out, "minutes", homework->minutes);
     answer_integer(out, "self_check_every", homework->self_check_every);
+    if (tries.of > 0) {
+        json_out_object(out, "pass");
+        answer_integer(out, "n", tries.n);
+        answer_integer(out, "of", tries.of);
+        json_out_end_object(out);
+    }
     json_out_end_object(out);
 }
 
@@ -120,7 +127,7 @@ static bool staff_write(struct json_out *out, const struct call *call, const str
 
 /* One piece of homework; drill is filled in for the cautions. False when the stored drill is damaged. */
 static bool homework_write(struct json_out *out, const struct call *call, const struct store_homework *homework,
-                           const struct rules_cache *rules, unsigned pain, struct drill *drill)
+                           const struct rules_cache *rules, const struct score_player *player, struct drill *drill)
 {
     const char *sheet = homework_drill_find(call, homework->drill_id, rules, drill);
     if (sheet == NULL) {
@@ -132,7 +139,7 @@ static bool homework_write(struct json_out *out, const struct call *call, const 
     json_out_text(out, "fault", homework->fault);
     fix_evidence_write(out, rules->standard, homework->fault);
     json_out_raw(out, "drill", sheet, strlen(sheet));
-    dose_write(out, homework);
+    dose_write(out, homework, practice_tries(drill, player->age_years));
     answer_time(out, "given_at", homework->created);
     answer_time(out, "retest_at", homework->retest_at);
     answer_time(out, "ended_at", homework->ended);
@@ -141,7 +148,7 @@ static bool homework_write(struct json_out *out, const struct call *call, const 
     answer_integer(out, "this_week", homework->done_since);
     answer_time(out, "last_at", homework->last_done);
     json_out_end_object(out);
-    homework_paused_write(out, homework, homework_unworded(homework, drill, pain));
+    homework_paused_write(out, homework, homework_unworded(homework, drill, player->pain));
     json_out_bool(out, "waiting", homework->fix_waits);
     const bool for_staff = (RIGHTS_STAFF & 1U << call->principal->role) != 0;
     const bool good = !for_staff || staff_write(out, call, homework);
@@ -184,7 +191,6 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
                         const struct rules_cache *rules)
 {
     const struct store_homework_list *list = &sheet->list;
-    const unsigned pain = sheet->scored.player.pain;
     struct drill *drills = arena_alloc(call->arena, (list->count + 1) * sizeof *drills);
     if (drills == NULL) {
         return false;
@@ -195,7 +201,7 @@ static bool sheet_write(struct json_out *out, const struct call *call, const str
     coaches_write(out, &sheet->coaches);
     json_out_array(out, "homework");
     for (size_t i = 0; i < list->count; i++) {
-        if (!homework_write(out, call, &list->items[i], rules, pain, &drills[i])) {
+        if (!homework_write(out, call, &list->items[i], rules, &sheet->scored.player, &drills[i])) {
             return false;
         }
     }
@@ -266,7 +272,7 @@ void homework_get(struct call *call)
     scoring_player(&scored.student, call->now, &scored.player);
     const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
     json_out_start(&out, call->arena);
-    const bool good = rules != NULL && homework_write(&out, call, &homework, rules, scored.player.pain, &drill);
+    const bool good = rules != NULL && homework_write(&out, call, &homework, rules, &scored.player, &drill);
     if (rules != NULL) {
         rules_return(call->api, rules);
     }

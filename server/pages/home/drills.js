@@ -23,9 +23,9 @@ const tag = (wanted, key) => (wanted ? el("p", {}, el("strong", { class: "tag" }
 const retestWords = (at) => say(new Date(at) < new Date() ? "home.overdue" : "home.retest", { day: day(at) });
 
 /** Which step it is: who may begin here, when it is passed, an easier way, why, and what comes next. */
-const stepParts = ({ level, entry, pass, easier, why, source, next }) => [
+const stepParts = ({ level, entry, pass, easier, why, source, next }, { pass: tries = pass }) => [
   el("p", {}, el("strong", {}, levelWords(level)), entry ? [" ", say("drill.entry", { entry })] : null),
-  pass ? el("p", {}, el("strong", {}, say("drill.pass", { n: pass.n, of: pass.of })), " ", pass.what) : null,
+  pass ? el("p", {}, el("strong", {}, say("drill.pass", tries)), " ", pass.what, tries.of < pass.of ? [". ", say("home.fewer")] : null) : null,
   next ? el("p", {}, say("drill.next", { drill: drillName(next.id, next.name) })) : null,
   easier ? el("p", {}, el("strong", {}, say("drill.easier")), " ", easier) : null,
   why ? el("p", { class: "hint" }, why, " ", source === "practice" ? say("drill.practice") : null) : null];
@@ -40,7 +40,7 @@ function drillCard(homework, { unfolds, cue, again, hand }) {
     el("p", {}, drill.how_to),
     drill.feel && !cue ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
     drill.cautions ? el("p", {}, el("strong", {}, say("home.mind")), " ", drill.cautions) : null,
-    stepParts(drill),
+    stepParts(drill, dose),
     el("p", {}, doseWords(dose)),
     el("p", { class: "hint" }, retestWords(homework.retest_at)));
   const card = el("article", { class: unfolds ? "card drill folded" : "card drill", "aria-labelledby": `drill-${id}` },

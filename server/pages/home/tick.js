@@ -49,7 +49,8 @@ export function tickPart(homework, again) {
   const notNow = (key = "home.notNow") => el("button", { type: "button", "data-key": "not-now", onclick: close }, say(key));
 
   const { pass } = homework.drill;
-  const of = pass && pass.of <= 20 ? pass.of : TEN;
+  const { of: tries = TEN } = homework.dose.pass ?? {};
+  const of = tries <= 20 ? tries : TEN;
   const askCount = () => open(question(say("home.passed", { of })), pass ? el("p", {}, pass.what) : null,
     choice(say("home.passed", { of }), upTo(of), "passed", (n, button) => send(button, { passed: { of, n } })),
     el("p", { class: "row" }, el("button", { type: "button", "data-key": "uncounted", onclick: (event) => send(event.currentTarget, {}) }, say("home.uncounted")), notNow()),

@@ -185,7 +185,7 @@ function goOn(item, again) {
 const PASS_DAYS = 3; // one good day is luck
 
 /** Passed on days enough, with a drill that comes after it: what to give next; nothing else. */
-function nextStep({ drill: { pass, next }, ticks }) {
+function nextStep({ drill: { next }, dose: { pass }, ticks }) {
   if (!pass || !next) return null;
   const days = new Set(ticks.filter(({ passed }) => passed && passed.n * pass.of >= pass.n * passed.of).map((tick) => day(tick.done_at)));
   return days.size >= PASS_DAYS ? el("p", {}, el("strong", {}, say("care.nextStep", { n: days.size, drill: drillName(next.id, next.name) }))) : null;

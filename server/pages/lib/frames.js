@@ -92,6 +92,17 @@ const FRAMES = {
   "brush-then-play": ["behind", { c: 58, p: [30, 54], f: [[28, 90], [34, 90]], h: [48, 58] }, { c: 55 }, ["ball", 75, 88], ["grass", 62], ["flag", 94]],
   "three-quarters-one-club-more": ["front", { h: [27, 33], c: 300, w: 6, s: -8 }, { ...HALF_THROUGH, h: [75, 40] }, ["ball", 50, 89], ["flag", 94]],
   "count-on-the-course": ["front", { ...TOP, h: [32, 24], c: 335 }, { h: [52, 57], c: 90 }, ["ball", 50, 89], ["count", 78, 20], ["flag", 94]],
+  "push-the-glove-back": ["front", { h: [51, 57], c: 97 }, { h: [42, 58], c: 122, w: 7, s: 2, l: -2 }, ["glove", 26, 88]],
+  "hands-to-shoulder-height": ["front", { h: [51, 57], c: 95, g: 26 }, { h: [27, 32], c: 290, w: 6, s: -8, l: -2, g: 26 }],
+  "halfway-down-stops": ["behind", BEHIND_TOP, { ...BEHIND_LEVEL, l: 34, p: [35, 54] }, ["stick", 44, 60]],
+  "buckle-first-turns": ["behind", { n: 1, h: [47, 44], t: [51, 43], f: [[36, 90], [28, 90]] }, { n: 1, h: [42, 40], t: [52, 44], p: [34, 54], w: 6, s: 150, f: [[36, 88], [28, 90]] }],
+  "brow-by-the-wall": ["behind", { n: 1, h: [48, 44], t: [52, 44] }, { n: 1, h: [52, 46], t: [46, 40], w: 5, s: 62 }, ["wall", 73]],
+  "stay-bent-brushes": ["front", HALF_BACK, { ...LEVEL_THROUGH, h: [70, 54] }, ["grass", 50], ["phone", 4, 52]],
+  "towel-beyond-the-ball": ["behind", { h: [40, 40], c: 250, g: 20 }, { c: 55 }, ["ball", 74, 88], ["towel", 86, 88]],
+  "chest-carried-balls": ["front", { h: [37, 53], c: 172, w: 7, s: 2, l: -2 }, { h: [66, 53], c: 8, w: 7, s: 12, p: [53, 54] }, ["ball", 50, 89]],
+  "halfway-down-balls": ["behind", BEHIND_LEVEL, { c: 55, p: [37, 54] }, ["ball", 75, 88]],
+  "clip-the-tee": ["front", { ...HALF_BACK, h: [26, 42] }, { h: [53, 57], c: 88, s: 12, p: [53, 54] }, ["ball", 50, 86], ["tee", 50, 89]],
+  "halfway-down-look": ["behind", { h: [40, 38], c: 250, g: 18 }, { ...BEHIND_LEVEL, h: [49, 59] }, ["ball", 75, 88], ["flag", 94]],
 };
 
 const between = (a, b, share) => (Array.isArray(a) ? a.map((one, i) => between(one, b[i], share)) : a + (b - a) * share);

@@ -86,16 +86,25 @@ int codes_cautions(const struct drill *const *given, int given_count, int age_ye
 {
     bool rehearsal = false;
     bool balance = false;
+    bool club = false;
     for (int i = 0; i < given_count; i++) {
         rehearsal = rehearsal || !given[i]->ball;
         balance = balance || given[i]->balance || (given[i]->kit & KIT_SUPPORT) != 0;
+        club = club || (given[i]->kit & KIT_CLUB) != 0;
     }
     const bool junior = age_years >= 0 && age_years < OF_AGE;
-    const bool said[CAUTION_COUNT] = {
-        [CAUTION_WARM_UP] = true,      [CAUTION_STOP_ON_PAIN] = true, [CAUTION_CLEAR_SPACE] = true,
-        [CAUTION_NO_BALL] = rehearsal, [CAUTION_SUPPORT] = balance,   [CAUTION_BUILD_UP] = true,
-        [CAUTION_ADULT] = junior,      [CAUTION_HOURS] = junior,      [CAUTION_SORE] = pain != 0,
-        [CAUTION_NOT_TREATMENT] = true};
+    const bool said[CAUTION_COUNT] = {[CAUTION_WARM_UP] = true,
+                                      [CAUTION_STOP_ON_PAIN] = true,
+                                      [CAUTION_CLEAR_SPACE] = true,
+                                      [CAUTION_NO_BALL] = rehearsal,
+                                      [CAUTION_SUPPORT] = balance,
+                                      [CAUTION_BUILD_UP] = true,
+                                      [CAUTION_OWN_SIZE] =
+                                          club && age_years >= 0 && age_years < PRACTICE_GROWN_CLUB_AGE,
+                                      [CAUTION_ADULT] = junior,
+                                      [CAUTION_HOURS] = junior,
+                                      [CAUTION_SORE] = pain != 0,
+                                      [CAUTION_NOT_TREATMENT] = true};
     int count = 0;
     for (int i = 0; i < CAUTION_COUNT; i++) {
         if (said[i]) {
@@ -124,6 +133,7 @@ const char *codes_caution_name(enum codes_caution caution)
                                                      [CAUTION_NO_BALL] = "no_ball",
                                                      [CAUTION_SUPPORT] = "support",
                                                      [CAUTION_BUILD_UP] = "build_up",
+                                                     [CAUTION_OWN_SIZE] = "own_size",
                                                      [CAUTION_ADULT] = "adult_with_you",
                                                      [CAUTION_HOURS] = "hours",
                                                      [CAUTION_SORE] = "sore",
