@@ -47,7 +47,7 @@ def what_is_told(checks, club):
     one, student = club.coaches["one"], club.students[0]
     path = "/v1/students/" + student
     row = club.today()[0]
-    checks.same([row[key] for key in ("fix", "note", "handover", "waiting", "urgent", "pain", "junior", "open_fixes")], [None, None, None, 0, False, [], False, 0], "of whom nothing is known nothing is told")
+    checks.same([row[key] for key in ("fix", "note", "handover", "waiting", "urgent", "pain", "junior", "open_fixes", "still")], [None, None, None, 0, False, [], False, 0, None], "of whom nothing is known nothing is told")
     phone = club.server.account(club.head, "student", "phone", student_id=student)[1]
     fix = support.assign(one, student, "crowding").json
     second = one.post(path + "/fixes", {"fault": "chicken_wing", "overrule": "seen"}).json
@@ -73,11 +73,39 @@ def what_is_told(checks, club):
         one.post("/v1/inbox/%s/seen" % item["id"], {})
     checks.same((club.today()[0]["waiting"], club.today("head", "?students=" + student)[0]["waiting"]), (0, len([i for i in support.listed(club.head.get("/v1/inbox")) if i["student_id"] == student])),
                 "what was seen waits no longer, for who saw it")
+    pictures(checks, club, student, phone)
     checks.status(phone.get("/v1/students/today"), 403, "it is the coaches'")
     ask, until = "SELECT count(*) FROM audit WHERE action = 'student.list' AND account_id = ?", time.monotonic() + 10
     while club.server.query(ask, club.ids["one"]) != [(1,)] and time.monotonic() < until:
         time.sleep(.05)
     checks.same(club.server.query(ask, club.ids["one"]), [(1,)], "and who asked is in the audit, once a day")
+
+
+def pictures(checks, club, student, phone):
+    """The newest picture of the newest swings that count: on the list of today, in the inbox and in the list of swings, for as long as
+    it may be shown."""
+    one, path = club.coaches["one"], "/v1/students/%s" % student
+    work = [item for item in one.get(path + "/homework").json["homework"] if not item["paused"]]
+    phone.post("/v1/homework/%s/done" % work[0]["id"], {"comment": "with a picture"})
+    shown = lambda: (club.today()[0]["still"], [i["still"] for i in support.listed(one.get("/v1/inbox")) if i["student_id"] == student][0])
+    checks.same(shown(), (None, None), "no picture was sent")
+    swings = [one.post(path + "/swings", support.numbered(n)).json["id"] for n in (10, 11)]
+    listed = lambda: {s["id"]: s["still"] for s in support.listed(one.get(path + "/swings"))}
+    row = club.today()[0]
+    checks.same(row["last_swing"], one.get("/v1/swings/" + swings[1]).json["recorded_at"], "when the last swing was")
+    at = ["/v1/swings/%s/stills/%s" % (swing, name) for swing, name in ((swings[0], "face_on-top"), (swings[1], "down_the_line-address"), (swings[1], "down_the_line-top"))]
+    for n, address in enumerate(at):
+        checks.status(one.put(address, support.png(), content_type="image/png"), 200, "a picture is sent")
+        checks.same(shown(), (address, address), "the newest swing's, at its top where there is one (%d)" % n)
+    checks.same([listed()[swing] for swing in swings], [at[0], at[2]], "each swing has its own in the list")
+    checks.status(one.get(at[2]), 200, "and there it is")
+    one.post("/v1/swings/%s/void" % swings[1], {"reason": "somebody else's"})
+    checks.same(shown(), (at[0], at[0]), "of a swing that was set aside none")
+    checks.ok([i["open_fault"] for i in support.listed(one.get("/v1/inbox")) if i["student_id"] == student] == ["crowding"], "and what is worked on stands there")
+    offered = [(i["kind"], i["still"], i["open_fault"]) for i in support.listed(club.coaches["two"].get("/v1/inbox")) if i["student_id"] == student]
+    checks.same(offered, [("handover", None, None)], "to whom the student is only offered neither is shown")
+    phone.delete(path + "/consents/store_pictures")
+    checks.same((shown(), set(listed().values())), ((None, None), {None}), "taken back, no list has any")
 
 
 def main():

@@ -19,6 +19,8 @@ static void item_write(struct json_out *out, const struct store_inbox *item)
     answer_time(out, "created", item->created);
     json_out_text(out, "student_id", item->student_id);
     json_out_text(out, "student_name", item->student_name);
+    json_out_text(out, "still", item->still);
+    json_out_text(out, "open_fault", item->open_fault);
     answer_id(out, "homework_id", item->done.homework_id);
     answer_id(out, "drill", item->drill_id);
     json_out_text(out, "drill_name", item->drill_name);

@@ -60,6 +60,8 @@ static void student_write(struct json_out *out, const struct store_today *studen
     }
     answer_integer(out, "waiting", student->waiting);
     json_out_bool(out, "urgent", student->urgent > 0);
+    json_out_text(out, "still", student->still);
+    answer_time(out, "last_swing", student->last_swing);
     json_out_end_object(out);
 }
 

@@ -13,6 +13,7 @@
 #include "api/lessons/markers.h"
 #include "api/lessons/swing_json.h"
 #include "store/lessons/swing.h"
+#include "store/people/consent.h"
 
 struct upload {
     struct store_swing swing;
@@ -190,16 +191,21 @@ void swings_list(struct call *call)
     struct store_page page;
     struct store_swing_list list;
     struct json_out out;
+    bool shown;
     if (!call_page(call, &page)) {
         return;
     }
-    const enum store_status status = store_swing_list(call->db, call->student_id, &page, call->arena, &list);
+    enum store_status status = store_consent_pictures(call->db, call->student_id, &shown);
+    if (status == STORE_OK) {
+        status = store_swing_list(call->db, call->student_id, &page, call->arena, &list);
+    }
     if (!answer_list_begin(call, &out, status, "swings")) {
         return;
     }
     for (size_t i = 0; i < list.count; i++) {
         json_out_object(&out, NULL);
         swing_json_write(&out, &list.items[i], call->principal->role);
+        json_out_text(&out, "still", shown ? list.items[i].still : NULL);
         json_out_end_object(&out);
     }
     answer_list_end(call, &out, ANSWER_NEXT(list));

@@ -62,6 +62,8 @@ static void read_item(struct query *query, struct arena *arena, void *item)
     out->asked_at = query_get_integer(query, 30);
     out->answered = (int)query_get_integer(query, 31);
     out->adult_from = query_get_integer(query, 32);
+    out->still = query_get_text(query, 33, arena);
+    out->open_fault = query_get_text(query, 34, arena);
 }
 
 static enum store_status count_waiting(struct store_db *db, const char *account_id, bool head, int64_t now,

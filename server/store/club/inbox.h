@@ -21,6 +21,8 @@ struct store_inbox {
     char handover_id[UUID_TEXT], fix_id[UUID_TEXT], retest_id[UUID_TEXT]; /* what it is about; "" = not that */
     /* Filled on reading alone: */
     const char *student_name;
+    const char *still;               /* the address of the newest picture that may be shown; NULL = none */
+    const char *open_fault;          /* what is worked on first; NULL = nothing */
     struct store_homework_done done; /* id "" = none */
     char drill_id[STORE_SLUG];
     const char *drill_name;

@@ -14,6 +14,12 @@ i.created, s.name, d.id, d.homework_id, d.done_at, d.account_id, d.comment, d.pa
   CASE WHEN q.answered_at IS NULL THEN 0 WHEN c.withdrawn_at IS NULL THEN 1 ELSE -1 END,
   iif(i.kind IN ('coming_of_age', 'of_age'), s.adult_from, 0)
 
+-- part: on_the_team
+EXISTS (SELECT 1 FROM team WHERE account_id = ?1 AND student_id = i.student_id)
+
+-- part: open_fault
+(SELECT fault FROM fix WHERE student_id = s.id AND status = 'open' AND waits = 0 ORDER BY id DESC LIMIT 1)
+
 -- part: join_inbox
 CROSS JOIN student AS s ON s.id = i.student_id
 LEFT JOIN homework_done AS d ON d.id = i.done_id
@@ -81,7 +87,9 @@ WHERE CASE
 END;
 
 -- name: INBOX_LIST :many
-SELECT i.id, i.student_id, i.kind, i.urgent, {inbox_columns}
+-- to whom a student is only offered nothing of the student is shown
+SELECT i.id, i.student_id, i.kind, i.urgent, {inbox_columns},
+  iif({on_the_team}, {last_still}, NULL), iif({on_the_team}, {open_fault}, NULL)
 FROM inbox AS i
 {join_inbox}
 WHERE i.id IN (
@@ -101,7 +109,7 @@ WHERE i.id IN (
 ORDER BY i.urgent DESC, i.id DESC;
 
 -- name: INBOX_LIST_HEAD :many
-SELECT i.id, i.student_id, i.kind, i.head, {inbox_columns}
+SELECT i.id, i.student_id, i.kind, i.head, {inbox_columns}, {last_still}, {open_fault}
 FROM inbox AS i
 {join_inbox}
 WHERE i.id IN (

@@ -42,6 +42,8 @@ static void read_today(struct query *query, struct arena *arena, void *item)
     out->handed_by = query_get_text(query, 19, arena);
     out->waiting = query_get_integer(query, 20);
     out->urgent = query_get_integer(query, 21);
+    out->still = query_get_text(query, 22, arena);
+    out->last_swing = query_get_integer(query, 23);
 }
 
 enum store_status store_today_student(struct store_db *db, const char *account_id, const char *student_id, int64_t now,

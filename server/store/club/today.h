@@ -24,6 +24,8 @@ struct store_today {
     const char *handed_note, *handed_by;
     int64_t handed_at;
     int64_t waiting, urgent; /* in the inbox of who asks */
+    const char *still;       /* the address of the newest picture that may be shown; NULL = none */
+    int64_t last_swing;      /* when it was recorded; 0 = none */
 };
 
 /* Of whose team the account is on, and of whom a swing arrived or a lesson was written down since; the last first, at

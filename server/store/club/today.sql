@@ -37,7 +37,8 @@ SELECT s.id, s.name, s.hand, s.sex, {is_junior}, s.pain, s.pain_note,
       AND j.urgent = 1
       AND (j.account_id IS NULL OR j.account_id = ?1)
       AND {unseen}
-  )
+  ), {last_still},
+  (SELECT recorded_at FROM swing WHERE student_id = s.id ORDER BY id DESC LIMIT 1)
 FROM student AS s
 LEFT JOIN fix AS f ON f.id = (
     SELECT max(id)

@@ -9,6 +9,18 @@ WHERE swing_id = ?1
   AND view = ?2
   AND checkpoint = ?3
 
+-- The address of a picture of the student's newest swings, at the top where there is one; of one that was set aside none.
+-- part: last_still
+(
+  SELECT '/v1/swings/' || p.swing_id || '/stills/' || p.view || '-' || p.checkpoint
+  FROM still AS p
+  WHERE p.swing_id IN (SELECT id FROM swing WHERE student_id = s.id ORDER BY id DESC LIMIT 8)
+    AND NOT EXISTS (SELECT 1 FROM swing_edit AS v WHERE v.swing_id = p.swing_id AND v.void_at IS NOT NULL)
+    AND {may_keep_pictures}
+  ORDER BY p.swing_id DESC, p.checkpoint = 'top' DESC, p.view
+  LIMIT 1
+)
+
 -- name: STILL_PUT :exec
 INSERT INTO still ({still_columns}, picture)
 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)

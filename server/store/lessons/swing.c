@@ -33,6 +33,13 @@ static void read_swing(struct query *query, struct arena *arena, void *item)
     read_note(query, 17, arena, &out->moved);
 }
 
+static void read_listed(struct query *query, struct arena *arena, void *item)
+{
+    struct store_swing *out = item;
+    read_swing(query, arena, out);
+    out->still = query_get_text(query, 20, arena);
+}
+
 static void read_swing_reading(struct query *query, struct arena *arena, void *item)
 {
     struct store_swing *out = item;
@@ -118,7 +125,7 @@ enum store_status store_swing_list(struct store_db *db, const char *student_id, 
     query_page_before(&query, 2, page);
     query_page_since(&query, 4, page);
     query_page_times(&query, 5, page);
-    return query_list(&query, arena, page_limit(page), read_swing, out);
+    return query_list(&query, arena, page_limit(page), read_listed, out);
 }
 
 enum store_status store_report_insert(struct store_db *db, const struct store_report *report)

@@ -23,6 +23,7 @@ struct store_swing {
     size_t reading_size;
     int64_t version, revision; /* reading only, like what follows: see store/lessons/edit.h */
     struct store_edit_note revised, voided, moved;
+    const char *still; /* in lists alone: the address of a picture, at the top where there is one; NULL = none was sent */
     uint8_t document_hash[STORE_HASH];
     const char *document; /* document or marker file, as sent; NULL in lists */
     size_t document_size; /* filled in lists too */

@@ -47,7 +47,14 @@ WHERE id = ?1;
 
 -- name: SWING_LIST :many
 -- changed since ?4: received, given to a lesson, scored anew, or changed afterwards
-SELECT {swing_columns}
+SELECT {swing_columns},
+  (
+    SELECT '/v1/swings/' || p.swing_id || '/stills/' || p.view || '-' || p.checkpoint
+    FROM still AS p
+    WHERE p.swing_id = s.id
+    ORDER BY p.checkpoint = 'top' DESC, p.view
+    LIMIT 1
+  )
 {from_swing}
 WHERE s.student_id = ?1
   AND s.id < ?2

@@ -16,8 +16,16 @@ LEFT JOIN consent AS c ON c.id = (
     AND scope = 'store_pictures'
 )
 
+-- Of the student s: the newest word counts, and nobody's is enough of who is grown up.
 -- part: may_keep_pictures
-(CASE WHEN c.id IS NULL THEN NOT {is_junior} ELSE {consent_counts} END)
+coalesce(
+  (
+    SELECT {consent_counts}
+    FROM consent AS c
+    WHERE c.id = (SELECT max(id) FROM consent WHERE student_id = s.id AND scope = 'store_pictures')
+  ),
+  NOT {is_junior}
+)
 
 -- name: CONSENT_INSERT :exec
 INSERT INTO consent (
@@ -72,5 +80,4 @@ LIMIT ?2;
 -- name: CONSENT_PICTURES :one
 SELECT {may_keep_pictures}
 FROM student AS s
-{join_pictures_consent}
 WHERE s.id = ?1;

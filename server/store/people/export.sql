@@ -116,7 +116,7 @@ SELECT t.id, t.swing_id, t.view, t.checkpoint, t.media_type, t.width, t.height, 
 FROM swing AS w
 CROSS JOIN still AS t ON t.swing_id = w.id
 WHERE w.student_id = ?1
-  AND (SELECT {may_keep_pictures} FROM student AS s {join_pictures_consent} WHERE s.id = ?1)
+  AND (SELECT {may_keep_pictures} FROM student AS s WHERE s.id = ?1)
 ORDER BY w.id;
 
 -- name: EXPORT_FIX :many
