@@ -7,6 +7,7 @@
 #include "auth/password.h"
 #include "auth/sign_in_name.h"
 #include "command.h"
+#include "options.h"
 #include "prompt.h"
 #include "store/club/audit.h"
 #include "store/club/club.h"
@@ -54,20 +55,18 @@ static bool options_read(int argc, char **argv, struct account_order *order)
     }
     order->deed = (enum deed)deed;
     const bool adds = order->deed == ADD;
-    for (int i = 2; i + 1 < argc; i += 2) {
-        if (strcmp(argv[i], "--data") == 0) {
-            order->data = argv[i + 1];
-        } else if (strcmp(argv[i], "--sign-in") == 0) {
-            order->sign_in = argv[i + 1];
-        } else if (adds && strcmp(argv[i], "--name") == 0) {
-            order->name = argv[i + 1];
-        } else if (!adds || strcmp(argv[i], "--role") != 0 || !store_role_parse(argv[i + 1], &order->role)) {
-            return false;
-        }
+    const char *role = NULL;
+    const struct option options[] = {{"--data", &order->data, NULL},
+                                     {"--sign-in", &order->sign_in, NULL},
+                                     {"--name", &order->name, NULL},
+                                     {"--role", &role, NULL}};
+    /* The last two are of a new account alone. */
+    if (!options_take(argc, argv, 2, options, adds ? 4 : 2) ||
+        (adds && !store_role_parse(role == NULL ? "" : role, &order->role))) {
+        return false;
     }
     bool whole = !adds || (order->name != NULL && order->role <= STORE_COACH);
-    return argc % 2 == 0 && whole && order->data != NULL && order->sign_in != NULL &&
-           sign_in_name_key(order->sign_in, order->key);
+    return whole && order->data != NULL && order->sign_in != NULL && sign_in_name_key(order->sign_in, order->key);
 }
 
 static enum store_status add(struct store_db *db, const struct account_order *order, struct store_account *account)

@@ -10,6 +10,7 @@
 #include "auth/password.h"
 #include "command.h"
 #include "demo/club.h"
+#include "options.h"
 #include "store/open.h"
 
 const char usage_demo[] = "usage: leadside demo --data DIR [--seed N] [--password TEXT]\n"
@@ -24,23 +25,17 @@ struct options {
 
 static bool options_read(int argc, char **argv, struct options *options)
 {
-    *options = (struct options){.seed = 1};
-    for (int i = 1; i + 1 < argc; i += 2) {
-        if (strcmp(argv[i], "--data") == 0) {
-            options->data = argv[i + 1];
-        } else if (strcmp(argv[i], "--password") == 0) {
-            options->password = argv[i + 1];
-        } else if (strcmp(argv[i], "--seed") == 0) {
-            char *end;
-            options->seed = strtoull(argv[i + 1], &end, 10);
-            if (*argv[i + 1] < '0' || *argv[i + 1] > '9' || *end != '\0') {
-                return false;
-            }
-        } else {
-            return false;
-        }
+    *options = (struct options){0};
+    const char *seed = NULL;
+    char *end;
+    const struct option known[] = {
+        {"--data", &options->data, NULL}, {"--password", &options->password, NULL}, {"--seed", &seed, NULL}};
+    if (!options_take(argc, argv, 1, known, sizeof known / sizeof *known)) {
+        return false;
     }
-    return argc % 2 == 1 && options->data != NULL;
+    seed = seed == NULL ? "1" : seed;
+    options->seed = strtoull(seed, &end, 10);
+    return *seed >= '0' && *seed <= '9' && *end == '\0' && options->data != NULL;
 }
 
 /* True when the directory is missing or holds nothing. */

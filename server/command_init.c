@@ -6,6 +6,7 @@
 #include "auth/password.h"
 #include "auth/sign_in_name.h"
 #include "command.h"
+#include "options.h"
 #include "prompt.h"
 #include "seed.h"
 #include "store/club/audit.h"
@@ -30,21 +31,13 @@ struct founding {
 static bool options_read(int argc, char **argv, struct founding *founding)
 {
     *founding = (struct founding){0};
-    for (int i = 1; i + 1 < argc; i += 2) {
-        if (strcmp(argv[i], "--data") == 0) {
-            founding->data = argv[i + 1];
-        } else if (strcmp(argv[i], "--club") == 0) {
-            founding->club = argv[i + 1];
-        } else if (strcmp(argv[i], "--name") == 0) {
-            founding->name = argv[i + 1];
-        } else if (strcmp(argv[i], "--sign-in") == 0) {
-            founding->sign_in = argv[i + 1];
-        } else {
-            return false;
-        }
-    }
-    return argc % 2 == 1 && founding->data != NULL && founding->club != NULL && founding->name != NULL &&
-           founding->sign_in != NULL && sign_in_name_key(founding->sign_in, founding->key);
+    const struct option options[] = {{"--data", &founding->data, NULL},
+                                     {"--club", &founding->club, NULL},
+                                     {"--name", &founding->name, NULL},
+                                     {"--sign-in", &founding->sign_in, NULL}};
+    return options_take(argc, argv, 1, options, sizeof options / sizeof *options) && founding->data != NULL &&
+           founding->club != NULL && founding->name != NULL && founding->sign_in != NULL &&
+           sign_in_name_key(founding->sign_in, founding->key);
 }
 
 static enum store_status found(struct store_db *db, void *argument)

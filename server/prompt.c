@@ -1,6 +1,7 @@
 /* See prompt.h. */
 #include "prompt.h"
 
+#include <sodium.h>
 #include <stdio.h>
 #include <string.h>
 #include <termios.h>
@@ -66,4 +67,25 @@ bool prompt_name_fine(const char *command, const char *option, const char *name)
     }
     (void)fprintf(stderr, "leadside %s: %s %s\n", command, option, why);
     return false;
+}
+
+bool prompt_key_read(const char *command, const char *file, struct prompt_key *out)
+{
+    *out = (struct prompt_key){0};
+    if (sodium_init() < 0) {
+        (void)fprintf(stderr, "leadside %s: the cipher can't be used\n", command);
+        return false;
+    }
+    const enum key_file_status status = file == NULL ? KEY_FINE : key_file_read(file, out->held);
+    if (status != KEY_FINE) {
+        (void)fprintf(stderr, "leadside %s: the key %s %s\n", command, file, key_file_fault(status));
+        return false;
+    }
+    out->bytes = file == NULL ? NULL : out->held;
+    return true;
+}
+
+void prompt_key_forget(struct prompt_key *key)
+{
+    sodium_memzero(key, sizeof *key);
 }

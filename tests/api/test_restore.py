@@ -120,6 +120,69 @@ def damaged(checks, server, head):
     checks.status(server.client(head.token).get("/v1/swings/%s/report" % swing), 200, "mended, it is served again")
 
 
+def encrypted(checks, server, head):
+    """A copy with a key: nothing of it can be read without, and it is taken back with that key alone, whole or not at all."""
+    key, other, copy = (os.path.join(server.root, name) for name in ("a.key", "b.key", "sealed.db"))
+    for path in (key, other):
+        done = server.command("key", "--make", path)
+        checks.same((done.returncode, os.stat(path).st_size, stat.S_IMODE(os.stat(path).st_mode)), (0, 32, 0o600), "a key is made")
+    done = server.command("key", "--make", key)
+    checks.ok(done.returncode == 1 and "already" in done.stderr, "and never replaced", done.stderr)
+    checks.status(head.post("/v1/students", {"name": "Wilhelmina Sealed", "hand": "right"}), 201, "a student of a telling name")
+    done = server.command("backup", "--data", server.data, "--to", copy, "--key=" + key)
+    checks.ok(done.returncode == 0 and "encrypted" in done.stdout, "an encrypted backup while it runs", done.stderr)
+    with open(copy, "rb") as file:
+        whole = file.read()
+    checks.ok(whole.startswith(b"leadside backup 1\n") and b"SQLite" not in whole and b"Wilhelmina" not in whole, "nothing in it can be read")
+    checks.same(stat.S_IMODE(os.stat(copy).st_mode), 0o600, "it is its owner's alone")
+    checks.same(sorted(name for name in os.listdir(server.data) if "copying" in name), [], "no plain copy is left")
+    checks.same([name for name in os.listdir(server.root) if ".part" in name], [], "nor a part of one")
+
+    def check(*more):
+        return server.command("check", "--copy", copy, *more)
+
+    checks.ok(check("--key", key).returncode == 0, "check finds it sound")
+    for said, more in (("another key", ("--key", other)), ("--key", ()), ("is not there", ("--key", key + ".lost"))):
+        done = check(*more)
+        checks.ok(done.returncode == 1 and said in done.stderr, "with %s it says so" % (more or "no key",), done.stderr)
+    os.chmod(key, 0o640)
+    done = check("--key", key)
+    checks.ok(done.returncode == 1 and "chmod 600" in done.stderr, "a key that others may read is refused", done.stderr)
+    os.chmod(key, 0o600)
+    for name, bad in (("cut short", whole[:-1]), ("cut at a piece", whole[:58 + 65553]), ("its head alone", whole[:58]), ("nothing", b""),
+                      ("with more", whole + b"x"), ("one bit changed", whole[:70000] + bytes([whole[70000] ^ 1]) + whole[70001:])):
+        with open(copy, "wb") as file:
+            file.write(bad)
+        done = server.command("restore", "--data", server.root + "/elsewhere", "--from", copy, "--key", key)
+        checks.ok(done.returncode == 1 and copy in done.stderr and os.listdir(server.root + "/elsewhere") in ([], ["lock"], ["leadside.lock"]),
+                  "%s: refused, and nothing is put in place" % name, (done.stderr, os.listdir(server.root + "/elsewhere")))
+    with open(copy, "wb") as file:
+        file.write(whole)
+    arguments = ("restore", "--data", server.data, "--from", copy, "--key", key)
+    done = server.command(*arguments, "--replace")
+    checks.ok(done.returncode == 1 and "using" in done.stderr, "not while a server uses the folder", done.stderr)
+    checks.status(head.post("/v1/students", {"name": "After The Copy", "hand": "right"}), 201, "something that is not in the copy")
+    server.stop()
+    done = server.command(*arguments)
+    checks.ok(done.returncode == 1 and "--replace" in done.stderr, "a club's file is not replaced unasked", done.stderr)
+    done = server.command(*arguments, "--replace")
+    checks.ok(done.returncode == 0, "but when told to", done.stderr)
+    checks.ok(not os.path.exists(server.data + "/leadside.db-wal"), "without the old one's log")
+    server.start()
+    checks.ok("restored copy" in server.log_tail(), "the start knows that it is a copy", server.log_tail())
+    head = server.sign_in()
+    names = [row["name"] for row in support.listed(head.get("/v1/students?limit=200"))]
+    checks.ok("Wilhelmina Sealed" in names and "After The Copy" not in names, "what was copied is there, the rest is not", names)
+    plain = os.path.join(server.root, "plain.db")
+    server.command("backup", "--data", server.data, "--to", plain)
+    checks.ok(server.command("check", "--copy", plain).returncode == 0, "a plain copy is checked without a key")
+    done = server.command("check", "--copy", plain, "--key", key)
+    checks.ok(done.returncode == 1 and "not encrypted" in done.stderr, "a key for a plain copy is a mistake", done.stderr)
+    fresh = server.root + "/fresh"
+    checks.ok(server.command("restore", "--data", fresh, "--from", plain).returncode == 0 and
+              server.command("check", "--data", fresh).returncode == 0, "a plain copy becomes a club in a folder of its own")
+
+
 def main():
     checks = Checks("test_restore")
     server = Server(checks, options=["--no-throttle"])
@@ -127,6 +190,7 @@ def main():
     head = restored(checks, server, head)
     refused_targets(checks, server)
     damaged(checks, server, head)
+    encrypted(checks, server, server.sign_in())
     server.end()
     checks.finish()
 

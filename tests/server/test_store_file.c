@@ -420,7 +420,8 @@ Test(store_file, a_copy_of_a_live_file_is_one_sound_moment)
         pthread_mutex_unlock(&flood.mutex);
     }
     for (int i = 0; i < 5; i++) {
-        const enum store_status status = store_backup(fixture.directory, copy, fixture.error, sizeof fixture.error);
+        const enum store_status status =
+            store_backup(fixture.directory, copy, NULL, fixture.error, sizeof fixture.error);
         cr_assert_eq(status, STORE_OK, "%s", fixture.error);
         struct told told = {0};
         cr_assert_eq(store_check(copy_directory, remember, &told, fixture.error, sizeof fixture.error), 0, "%s",
@@ -437,8 +438,8 @@ Test(store_file, a_copy_of_a_live_file_is_one_sound_moment)
     pthread_mutex_unlock(&flood.mutex);
     pthread_join(thread, NULL);
     cr_assert_gt(flood.written, 0);
-    cr_assert_neq(store_backup(fixture.directory, fixture.path, fixture.error, sizeof fixture.error), STORE_OK);
-    cr_assert_neq(store_backup(copy, "/nonexistent/x", fixture.error, sizeof fixture.error), STORE_OK);
+    cr_assert_neq(store_backup(fixture.directory, fixture.path, NULL, fixture.error, sizeof fixture.error), STORE_OK);
+    cr_assert_neq(store_backup(copy, "/nonexistent/x", NULL, fixture.error, sizeof fixture.error), STORE_OK);
     store_close(flood.store);
     unlink(copy);
     rmdir(copy_directory);

@@ -153,7 +153,7 @@ Test(store_ledger, a_restored_copy_loses_again_what_was_ended_since)
     snprintf(copy, sizeof copy, "%s/copy.db", fixture.directory);
     struct store *store = start(&fixture);
     cr_assert_eq(store_run(store, settle_in, NULL), STORE_OK);
-    cr_assert_eq(store_backup(fixture.directory, copy, fixture.error, sizeof fixture.error), STORE_OK, "%s",
+    cr_assert_eq(store_backup(fixture.directory, copy, NULL, fixture.error, sizeof fixture.error), STORE_OK, "%s",
                  fixture.error);
     cr_assert_eq(store_run(store, erase_ada, NULL), STORE_OK);
     cr_assert_eq(store_run(store, end_others, fixture.arena), STORE_OK);
@@ -202,7 +202,7 @@ Test(store_ledger, any_older_state_is_recognised)
     snprintf(copy, sizeof copy, "%s/copy.db", fixture.directory);
     struct store *store = start(&fixture);
     cr_assert_eq(store_run(store, settle_in, NULL), STORE_OK);
-    cr_assert_eq(store_backup(fixture.directory, copy, fixture.error, sizeof fixture.error), STORE_OK);
+    cr_assert_eq(store_backup(fixture.directory, copy, NULL, fixture.error, sizeof fixture.error), STORE_OK);
     store_close(store);
     copy_file(copy, fixture.path);
     store = start(&fixture);
@@ -283,22 +283,23 @@ Test(store_ledger, a_backup_replaces_ordinary_files_alone)
     snprintf(target, sizeof target, "%s/target", fixture.directory);
     snprintf(to, sizeof to, "%s/to", fixture.directory);
     cr_assert_eq(symlink(target, to), 0);
-    cr_assert_eq(store_backup(fixture.directory, to, fixture.error, sizeof fixture.error), STORE_INVALID);
+    cr_assert_eq(store_backup(fixture.directory, to, NULL, fixture.error, sizeof fixture.error), STORE_INVALID);
     cr_assert_not_null(strstr(fixture.error, "ordinary"), "%s", fixture.error);
     cr_assert(lstat(to, &status) == 0 && S_ISLNK(status.st_mode) && access(target, F_OK) != 0);
     cr_assert_eq(unlink(to), 0);
     cr_assert_eq(mkfifo(to, 0600), 0);
-    cr_assert_eq(store_backup(fixture.directory, to, fixture.error, sizeof fixture.error), STORE_INVALID);
+    cr_assert_eq(store_backup(fixture.directory, to, NULL, fixture.error, sizeof fixture.error), STORE_INVALID);
     cr_assert(lstat(to, &status) == 0 && S_ISFIFO(status.st_mode));
     cr_assert_eq(unlink(to), 0);
     cr_assert_eq(mkdir(to, 0700), 0);
-    cr_assert_eq(store_backup(fixture.directory, to, fixture.error, sizeof fixture.error), STORE_INVALID);
+    cr_assert_eq(store_backup(fixture.directory, to, NULL, fixture.error, sizeof fixture.error), STORE_INVALID);
     cr_assert_eq(rmdir(to), 0);
-    cr_assert_eq(store_backup(fixture.directory, "/dev/null", fixture.error, sizeof fixture.error), STORE_INVALID);
+    cr_assert_eq(store_backup(fixture.directory, "/dev/null", NULL, fixture.error, sizeof fixture.error),
+                 STORE_INVALID);
     cr_assert(lstat("/dev/null", &status) == 0 && S_ISCHR(status.st_mode));
-    cr_assert_eq(store_backup(fixture.directory, to, fixture.error, sizeof fixture.error), STORE_OK, "%s",
+    cr_assert_eq(store_backup(fixture.directory, to, NULL, fixture.error, sizeof fixture.error), STORE_OK, "%s",
                  fixture.error);
-    cr_assert_eq(store_backup(fixture.directory, to, fixture.error, sizeof fixture.error), STORE_OK, "again");
+    cr_assert_eq(store_backup(fixture.directory, to, NULL, fixture.error, sizeof fixture.error), STORE_OK, "again");
     cr_assert(lstat(to, &status) == 0 && S_ISREG(status.st_mode));
     fixture_close(&fixture);
 }

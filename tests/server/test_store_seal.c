@@ -187,7 +187,7 @@ Test(store_seal, no_damage_of_a_page_is_told_sound)
             told_sound++;
             fprintf(stderr, "page %u, kind %d: told sound\n", page + 1, kind);
         }
-        if (i % 7 < 3 && store_backup(fixture.directory, copy, fixture.error, sizeof fixture.error) == STORE_OK) {
+        if (i % 7 < 3 && store_backup(fixture.directory, copy, NULL, fixture.error, sizeof fixture.error) == STORE_OK) {
             told_sound++;
             fprintf(stderr, "page %u, kind %d: copied\n", page + 1, kind);
         }
@@ -387,7 +387,7 @@ Test(store_seal, a_file_without_seals_gets_them_once)
     cr_assert_eq(sqlite3_close(plain), SQLITE_OK);
     char copy[160];
     snprintf(copy, sizeof copy, "%s/old.db", fixture.directory);
-    cr_assert_eq(store_backup(fixture.directory, copy, fixture.error, sizeof fixture.error), STORE_OK, "%s",
+    cr_assert_eq(store_backup(fixture.directory, copy, NULL, fixture.error, sizeof fixture.error), STORE_OK, "%s",
                  fixture.error);
     struct stat old;
     cr_assert_eq(stat(fixture.path, &old), 0);

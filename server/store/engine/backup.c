@@ -6,9 +6,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/cipher.h"
 #include "store/engine/check.h"
 #include "store/engine/parts.h"
 #include "store/engine/seal.h"
@@ -111,7 +113,79 @@ static bool may_replace(const char *file, char *error, size_t error_size)
     return S_ISREG(status.st_mode);
 }
 
-enum store_status store_backup(const char *directory, const char *file, char *error, size_t error_size)
+/* Copies what db holds to part, which must not be there, and proves it. */
+static enum store_status copy_to(struct store_db *db, const char *part, char *error, size_t error_size)
+{
+    const int made = open(part, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (made < 0) {
+        (void)snprintf(error, error_size, "%s can't be written: %s.", part, strerror(errno));
+        return STORE_ERROR;
+    }
+    close(made);
+    const enum store_status status = copy_pages(db, part, error, error_size);
+    return status == STORE_OK ? store_prove(part, error, error_size) : status;
+}
+
+static enum store_status encrypt(const char *plain, const char *part, const uint8_t *key, char *error,
+                                 size_t error_size)
+{
+    const int from = open(plain, O_RDONLY | O_CLOEXEC);
+    const int to = open(part, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    enum cipher_status status = from < 0 ? CIPHER_READ : to < 0 ? CIPHER_WRITE : cipher_write(from, to, key);
+    /* Read again from its beginning: a copy that can't be taken back is none. */
+    if (status == CIPHER_OK) {
+        status = lseek(to, 0, SEEK_SET) == 0 ? cipher_read(to, -1, key) : CIPHER_READ;
+    }
+    if (status != CIPHER_OK) {
+        (void)snprintf(error, error_size, "The copy can't be encrypted: %s %s.", part, cipher_fault(status));
+    }
+    if (from >= 0) {
+        close(from);
+    }
+    if (to >= 0) {
+        close(to);
+    }
+    return status == CIPHER_OK ? STORE_OK : STORE_ERROR;
+}
+
+/* By way of a plain copy beside the club's file, as well kept as that is: nothing readable ever lies where the copy
+ * goes. One at a time; what one that was ended in the middle left is taken away by the next. */
+static enum store_status copy_encrypted(struct store_db *db, const char *plain, const char *part, const uint8_t *key,
+                                        char *error, size_t error_size)
+{
+    char log[4096 + 8];
+    (void)snprintf(log, sizeof log, "%s-journal", plain);
+    (void)unlink(plain);
+    (void)unlink(log);
+    enum store_status status = copy_to(db, plain, error, error_size);
+    if (status == STORE_OK) {
+        status = encrypt(plain, part, key, error, error_size);
+    }
+    (void)unlink(plain);
+    return status;
+}
+
+/* Holds the directory against another backup; it is held otherwise by the server. */
+static enum store_status copy_alone(struct store_db *db, const char *directory, const char *part, const uint8_t *key,
+                                    char *error, size_t error_size)
+{
+    char plain[4096];
+    const int length = snprintf(plain, sizeof plain, "%s/%s.copying", directory, STORE_FILE);
+    const int folder = open(directory, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    enum store_status status = STORE_BUSY;
+    if (length < 0 || (size_t)length >= sizeof plain || folder < 0 || flock(folder, LOCK_EX | LOCK_NB) != 0) {
+        (void)snprintf(error, error_size, "%s: another encrypted copy is being made.", directory);
+    } else {
+        status = copy_encrypted(db, plain, part, key, error, error_size);
+    }
+    if (folder >= 0) {
+        close(folder);
+    }
+    return status;
+}
+
+enum store_status store_backup(const char *directory, const char *file, const uint8_t *key, char *error,
+                               size_t error_size)
 {
     char path[4096];
     char part[4096];
@@ -132,18 +206,9 @@ enum store_status store_backup(const char *directory, const char *file, char *er
     if (!db) {
         return STORE_ERROR;
     }
-    const int made = open(part, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-    if (made < 0) {
-        (void)snprintf(error, error_size, "%s can't be written: %s.", part, strerror(errno));
-        store_db_close(db);
-        return STORE_ERROR;
-    }
-    close(made);
-    enum store_status status = copy_pages(db, part, error, error_size);
+    enum store_status status =
+        key == NULL ? copy_to(db, part, error, error_size) : copy_alone(db, directory, part, key, error, error_size);
     store_db_close(db);
-    if (status == STORE_OK) {
-        status = store_prove(part, error, error_size);
-    }
     if (status == STORE_OK && !store_put_in_place(part, file, error, error_size)) {
         status = STORE_ERROR;
     }

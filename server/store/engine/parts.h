@@ -24,5 +24,8 @@ bool store_seal_needed(const char *path);
 enum store_status store_prove(const char *path, char *error, size_t error_size) STORE_CHECKED;
 /* Flushes the copy at part, gives it the name file in one step and flushes their directory. */
 bool store_put_in_place(const char *part, const char *file, char *error, size_t error_size) STORE_CHECKED;
+/* Two servers on one directory would each think the queue is theirs: whoever holds it is alone. A descriptor to be
+ * closed; -1 with a sentence in error. */
+int store_hold_directory(const char *directory, char *error, size_t error_size) STORE_CHECKED;
 
 #endif

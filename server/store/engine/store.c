@@ -23,25 +23,31 @@ static char *join(const char *directory, const char *name)
     return path;
 }
 
-/* Two servers on one directory would each think the queue is theirs: the second is refused. */
-static bool hold_directory(struct store *store, const char *directory, char *error, size_t error_size)
+int store_hold_directory(const char *directory, char *error, size_t error_size)
 {
     char *path = join(directory, STORE_LOCK);
     if (!path) {
         (void)snprintf(error, error_size, "Not enough memory to open the store.");
-        return false;
+        return -1;
     }
-    store->lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+    const int lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
     free(path);
-    if (store->lock < 0) {
+    if (lock < 0) {
         (void)snprintf(error, error_size, "%s can't be written: %s.", directory, strerror(errno));
-        return false;
+        return -1;
     }
-    if (flock(store->lock, LOCK_EX | LOCK_NB) != 0) {
+    if (flock(lock, LOCK_EX | LOCK_NB) != 0) {
         (void)snprintf(error, error_size, "Another server is using %s.", directory);
-        return false;
+        close(lock);
+        return -1;
     }
-    return true;
+    return lock;
+}
+
+static bool hold(struct store *store, const char *directory, char *error, size_t error_size)
+{
+    store->lock = store_hold_directory(directory, error, error_size);
+    return store->lock >= 0;
 }
 
 /* False when a file that others may read or write can't be made its owner's alone. By its path: closing a descriptor of
@@ -86,15 +92,14 @@ static bool prepare(struct store *store, const struct store_config *config, cons
         (void)snprintf(error, error_size, "%s can't be made: %s.", config->directory, strerror(errno));
         return false;
     }
-    if (!config->shared && access(config->directory, F_OK) == 0 &&
-        !hold_directory(store, config->directory, error, error_size)) {
+    if (!config->shared && access(config->directory, F_OK) == 0 && !hold(store, config->directory, error, error_size)) {
         return false;
     }
     if (!make_file(store, config->must_exist, error, error_size)) {
         return false;
     }
     if (store_seal_needed(store->path)) {
-        if ((config->shared && !hold_directory(store, config->directory, error, error_size)) ||
+        if ((config->shared && !hold(store, config->directory, error, error_size)) ||
             store_seal_file(store->path, store->busy_timeout_ms, error, error_size) != STORE_OK) {
             return false;
         }
