@@ -23,6 +23,18 @@ struct tally {
     double random[MEASURE_PAIRS], systematic[MEASURE_PAIRS];
 };
 
+/* Of all swings: what every mark gives, and what the marks give that rest on no guess and are not suspect. */
+struct gathered {
+    int count;
+    struct tally all, sure;
+    int own[MEASURE_COUNT]; /* swings in which it rests on no guess */
+    enum club_class club;   /* any: they are of several */
+    int start[FLIGHT_SIDE_COUNT], curve[FLIGHT_SIDE_COUNT], strike[STRIKE_COUNT];
+    int start_count, tilt_count;
+    double start_sum, tilt_sum;
+    int seen[FAULT_COUNT], words[FAULT_COUNT];
+};
+
 /* What faults are judged by: means with the player's own spread, each beside the range of the clubs it was seen with.
  */
 struct judged {
@@ -30,13 +42,19 @@ struct judged {
     struct judged_range ranges[MEASURE_COUNT];
 };
 
-static void add_shared(struct tally *tally, const struct measure_set *set)
+static bool is_sure(const struct measure *measure)
+{
+    return measure->observed && !measure->guessed && !measure->suspect;
+}
+
+static void add_shared(struct tally *tally, const struct measure_set *set, bool sure)
 {
     for (int a = 1; a < MEASURE_COUNT; a++) {
-        for (int b = 0; b < a && set->items[a].observed; b++) {
+        for (int b = 0; b < a && (sure ? is_sure(&set->items[a]) : set->items[a].observed); b++) {
             const int pair = measure_pair(a, b);
             const struct measure_shared *shared = &set->shared[pair];
-            if (set->items[b].observed && (shared->random != 0 || shared->systematic != 0)) {
+            if ((sure ? is_sure(&set->items[b]) : set->items[b].observed) &&
+                (shared->random != 0 || shared->systematic != 0)) {
                 const double norm = measure_sd(&set->items[a]) * measure_sd(&set->items[b]) / MEASURE_SHARED_ONE;
                 tally->random[pair] += shared->random * norm;
                 tally->systematic[pair] += shared->systematic * norm;
@@ -45,12 +63,13 @@ static void add_shared(struct tally *tally, const struct measure_set *set)
     }
 }
 
-static void add_swing(struct tally *tally, const struct measure_set *set, enum club_class club)
+/* sure: those alone that rest on no guess and no suspect mark. */
+static void add_swing(struct tally *tally, const struct measure_set *set, enum club_class club, bool sure)
 {
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &set->items[i];
         struct sums *sum = &tally->items[i];
-        if (!measure->observed) {
+        if (sure ? !is_sure(measure) : !measure->observed) {
             continue;
         }
         sum->source = sum->count == 0 ? measure->source : sum->source;
@@ -62,7 +81,7 @@ static void add_swing(struct tally *tally, const struct measure_set *set, enum c
         sum->marks += measure->marks;
         sum->clipped = sum->clipped || measure->clipped;
     }
-    add_shared(tally, set);
+    add_shared(tally, set, sure);
 }
 
 /* What the errors of the means share: the random part as that of means, the systematic part whole; all of it is put
@@ -126,13 +145,16 @@ struct measured_swing {
     struct measure_set sure, own, all;
 };
 
-static void take_missing(struct measure_set *to, const struct measure_set *from)
+/* What is not there yet, called suspect or guessed. */
+static void take_missing(struct measure_set *to, const struct measure_set *from, bool suspect)
 {
     for (int i = 0; i < MEASURE_COUNT; i++) {
         if (to->items[i].observed || !from->items[i].observed) {
             continue;
         }
         to->items[i] = from->items[i];
+        to->items[i].suspect = suspect;
+        to->items[i].guessed = !suspect;
         for (int k = 0; k < MEASURE_COUNT; k++) {
             if (k != i) {
                 to->shared[measure_pair(i, k)] = from->shared[measure_pair(i, k)];
@@ -194,96 +216,95 @@ static void keep_marks(struct mark_findings *all, const struct mark_findings *on
     }
 }
 
-static void measure_one(const struct swing *swing, struct mark_findings *marks, struct measured_swing *out,
-                        struct camera_findings *findings)
+static void measure_one(const struct swing *swing, struct score_kept *out)
 {
-    check_marks(swing, marks);
-    if (marks->count > 0) {
-        measure_suspect(swing, marks, out, findings);
+    struct measured_swing measured;
+    check_marks(swing, &out->marks);
+    if (out->marks.count > 0) {
+        measure_suspect(swing, &out->marks, &measured, &out->camera);
     } else if (swing_has_found(swing)) {
-        measure_found(swing, out, findings);
+        measure_found(swing, &measured, &out->camera);
     } else {
-        measure_swing(swing, &out->sure, findings);
-        out->own = out->all = out->sure;
+        measure_swing(swing, &out->measures, &out->camera);
         return;
     }
-    struct measure_set sure = out->sure;
-    take_missing(&sure, &out->own);
-    out->own = sure;
-    take_missing(&sure, &out->all);
-    out->all = sure;
+    out->measures = measured.sure;
+    take_missing(&out->measures, &measured.own, true);
+    take_missing(&out->measures, &measured.all, false);
 }
 
-/* Measures every swing into the three tallies, and keeps what was found about cameras and marks. */
-static void sum_all(const struct swing *const *swings, int count, struct tally *all, struct tally *own,
-                    struct tally *sure, struct report *out)
+static void add_flight(struct gathered *sum, const struct score_kept *kept, const struct standard *standard)
 {
-    for (int i = 0; i < count; i++) {
-        const enum club_class club = club_class_of(swings[i]->club);
-        out->motions[i] = swings[i]->motion;
-        struct measured_swing measured;
-        struct camera_findings findings = {.count = 0};
-        struct mark_findings marks = {.count = 0};
-        measure_one(swings[i], &marks, &measured, &findings);
-        add_swing(all, &measured.all, club);
-        add_swing(own, &measured.own, club);
-        add_swing(sure, &measured.sure, club);
-        keep_findings(&out->camera, &findings, i);
-        keep_marks(&out->marks, &marks, i);
-        if (count == 1) {
-            memcpy(out->measures.shared, measured.all.shared, sizeof out->measures.shared);
-        }
+    if (!kept->has_flight) {
+        return;
     }
+    const struct flight_class one = flight_classify(&kept->flight, standard, kept->club);
+    sum->start[one.start]++;
+    sum->curve[one.curve]++;
+    sum->strike[one.strike]++;
+    sum->start_count += one.start_deg.given ? 1 : 0;
+    sum->tilt_count += one.axis_tilt_deg.given ? 1 : 0;
+    sum->start_sum += one.start_deg.given ? one.start_deg.value : 0;
+    sum->tilt_sum += one.axis_tilt_deg.given ? one.axis_tilt_deg.value : 0;
+}
+
+/* One more swing, into the sums and into what the report tells of each. */
+static void gather(struct gathered *sum, const struct score_kept *kept, const struct standard *standard,
+                   struct report *out)
+{
+    const int swing = sum->count++;
+    sum->club = swing == 0 || sum->club == kept->club ? kept->club : CLUB_CLASS_ANY;
+    add_swing(&sum->all, &kept->measures, kept->club, false);
+    add_swing(&sum->sure, &kept->measures, kept->club, true);
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        sum->own[i] += kept->measures.items[i].observed && !kept->measures.items[i].guessed;
+    }
+    for (int i = 0; i < kept->seen_count; i++) {
+        sum->seen[kept->seen[i].fault]++;
+        sum->words[kept->seen[i].fault] += (int)kept->seen[i].word;
+    }
+    add_flight(sum, kept, standard);
+    out->motions[swing] = kept->motion;
+    keep_findings(&out->camera, &kept->camera, swing);
+    keep_marks(&out->marks, &kept->marks, swing);
+    memcpy(out->measures.shared, kept->measures.shared, sizeof out->measures.shared);
 }
 
 /* Fills in the report's measures, all with every mean and certain with those that rest on no guess and no suspect mark.
  * Returns whether any rests on one. */
-static bool measure_all(const struct swing *const *swings, int count, const struct standard *standard,
-                        const struct score_player *player, struct judged *all, struct judged *certain,
-                        struct report *out)
+static bool mean_all(const struct gathered *sum, const struct standard *standard, const struct score_player *player,
+                     struct judged *all, struct judged *certain, struct report *out)
 {
-    struct tally sums = {.items = {{0}}};
-    struct tally own_sums = {.items = {{0}}};
-    struct tally sure_sums = {.items = {{0}}};
     bool held = false;
-    sum_all(swings, count, &sums, &own_sums, &sure_sums, out);
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const enum measure_item item = (enum measure_item)i;
-        double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
+        const struct sums *sums = &sum->all.items[i];
+        const struct sums *sure = &sum->sure.items[i];
+        const double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
         struct measure *measure = &out->measures.items[i];
-        *measure = mean_of(&sums.items[i], sums.items[i].count >= HABIT_SWINGS ? spread : 0);
-        measure->guessed = own_sums.items[i].count < sums.items[i].count;
-        measure->suspect = sure_sums.items[i].count < own_sums.items[i].count;
+        *measure = mean_of(sums, sums->count >= HABIT_SWINGS ? spread : 0);
+        measure->guessed = sum->own[i] < sums->count;
+        measure->suspect = sure->count < sum->own[i];
         held = held || measure->guessed || measure->suspect;
-        all->measures.items[i] = mean_of(&sums.items[i], spread);
+        all->measures.items[i] = mean_of(sums, spread);
         all->measures.items[i].guessed = measure->guessed;
         all->measures.items[i].suspect = measure->suspect;
-        all->ranges[i] = standard_mean_range(standard, item, sums.items[i].clubs, out->player.sex, out->player.age);
-        certain->measures.items[i] = mean_of(&sure_sums.items[i], spread);
-        certain->ranges[i] =
-            standard_mean_range(standard, item, sure_sums.items[i].clubs, out->player.sex, out->player.age);
-        out->observed_in[i] = sums.items[i].count;
+        all->ranges[i] = standard_mean_range(standard, item, sums->clubs, out->player.sex, out->player.age);
+        certain->measures.items[i] = mean_of(sure, spread);
+        certain->ranges[i] = standard_mean_range(standard, item, sure->clubs, out->player.sex, out->player.age);
+        out->observed_in[i] = sums->count;
         out->ranges[i] = all->ranges[i];
         if (measure->observed && out->ranges[i].given) {
             out->severity[i] = fmax(range_severity(&out->ranges[i].range, SIDE_LOW, measure->value),
                                     range_severity(&out->ranges[i].range, SIDE_HIGH, measure->value));
         }
     }
-    mean_shared(&sums, &all->measures);
-    mean_shared(&sure_sums, &certain->measures);
-    return held;
-}
-
-/* The kind of club of all the swings; any when they are of several. */
-static enum club_class club_of_all(const struct swing *const *swings, int count)
-{
-    const enum club_class first = count > 0 ? club_class_of(swings[0]->club) : CLUB_CLASS_ANY;
-    for (int i = 1; i < count; i++) {
-        if (club_class_of(swings[i]->club) != first) {
-            return CLUB_CLASS_ANY;
-        }
+    mean_shared(&sum->all, &all->measures);
+    mean_shared(&sum->sure, &certain->measures);
+    if (sum->count != 1) {
+        memset(out->measures.shared, 0, sizeof out->measures.shared);
     }
-    return first;
+    return held;
 }
 
 /* What most of the swings that say anything say; 0 (unknown) when no answer has more than half of them. */
@@ -306,53 +327,22 @@ static struct maybe average(double sum, int count)
     return count == 0 ? (struct maybe){false, 0} : (struct maybe){true, sum / count};
 }
 
-static struct flight_class classify_all(const struct swing *const *swings, int count, const struct standard *standard)
+static struct flight_class flight_all(const struct gathered *sum)
 {
-    int start[FLIGHT_SIDE_COUNT] = {0};
-    int curve[FLIGHT_SIDE_COUNT] = {0};
-    int strike[STRIKE_COUNT] = {0};
-    double start_sum = 0;
-    double tilt_sum = 0;
-    int start_count = 0;
-    int tilt_count = 0;
-    for (int i = 0; i < count; i++) {
-        if (!swings[i]->has_flight) {
-            continue;
-        }
-        struct flight_class one = flight_classify(&swings[i]->flight, standard, club_class_of(swings[i]->club));
-        start[one.start]++;
-        curve[one.curve]++;
-        strike[one.strike]++;
-        start_count += one.start_deg.given ? 1 : 0;
-        tilt_count += one.axis_tilt_deg.given ? 1 : 0;
-        start_sum += one.start_deg.given ? one.start_deg.value : 0;
-        tilt_sum += one.axis_tilt_deg.given ? one.axis_tilt_deg.value : 0;
-    }
-    return (struct flight_class){.start = (enum flight_side)majority(start, FLIGHT_SIDE_COUNT),
-                                 .curve = (enum flight_side)majority(curve, FLIGHT_SIDE_COUNT),
-                                 .strike = (enum strike)majority(strike, STRIKE_COUNT),
-                                 .start_deg = average(start_sum, start_count),
-                                 .axis_tilt_deg = average(tilt_sum, tilt_count)};
+    return (struct flight_class){.start = (enum flight_side)majority(sum->start, FLIGHT_SIDE_COUNT),
+                                 .curve = (enum flight_side)majority(sum->curve, FLIGHT_SIDE_COUNT),
+                                 .strike = (enum strike)majority(sum->strike, STRIKE_COUNT),
+                                 .start_deg = average(sum->start_sum, sum->start_count),
+                                 .axis_tilt_deg = average(sum->tilt_sum, sum->tilt_count)};
 }
 
 /* The coach's words over the swings: the rounded mean of those that name a fault. Returns how many faults are named. */
-static int seen_all(const struct swing *const *swings, int count, struct seen_fault out[FAULT_COUNT])
+static int seen_all(const struct gathered *sum, struct seen_fault out[FAULT_COUNT])
 {
-    int times[FAULT_COUNT] = {0};
-    int words[FAULT_COUNT] = {0};
-    for (int i = 0; i < count; i++) {
-        for (int k = 0; k < swings[i]->seen_count; k++) {
-            const struct seen_fault *seen = &swings[i]->seen[k];
-            if (seen->fault >= 0 && seen->fault < FAULT_COUNT && seen->word != SEVERITY_NONE) {
-                times[seen->fault]++;
-                words[seen->fault] += (int)seen->word;
-            }
-        }
-    }
     int named = 0;
     for (int f = 0; f < FAULT_COUNT; f++) {
-        if (times[f] > 0) {
-            int word = (2 * words[f] + times[f]) / (2 * times[f]);
+        if (sum->seen[f] > 0) {
+            const int word = (2 * sum->words[f] + sum->seen[f]) / (2 * sum->seen[f]);
             out[named++] = (struct seen_fault){.fault = f, .word = (enum severity_word)word};
         }
     }
@@ -387,59 +377,70 @@ static void judge(const struct standard *standard, const struct judged *all, con
     }
 }
 
-void score_swings(const struct swing *const *swings, int count, const struct standard *standard,
-                  const struct score_player *player, const struct drill *drills, int drill_count, struct report *out)
+/* From the sums to verdicts, fixes and drills. */
+static void conclude(const struct gathered *sum, const struct standard *standard, const struct score_player *player,
+                     const struct drill *drills, int drill_count, struct report *out)
 {
-    *out = (struct report){.swing_count = count, .habit = count >= HABIT_SWINGS};
-    out->player =
-        (struct player){.sex = player->sex, .age = age_band_of(player->age_years), .club = club_of_all(swings, count)};
     struct judged all;
     struct judged certain;
-    bool held_back = measure_all(swings, count, standard, player, &all, &certain, out);
-    out->flight = classify_all(swings, count, standard);
     struct seen_fault seen[FAULT_COUNT];
-    int seen_count = seen_all(swings, count, seen);
+    out->swing_count = sum->count;
+    out->habit = sum->count >= HABIT_SWINGS;
+    out->player = (struct player){.sex = player->sex, .age = age_band_of(player->age_years), .club = sum->club};
+    const bool held_back = mean_all(sum, standard, player, &all, &certain, out);
+    out->flight = flight_all(sum);
+    const int seen_count = seen_all(sum, seen);
     judge(standard, &all, held_back ? &certain : NULL, &out->flight, seen, seen_count, out->faults);
     firstfix_choose(standard, out->faults, &out->fixes);
     suggest(standard, player, drills, drills == NULL ? 0 : drill_count, out);
 }
 
-void score_keep(const struct report *report, const struct swing *swing, struct score_kept *out)
+/* What the document says beside its marks. */
+static void keep_said(const struct swing *swing, struct score_kept *out)
 {
-    *out = (struct score_kept){.club = report->player.club, .measures = report->measures};
+    out->club = club_class_of(swing->club);
     out->has_flight = swing->has_flight;
     out->flight = swing->flight;
-    out->seen_count = seen_all(&swing, 1, out->seen);
+    out->motion = swing->motion;
+    out->seen_count = 0;
+    for (int i = 0; i < swing->seen_count && out->seen_count < FAULT_COUNT; i++) {
+        const struct seen_fault *seen = &swing->seen[i];
+        if (seen->fault >= 0 && seen->fault < FAULT_COUNT && seen->word != SEVERITY_NONE) {
+            out->seen[out->seen_count++] = *seen;
+        }
+    }
 }
 
-void score_again(const struct score_kept *kept, const struct standard *standard, const struct score_player *player,
-                 struct score_verdicts *out)
+void score_swings(const struct swing *const *swings, int count, const struct standard *standard,
+                  const struct score_player *player, const struct drill *drills, int drill_count, struct report *out)
 {
-    const enum age_band age = age_band_of(player->age_years);
-    struct tally sums = {.items = {{0}}};
-    struct judged all;
-    struct judged certain;
-    struct flight_class flight = {.start = FLIGHT_UNKNOWN};
-    bool held_back = false;
-    add_swing(&sums, &kept->measures, kept->club);
-    for (int i = 0; i < MEASURE_COUNT; i++) {
-        const struct measure *from = &kept->measures.items[i];
-        const double spread = player->spread[i].given ? player->spread[i].value : standard->spread[i];
-        const bool unsure = from->observed && (from->guessed || from->suspect);
-        struct measure *to = &all.measures.items[i];
-        *to = mean_of(&sums.items[i], spread);
-        certain.measures.items[i] = unsure ? (struct measure){.observed = false} : *to;
-        to->guessed = from->observed && from->guessed;
-        to->suspect = from->observed && from->suspect;
-        all.ranges[i] = standard_mean_range(standard, (enum measure_item)i, sums.items[i].clubs, player->sex, age);
-        certain.ranges[i] = all.ranges[i];
-        held_back = held_back || unsure;
+    struct gathered sum = {.count = 0};
+    *out = (struct report){.swing_count = count};
+    for (int i = 0; i < count; i++) {
+        struct score_kept kept;
+        kept.camera.count = kept.marks.count = 0;
+        measure_one(swings[i], &kept);
+        keep_said(swings[i], &kept);
+        gather(&sum, &kept, standard, out);
     }
-    mean_shared(&sums, &all.measures);
-    memcpy(certain.measures.shared, all.measures.shared, sizeof certain.measures.shared);
-    if (kept->has_flight) {
-        flight = flight_classify(&kept->flight, standard, kept->club);
+    conclude(&sum, standard, player, drills, drill_count, out);
+}
+
+void score_keep(const struct report *report, const struct swing *swing, struct score_kept *out)
+{
+    keep_said(swing, out);
+    out->measures = report->measures;
+    out->camera = report->camera;
+    out->marks = report->marks;
+}
+
+void score_again(const struct score_kept *const *kept, int count, const struct standard *standard,
+                 const struct score_player *player, const struct drill *drills, int drill_count, struct report *out)
+{
+    struct gathered sum = {.count = 0};
+    *out = (struct report){.swing_count = count};
+    for (int i = 0; i < count; i++) {
+        gather(&sum, kept[i], standard, out);
     }
-    judge(standard, &all, held_back ? &certain : NULL, &flight, kept->seen, kept->seen_count, out->faults);
-    firstfix_choose(standard, out->faults, &out->fixes);
+    conclude(&sum, standard, player, drills, drill_count, out);
 }

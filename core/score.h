@@ -52,25 +52,23 @@ struct report {
 void score_swings(const struct swing *const *swings, int count, const struct standard *standard,
                   const struct score_player *player, const struct drill *drills, int drill_count, struct report *out);
 
-/* What it takes to judge one swing again by another standard: neither its picture nor its marks. */
+/* What no standard changes of one swing: with it the swing is judged again without its pictures and marks. */
 struct score_kept {
     enum club_class club;
     struct measure_set measures; /* of each: value, both sd, source, marks, clipped, guessed, suspect */
     bool has_flight;
     struct swing_flight flight;
-    int seen_count;
+    int seen_count; /* each fault named, with a word */
     struct seen_fault seen[FAULT_COUNT];
-};
-
-struct score_verdicts {
-    struct fault_result faults[FAULT_COUNT];
-    struct first_fixes fixes;
+    struct camera_findings camera;
+    struct mark_findings marks;
+    const struct motion_summary *motion; /* NULL = none; borrowed */
 };
 
 /* Of a report on this swing alone. */
 void score_keep(const struct report *report, const struct swing *swing, struct score_kept *out);
-/* The faults and fixes that score_swings would find in that swing by this standard, to the last digit. */
-void score_again(const struct score_kept *kept, const struct standard *standard, const struct score_player *player,
-                 struct score_verdicts *out);
+/* The report that score_swings would give on the same swings, to the last digit. */
+void score_again(const struct score_kept *const *kept, int count, const struct standard *standard,
+                 const struct score_player *player, const struct drill *drills, int drill_count, struct report *out);
 
 #endif

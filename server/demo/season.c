@@ -75,24 +75,26 @@ static char *document_make(struct season *season, int64_t at, size_t *length)
     return demo_document(&player, &setup, recorded_at, &world->random, season->arena, length);
 }
 
-static enum store_status report_keep(struct season *season, const struct swing *const *swings, int count,
+static enum store_status report_keep(struct season *season, const struct swing_document *documents, int count,
                                      const char *swing_id, const char *lesson_id, struct report *report)
 {
+    const struct swing *swings[DEMO_SWINGS];
     struct demo_world *world = season->world;
     const struct demo_student *who = season->who;
     struct score_player player = {.sex = who->female ? SEX_FEMALE : SEX_MALE, .age_years = who->age, .pain = who->pain};
-    char recorded_at[TIME_TEXT];
-    time_format(season->held_at, recorded_at);
     struct report_context context = {.hand = who->left ? HAND_LEFT : HAND_RIGHT,
-                                     .recorded_at = recorded_at,
+                                     .recorded_at = documents->recorded_at,
                                      .standard_number = world->standard_number,
                                      .age_years = who->age,
                                      .pain = who->pain};
+    for (int i = 0; i < count; i++) {
+        swings[i] = &documents[i].swing;
+    }
     score_swings(swings, count, world->standard, &player, world->drills, world->drill_count, report);
     struct store_report kept = {.standard = world->standard_number, .created = season->held_at};
     char *json = report_write(report, world->standard, world->drills, world->drill_count, &context, season->arena,
                               &kept.json_size);
-    kept.measures = report_pack(report, count == 1 ? swings[0] : NULL, season->arena, &kept.measures_size);
+    kept.measures = report_pack(report, count == 1 ? swings[0] : NULL, &context, season->arena, &kept.measures_size);
     if (json == NULL || kept.measures == NULL) {
         return STORE_NO_MEMORY;
     }
@@ -136,8 +138,7 @@ static enum store_status swing_make(struct season *season, int index)
         return status;
     }
     world->counts.swings++;
-    const struct swing *one = &document->swing;
-    return report_keep(season, &one, 1, swing.id, "", &report);
+    return report_keep(season, document, 1, swing.id, "", &report);
 }
 
 static enum store_status homework_give(struct season *season, const struct practice_pick *pick)
@@ -217,7 +218,6 @@ static enum store_status fix_review(struct season *season, const struct report *
 static enum store_status lesson_hold(struct season *season)
 {
     struct demo_world *world = season->world;
-    const struct swing *swings[DEMO_SWINGS];
     struct report report;
     struct store_lesson lesson = {
         .held_at = season->held_at, .created = season->held_at, .note = "Invented lesson: three full swings."};
@@ -228,10 +228,9 @@ static enum store_status lesson_hold(struct season *season)
     enum store_status status = store_lesson_insert(season->db, &lesson);
     for (int i = 0; i < DEMO_SWINGS && status == STORE_OK; i++) {
         status = swing_make(season, i);
-        swings[i] = &world->documents[i].swing;
     }
     if (status == STORE_OK) {
-        status = report_keep(season, swings, DEMO_SWINGS, "", season->lesson_id, &report);
+        status = report_keep(season, world->documents, DEMO_SWINGS, "", season->lesson_id, &report);
     }
     if (status != STORE_OK) {
         return status;

@@ -3,6 +3,7 @@ by a new version, and killed in the middle: afterwards each swing was looked at 
 import copy
 import json
 import os
+import shutil
 import time
 
 import support
@@ -61,6 +62,17 @@ class Club:
         """Every report's row that the file holds: number, whose, by which standard, and its text as it lies there."""
         return self.server.query("SELECT number, swing_id, lesson_id, standard, hex(coalesce(packed, json)) FROM report ORDER BY number")
 
+    def twin(self):
+        """A server on a copy of the file as it is, with nothing kept beside the reports; and its head."""
+        self.server.stop()
+        other = Server(self.checks, options=["--no-throttle"], init=False, start=False)
+        shutil.copytree(self.server.data, other.data)
+        self.server.start()
+        self.head = self.server.client(self.head.token)
+        other.start()
+        other.write("DELETE FROM report_measures")
+        return other, other.client(self.head.token)
+
     def newest(self):
         return {swing: self.head.get("/v1/swings/%s/report" % swing).json for swing in self.ids}
 
@@ -99,6 +111,7 @@ def as_foretold(checks, club):
     """Scoring anew by what was tried gives the reports that the trial spoke of; the old ones stay."""
     before = club.reports()
     club.save("looser", threshold=.35)
+    twin, head = club.twin()
     checks.same((club.reports(), club.head.get("/v1/standard/versions").json["versions"][0]["swings"]), (before, 0), "a new version by itself scores nothing")
     begun = club.head.post("/v1/standard/rescore", {})
     checks.status(begun, 202, "the club is scored anew")
@@ -130,8 +143,19 @@ def as_foretold(checks, club):
     lesson = club.head.get("/v1/lessons/%s/report" % club.lessons[0]).json
     checks.same((lesson["standard"]["number"], lesson["swings"]), (2, 4), "a lesson's swings are judged together again")
     checks.same(club.head.get("/v1/standard/versions").json["versions"][0]["swings"], len(club.ids), "the version counts them")
+    from_documents(checks, club, twin, head)
     again = club.head.post("/v1/standard/rescore", {})
     checks.same((again.status, club.wait()["result"], club.reports()), (202, {"swings": 0, "lessons": 0}, after), "a second time there is nothing left to score")
+
+
+def from_documents(checks, club, twin, head):
+    """What was kept beside the reports gave the very reports that the documents give, and the same is kept beside them."""
+    head.post("/v1/standard/rescore", {})
+    checks.same(support.job_over(head)["result"], {"swings": len(club.ids), "lessons": len(club.lessons)}, "a copy of the club is scored from its documents")
+    made = "SELECT r.swing_id, r.lesson_id, hex(coalesce(r.packed, r.json)), hex(m.packed) FROM report r JOIN report_measures m ON m.report = r.number WHERE r.standard = 2 ORDER BY 1, 2"
+    rows = twin.query(made)
+    checks.same((len(rows), club.server.query(made)), (len(club.ids) + len(club.lessons), rows), "to the same reports, byte for byte")
+    twin.end()
 
 
 def what_does_not_count(checks, club):

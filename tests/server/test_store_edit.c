@@ -193,7 +193,7 @@ static int places(const char *swing)
     }
     cr_assert_eq(store_job_kept_swings(f.db, &job, STORE_PAGE_MAX, f.arena, &all), STORE_OK);
     for (size_t i = 0; i < all.count; i++) {
-        found += all.items[i].counts && strcmp(all.items[i].id, swing) == 0;
+        found += all.items[i].judged.counts && strcmp(all.items[i].judged.id, swing) == 0;
     }
     cr_assert_eq(store_progress_read(f.db, student, f.arena, &progress), STORE_OK);
     for (size_t i = 0; i < progress.count; i++) {

@@ -52,38 +52,56 @@ static struct standard *standard_moved(struct arena *arena, const struct standar
     return to;
 }
 
-/* One swing judged from what is packed is judged as from its document, by the shipped standard and by another. */
+/* One swing judged from what is packed is judged as from its document, by the shipped standard and by another: the
+ * verdicts to the last digit, and the report's text to the last letter. */
 static void judged_again(const char *name, const char *packed, size_t size, const char *text, size_t text_size,
-                         const struct swing *swing, int copies)
+                         const struct swing *swing, struct report_context context, int copies)
 {
     struct wire_error error;
-    struct score_kept kept;
     struct arena *arena = arena_new(0);
     struct standard *standards[2];
-    const struct embedded_file *rules = embedded("default.json");
-    struct report *report = arena_alloc(arena, sizeof *report);
-    struct score_verdicts *verdicts = arena_alloc(arena, sizeof *verdicts);
+    struct drill *drills = NULL;
+    int drill_count = 0;
+    const struct embedded_file *rules = embedded("default.json"), *practice = embedded("drills.json");
+    struct report *report = arena_alloc(arena, sizeof *report), *again = arena_alloc(arena, sizeof *again);
+    struct report_kept *kept = arena_alloc(arena, sizeof *kept);
+    const struct score_kept *const one = &kept->kept;
     standards[0] = arena_alloc(arena, sizeof *standards[0]);
     cr_assert(standard_read((const char *)rules->data, rules->size, arena, standards[0], &error), "%s", error.what);
+    cr_assert(drills_read((const char *)practice->data, practice->size, arena, &drills, &drill_count, &error), "%s",
+              error.what);
     standards[1] = standard_moved(arena, standards[0]);
-    cr_assert(!report_unpack_kept(text, text_size, &kept), "%s: a text tells too little", name);
-    cr_assert_eq(report_unpack_kept(packed, size, &kept), copies == 1, "%s", name);
+    cr_assert(!report_unpack_kept(text, text_size, kept), "%s: a text tells too little", name);
+    cr_assert_eq(report_unpack_kept(packed, size, kept), copies == 1, "%s", name);
+    cr_assert_eq(kept->whole, copies == 1 && swing->motion == NULL, "%s: whole", name);
     for (int i = 0; i < 4 && copies == 1; i++) {
-        const struct score_player player = {.age_years = i % 2 ? 70 : 14, .sex = i % 2 ? SEX_FEMALE : SEX_ANY};
-        score_swings(&swing, 1, standards[i / 2], &player, NULL, 0, report);
-        score_again(&kept, standards[i / 2], &player, verdicts);
+        size_t length, length_again;
+        const struct score_player player = {
+            .age_years = i % 2 ? 70 : 14, .sex = i % 2 ? SEX_FEMALE : SEX_ANY, .pain = i % 2 ? AREA_LOW_BACK : 0};
+        context.age_years = player.age_years;
+        context.pain = player.pain;
+        score_swings(&swing, 1, standards[i / 2], &player, drills, drill_count, report);
+        score_again(&one, 1, standards[i / 2], &player, drills, drill_count, again);
         for (int f = 0; f < FAULT_COUNT; f++) {
-            const struct fault_result *a = &report->faults[f], *b = &verdicts->faults[f];
+            const struct fault_result *a = &report->faults[f], *b = &again->faults[f];
             cr_assert(a->verdict == b->verdict && a->basis == b->basis && a->p == b->p && a->score == b->score &&
                           a->expected == b->expected && a->settle == b->settle && a->word == b->word,
                       "%s: %s, %.17g and %.17g", name, fault_name((enum fault_id)f), a->p, b->p);
         }
-        cr_assert_eq(report->fixes.count, verdicts->fixes.count, "%s", name);
+        cr_assert_eq(report->fixes.count, again->fixes.count, "%s", name);
         for (int k = 0; k < report->fixes.count; k++) {
-            cr_assert(report->fixes.items[k].fault == verdicts->fixes.items[k].fault &&
-                          report->fixes.items[k].priority == verdicts->fixes.items[k].priority,
+            cr_assert(report->fixes.items[k].fault == again->fixes.items[k].fault &&
+                          report->fixes.items[k].priority == again->fixes.items[k].priority,
                       "%s: fix %d", name, k);
         }
+        const char *from_document =
+            report_write(report, standards[i / 2], drills, drill_count, &context, arena, &length);
+        context.hand = kept->whole ? kept->hand : context.hand;
+        context.recorded_at = kept->whole ? kept->recorded_at : context.recorded_at;
+        const char *from_kept =
+            report_write(again, standards[i / 2], drills, drill_count, &context, arena, &length_again);
+        cr_assert(!kept->whole || (length == length_again && memcmp(from_document, from_kept, length) == 0),
+                  "%s: the same report\n%s\n%s", name, from_document, from_kept);
     }
     arena_free(arena);
 }
@@ -111,7 +129,7 @@ static void both_ways(const char *name, int copies)
     context.hand = document->swing.hand;
     size_t length, direct_size, read_size;
     const char *json = report_write(report, standard, NULL, 0, &context, arena, &length);
-    const char *direct = report_pack(report, copies == 1 ? swings[0] : NULL, arena, &direct_size);
+    const char *direct = report_pack(report, copies == 1 ? swings[0] : NULL, &context, arena, &direct_size);
     const char *read = report_pack_json(json, length, arena, &read_size);
     cr_assert(read_size > 16 + 32 * 5 || strcmp(name, "every_part") == 0, "%s has a few measures", name);
 
@@ -138,7 +156,7 @@ static void both_ways(const char *name, int copies)
                       unpacked[i].swings == from_text[i].swings,
                   "%s: %s, packed from its text", name, measure_info(items[i])->name);
     }
-    judged_again(name, direct, direct_size, read, read_size, swings[0], copies);
+    judged_again(name, direct, direct_size, read, read_size, swings[0], context, copies);
     arena_free(arena);
 }
 

@@ -24,8 +24,8 @@ struct standard_page {
     const struct standard_task *task;
     struct store_db *db; /* the thread's reader, in a read transaction while the page is judged */
     struct arena *arena;
-    struct store_kept_swing_list kept; /* of a trial; else: */
-    struct store_judged_list judged;
+    struct store_kept_swing_list kept; /* swings; or else: */
+    struct store_judged_list judged;   /* lessons */
     bool of_lessons;
     /* what became of it */
     int64_t unread;

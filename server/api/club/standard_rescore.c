@@ -20,7 +20,7 @@ static enum store_status player_find(struct standard_page *page, const char *stu
     return status;
 }
 
-/* made false: it can't be read. */
+/* made false: it can't be read. From its document, as it was scored first. */
 static enum store_status swing_score(struct standard_page *page, const char *id, struct arena *own,
                                      struct store_report *out, bool *made)
 {
@@ -93,28 +93,66 @@ static enum store_status lesson_score(struct standard_page *page, const char *id
     return status;
 }
 
+/* From what is kept whole beside its report; made false: it isn't. */
+static enum store_status swing_score_kept(struct standard_page *page, const struct store_kept_swing *swing,
+                                          struct report_kept *kept, struct store_report *out, bool *made)
+{
+    struct scored_student scored = {.student = {.birth_date = swing->birth_date,
+                                                .birth_year = swing->birth_year,
+                                                .junior = swing->junior,
+                                                .sex = swing->sex,
+                                                .hand = swing->hand,
+                                                .pain = swing->pain}};
+    *made = report_unpack_kept(swing->packed, swing->packed_size, kept) && kept->whole;
+    if (!*made) {
+        return STORE_OK;
+    }
+    scoring_player(&scored.student, swing->recorded_at, &scored.player);
+    if (!scoring_again(&scored, page->task->rules, kept, page->arena, out)) {
+        return STORE_NO_MEMORY;
+    }
+    memcpy(out->swing_id, swing->judged.id, UUID_TEXT);
+    out->measures = swing->packed;
+    out->measures_size = swing->packed_size;
+    return STORE_OK;
+}
+
+static enum store_status one_score(struct standard_page *page, size_t i, struct report_kept *kept,
+                                   struct store_report *out, bool *made)
+{
+    enum store_status status = STORE_OK;
+    if (!page->of_lessons) {
+        status = swing_score_kept(page, &page->kept.items[i], kept, out, made);
+    }
+    if (*made || status != STORE_OK) {
+        return status;
+    }
+    struct arena *own = arena_new(0);
+    status = own == NULL        ? STORE_NO_MEMORY
+             : page->of_lessons ? lesson_score(page, page->judged.items[i].id, own, out, made)
+                                : swing_score(page, page->kept.items[i].judged.id, own, out, made);
+    arena_free(own);
+    return status;
+}
+
 enum store_status rescore_make(struct standard_page *page)
 {
-    const size_t count = page->judged.count;
+    const size_t count = page->of_lessons ? page->judged.count : page->kept.count;
     enum store_status status = STORE_OK;
+    struct report_kept *kept = arena_take(page->arena, sizeof *kept);
     page->reports = arena_alloc(page->arena, count * sizeof *page->reports);
     page->instead = arena_alloc(page->arena, count * sizeof *page->instead);
-    if (page->reports == NULL || page->instead == NULL) {
+    if (kept == NULL || page->reports == NULL || page->instead == NULL) {
         return STORE_NO_MEMORY;
     }
     for (size_t i = 0; i < count && status == STORE_OK; i++) {
-        const struct store_judged *item = &page->judged.items[i];
+        const struct store_judged *item = page->of_lessons ? &page->judged.items[i] : &page->kept.items[i].judged;
         struct store_report *report = &page->reports[page->report_count];
-        struct arena *own = NULL;
         bool made = false;
         if (!item->counts || item->report == 0 || item->standard >= page->task->job.standard) {
             continue;
         }
-        own = arena_new(0);
-        status = own == NULL        ? STORE_NO_MEMORY
-                 : page->of_lessons ? lesson_score(page, item->id, own, report, &made)
-                                    : swing_score(page, item->id, own, report, &made);
-        arena_free(own);
+        status = one_score(page, i, kept, report, &made);
         if (status == STORE_OK && made) {
             uuid7_new(report->id);
             report->created = clock_now_ms();

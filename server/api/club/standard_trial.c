@@ -7,12 +7,11 @@
 
 /* Room for one swing, used for each in turn. */
 struct bench {
-    struct score_kept kept;
-    struct score_verdicts now, then;
-    struct report report;
+    struct report_kept kept;
+    struct report now, then;
 };
 
-static void compare(struct trial_tally *tally, const struct score_verdicts *now, const struct score_verdicts *then)
+static void compare(struct trial_tally *tally, const struct report *now, const struct report *then)
 {
     for (int i = 0; i < FAULT_COUNT; i++) {
         const bool was = now->faults[i].verdict == VERDICT_PRESENT;
@@ -40,8 +39,8 @@ static enum store_status measure(struct standard_page *page, const char *id, con
     *read = status == STORE_OK && swing_load(&swing, own, document, &error);
     if (*read) {
         const struct swing *one = &document->swing;
-        score_swings(&one, 1, page->task->rules->standard, player, NULL, 0, &bench->report);
-        score_keep(&bench->report, one, &bench->kept);
+        score_swings(&one, 1, page->task->rules->standard, player, NULL, 0, &bench->now);
+        score_keep(&bench->now, one, &bench->kept.kept);
     }
     arena_free(own);
     return status;
@@ -51,16 +50,17 @@ static enum store_status judge(struct standard_page *page, const struct store_ke
 {
     const struct player_known known = {
         .birth_date = swing->birth_date, .birth_year = swing->birth_year, .junior = swing->junior, .sex = swing->sex};
+    const struct score_kept *const kept = &bench->kept.kept;
     struct score_player player;
     bool read = true;
     enum store_status status = STORE_OK;
     player_score(&known, swing->recorded_at, &player);
     if (!report_unpack_kept(swing->packed, swing->packed_size, &bench->kept)) {
-        status = measure(page, swing->id, &player, bench, &read);
+        status = measure(page, swing->judged.id, &player, bench, &read);
     }
     if (status == STORE_OK && read) {
-        score_again(&bench->kept, page->task->rules->standard, &player, &bench->now);
-        score_again(&bench->kept, page->task->tried, &player, &bench->then);
+        score_again(&kept, 1, page->task->rules->standard, &player, NULL, 0, &bench->now);
+        score_again(&kept, 1, page->task->tried, &player, NULL, 0, &bench->then);
         compare(&page->tally, &bench->now, &bench->then);
     }
     page->unread += status == STORE_OK && !read;
@@ -72,7 +72,7 @@ enum store_status trial_judge(struct standard_page *page)
     struct bench *bench = arena_take(page->arena, sizeof *bench);
     enum store_status status = bench == NULL ? STORE_NO_MEMORY : STORE_OK;
     for (size_t i = 0; i < page->kept.count && status == STORE_OK; i++) {
-        if (page->kept.items[i].counts) {
+        if (page->kept.items[i].judged.counts) {
             status = judge(page, &page->kept.items[i], bench);
         }
     }

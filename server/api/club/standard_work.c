@@ -17,7 +17,7 @@
 #define THREADS_MAX 16
 #define LEG_NS INT64_C(500000000)
 #define TRIAL_PAGE 64 /* swings at a time: some milliseconds */
-#define SWING_PAGE 8  /* reports that one write keeps */
+#define SWING_PAGE 32 /* reports that one write keeps: it takes the writer some milliseconds */
 #define LESSON_PAGE 2
 
 struct standard_work {
@@ -139,21 +139,18 @@ static bool page_take(struct standard_work *work, struct standard_page *page, en
 {
     struct store_job *job = &work->task->job;
     page->task = work->task;
-    if (job->kind == STORE_JOB_TRIAL) {
-        *status = store_job_kept_swings(page->db, job, TRIAL_PAGE, page->arena, &page->kept);
-        if (page->kept.count > 0) {
-            memcpy(job->swing_place, page->kept.items[page->kept.count - 1].id, UUID_TEXT);
-        }
-        return page->kept.count > 0;
+    *status = store_job_kept_swings(page->db, job, job->kind == STORE_JOB_TRIAL ? TRIAL_PAGE : SWING_PAGE, page->arena,
+                                    &page->kept);
+    if (page->kept.count > 0) {
+        memcpy(job->swing_place, page->kept.items[page->kept.count - 1].judged.id, UUID_TEXT);
+        return true;
     }
-    *status = store_job_swings(page->db, job, SWING_PAGE, page->arena, &page->judged);
-    if (*status == STORE_OK && page->judged.count == 0) {
+    if (*status == STORE_OK && job->kind == STORE_JOB_RESCORE) {
         page->of_lessons = true;
         *status = store_job_lessons(page->db, job, LESSON_PAGE, page->arena, &page->judged);
     }
     if (page->judged.count > 0) {
-        memcpy(page->of_lessons ? job->lesson_place : job->swing_place, page->judged.items[page->judged.count - 1].id,
-               UUID_TEXT);
+        memcpy(job->lesson_place, page->judged.items[page->judged.count - 1].id, UUID_TEXT);
     }
     return page->judged.count > 0;
 }

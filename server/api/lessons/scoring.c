@@ -143,32 +143,57 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
     return STORE_OK;
 }
 
+/* The report's text and which standard it is by; the rest of the context is filled in. */
+static bool report_out(const struct report *report, const struct scored_student *scored,
+                       const struct rules_cache *rules, struct report_context *context, struct arena *arena,
+                       struct store_report *out)
+{
+    const char *const note = player_hand_note(scored->student.hand, context->hand);
+    context->standard_number = rules->number;
+    context->age_years = scored->player.age_years;
+    context->pain = scored->player.pain;
+    context->notes = &note;
+    context->note_count = note == NULL ? 0 : 1;
+    out->standard = rules->number;
+    out->json =
+        report_write(report, rules->standard, rules->drills, rules->drill_count, context, arena, &out->json_size);
+    context->notes = NULL;
+    context->note_count = 0;
+    return out->json != NULL;
+}
+
 bool scoring_report(const struct scored_student *scored, const struct rules_cache *rules,
                     struct swing_document *const *documents, int count, struct arena *arena, struct store_report *out)
 {
     const struct swing *swings[SCORE_SWINGS_MAX];
     const struct marker_match *markers[SCORE_SWINGS_MAX];
-    struct report *report = arena_alloc(arena, sizeof *report);
+    struct report *report = arena_take(arena, sizeof *report);
     if (report == NULL || count < 1 || count > SCORE_SWINGS_MAX) {
         return false;
     }
-    struct report_context context = {.hand = documents[0]->swing.hand,
-                                     .recorded_at = documents[0]->recorded_at,
-                                     .standard_number = rules->number,
-                                     .age_years = scored->player.age_years,
-                                     .pain = scored->player.pain,
-                                     .markers = markers};
-    const char *const note = player_hand_note(scored->student.hand, context.hand);
-    context.notes = &note;
-    context.note_count = note == NULL ? 0 : 1;
+    struct report_context context = {
+        .hand = documents[0]->swing.hand, .recorded_at = documents[0]->recorded_at, .markers = markers};
     for (int i = 0; i < count; i++) {
         swings[i] = &documents[i]->swing;
         markers[i] = documents[i]->markers;
     }
     score_swings(swings, count, rules->standard, &scored->player, rules->drills, rules->drill_count, report);
-    out->standard = rules->number;
-    out->json =
-        report_write(report, rules->standard, rules->drills, rules->drill_count, &context, arena, &out->json_size);
-    out->measures = report_pack(report, count == 1 ? swings[0] : NULL, arena, &out->measures_size);
-    return out->json != NULL && out->measures != NULL;
+    if (!report_out(report, scored, rules, &context, arena, out)) {
+        return false;
+    }
+    out->measures = report_pack(report, count == 1 ? swings[0] : NULL, &context, arena, &out->measures_size);
+    return out->measures != NULL;
+}
+
+bool scoring_again(const struct scored_student *scored, const struct rules_cache *rules, const struct report_kept *kept,
+                   struct arena *arena, struct store_report *out)
+{
+    const struct score_kept *const swing = &kept->kept;
+    struct report *report = arena_take(arena, sizeof *report);
+    struct report_context context = {.hand = kept->hand, .recorded_at = kept->recorded_at};
+    if (report == NULL) {
+        return false;
+    }
+    score_again(&swing, 1, rules->standard, &scored->player, rules->drills, rules->drill_count, report);
+    return report_out(report, scored, rules, &context, arena, out);
 }

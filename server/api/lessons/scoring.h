@@ -4,7 +4,7 @@
 
 #include "api/frame/call.h"
 #include "store/lessons/swing.h"
-#include "wire/report/write.h"
+#include "wire/report/pack.h"
 #include "wire/swing/read.h"
 
 #define SCORING_OWN_SWINGS 5      /* of one day; fewer say nothing about a player's own spread */
@@ -39,5 +39,8 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
 bool scoring_report(const struct scored_student *scored, const struct rules_cache *rules,
                     struct swing_document *const *documents, int count, struct arena *arena, struct store_report *out)
     __attribute__((warn_unused_result));
+/* The same report on one swing from what is kept whole of it, which is to be kept beside this one too. */
+bool scoring_again(const struct scored_student *scored, const struct rules_cache *rules, const struct report_kept *kept,
+                   struct arena *arena, struct store_report *out) __attribute__((warn_unused_result));
 
 #endif

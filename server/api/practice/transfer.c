@@ -23,7 +23,7 @@ struct gathered {
     struct transfer_day days[TRANSFER_DAYS_MAX];
     int64_t dates[TRANSFER_DAYS_MAX];
     int count, rounds, swings;
-    struct score_kept kept;
+    struct report_kept kept;
 };
 
 static struct transfer_day *day_of(struct gathered *all, enum transfer_place place, int64_t at)
@@ -104,7 +104,7 @@ static enum store_status report_flight(struct gathered *all, const struct store_
 static enum store_status flight_read(struct gathered *all, const struct store_progress *row, struct flight_class *out)
 {
     enum store_status status = STORE_OK;
-    const struct score_kept *kept = &all->kept;
+    const struct score_kept *kept = &all->kept.kept;
     *out = (struct flight_class){.start = FLIGHT_UNKNOWN, .curve = FLIGHT_UNKNOWN, .strike = STRIKE_UNKNOWN};
     if (!report_unpack_kept(row->packed, row->packed_size, &all->kept)) {
         status = report_flight(all, row, out);

@@ -159,20 +159,6 @@ enum store_status store_job_end(struct store_db *db, const char *id, enum store_
 
 /* ---- what it goes through ---- */
 
-static void read_kept_swing(struct query *query, struct arena *arena, void *item)
-{
-    struct store_kept_swing *out = item;
-    *out = (struct store_kept_swing){0};
-    query_get_id(query, 0, out->id, sizeof out->id);
-    out->recorded_at = query_get_integer(query, 1);
-    out->counts = query_get_integer(query, 2) != 0;
-    out->birth_date = query_get_text(query, 3, arena);
-    out->sex = query_get_text(query, 4, arena);
-    out->birth_year = (int)query_get_integer(query, 5);
-    out->junior = query_get_integer(query, 6) != 0;
-    out->packed = query_is_null(query, 7) ? NULL : query_get_bytes(query, 7, arena, &out->packed_size);
-}
-
 static void read_judged(struct query *query, struct arena *arena, void *item)
 {
     struct store_judged *out = item;
@@ -181,6 +167,21 @@ static void read_judged(struct query *query, struct arena *arena, void *item)
                                  .report = query_get_integer(query, 2),
                                  .standard = query_get_integer(query, 3)};
     query_get_id(query, 0, out->id, sizeof out->id);
+}
+
+static void read_kept_swing(struct query *query, struct arena *arena, void *item)
+{
+    struct store_kept_swing *out = item;
+    *out = (struct store_kept_swing){0};
+    read_judged(query, arena, &out->judged);
+    out->recorded_at = query_get_integer(query, 4);
+    out->birth_date = query_get_text(query, 5, arena);
+    out->sex = query_get_text(query, 6, arena);
+    out->birth_year = (int)query_get_integer(query, 7);
+    out->junior = query_get_integer(query, 8) != 0;
+    out->hand = query_get_text(query, 9, arena);
+    out->pain = (unsigned)query_get_integer(query, 10);
+    out->packed = query_is_null(query, 11) ? NULL : query_get_bytes(query, 11, arena, &out->packed_size);
 }
 
 static void open_next(struct query *query, struct store_db *db, enum statement which, const char *after,
@@ -198,14 +199,6 @@ enum store_status store_job_kept_swings(struct store_db *db, const struct store_
     struct query query;
     open_next(&query, db, STANDARD_JOB_KEPT_SWINGS, job->swing_place, job->swings_until, limit);
     return query_list(&query, arena, limit, read_kept_swing, out);
-}
-
-enum store_status store_job_swings(struct store_db *db, const struct store_job *job, int limit, struct arena *arena,
-                                   struct store_judged_list *out)
-{
-    struct query query;
-    open_next(&query, db, STANDARD_JOB_SWINGS, job->swing_place, job->swings_until, limit);
-    return query_list(&query, arena, limit, read_judged, out);
 }
 
 enum store_status store_job_lessons(struct store_db *db, const struct store_job *job, int limit, struct arena *arena,

@@ -52,22 +52,6 @@ enum store_status store_job_made(struct store_db *db, const char *id, int64_t sw
 enum store_status store_job_end(struct store_db *db, const char *id, enum store_job_state state,
                                 int64_t at) STORE_CHECKED;
 
-/* A swing with what judging it again takes. */
-struct store_kept_swing {
-    char id[UUID_TEXT];
-    int64_t recorded_at;
-    bool counts;
-    const char *birth_date, *sex; /* of its student, like the next two */
-    int birth_year;
-    bool junior;
-    const char *packed; /* the newest report's measures; NULL = none are kept */
-    size_t packed_size;
-};
-struct store_kept_swing_list {
-    struct store_kept_swing *items;
-    size_t count;
-    bool more;
-};
 /* A swing or a lesson, and by which standard its newest report was made. */
 struct store_judged {
     char id[UUID_TEXT];
@@ -79,12 +63,26 @@ struct store_judged_list {
     size_t count;
     bool more;
 };
+/* A swing with what judging it again takes. */
+struct store_kept_swing {
+    struct store_judged judged;
+    int64_t recorded_at;
+    const char *birth_date, *sex, *hand; /* of its student, like the next three */
+    int birth_year;
+    bool junior;
+    unsigned pain;
+    const char *packed; /* the newest report's measures; NULL = none are kept */
+    size_t packed_size;
+};
+struct store_kept_swing_list {
+    struct store_kept_swing *items;
+    size_t count;
+    bool more;
+};
 
 /* The next ones behind the job's place, oldest first; none: all are done. */
 enum store_status store_job_kept_swings(struct store_db *db, const struct store_job *job, int limit,
                                         struct arena *arena, struct store_kept_swing_list *out) STORE_CHECKED;
-enum store_status store_job_swings(struct store_db *db, const struct store_job *job, int limit, struct arena *arena,
-                                   struct store_judged_list *out) STORE_CHECKED;
 enum store_status store_job_lessons(struct store_db *db, const struct store_job *job, int limit, struct arena *arena,
                                     struct store_judged_list *out) STORE_CHECKED;
 /* Number of the newest report of a swing or of a lesson, 0 = it has none (any more). */

@@ -49,21 +49,13 @@ WHERE id = ?1
   AND state = 'running';
 
 -- name: STANDARD_JOB_KEPT_SWINGS :many
-SELECT s.id, s.recorded_at, e.void_at IS NULL, t.birth_date, t.sex, t.birth_year, t.junior, m.packed
+SELECT s.id, e.void_at IS NULL, r.number, r.standard, s.recorded_at, t.birth_date, t.sex, t.birth_year,
+  t.junior, t.hand, t.pain, m.packed
 FROM swing AS s
 CROSS JOIN student AS t ON t.id = s.student_id
 LEFT JOIN swing_edit AS e ON e.swing_id = s.id
-LEFT JOIN report_measures AS m ON m.report = (SELECT max(number) FROM report WHERE swing_id = s.id)
-WHERE s.id > ?1
-  AND s.id <= ?2
-ORDER BY s.id
-LIMIT ?3;
-
--- name: STANDARD_JOB_SWINGS :many
-SELECT s.id, e.void_at IS NULL, r.number, r.standard
-FROM swing AS s
-LEFT JOIN swing_edit AS e ON e.swing_id = s.id
 LEFT JOIN report AS r ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id)
+LEFT JOIN report_measures AS m ON m.report = r.number
 WHERE s.id > ?1
   AND s.id <= ?2
 ORDER BY s.id

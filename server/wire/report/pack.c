@@ -1,5 +1,5 @@
-/* See report_pack.h. A head, one record for each measure that was observed, and of one swing what the coach saw and the
- * ball did. */
+/* See report_pack.h. A head, one record for each measure that was observed, and of one swing what the coach saw, the
+ * ball did, its measures share, and what was found about its cameras and marks. */
 #include "wire/report/pack.h"
 
 #include <stdatomic.h>
@@ -7,7 +7,7 @@
 #include <string.h>
 
 #include "wire/json/out.h"
-#include "wire/report/write.h"
+#include "wire/maker.h"
 
 struct head {
     uint64_t catalogue;
@@ -40,6 +40,31 @@ struct ball {
     uint8_t given, start, curve, strike, unused[4];
 };
 
+#define RECORDED_AT_MAX 64
+
+/* What else a report says, then the moment it was recorded at with its NUL, a camera_record for each finding about the
+ * cameras and a mark_record for each about marks. Not there: the report says more than this. */
+struct rest {
+    uint64_t maker;
+    uint16_t recorded_at; /* bytes with the NUL; 0 = not said */
+    uint8_t hand, cameras, marks, unused[3];
+};
+
+struct camera_record {
+    uint8_t view, kind, issue, fault, unused[4];
+    double value, moves[4]; /* in the order of camera_moves */
+};
+
+struct mark_record {
+    uint8_t view, view_kind, kind, unused;
+    uint16_t point;
+    int16_t checkpoint;
+    double by;
+};
+
+_Static_assert(sizeof(struct rest) == 16 && sizeof(struct camera_record) == 48 && sizeof(struct mark_record) == 16,
+               "nor in the rest");
+_Static_assert(CAMERA_FINDINGS_MAX <= UINT8_MAX && CHECK_FINDINGS_MAX <= UINT8_MAX, "their numbers fit");
 _Static_assert(sizeof(struct head) == 16 && sizeof(struct record) == 32 && sizeof(struct ball) == 56,
                "no bytes that nobody wrote");
 _Static_assert(sizeof(struct link) == 6 && MEASURE_COUNT <= UINT8_MAX, "nor in a link");
@@ -117,13 +142,13 @@ static struct record record_of(enum measure_item item, const struct measure *mea
                            .sd_systematic = measure->sd_systematic};
 }
 
-/* The head, and one record for each observed measure; *end is set behind them. */
-static char *pack(struct head head, const struct measure_set *measures, const int swings[MEASURE_COUNT],
+/* The head, and one record for each observed measure; *end is set behind them, with room for more. */
+static char *pack(struct head head, const struct measure_set *measures, const int swings[MEASURE_COUNT], size_t more,
                   struct arena *arena, char **end)
 {
     char *packed =
         arena_take(arena, sizeof head + MEASURE_COUNT * sizeof(struct record) + FAULT_COUNT * sizeof(struct seen_word) +
-                              sizeof(struct ball) + head.links * sizeof(struct link));
+                              sizeof(struct ball) + head.links * sizeof(struct link) + more);
     if (packed == NULL) {
         return NULL;
     }
@@ -198,30 +223,118 @@ static char *links_pack(const struct measure_set *measures, char *at)
     return at;
 }
 
-char *report_pack(const struct report *report, const struct swing *swing, struct arena *arena, size_t *size)
+static void camera_moves(struct camera_finding *finding, double *out[4])
 {
-    struct score_kept kept = {.club = report->player.club, .measures = report->measures};
+    double *const moves[] = {&finding->move_right_m, &finding->move_up_m, &finding->turn_right_deg,
+                             &finding->roll_clockwise_deg};
+    memcpy(out, moves, sizeof moves);
+}
+
+static char *cameras_pack(const struct camera_findings *findings, char *at)
+{
+    for (int i = 0; i < findings->count; i++) {
+        double *moves[4];
+        struct camera_finding finding = findings->items[i];
+        struct camera_record record = {.view = (uint8_t)finding.view,
+                                       .kind = (uint8_t)finding.kind,
+                                       .issue = (uint8_t)finding.issue,
+                                       .fault = finding.fault,
+                                       .value = finding.value};
+        camera_moves(&finding, moves);
+        for (int k = 0; k < 4; k++) {
+            record.moves[k] = *moves[k];
+        }
+        memcpy(at, &record, sizeof record);
+        at += sizeof record;
+    }
+    return at;
+}
+
+static char *marks_pack(const struct mark_findings *findings, char *at)
+{
+    for (int i = 0; i < findings->count; i++) {
+        const struct mark_finding *finding = &findings->items[i];
+        const struct mark_record record = {.view = (uint8_t)finding->view,
+                                           .view_kind = (uint8_t)finding->view_kind,
+                                           .kind = (uint8_t)finding->kind,
+                                           .point = (uint16_t)finding->point,
+                                           .checkpoint = (int16_t)finding->checkpoint,
+                                           .by = finding->by};
+        memcpy(at, &record, sizeof record);
+        at += sizeof record;
+    }
+    return at;
+}
+
+static size_t rest_size(const struct rest *rest)
+{
+    return sizeof *rest + rest->recorded_at + rest->cameras * sizeof(struct camera_record) +
+           rest->marks * sizeof(struct mark_record);
+}
+
+/* Does kept tell all that a report on the swing says? A file's markers come with motion data. */
+static bool all_kept(const struct score_kept *kept, const struct report_context *context)
+{
+    bool all =
+        kept->motion == NULL && (context->recorded_at == NULL || strlen(context->recorded_at) <= RECORDED_AT_MAX);
+    for (int i = 0; i < MEASURE_COUNT && all; i++) {
+        double written = 0;
+        const struct measure *measure = &kept->measures.items[i];
+        all = !measure->observed || (measure->marks <= UINT8_MAX &&
+                                     json_out_as_read(measure->value, report_decimals((enum measure_item)i), &written));
+    }
+    return all;
+}
+
+static char *rest_pack(const struct score_kept *kept, const struct report_context *context, struct rest rest, char *at)
+{
+    memcpy(at, &rest, sizeof rest);
+    at += sizeof rest;
+    if (rest.recorded_at > 0) {
+        memcpy(at, context->recorded_at, rest.recorded_at);
+        at += rest.recorded_at;
+    }
+    at = cameras_pack(&kept->camera, at);
+    return marks_pack(&kept->marks, at);
+}
+
+char *report_pack(const struct report *report, const struct swing *swing, const struct report_context *context,
+                  struct arena *arena, size_t *size)
+{
+    struct score_kept *kept = arena_take(arena, sizeof *kept);
+    if (kept == NULL) {
+        return NULL;
+    }
+    *kept = (struct score_kept){.club = report->player.club, .measures = report->measures};
     if (swing != NULL) {
-        score_keep(report, swing, &kept);
+        score_keep(report, swing, kept);
     }
     const struct head head = {.readable = 1,
-                              .club = (uint8_t)kept.club,
+                              .club = (uint8_t)kept->club,
                               .kept = swing != NULL,
-                              .has_flight = kept.has_flight,
-                              .seen = (uint8_t)kept.seen_count,
-                              .links = swing == NULL ? 0 : links_count(&kept.measures)};
+                              .has_flight = kept->has_flight,
+                              .seen = (uint8_t)kept->seen_count,
+                              .links = swing == NULL ? 0 : links_count(&kept->measures)};
+    const struct rest rest = {.maker = WIRE_MAKER,
+                              .recorded_at =
+                                  (uint16_t)(context->recorded_at == NULL ? 0 : strlen(context->recorded_at) + 1),
+                              .hand = context->hand == HAND_LEFT,
+                              .cameras = (uint8_t)kept->camera.count,
+                              .marks = (uint8_t)kept->marks.count};
+    const bool all = swing != NULL && all_kept(kept, context);
     char *at = NULL;
-    char *packed = pack(head, &kept.measures, report->observed_in, arena, &at);
+    char *packed = pack(head, &kept->measures, report->observed_in, all ? rest_size(&rest) : 0, arena, &at);
     if (packed == NULL) {
         return NULL;
     }
-    for (int i = 0; i < kept.seen_count; i++) {
-        const struct seen_word seen = {.fault = (uint8_t)kept.seen[i].fault, .word = (uint8_t)kept.seen[i].word};
+    for (int i = 0; i < kept->seen_count; i++) {
+        const struct seen_word seen = {.fault = (uint8_t)kept->seen[i].fault, .word = (uint8_t)kept->seen[i].word};
         memcpy(at, &seen, sizeof seen);
         at += sizeof seen;
     }
-    at = kept.has_flight ? ball_pack(kept.flight, at) : at;
-    at = head.links > 0 ? links_pack(&kept.measures, at) : at;
+    at = kept->has_flight ? ball_pack(kept->flight, at) : at;
+    at = head.links > 0 ? links_pack(&kept->measures, at) : at;
+    at = all ? rest_pack(kept, context, rest, at) : at;
     *size = (size_t)(at - packed);
     return packed;
 }
@@ -243,23 +356,40 @@ char *report_pack_json(const char *json, size_t length, struct arena *arena, siz
     }
     char *at = NULL;
     const struct head head = {.readable = readable, .club = (uint8_t)(readable ? club : CLUB_CLASS_ANY)};
-    char *packed = pack(head, &measures, swings, arena, &at);
+    char *packed = pack(head, &measures, swings, 0, arena, &at);
     *size = packed == NULL ? 0 : (size_t)(at - packed);
     return packed;
 }
 
 /* ---- unpacking ---- */
 
+/* Of the head and all that it counts. */
+static size_t head_size(const struct head *head)
+{
+    return sizeof *head + head->records * sizeof(struct record) + head->seen * sizeof(struct seen_word) +
+           (head->has_flight ? sizeof(struct ball) : 0) + head->links * sizeof(struct link);
+}
+
+/* False: it is not there. */
+static bool rest_read(const char *packed, size_t size, size_t before, struct rest *out)
+{
+    if (size < before + sizeof *out) {
+        return false;
+    }
+    memcpy(out, packed + before, sizeof *out);
+    return size == before + rest_size(out);
+}
+
 /* False: stale. */
 static bool head_read(const char *packed, size_t size, struct head *out)
 {
+    struct rest rest;
     if (packed == NULL || size < sizeof *out) {
         return false;
     }
     memcpy(out, packed, sizeof *out);
     return out->catalogue == catalogue_mark() && out->club < CLUB_CLASS_COUNT &&
-           size == sizeof *out + out->records * sizeof(struct record) + out->seen * sizeof(struct seen_word) +
-                       (out->has_flight ? sizeof(struct ball) : 0) + out->links * sizeof(struct link);
+           (size == head_size(out) || rest_read(packed, size, head_size(out), &rest));
 }
 
 static bool record_read(const char *packed, int number, struct record *out)
@@ -340,28 +470,89 @@ static bool links_unpack(const char *at, int count, struct measure_set *out)
     return true;
 }
 
-bool report_unpack_kept(const char *packed, size_t size, struct score_kept *out)
+static void cameras_unpack(const char *at, int count, struct camera_findings *out)
 {
-    struct head head;
-    if (!head_read(packed, size, &head) || !head.readable || !head.kept || head.seen > FAULT_COUNT) {
+    out->count = count;
+    for (int i = 0; i < count; i++) {
+        double *moves[4];
+        struct camera_record record;
+        memcpy(&record, at + (size_t)i * sizeof record, sizeof record);
+        out->items[i] = (struct camera_finding){.view = record.view,
+                                                .kind = (enum view_kind)record.kind,
+                                                .issue = (enum camera_issue)record.issue,
+                                                .fault = record.fault != 0,
+                                                .value = record.value};
+        camera_moves(&out->items[i], moves);
+        for (int k = 0; k < 4; k++) {
+            *moves[k] = record.moves[k];
+        }
+    }
+}
+
+static void marks_unpack(const char *at, int count, struct mark_findings *out)
+{
+    out->count = count;
+    for (int i = 0; i < count; i++) {
+        struct mark_record record;
+        memcpy(&record, at + (size_t)i * sizeof record, sizeof record);
+        out->items[i] = (struct mark_finding){.view = record.view,
+                                              .view_kind = (enum view_kind)record.view_kind,
+                                              .checkpoint = (enum checkpoint)record.checkpoint,
+                                              .point = (enum point)record.point,
+                                              .kind = (enum mark_kind)record.kind,
+                                              .by = record.by};
+    }
+}
+
+/* This very program wrote it, so its numbers are what they should be. */
+static bool rest_unpack(const char *packed, size_t size, size_t before, struct report_kept *out)
+{
+    struct rest rest;
+    if (!rest_read(packed, size, before, &rest) || rest.maker != WIRE_MAKER || rest.cameras > CAMERA_FINDINGS_MAX ||
+        rest.marks > CHECK_FINDINGS_MAX) {
         return false;
     }
-    *out = (struct score_kept){
-        .club = (enum club_class)head.club, .has_flight = head.has_flight != 0, .seen_count = head.seen};
-    for (int n = 0; n < head.records; n++) {
+    const char *at = packed + before + sizeof rest;
+    out->hand = rest.hand ? HAND_LEFT : HAND_RIGHT;
+    out->recorded_at = rest.recorded_at == 0 ? NULL : at;
+    at += rest.recorded_at;
+    cameras_unpack(at, rest.cameras, &out->kept.camera);
+    marks_unpack(at + rest.cameras * sizeof(struct camera_record), rest.marks, &out->kept.marks);
+    return true;
+}
+
+static bool records_unpack(const char *packed, int count, struct measure_set *out)
+{
+    for (int n = 0; n < count; n++) {
         struct record record;
         if (!record_read(packed, n, &record)) {
             return false;
         }
-        out->measures.items[record.item] = (struct measure){.observed = true,
-                                                            .clipped = (record.flags & IS_CLIPPED) != 0,
-                                                            .guessed = (record.flags & IS_GUESSED) != 0,
-                                                            .suspect = (record.flags & IS_SUSPECT) != 0,
-                                                            .value = record.value,
-                                                            .sd_random = record.sd_random,
-                                                            .sd_systematic = record.sd_systematic,
-                                                            .source = (enum measure_source)record.source,
-                                                            .marks = record.marks};
+        out->items[record.item] = (struct measure){.observed = true,
+                                                   .clipped = (record.flags & IS_CLIPPED) != 0,
+                                                   .guessed = (record.flags & IS_GUESSED) != 0,
+                                                   .suspect = (record.flags & IS_SUSPECT) != 0,
+                                                   .value = record.value,
+                                                   .sd_random = record.sd_random,
+                                                   .sd_systematic = record.sd_systematic,
+                                                   .source = (enum measure_source)record.source,
+                                                   .marks = record.marks};
+    }
+    return true;
+}
+
+bool report_unpack_kept(const char *packed, size_t size, struct report_kept *out)
+{
+    struct head head;
+    struct score_kept *kept = &out->kept;
+    if (!head_read(packed, size, &head) || !head.readable || !head.kept || head.seen > FAULT_COUNT) {
+        return false;
+    }
+    *out = (struct report_kept){.whole = false};
+    *kept = (struct score_kept){
+        .club = (enum club_class)head.club, .has_flight = head.has_flight != 0, .seen_count = head.seen};
+    if (!records_unpack(packed, head.records, &kept->measures)) {
+        return false;
     }
     const char *at = packed + sizeof head + head.records * sizeof(struct record);
     for (int i = 0; i < head.seen; i++) {
@@ -371,8 +562,9 @@ bool report_unpack_kept(const char *packed, size_t size, struct score_kept *out)
         if (seen.fault >= FAULT_COUNT || seen.word >= SEVERITY_WORD_COUNT) {
             return false;
         }
-        out->seen[i] = (struct seen_fault){.fault = seen.fault, .word = (enum severity_word)seen.word};
+        kept->seen[i] = (struct seen_fault){.fault = seen.fault, .word = (enum severity_word)seen.word};
     }
-    const char *links = at + (out->has_flight ? sizeof(struct ball) : 0);
-    return (!out->has_flight || ball_unpack(at, &out->flight)) && links_unpack(links, head.links, &out->measures);
+    const char *links = at + (kept->has_flight ? sizeof(struct ball) : 0);
+    out->whole = rest_unpack(packed, size, head_size(&head), out);
+    return (!kept->has_flight || ball_unpack(at, &kept->flight)) && links_unpack(links, head.links, &kept->measures);
 }
