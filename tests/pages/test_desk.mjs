@@ -306,8 +306,25 @@ check((await found("Larkin")) === 0, "a look keeps nobody");
 await page.locator("[data-key=take]").click();
 await page.waitForFunction((text) => document.querySelector("#room [role=status]").textContent === text, "2 students were taken in.");
 check((await found("Larkin")) === 2, "then all are there");
+const another = accounts.find((account) => account.sign_in === "coach3");
+
+// What is contested says so wherever it is named: in the figures, in the table of students, in its filter, on a coach's page, in a file and in the bay.
+const [disputed] = (await house.call("GET", "/v1/students?limit=5&name=Meadow", token)).data.students;
+await house.call("PUT", `/v1/students/${disputed.id}/team/${another.id}`, token);
+check((await house.call("POST", `/v1/students/${disputed.id}/fixes`, token, { fault: "across_the_line", reason: "asked for", drills: [{ drill: "split-hands-at-the-top" }] })).status === 201, "a contested fix is opened");
+const marked = en["fault.contested"].replace("{fault}", en["fault.across_the_line"]);
+const bare = async (selector) => (await page.locator(selector).allTextContents()).filter((text) => text.toLowerCase().includes(en["fault.across_the_line"]) && !text.toLowerCase().includes(marked)).length;
+const says = async (selector) => (await page.locator(selector).allTextContents()).some((text) => text.toLowerCase().includes(marked));
+for (const [address, selector, where] of [["desk.html#students", "tbody tr, .filters option", "the table of students and its filter"], [`desk.html#coach/${another.id}`, ".bars li", "a coach's page"],
+  [`desk.html#story/${disputed.id}`, ".story li, .story p", "a file"], [`bay.html#student/${disputed.id}`, "[data-fault] h4", "the student's room in the bay"]]) {
+  await page.goto(`${house.origin}/${address}`);
+  await page.reload();
+  await page.waitForFunction(([room, text]) => [...document.querySelectorAll(room)].some((node) => node.textContent.toLowerCase().includes(text)), [selector, en["fault.across_the_line"]]);
+  check((await says(selector)) && (await bare(selector)) === 0, `contested is said in ${where}`);
+}
 await page.goto(`${house.origin}/desk.html#figures`);
 await page.waitForSelector("#room ul li");
+check((await says("#room ul li")) && (await bare("#room ul li")) === 0, "and in the club's figures");
 const often = (await page.locator("#room ul li").allTextContents()).map((line) => Number(line.split(": ").at(-1)));
 check(often.length > 1 && often.every((n, i) => i === 0 || n <= often[i - 1]), "what is worked on most stands first");
 await page.goto(`${house.origin}/desk.html#coaches`);
@@ -316,7 +333,6 @@ await page.waitForSelector("#room details.new");
 check(page.url().endsWith("#accounts"), "a new coach is found from the coaches");
 
 // The swings that divide coaches, with their pictures.
-const another = accounts.find((account) => account.sign_in === "coach3");
 const divided = (await house.call("GET", "/v1/overview?limit=200", token)).data.students.find((student) => student.team.includes(another.id) && student.last_swing);
 const [swing] = (await house.call("GET", `/v1/students/${divided.student_id}/swings?limit=1`, token)).data.swings;
 await house.call("PUT", `/v1/swings/${swing.id}/opinion`, await house.token("coach3"), { chicken_wing: "present" });

@@ -27,8 +27,10 @@ check((await page.locator("[data-key=terms] li").count()) > 5, "the trade's word
 check(/Was due to be checked on .*: ask your coach/.test(await page.locator(".drill").first().innerText()), "a check that is late says so");
 check((await page.locator(".drill svg.figure").count()) === drills, "every drill has its figure");
 await page.waitForSelector("#progress figure");
-check(/moved by .*; only more than .* is sure to be a change/.test(await page.textContent("#progress figcaption")), "how far it moved, and how far it would have to");
-check((await page.textContent("#progress figcaption")).includes("±"), "progress is a picture and a sentence, with its margin");
+const better = await page.locator("#progress figure").first().innerText();
+check([en["home.verdict.improved"], en["home.verdict.no_real_change"], en["home.verdict.worse"], en["home.verdict.not_comparable"], en["home.stands.first"]].some((text) => better.includes(text))
+  && ["in", "near", "out"].some((where) => better.includes(en[`home.stands.${where}`].split("{day}")[1])), `progress is a picture and plain sentences: ${better.replace(/\s+/g, " ")}`);
+check(!/[±°%]|\d[.,]\d/.test(better) && !/\b(lead|trail)\b/.test(better), "without a measured number, and with the player's own left and right");
 await accessible(page, "home");
 await targets(page, "home");
 const wide = await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth);

@@ -226,6 +226,22 @@ await second.locator(".given").waitFor();
 check((await openFixes(free[0])).length === 2, "and can be given too");
 quiet(page, "report");
 
+// ---- what the ball did speaks against a fault; a part of the body that is still gaining ----
+const flown = await swing("two_views", free[1], (copy) => ({ ...copy, flight: { start: "left", curve: "left", strike: "fat" } }));
+const disagrees = (await reportOf(flown)).first_fixes.find(({ fault }) => fault === "upright_posture");
+check(Boolean(disagrees), "a fault that the ball's start speaks against is among what to work on");
+const gaining = { swing: 0, checkpoints: [], hands_low_s: 1.43, findings: [],
+  peaks: [{ segment: "pelvis", time_s: 1.3, sd: 0.01, speed_deg_s: 360 }, { segment: "lead_arm", time_s: 1.28, sd: 0.001, speed_deg_s: 660 }],
+  order: [{ segment: "pelvis", code: "first", of: null }, { segment: "chest", code: "not_yet" }, { segment: "lead_arm", code: "before", of: "pelvis" }, { segment: "club", code: "not_measured" }] };
+await page.route(`**/v1/swings/${flown}/report`, async (route) => route.fulfill({ json: { ...await (await route.fetch()).json(), motion: [gaining] } }));
+await show(`report/${flown}`);
+const objection = await page.locator(".card[data-fault=upright_posture] li").allTextContents();
+check(objection.some((text) => text.includes("The ball started left, which speaks against it.") && !text.includes("fits the ball")), `what doesn't fit is told with the fix: ${objection.at(-1)}`);
+const parts = await page.locator(".motion li").allTextContents();
+check(parts.length === 4 && parts[1] === `Chest: ${en["report.motion.not_yet"]}` && parts[3] === `Club: ${en["report.motion.not_measured"]}`, `a part that is still gaining has no fastest moment: ${parts[1]}`);
+check(parts[0] === "Pelvis: fastest 130 ms ± 20 ms before the hands' low point." && parts[2].endsWith("The lead arm came before the pelvis."), `the others say when, and what came too early: ${parts[0]} ${parts[2]}`);
+await page.unroute(`**/v1/swings/${flown}/report`);
+
 // ---- C. what was not judged ----
 const half = await swing("down_the_line", free[1]);
 const behind = await reportOf(half);

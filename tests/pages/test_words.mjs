@@ -99,6 +99,10 @@ const marked = [...documents.matchAll(/\bdata-(?:say|say-label|say-hint|title)="
 none(new Set([...literals, ...marked].filter((key) => !(key in en) && !ofItself.includes(key))), `each of ${new Set([...literals, ...marked]).size} keys that pages name is in the table`);
 none(scripts.flatMap(({ text }) => [...text.matchAll(/\bsay\("([^"]+)"/g)].map((found) => found[1])).filter((key) => !(key in en) && !ofItself.includes(key)), "so is each that is said outright");
 
+// Whatever names a fault says that it is contested, where it is: by faultName of lib/speech.js. A student's page has a sentence for it.
+none(scripts.filter(({ path, text }) => !["server/pages/lib/speech.js", "server/pages/home/drills.js"].includes(path) && text.includes("say(`fault.${")).map(({ path }) => path), "no page names a fault without saying whether it is contested");
+none(["isContested(", "home.contested"].filter((part) => !read("server/pages/home/drills.js").includes(part)), "nor does a student's");
+
 const trade = {
   fault: FAULTS, checkpoint: CHECKPOINTS, view: VIEWS, club: CLUBS.map((club) => club.kind), part: byPart([]).map(([part]) => part), point: VIEWS.flatMap((kind) => Object.values(asked(kind))).flat(),
 };

@@ -8,6 +8,24 @@
 #include "api/people/own_password.h"
 #include "store/people/session.h"
 
+/* The faults that the house standard calls contested: a page says so wherever it names one. */
+static bool contested_write(struct json_out *out, struct call *call)
+{
+    const struct rules_cache *rules = rules_borrow(call->api, call->db, call->rules_edits);
+    if (rules == NULL) {
+        return false;
+    }
+    json_out_array(out, "contested");
+    for (int i = 0; i < FAULT_COUNT; i++) {
+        if (rules->standard->faults[i].defined && rules->standard->faults[i].evidence == EVIDENCE_CONTESTED) {
+            json_out_text(out, NULL, fault_name((enum fault_id)i));
+        }
+    }
+    json_out_end_array(out);
+    rules_return(call->api, rules);
+    return true;
+}
+
 void me_get(struct call *call)
 {
     struct store_account account;
@@ -21,6 +39,9 @@ void me_get(struct call *call)
     answer_id(&out, "session_id", call->principal->session_id);
     answer_id(&out, "device_id", call->principal->device_id);
     answer_time(&out, "expires", call->principal->expires);
+    if (status == STORE_OK && !contested_write(&out, call)) {
+        status = STORE_ERROR;
+    }
     json_out_end_object(&out);
     if (status != STORE_OK) {
         call_problem_store(call, status);

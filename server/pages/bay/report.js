@@ -5,12 +5,13 @@ import { get } from "../lib/api.js";
 import { leftFor } from "../lib/care.js";
 import { busy, el, field, show } from "../lib/dom.js";
 import { fullName, measureName, rangeWords, valueWithError, wordMark } from "../lib/measures.js";
-import { cameraWords, cautionItem, doseWords, drillName, faultName as nameOf, markWords, plainWords } from "../lib/speech.js";
+import { cameraWords, cautionItem, doseWords, drillName, faultName as nameOf, isContested, markWords, plainWords } from "../lib/speech.js";
 import { day, joined, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedOn } from "./fix.js";
 import { lessonPictures, pictures, viewsOf } from "./pictures.js";
 import { FAULTS, signsOf } from "./catalogue.js";
+import { motionPart } from "./motion.js";
 import { afterSending, setAside } from "./sent/actions.js";
 
 const judgementOf = (report, name) => report.faults.find(({ fault }) => fault === name);
@@ -145,7 +146,7 @@ function answer(report, name, views) {
   const key = { present: "yes", absent: "no", "can't tell": "unsure" }[verdict] ?? "unseen";
   const what = verdict === "present" || verdict === "absent" ? null : missing(fault, views);
   return el("article", { class: "card answer", "data-answer": key }, el("h3", {}, say(`question.${name}`)),
-    el("p", { class: "lead" }, [say(`answer.${key}`), verdict === "present" ? sureness(fault) : ""].join(" ").trim()),
+    el("p", { class: "lead" }, [say(`answer.${key}`), verdict === "present" ? sureness(fault) : "", verdict === "present" && isContested(fault) ? say("answer.contested") : ""].join(" ").trim()),
     el("ul", {}, told(report, fault.signs ?? signsOf(name)).filter((item) => !item.adult_only).map((item) => el("li", {}, `${capital(say("report.evidence", { what: fullName(item), value: valueWithError(item), range: rangeWords(item) }))} `, wordMark(item)))),
     what ? el("p", {}, say("answer.settle", { what })) : null);
 }
@@ -205,7 +206,7 @@ const suspects = ({ marks = [] }) => (marks.length ? el("section", { class: "mar
 const rest = (report, views, drawn) => [
   alsoSeen(report), drawn, lookedAt(report), unsure(report, views), unjudged(report, views),
   report.camera.length ? [el("h3", {}, say("report.camera")), el("ul", {}, report.camera.map((finding) => el("li", {}, cameraWords(finding))))] : null,
-  measureTable(report),
+  motionPart(report.motion), measureTable(report),
   el("h3", {}, say("home.care")), el("ul", {}, report.cautions.map(cautionItem)),
 ];
 

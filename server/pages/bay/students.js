@@ -5,6 +5,7 @@ import { inboxPlace, leftWords } from "../lib/care.js";
 import { addressOf, announce, el, field, show } from "../lib/dom.js";
 import { hear, redraw } from "../lib/live.js";
 import { isFull, putList, takeList } from "../lib/storage.js";
+import { faultName } from "../lib/speech.js";
 import { byName, joined, moment } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { VIEWS } from "./catalogue.js";
@@ -42,7 +43,7 @@ async function draftRow(draft) {
 
 /** One of today's: the one thing that is worked on, what hurts, what was left for whoever coaches, what waits. */
 const todayRow = ({ id, name, pain, fix, note, handover, waiting, urgent }) => el("li", { class: urgent ? "card urgent" : "card" },
-  el("p", {}, el("a", { class: "button", href: `#student/${id}` }, name), " ", fix ? capital(say(`fault.${fix.fault}`)) : say("bay.noFix")),
+  el("p", {}, el("a", { class: "button", href: `#student/${id}` }, name), " ", fix ? capital(faultName(fix)) : say("bay.noFix")),
   pain.length ? el("p", {}, el("strong", {}, say("care.sore", { areas: joined(pain.map((area) => say(`area.${area}`))) }))) : null,
   leftWords({ handed: handover?.note ? handover : undefined, note: note ?? undefined }), waiting ? el("p", {}, say("bay.waitsOf", { n: waiting })) : null);
 

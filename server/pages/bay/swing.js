@@ -3,6 +3,7 @@
 import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { isFull } from "../lib/storage.js";
 import { hold } from "../lib/tabs.js";
+import { faultName } from "../lib/speech.js";
 import { moment } from "../lib/units.js";
 import { say, sayProblem } from "../lib/words.js";
 import { CLUBS, FAULTS, VIEWS, viewsFor } from "./catalogue.js";
@@ -80,10 +81,10 @@ function moreFields(draft, changed) {
 /** What the coach's eye saw: one fault and how strong it is; where pictures can't tell, this does. */
 function seenFields(draft, changed) {
   const list = el("ul", { class: "plain" });
-  const fault = el("select", {}, el("option", { value: "" }, say("bay.seen.choose")), FAULTS.map((name) => el("option", { value: name }, say(`fault.${name}`))));
+  const fault = el("select", {}, el("option", { value: "" }, say("bay.seen.choose")), FAULTS.map((name) => el("option", { value: name }, faultName({ fault: name }))));
   const severity = el("select", {}, ["slight", "clear", "strong"].map((name) => el("option", { value: name, selected: name === "clear" }, say(`severity.${name}`))));
-  const draw = () => show(list, (draft.seen ?? []).map((item) => el("li", { class: "row" }, `${say(`fault.${item.fault}`)}: ${say(`severity.${item.severity}`)}`,
-    el("button", { type: "button", "aria-label": say("bay.seen.drop", { fault: say(`fault.${item.fault}`) }), onclick: () => keep((draft.seen ?? []).filter((other) => other !== item)) }, "×"))));
+  const draw = () => show(list, (draft.seen ?? []).map((item) => el("li", { class: "row" }, `${faultName({ fault: item.fault })}: ${say(`severity.${item.severity}`)}`,
+    el("button", { type: "button", "aria-label": say("bay.seen.drop", { fault: faultName({ fault: item.fault }) }), onclick: () => keep((draft.seen ?? []).filter((other) => other !== item)) }, "×"))));
   const keep = (seen) => { draft.seen = seen; changed(); draw(); };
   const add = () => fault.value && keep([...(draft.seen ?? []).filter((item) => item.fault !== fault.value), { fault: fault.value, severity: severity.value }]);
   draw();

@@ -2,7 +2,7 @@
 
 import { get } from "../lib/api.js";
 import { el, show } from "../lib/dom.js";
-import { drillName } from "../lib/speech.js";
+import { drillName, faultName } from "../lib/speech.js";
 import { number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 
@@ -11,7 +11,7 @@ const SHOWN = 12; // swings that divide
 /** ".43 (.20 to .66)", or that there are too few. */
 const kappaWords = (kappa) => (kappa.kappa === null ? say("desk.agree.few") : say("desk.agree.kappa", { value: number(kappa.kappa, 2), low: number(kappa.low, 2), high: number(kappa.high, 2) }));
 
-const fault = (name) => capital(say(`fault.${name}`));
+const fault = (name) => capital(faultName({ fault: name }));
 
 /** heads: keys of "desk.agree."; rows: a name and cells. */
 const table = (name, heads, rows) => (rows.length === 0 ? el("p", {}, say("common.none")) : el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": name },

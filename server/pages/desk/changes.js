@@ -2,6 +2,7 @@
 
 import { el } from "../lib/dom.js";
 import { fullName } from "../lib/measures.js";
+import { faultName } from "../lib/speech.js";
 import { measure, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 
@@ -50,7 +51,7 @@ function spreadLines(before, after, units) {
 
 function faultLines(before, after) {
   return pairs(before.faults, after.faults, ["fault"]).flatMap((pair) => {
-    const name = capital(say(`fault.${(pair[1] ?? pair[0]).fault}`));
+    const name = capital(faultName(pair[1] ?? pair[0]));
     const lines = pair[0] && pair[1] ? values(name, ["importance"], pair, () => say("desk.changes.importance"), plain) : [];
     const rest = pair.map((item) => item && JSON.stringify({ ...item, importance: 0 }));
     return rest[0] === rest[1] ? lines : [...lines, other(`${name}: ${say("desk.changes.signs")}`, pair)];
@@ -59,11 +60,11 @@ function faultLines(before, after) {
 
 const causeLines = (before, after) => pairs(before.causes, after.causes, ["from", "to"]).flatMap((pair) => {
   const { from, to } = pair[1] ?? pair[0];
-  return values(say("desk.changes.cause", { from: say(`fault.${from}`), to: say(`fault.${to}`) }), ["share"], pair, () => "", plain);
+  return values(say("desk.changes.cause", { from: faultName({ fault: from }), to: faultName({ fault: to }) }), ["share"], pair, () => "", plain);
 });
 
 const flightLines = (before, after) => pairs(before.ball_flight, after.ball_flight, ["fault", "start", "curve", "strike"])
-  .flatMap((pair) => values(say("desk.changes.flight", { fault: say(`fault.${(pair[1] ?? pair[0]).fault}`) }), ["match"], pair, () => "", plain));
+  .flatMap((pair) => values(say("desk.changes.flight", { fault: faultName(pair[1] ?? pair[0]) }), ["match"], pair, () => "", plain));
 
 /** Of a table of numbers by name: each that differs. */
 const tableLines = (what, before, after, label) =>

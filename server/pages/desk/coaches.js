@@ -4,6 +4,7 @@
 import { call } from "../lib/api.js";
 import { el, field, show } from "../lib/dom.js";
 import { ask, sendForm } from "../lib/forms.js";
+import { faultName } from "../lib/speech.js";
 import { byName, day, moment, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { forgetRoll, roll } from "./roll.js";
@@ -30,7 +31,7 @@ function faultBars(rows) {
   for (const fault of rows.flatMap((row) => row.faults)) counts.set(fault, (counts.get(fault) ?? 0) + 1);
   const most = Math.max(1, ...counts.values());
   return el("ul", { class: "plain bars" }, [...counts].sort(([, a], [, b]) => b - a).map(([fault, n]) =>
-    el("li", {}, el("span", {}, capital(say(`fault.${fault}`))), el("meter", { min: 0, max: most, value: n, "aria-label": capital(say(`fault.${fault}`)) }), el("strong", {}, number(n)))));
+    el("li", {}, el("span", {}, capital(faultName({ fault }))), el("meter", { min: 0, max: most, value: n, "aria-label": capital(faultName({ fault })) }), el("strong", {}, number(n)))));
 }
 
 /** Whose drills are to be looked at again, the longest overdue first. */

@@ -3,7 +3,7 @@
 import { AREAS } from "../lib/body.js";
 import { all, call, newKey } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
-import { drillWords, levelWords } from "../lib/speech.js";
+import { drillWords, faultName, levelWords } from "../lib/speech.js";
 import { say, sayProblem } from "../lib/words.js";
 
 const PLACES = ["range", "home", "garden", "course"];
@@ -48,7 +48,7 @@ function editor(drills, faults, drill, save) {
       line("pass_of", "passOf", { ...times, value: String(drill?.pass?.of ?? 10) }), line("pass_what", "passWhat", { required: false, maxlength: "500", value: drill?.pass?.what ?? "" })),
     choose("next", [["", say("desk.drill.nothing")], ...drills.filter(({ id }) => id !== drill?.id).map((one) => [one.id, drillWords(one).name])]),
     text("easier", "easier", false), text("why", "why", false),
-    boxes("faults", say("desk.drill.faults"), faults, (fault) => say(`fault.${fault}`), drill?.faults ?? []),
+    boxes("faults", say("desk.drill.faults"), faults, (fault) => faultName({ fault }), drill?.faults ?? []),
     boxes("place", say("desk.drill.place"), PLACES, (place) => say(`place.${place}`), drill?.place ?? ["range"]),
     boxes("loads", say("desk.drill.loads"), AREAS, (area) => say(`area.${area}`), drill?.loads ?? []),
     boxes("contraindicated", say("desk.drill.contraindicated"), AREAS, (area) => say(`area.${area}`), drill?.contraindicated ?? []),
@@ -76,7 +76,7 @@ export async function drillsRoom(place) {
     el("p", {}, el("button", { type: "button", class: "main", onclick: () => open(null) }, say("desk.drill.new"))), edit,
     el("ul", { class: "plain" }, drills.map((drill) => [drill, drillWords(drill)]).map(([drill, said]) => el("li", { class: "card" },
       el("h3", {}, said.name), el("p", {}, said.how_to),
-      el("p", {}, levelWords(drill.level)), el("p", { class: "hint" }, drill.faults.map((fault) => say(`fault.${fault}`)).join(", ")),
+      el("p", {}, levelWords(drill.level)), el("p", { class: "hint" }, drill.faults.map((fault) => faultName({ fault })).join(", ")),
       el("div", { class: "row" },
         el("button", { type: "button", onclick: () => open(drill), "aria-label": say("desk.drill.editOf", { drill: said.name }) }, say("desk.edit")),
         el("button", { type: "button", onclick: (event) => busy(event.currentTarget, () => toggle(drill)).catch(fail), "aria-label": say(drill.retired ? "desk.drill.useOf" : "desk.drill.retireOf", { drill: said.name }) },

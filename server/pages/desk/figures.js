@@ -3,6 +3,7 @@
 import { get } from "../lib/api.js";
 import { el, field, show } from "../lib/dom.js";
 import { actButton, fail } from "../lib/forms.js";
+import { faultName } from "../lib/speech.js";
 import { byName, day, month, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 
@@ -33,7 +34,7 @@ export async function figuresRoom(place, id, asked) {
     history.replaceState(history.state, "", `#figures?${new URLSearchParams({ from: from.value, to: to.value, by: by.value })}`);
     show(result, el("p", {}, say("desk.figures.between", { from: day(from.value), to: day(to.value) })),
       el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("desk.figures") }, table(told)),
-      el("h3", {}, say("desk.coach.faults")), el("ul", {}, [...told.total.faults].sort((a, b) => b.fixes - a.fixes).map((item) => el("li", {}, `${capital(say(`fault.${item.fault}`))}: ${number(item.fixes)}`))));
+      el("h3", {}, say("desk.coach.faults")), el("ul", {}, [...told.total.faults].sort((a, b) => b.fixes - a.fixes).map((item) => el("li", {}, `${capital(faultName({ fault: item.fault }))}: ${number(item.fixes)}`))));
   };
   for (const control of [from, to, by]) control.addEventListener("change", () => load().catch(fail));
   show(place, el("h2", {}, say("desk.figures")), el("div", { class: "filters no-print" }, field(say("desk.figures.from"), from), field(say("desk.figures.to"), to), field(say("desk.figures.by"), by)), result,

@@ -4,6 +4,7 @@
 import { call, get } from "../lib/api.js";
 import { announce, busy, el, field, show } from "../lib/dom.js";
 import { actButton, ask } from "../lib/forms.js";
+import { faultName } from "../lib/speech.js";
 import { moment, number } from "../lib/units.js";
 import { capital, say, sayProblem } from "../lib/words.js";
 import { changesOf, changesTable, LIMITS, nameOf } from "./changes.js";
@@ -48,7 +49,7 @@ function rangeTable(standard, units) {
 function trialTable(result) {
   return el("table", {}, el("caption", {}, say("desk.standard.trial", { n: result.swings })), heads(["fault", "now", "then"]),
     el("tbody", {}, result.faults.filter((row) => row.present_now !== row.present_then).map((row) => el("tr", {},
-      el("th", { scope: "row" }, say(`fault.${row.fault}`)), el("td", {}, number(row.present_now)), el("td", {}, number(row.present_then))))));
+      el("th", { scope: "row" }, faultName({ fault: row.fault })), el("td", {}, number(row.present_now)), el("td", {}, number(row.present_then))))));
 }
 
 function jobParts(job, stop) {

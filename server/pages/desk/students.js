@@ -3,6 +3,7 @@
 
 import { all } from "../lib/api.js";
 import { el, field, show } from "../lib/dom.js";
+import { faultName } from "../lib/speech.js";
 import { day, daysSince, joined, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { beginPart } from "./begin.js";
@@ -29,7 +30,7 @@ const option = (value, text) => el("option", { value }, text);
 function cells(row) {
   return {
     coaches: row.coachNames.join(", ") || (row.archived ? "–" : el("strong", {}, say("desk.nobody"))),
-    fault: row.faults.length ? [capital(joined(row.faults.map((fault) => say(`fault.${fault}`)))), sparkOf(row)] : "–",
+    fault: row.faults.length ? [capital(joined(row.faults.map((fault) => faultName({ fault })))), sparkOf(row)] : "–",
     since: row.oldest_fix ? say("desk.days", { n: daysSince(row.oldest_fix) }) : "–",
     seen: row.archived ? say("desk.archivedSince", { day: day(row.archived) }) : row.seen ? day(row.seen) : say("desk.never"),
     retest: row.retest_due ? el("strong", {}, say("desk.due")) : row.retest_at ? day(row.retest_at) : "–",
@@ -83,7 +84,7 @@ function filterBar(asked, changed) {
   };
   const offer = ({ coaches, rows }) => {
     fill(coach, coaches.map((one) => option(one.account_id, one.disabled ? say("desk.outOfUse", { name: one.name }) : one.name)));
-    fill(fault, [...new Set(rows.flatMap((row) => row.faults))].sort().map((name) => option(name, capital(say(`fault.${name}`)))));
+    fill(fault, [...new Set(rows.flatMap((row) => row.faults))].sort().map((name) => option(name, capital(faultName({ fault: name })))));
   };
   const node = el("div", { class: "filters" }, field(say("desk.search"), search), field(say("desk.coach"), coach), field(say("desk.fault"), fault), field(say("desk.test"), test));
   return { node, controls, offer, values: () => Object.fromEntries(controls.map((control) => [control.name, control.value.trim()])) };

@@ -3,7 +3,7 @@
 
 import { el } from "../lib/dom.js";
 import { movingFigure, ticks } from "../lib/figures.js";
-import { doseWords, drillName, drillWords, faultName, levelWords, plainWords } from "../lib/speech.js";
+import { doseWords, drillName, drillWords, isContested, levelWords, plainWords } from "../lib/speech.js";
 import { day, joined } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { tickPart } from "./tick.js";
@@ -67,7 +67,7 @@ function group(items, first, hand, again) {
     el("h2", { id: `fix-${fix}`, class: "plain" }, plainWords(fault, hand)),
     first && drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
     items.map((item, i) => drillCard(item, { unfolds: !first || i > 0, cue: first && i === 0, again, hand })),
-    el("p", { class: "hint" }, say("home.for", { fault: faultName({ fault, evidence }) })));
+    el("p", { class: "hint" }, say("home.for", { fault: say(`fault.${fault}`) }), isContested({ fault, evidence }) ? ` ${say("home.contested")}` : null));
 }
 
 /** Lead and trail as this player's left and right. own: the reader is the player. */

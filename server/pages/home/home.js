@@ -46,7 +46,7 @@ async function load() {
   showOfAge(consents);
   showRound({ account: state.me.id, student: student.id, own: true });
   const still = () => turn === state.turn;
-  Promise.all([showNotes(student.id, sheet.coaches, still), showProgress(student.id, still)]) // nobody who ticks off waits for them
+  Promise.all([showNotes(student.id, sheet.coaches, still), showProgress(student, still)]) // nobody who ticks off waits for them
     .then(() => $("#content").classList.remove("opening")).catch(leave);
 }
 

@@ -30,9 +30,10 @@ const KINDS = {
 };
 const ASPECTS = { start: "transfer.start", curve: "transfer.curve", strike: "transfer.strike" };
 
-function sentence({ aspect, stands_out: kind, difference, course, range }) {
+/** What stands out, and how often that was. */
+function sentences({ aspect, stands_out: kind, difference, course, range }) {
   const [more, less] = SAID[aspect][kind];
-  return say(difference.value > 0 ? more : less, { n: course[kind], of: course.of, m: range[kind], om: range.of });
+  return el("p", {}, el("strong", {}, say(difference.value > 0 ? more : less)), " ", say("transfer.beside", { n: course[kind], of: course.of, m: range[kind], om: range.of }));
 }
 
 const hundred = (share) => number(Math.round(share * 100), 0);
@@ -49,7 +50,7 @@ function counts(finding) {
 function told({ verdict, needed, course, range, aspects }) {
   const others = aspects.filter((finding) => finding.verdict === "another_pattern");
   if (verdict === "too_few") return el("p", {}, say("transfer.few", { shots: needed.shots, days: needed.days, rounds: course.rounds, swings: range.swings }));
-  return others.length ? others.map((finding) => el("p", {}, el("strong", {}, sentence(finding)))) : el("p", {}, say("transfer.none"));
+  return others.length ? others.map(sentences) : el("p", {}, say("transfer.none"));
 }
 
 /** A place that fills itself, and again when asked to (place.load); it stays empty until a round was played. */

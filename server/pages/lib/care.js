@@ -5,7 +5,7 @@ import { call, get } from "./api.js";
 import { AREAS } from "./body.js";
 import { announce, busy, el, field, show } from "./dom.js";
 import { hear, redraw } from "./live.js";
-import { drillName } from "./speech.js";
+import { drillName, faultName } from "./speech.js";
 import { day, joined, moment } from "./units.js";
 import { capital, say, sayProblem } from "./words.js";
 
@@ -25,7 +25,7 @@ function saidOf(tick) {
 
 /** One of what speaks against a fix, as the server lists it. */
 const conflictWords = ({ kind, fault, drill, drill_name: name, areas }) => say(`care.conflict.${kind}`, {
-  fault: fault ? capital(say(`fault.${fault}`)) : "", drill: drill ? drillName(drill, name) : "", areas: areasOf(areas) });
+  fault: fault ? capital(faultName({ fault })) : "", drill: drill ? drillName(drill, name) : "", areas: areasOf(areas) });
 const conflictList = (conflicts) => el("ul", {}, conflicts.map((conflict) => el("li", {}, conflictWords(conflict))));
 
 /** Where a fix is refused for what speaks against it: place.told(problem) shows that and asks why all the same, place.overrule() is what was said to it. */
@@ -45,7 +45,7 @@ export function againstPlace() {
 /** What coaches tell each other: a hand-over, a fix that was opened against something, or is now open, closed or changed. */
 const TOLD = ["handover", "handover_accepted", "handover_declined", "fix_conflict", "retest_due", "coming_of_age", "of_age", "consent_request"];
 function toldOf({ kind, fix_status: status, by_name: name, note, fault, conflicts, scope, asked_at: asked, agreed, comes_of_age: adult }) {
-  const parts = { by: name ?? say("care.told.somebody"), note: note ?? "", fault: fault ? say(`fault.${fault}`) : "",
+  const parts = { by: name ?? say("care.told.somebody"), note: note ?? "", fault: fault ? faultName({ fault }) : "",
     scope: scope ? say(`consent.${scope}`) : "", day: adult || asked ? day(adult ?? asked) : "" };
   const told = TOLD.includes(kind) ? say(`care.told.${kind}`, parts) : kind === "consent_answered" ? say(`care.told.consent.${agreed ? "yes" : "no"}`, parts) : kind === "fix_changed" ? say(`care.changed.${status}`, parts) : null;
   return told ? [el("p", {}, told), conflicts ? conflictList(conflicts) : null] : null;

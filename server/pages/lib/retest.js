@@ -3,6 +3,7 @@
 import { all, call } from "./api.js";
 import { announce, el, field, show } from "./dom.js";
 import { sendForm } from "./forms.js";
+import { faultName } from "./speech.js";
 import { day } from "./units.js";
 import { capital, say } from "./words.js";
 
@@ -33,7 +34,7 @@ export async function retestPart(student, changed) {
   const load = async () => {
     const open = (await all(`/v1/students/${student}/retests?limit=200`, "retests")).filter((retest) => !retest.ended_at);
     show(place, open.length ? [el("h3", { tabindex: "-1" }, say("care.retest")), open.map((retest) => el("article", { class: "card", "data-retest": retest.id },
-      el("h4", {}, capital(say(`fault.${retest.fault}`))), told(retest),
+      el("h4", {}, capital(faultName({ fault: retest.fault }))), told(retest),
       retest.moved_reason ? el("p", { class: "hint" }, say("care.retest.since", { day: day(retest.moved_at), why: retest.moved_reason })) : null, moveForm(retest, again)))] : "");
   };
   const again = async () => {

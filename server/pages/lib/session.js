@@ -3,6 +3,7 @@
 import { beginAnew, leaving, proveBy, signOut, speakFor } from "./api.js";
 import { confirmIt } from "./confirm.js";
 import { el } from "./dom.js";
+import { knowContested } from "./speech.js";
 import { onTabs, tellTabs } from "./tabs.js";
 import { say } from "./words.js";
 
@@ -12,6 +13,7 @@ let who = null;
 export function begin(account) {
   who = account;
   speakFor(account.id);
+  knowContested(account.contested);
   proveBy(confirmIt);
   tellTabs("here", { account: account.id });
 }

@@ -7,8 +7,17 @@ import { say, translated } from "./words.js";
 
 const areaNames = (areas) => joined(areas.map((area) => say(`area.${area}`)));
 
-/** What a fault is called, and that it is contested where the house standard says so: of a report, a fix or a homework. */
-export const faultName = ({ fault, evidence }) => (evidence === "contested" ? say("fault.contested", { fault: say(`fault.${fault}`) }) : say(`fault.${fault}`));
+let contested = []; // faults, by the house standard in use
+
+/** names: as /v1/me says them. */
+export function knowContested(names = []) {
+  contested = names;
+}
+
+export const isContested = ({ fault, evidence }) => (evidence === undefined ? contested.includes(fault) : evidence === "contested");
+
+/** What a fault is called, and that it is contested: by its evidence, of a report, a fix or a homework; else by the standard in use. */
+export const faultName = (named) => (isContested(named) ? say("fault.contested", { fault: say(`fault.${named.fault}`) }) : say(`fault.${named.fault}`));
 
 /** A caution: a code, {code, hours} or {code, areas}; or an older report's sentence. */
 export function cautionItem(caution) {

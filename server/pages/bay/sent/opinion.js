@@ -3,6 +3,7 @@
 
 import { call, get } from "../../lib/api.js";
 import { announce, busy, el, field, show } from "../../lib/dom.js";
+import { faultName } from "../../lib/speech.js";
 import { moment } from "../../lib/units.js";
 import { capital, say } from "../../lib/words.js";
 import { FAULTS, viewsFor } from "../catalogue.js";
@@ -30,7 +31,7 @@ function compared({ opinions, core }, mine) {
     .map(({ word, n }) => `${say(`opinion.${word}`)}${n > 1 ? ` (${n})` : ""}`).join(", ");
   const heads = ["what", "mine", "others", "report"].map((head) => el("th", { scope: "col" }, say(`opinion.column.${head}`)));
   const word = (value) => (value ? say(`opinion.${value}`) : "–");
-  const rows = Object.entries(mine.faults).map(([fault, value]) => el("tr", { "data-fault": fault }, el("th", { scope: "row" }, capital(say(`fault.${fault}`))),
+  const rows = Object.entries(mine.faults).map(([fault, value]) => el("tr", { "data-fault": fault }, el("th", { scope: "row" }, capital(faultName({ fault }))),
     el("td", {}, word(value)), el("td", {}, said(fault) || "–"), el("td", {}, word(core?.[fault]))));
   return el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("opinion.title") },
     el("table", {}, el("thead", {}, el("tr", {}, heads)), el("tbody", {}, rows)));

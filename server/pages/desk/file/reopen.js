@@ -4,12 +4,13 @@ import { call } from "../../lib/api.js";
 import { againstPlace } from "../../lib/care.js";
 import { announce, busy, el, field, show } from "../../lib/dom.js";
 import { fail } from "../../lib/forms.js";
+import { faultName } from "../../lib/speech.js";
 import { say } from "../../lib/words.js";
 
 /** again: called when it is open, or when somebody else changed it first. */
 export function reopenPlace(fix, again) {
   const place = el("div", { "data-fix": fix.id });
-  const fault = say(`fault.${fix.fault}`);
+  const fault = faultName(fix);
   const draw = (focus) => {
     const begin = el("button", { type: "button", class: "quiet", "data-key": "reopen", "aria-label": say("student.openOf", { fault }), onclick: ask }, say("student.open"));
     show(place, begin);
