@@ -66,7 +66,7 @@ function(embed_built name folder)
   embed_library(${name} ${ARGN})
 endfunction()
 
-# The shipped drills' own sentences as lines of the English table, each after a comma: drill.<id>.<part>.
+# The shipped drills' own sentences as lines of a table, each after a comma: drill.<id>.<part>.
 function(drill_words file out)
   file(READ ${file} json)
   string(JSON count LENGTH "${json}" drills)
@@ -92,8 +92,9 @@ function(drill_words file out)
 endfunction()
 
 # Joins the flat JSON objects of server/words/<language>/*.json to one file a language, words/<language>.json below the build
-# folder, the English one with the sentences of the file of <drills>, and lists them in words/languages.json: each with its own
-# name and the way it is written, as its language.json says. The names of all those files are put into <out>.
+# folder, and lists them in words/languages.json: each with its own name and the way it is written, as its language.json says.
+# The English of the shipped drills stands in words/drills.json, beside them: an English reader needs it nowhere. The names of all
+# those files are put into <out>.
 function(join_words folder drills out)
   set(joined "")
   set(listed "")
@@ -117,10 +118,6 @@ function(join_words folder drills out)
     string(JSON name GET "${itself}" "language.name")
     string(JSON direction GET "${itself}" "language.direction")
     string(APPEND listed ",\n  \"${tag}\": { \"name\": \"${name}\", \"direction\": \"${direction}\" }")
-    if(tag STREQUAL "en")
-      drill_words(${drills} of_drills)
-      string(APPEND text "${of_drills}")
-    endif()
     file(CONFIGURE OUTPUT ${CMAKE_CURRENT_BINARY_DIR}/joined/words/${tag}.json CONTENT "{\n${text}\n}\n" @ONLY)
     list(APPEND joined ${CMAKE_CURRENT_BINARY_DIR}/joined/words/${tag}.json)
     set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${rooms})
@@ -128,7 +125,11 @@ function(join_words folder drills out)
   string(REGEX REPLACE "^,\n" "" listed "${listed}")
   set(list ${CMAKE_CURRENT_BINARY_DIR}/joined/words/languages.json)
   file(CONFIGURE OUTPUT ${list} CONTENT "{\n${listed}\n}\n" @ONLY)
-  set(${out} ${joined} ${list} PARENT_SCOPE)
+  drill_words(${drills} text)
+  string(REGEX REPLACE "^,\n" "" text "${text}")
+  set(of_drills ${CMAKE_CURRENT_BINARY_DIR}/joined/words/drills.json)
+  file(CONFIGURE OUTPUT ${of_drills} CONTENT "{\n${text}\n}\n" @ONLY)
+  set(${out} ${joined} ${of_drills} ${list} PARENT_SCOPE)
 endfunction()
 
 # Writes the service worker with the list of what it keeps and a version of all of that together, joined/worker.js below the build

@@ -32,6 +32,7 @@ static struct {
     bool whole;
     int count;
     struct language languages[LANGUAGES_MAX];
+    struct language drills; /* the shipped drills' English */
 } tables = {.once = PTHREAD_ONCE_INIT};
 
 static const struct language nothing = {.tag = "en"}; /* stands in while there are no tables */
@@ -74,8 +75,9 @@ static bool language_read(struct language *language, json_t *root)
 }
 
 #define FILE_NAME "en.json" /* as long as all of them: a list of them that lies beside is none */
+#define DRILLS_NAME "drills.json"
 
-/* Files are words/<tag>.json. */
+/* Files are words/<tag>.json, and the drills' beside them. */
 static void tables_read(void)
 {
     tables.arena = arena_new(0);
@@ -84,11 +86,12 @@ static void tables_read(void)
         const struct embedded_file *file = &embedded_words[i];
         const char *slash = strrchr(file->name, '/');
         const char *name = slash == NULL ? file->name : slash + 1;
-        if (strlen(name) != strlen(FILE_NAME)) {
+        const bool drills = strcmp(name, DRILLS_NAME) == 0;
+        if (!drills && strlen(name) != strlen(FILE_NAME)) {
             continue;
         }
-        struct language *language = &tables.languages[tables.count++];
-        memcpy(language->tag, name, 2);
+        struct language *language = drills ? &tables.drills : &tables.languages[tables.count++];
+        memcpy(language->tag, name, drills ? 0 : 2);
         json_t *root = json_loadb((const char *)file->data, file->size, 0, NULL);
         good = root != NULL && language_read(language, root);
         json_decref(root);
@@ -243,9 +246,14 @@ const char *words_say_code(const struct speaker *speaker, const char *beginning,
 
 const char *words_translated(const struct speaker *speaker, const char *key, const char *text)
 {
-    const struct message *message = key == NULL ? NULL : message_of(NULL, key);
-    const bool ours = text != NULL && message != NULL && strcmp(message->other, text) == 0;
-    return key == NULL ? NULL : text == NULL ? "" : ours ? words_say(speaker, key, NULL) : text;
+    if (key == NULL || text == NULL || !words_load() || speaker->language == NULL) {
+        return key == NULL ? NULL : text == NULL ? "" : text;
+    }
+    const struct message wanted = {.key = key};
+    const struct message *english = message_in(&tables.drills, &wanted);
+    const bool ours = english != NULL && strcmp(english->other, text) == 0;
+    const struct message *theirs = ours ? message_in(speaker->language, &wanted) : NULL;
+    return theirs == NULL ? text : theirs->other;
 }
 
 const char *words_number(const struct speaker *speaker, double value, int decimals)

@@ -51,7 +51,7 @@ none([...languages.filter((tag) => !list[tag]?.name), ...Object.entries(list).fi
 
 // What the build makes of them is what is served, the shipped drills' sentences with it, by which a page knows them from the club's own.
 for (const [tag, table] of [["en", en], ["de", de], ...Object.entries(partial)]) {
-  const made = JSON.parse(readFileSync(join(process.argv[2] ?? "build", `joined/words/${tag}.json`), "utf8"));
+  const made = Object.assign({}, ...[tag, ...(tag === "en" ? ["drills"] : [])].map((name) => JSON.parse(readFileSync(join(process.argv[2] ?? "build", `joined/words/${name}.json`), "utf8"))));
   none([...Object.keys({ ...table, ...made })].filter((key) => JSON.stringify(made[key]) !== JSON.stringify(table[key])), `the build's table (${tag}) is the sources'`);
 }
 none(Object.keys(drillWords).length > 80 ? [] : ["few of the drills' were found"], `${Object.keys(drillWords).length} sentences of the shipped drills among them`);

@@ -1,5 +1,5 @@
-// The message tables as the build joins them: every server/words/<language>/*.json in one, and in English the shipped drills' own
-// sentences.
+// The message tables: every server/words/<language>/*.json in one, and in English the shipped drills' own sentences, which the build
+// keeps in a file of their own.
 import { readdirSync, readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 

@@ -8,6 +8,7 @@ const RETRY_MS = 1000;
 /** Each language's tag: {name, direction}. */
 export let languages = {};
 let en = {};
+let drills = {}; // the English of the shipped ones' sentences, where it is not what is read
 let table = en;
 export let language = "en";
 
@@ -25,8 +26,8 @@ export function say(key, values = {}) {
   return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
 }
 
-/** A text that may be the English of a message: then in the reader's language, else as it stands. */
-export const translated = (key, text) => (text && en[key] === text ? say(key) : text);
+/** A shipped drill's sentence in the reader's language; what the club has written or changed stays as it is. */
+export const translated = (key, text) => (text && drills[key] === text ? table[key] ?? text : text);
 
 /** A phrase at the beginning of a sentence. */
 export const capital = (text) => text.charAt(0).toLocaleUpperCase(language) + text.slice(1);
@@ -72,7 +73,8 @@ function sayOrigin() {
 export async function speak() {
   [languages, en] = await Promise.all(["languages", "en"].map(fetched));
   language = wanted();
-  table = language === "en" ? en : await fetched(language);
+  table = en;
+  if (language !== "en") [table, drills] = await Promise.all([language, "drills"].map(fetched));
   document.documentElement.lang = language;
   document.documentElement.dir = languages[language].direction;
   sayPage();
