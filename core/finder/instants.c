@@ -21,9 +21,16 @@
 #define REACH_S 0.04 /* each way, of the curve through the clubhead's reach to the ball's side */
 #define REACH_TO_IMPACT_S 0.0127
 #define REACH_SD_S 0.005
-#define REST_S 0.4      /* looked at to know where the clubhead rests */
-#define LEVEL_S 0.2     /* coming down and going through the club is level no longer before and after impact */
-#define DEEP_SD_S 0.015 /* from behind a level shaft points along the view: what perspective does to it */
+#define RETURN_S 0.035 /* each way, of the hands' lowest place: the clubhead passes its place at address */
+#define RETURN_GAP_S 0.0125
+#define RETURN_LOW 0.013 /* of the club, so much lower than at rest */
+#define RETURN_SD_S 0.0025
+#define REST_S 0.4       /* looked at to know where the clubhead rests */
+#define LEVEL_S 0.2      /* coming down and going through the club is level no longer before and after impact */
+#define DEEP_BACK_S 0.17 /* each way, of the curve through the heights of a shaft seen from behind */
+#define DEEP_DOWN_S 0.07
+#define DEEP_BACK_SD_S 0.008 /* and what its level is off at least */
+#define DEEP_DOWN_SD_S 0.003
 
 /* ---- the club's turning ---- */
 
@@ -72,15 +79,12 @@ static bool level_between(const struct finder_reading *r, int f, bool rising, do
 static void find_level(struct finder_reading *r, enum checkpoint checkpoint, double from, double to, bool rising,
                        bool last)
 {
-    const bool deep = r->film->view == VIEW_DOWN_THE_LINE;
     double frame;
     double sd;
 
     for (int f = finder_within(r->film, (int)floor(from)); f < (int)ceil(to) && f + 1 < r->film->frames; f++) {
-        /* From behind, a bridge between frames says nothing of a shaft that points at the camera. */
-        const bool seen = !deep || (r->shafts[f].found && r->shafts[f + 1].found);
-        if (seen && level_between(r, f, rising, &frame, &sd) && frame >= from && frame <= to) {
-            finder_put(r, checkpoint, frame, hypot(sd, deep ? DEEP_SD_S : 0.0));
+        if (level_between(r, f, rising, &frame, &sd) && frame >= from && frame <= to) {
+            finder_put(r, checkpoint, frame, sd);
             if (!last) {
                 return;
             }
@@ -299,6 +303,35 @@ static bool impact_by_club(struct finder_reading *r, double from, double to, dou
     return false;
 }
 
+/* From behind: the clubhead goes away along the view and so rises in the picture past its place at address. */
+static bool impact_by_return(struct finder_reading *r, double address, double middle)
+{
+    const double reach = RETURN_S * r->film->rate_hz;
+    struct curve rest = {.count = 0};
+    double before = 0.0;
+    bool passed = false;
+    int last = -1;
+
+    for (int f = finder_within(r->film, (int)(address - REST_S * r->film->rate_hz)); f < (int)address; f++) {
+        if (r->shafts[f].found && r->shafts[f].head) {
+            finder_curve_add(&rest, 0.0, r->shafts[f].v);
+        }
+    }
+    for (int f = finder_within(r->film, (int)ceil(middle - reach)); f < r->film->frames && f <= middle + reach; f++) {
+        if (rest.count < 4 || !r->shafts[f].found || !r->shafts[f].head) {
+            continue;
+        }
+        const double low = r->shafts[f].v - finder_curve_median(&rest) - RETURN_LOW * r->film->club_px[f];
+        if (last >= 0 && before > 0.0 && low <= 0.0 && f - last <= fmax(1.0, RETURN_GAP_S * r->film->rate_hz)) {
+            finder_put(r, CHECKPOINT_IMPACT, last + (f - last) * before / (before - low), RETURN_SD_S);
+            passed = true; /* the last time counts */
+        }
+        before = low;
+        last = f;
+    }
+    return passed;
+}
+
 /* From behind: the clubhead's reach to the ball's side is largest a little before impact, in perspective. */
 static bool impact_by_reach(struct finder_reading *r, double middle)
 {
@@ -338,7 +371,7 @@ static void find_impact(struct finder_reading *r, double top)
         low += -c[1] / (2.0 * c[2]) * film->rate_hz;
     }
     low += LOW_TO_IMPACT_S * film->rate_hz;
-    if (film->view != VIEW_DOWN_THE_LINE || !impact_by_reach(r, low)) {
+    if (film->view != VIEW_DOWN_THE_LINE || !(impact_by_return(r, address, low) || impact_by_reach(r, low))) {
         finder_put(r, CHECKPOINT_IMPACT, low, hypot(LOW_SD_S, 0.2 / film->rate_hz));
     }
 }
@@ -382,10 +415,13 @@ int finder_instants(const struct finder_film *film, const struct finder_shaft *s
     const double end = out[CHECKPOINT_FINISH].found ? out[CHECKPOINT_FINISH].time_s * film->rate_hz
                                                     : fmin(film->frames - 1.0, meet + THROUGH_S * film->rate_hz);
     const bool resting = out[CHECKPOINT_ADDRESS].found;
-    find_level(&r, CHECKPOINT_SHAFT_BACK, begin, top, true, !resting);
-    find_level(&r, CHECKPOINT_SHAFT_DOWN, fmax(top, meet - LEVEL_S * film->rate_hz), meet, false, true);
-    if (film->view == VIEW_FACE_ON) { /* from behind the body hides it */
+    if (film->view == VIEW_FACE_ON) {
+        find_level(&r, CHECKPOINT_SHAFT_BACK, begin, top, true, !resting);
+        find_level(&r, CHECKPOINT_SHAFT_DOWN, fmax(top, meet - LEVEL_S * film->rate_hz), meet, false, true);
         find_level(&r, CHECKPOINT_SHAFT_THROUGH, meet, fmin(end, meet + LEVEL_S * film->rate_hz), true, false);
+    } else { /* going through the body hides it */
+        finder_deep_level(&r, CHECKPOINT_SHAFT_BACK, begin, top, DEEP_BACK_S, DEEP_BACK_SD_S);
+        finder_deep_level(&r, CHECKPOINT_SHAFT_DOWN, top, meet, DEEP_DOWN_S, DEEP_DOWN_SD_S);
     }
     find_arm(&r, CHECKPOINT_ARM_BACK, POINT_LEAD_WRIST, POINT_LEAD_SHOULDER, begin, top, true, !resting);
     find_arm(&r, CHECKPOINT_ARM_DOWN, POINT_LEAD_WRIST, POINT_LEAD_SHOULDER, top, meet, false, true);

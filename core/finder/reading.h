@@ -41,6 +41,11 @@ double finder_since(const struct finder_reading *r, double frame, double middle)
 /* The club's angle in the frames where it is found, within reach_s of `middle`. */
 void finder_angles_near(const struct finder_reading *r, double middle, double reach_s, struct curve *out);
 
+/* Answers a level shaft in [from, to] seen from behind, from its heights up to reach_s before and after; sd_s: what
+ * its error is at least. */
+void finder_deep_level(struct finder_reading *r, enum checkpoint checkpoint, double from, double to, double reach_s,
+                       double sd_s);
+
 /* Answers address, before the frame `before`, and finish, after the frame `after`. */
 void finder_address(struct finder_reading *r, double before);
 void finder_finish(struct finder_reading *r, double after);

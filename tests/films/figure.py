@@ -89,7 +89,10 @@ class Figure:
         dark = np.zeros((y1 - y0, x1 - x0), np.float32)
         for (a, b), zz, width in zip(uv - [x0, y0], z, [w for _, _, w in pairs] + [.014]):
             wide = width * .7 * camera.focal / zz
-            dark = np.maximum(dark, paint.coverage(dark.shape, a[None], b[None], wide[0], wide[1]))
+            top, low, left, right = paint.box_of(dark.shape, np.stack([a, b]), wide.max() + 3)
+            if low > top and right > left:
+                part = dark[top:low, left:right]
+                np.maximum(part, paint.coverage(part.shape, (a - [left, top])[None], (b - [left, top])[None], wide[0], wide[1]), out=part)
         image[y0:y1, x0:x1] *= (1 - .42 * dark)[..., None]
 
     def club(self, image, depth, p):

@@ -1,14 +1,22 @@
 """Strokes on a picture of floats: thick limbs with depth, and thin straight lines that move while the shutter is open.
 
 A picture is (height, width, channels) float32; pixel i covers [i, i + 1). Depth is metres from the camera."""
+import math
+
 import numpy as np
+
+
+def within(values):
+    """The values, 0 to 1: np.clip does the same in twice the time."""
+    return np.minimum(np.maximum(values, 0), 1)
 
 
 def box_of(shape, points, margin):
     """Rows and columns (y0, y1, x0, x1) of the picture that hold the points and a margin; empty ones have y1 <= y0."""
     low, high = np.min(points, axis=0) - margin, np.max(points, axis=0) + margin
-    return (int(np.clip(np.floor(low[1]), 0, shape[0])), int(np.clip(np.ceil(high[1]), 0, shape[0])),
-            int(np.clip(np.floor(low[0]), 0, shape[1])), int(np.clip(np.ceil(high[0]), 0, shape[1])))
+    inside = lambda at, most: int(min(max(at, 0), most))  # noqa: E731
+    return (inside(math.floor(low[1]), shape[0]), inside(math.ceil(high[1]), shape[0]),
+            inside(math.floor(low[0]), shape[1]), inside(math.ceil(high[0]), shape[1]))
 
 
 def limb(image, depth, a, b, ra, rb, za, zb, scale, colour, light=.35, pattern=None):
@@ -22,12 +30,12 @@ def limb(image, depth, a, b, ra, rb, za, zb, scale, colour, light=.35, pattern=N
     y = (np.arange(y0, y1, dtype=np.float32) + np.float32(.5 - a[1]))[:, None]
     d = b - a
     length2 = max(float(d @ d), 1e-6)
-    t = np.clip((x * np.float32(d[0]) + y * np.float32(d[1])) / np.float32(length2), 0, 1)
+    t = within((x * np.float32(d[0]) + y * np.float32(d[1])) / np.float32(length2))
     ex, ey = x - t * np.float32(d[0]), y - t * np.float32(d[1])
     out = np.sqrt(ex * ex + ey * ey)
     radius = ra + t * np.float32(rb - ra)
-    alpha = np.clip(radius - out + np.float32(.5), 0, 1)
-    round_ = np.sqrt(np.clip(1 - (out / np.maximum(radius, .3)) ** 2, 0, 1))
+    alpha = within(radius - out + np.float32(.5))
+    round_ = np.sqrt(within(1 - (out / np.maximum(radius, .3)) ** 2))
     z = za + t * np.float32(zb - za) - round_ * radius * np.float32(scale)
     near = depth[y0:y1, x0:x1]
     alpha = alpha * (z < near)
@@ -64,14 +72,14 @@ def coverage(shape, a, b, wa, wb, za=None, zb=None, depth=None):
         at = first[:, None] + np.arange(n)[None, :] + .5
         t = (at - pa[:, i, None]) / span[:, None]
         low, high = np.minimum(pa[:, i], pb[:, i])[:, None], np.maximum(pa[:, i], pb[:, i])[:, None]
-        along = np.clip(np.minimum(at + .5, high) - np.maximum(at - .5, low), 0, 1)
+        along = within(np.minimum(at + .5, high) - np.maximum(at - .5, low))
         centre = pa[:, j, None] + t * (pb - pa)[:, j, None]
         cos = np.abs(span) / np.maximum(np.hypot(d[use, 0], d[use, 1]), 1e-6)
-        half = (wa + np.clip(t, 0, 1) * (wb - wa)) / 2 / np.maximum(cos[:, None], .5)
+        half = (wa + within(t) * (wb - wa)) / 2 / np.maximum(cos[:, None], .5)
         reach = int(np.ceil(np.max(half))) + 1
         k = np.arange(-reach, reach + 1)
         row = np.floor(centre)[..., None] + k
-        cover = np.clip(np.minimum(row + 1, (centre + half)[..., None]) - np.maximum(row, (centre - half)[..., None]), 0, 1)
+        cover = within(np.minimum(row + 1, (centre + half)[..., None]) - np.maximum(row, (centre - half)[..., None]))
         cover *= along[..., None]
         col = np.broadcast_to(np.floor(at)[..., None], row.shape)
         x, y = (row, col) if upright else (col, row)
@@ -79,7 +87,7 @@ def coverage(shape, a, b, wa, wb, za=None, zb=None, depth=None):
         place = (y[keep] * w + x[keep]).astype(np.int64)
         cover = cover[keep]
         if depth is not None:
-            z = np.broadcast_to((za[use, None] + np.clip(t, 0, 1) * (zb - za)[use, None])[..., None], row.shape)[keep]
+            z = np.broadcast_to((za[use, None] + within(t) * (zb - za)[use, None])[..., None], row.shape)[keep]
             cover = cover * (z < depth.ravel()[place] + .03)
         total += np.bincount(place, weights=cover, minlength=h * w)
     return np.minimum(total / len(a), 1).reshape(h, w).astype(np.float32)

@@ -81,8 +81,8 @@ class Film:
         moved = lambda n: float(np.ptp(stage.camera.picture(ends[n]), axis=0).max())  # noqa: E731
         bodies = int(np.clip(np.ceil(max(moved("grip"), moved("lead_elbow")) / MOVED_PX), 1, 8))
         strokes = int(np.clip(np.ceil(moved("clubhead") / CLUB_PX), 1, 160))
-        sub = stage.points(t + open_for * ((np.arange(bodies) + .5) / bodies - .5))
-        fine = stage.points(t + open_for * ((np.arange(strokes) + .5) / strokes - .5))
+        places = stage.points(t + open_for * np.concatenate([(np.arange(n) + .5) / n - .5 for n in (bodies, strokes)]))
+        sub, fine = ({n: q[part] for n, q in places.items()} for part in (slice(bodies), slice(bodies, None)))
         image = self.still.copy()
         middle = {n: q[1] for n, q in ends.items()}
         self.player.shadow(image, middle, (middle["butt"], middle["clubhead"]))
