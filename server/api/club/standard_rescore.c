@@ -33,7 +33,7 @@ static enum store_status swing_score(struct standard_page *page, const char *id,
         status = player_find(page, swing.student_id, swing.recorded_at, own, &scored);
     }
     *made = status == STORE_OK && swing_load(&swing, own, document, &error);
-    if (*made && !scoring_report(&scored, page->task->rules, &document, 1, page->arena, out)) {
+    if (*made && !scoring_report(&scored, page->task->rules, &document, 1, own, out)) {
         return STORE_NO_MEMORY;
     }
     memcpy(out->swing_id, id, UUID_TEXT);
@@ -85,8 +85,7 @@ static enum store_status lesson_score(struct standard_page *page, const char *id
         clubs |= 1U << club_class_of(documents[i]->swing.club);
     }
     status = scoring_own_spread(page->db, own, lesson.student_id, clubs, NULL, &scored.player);
-    if (status == STORE_OK &&
-        !scoring_report(&scored, page->task->rules, documents, (int)ids.count, page->arena, out)) {
+    if (status == STORE_OK && !scoring_report(&scored, page->task->rules, documents, (int)ids.count, own, out)) {
         status = STORE_NO_MEMORY;
     }
     memcpy(out->lesson_id, id, UUID_TEXT);
@@ -95,7 +94,7 @@ static enum store_status lesson_score(struct standard_page *page, const char *id
 
 /* From what is kept whole beside its report; made false: it isn't. */
 static enum store_status swing_score_kept(struct standard_page *page, const struct store_kept_swing *swing,
-                                          struct report_kept *kept, struct store_report *out, bool *made)
+                                          struct arena *own, struct store_report *out, bool *made)
 {
     struct scored_student scored = {.student = {.birth_date = swing->birth_date,
                                                 .birth_year = swing->birth_year,
@@ -103,12 +102,13 @@ static enum store_status swing_score_kept(struct standard_page *page, const stru
                                                 .sex = swing->sex,
                                                 .hand = swing->hand,
                                                 .pain = swing->pain}};
-    *made = report_unpack_kept(swing->packed, swing->packed_size, kept) && kept->whole;
+    struct report_kept *kept = arena_take(own, sizeof *kept);
+    *made = kept != NULL && report_unpack_kept(swing->packed, swing->packed_size, kept) && kept->whole;
     if (!*made) {
-        return STORE_OK;
+        return kept == NULL ? STORE_NO_MEMORY : STORE_OK;
     }
     scoring_player(&scored.student, swing->recorded_at, &scored.player);
-    if (!scoring_again(&scored, page->task->rules, kept, page->arena, out)) {
+    if (!scoring_again(&scored, page->task->rules, kept, own, out)) {
         return STORE_NO_MEMORY;
     }
     memcpy(out->swing_id, swing->judged.id, UUID_TEXT);
@@ -117,32 +117,47 @@ static enum store_status swing_score_kept(struct standard_page *page, const stru
     return STORE_OK;
 }
 
-static enum store_status one_score(struct standard_page *page, size_t i, struct report_kept *kept,
-                                   struct store_report *out, bool *made)
+static enum store_status one_score(struct standard_page *page, size_t i, struct arena *own, struct store_report *out,
+                                   bool *made)
 {
     enum store_status status = STORE_OK;
-    if (!page->of_lessons) {
-        status = swing_score_kept(page, &page->kept.items[i], kept, out, made);
+    if (page->of_lessons) {
+        return lesson_score(page, page->judged.items[i].id, own, out, made);
     }
-    if (*made || status != STORE_OK) {
-        return status;
+    status = swing_score_kept(page, &page->kept.items[i], own, out, made);
+    return *made || status != STORE_OK ? status : swing_score(page, page->kept.items[i].judged.id, own, out, made);
+}
+
+/* A copy in the page's arena; NULL when memory is short. */
+static const char *copy(struct standard_page *page, const char *bytes, size_t size)
+{
+    char *to = arena_take(page->arena, size);
+    return to == NULL ? NULL : memcpy(to, bytes, size);
+}
+
+/* What is to be written of it: nothing else outlives its own arena. */
+static bool report_take(struct standard_page *page, struct arena *own, struct store_report *report)
+{
+    uuid7_new(report->id);
+    report->created = clock_now_ms();
+    store_report_pack(page->db, report, own);
+    report->measures = copy(page, report->measures, report->measures_size);
+    if (report->packed == NULL) {
+        report->json = copy(page, report->json, report->json_size);
+        return report->measures != NULL && report->json != NULL;
     }
-    struct arena *own = arena_new(0);
-    status = own == NULL        ? STORE_NO_MEMORY
-             : page->of_lessons ? lesson_score(page, page->judged.items[i].id, own, out, made)
-                                : swing_score(page, page->kept.items[i].judged.id, own, out, made);
-    arena_free(own);
-    return status;
+    report->json = "";
+    report->packed = copy(page, report->packed, report->packed_size);
+    return report->measures != NULL && report->packed != NULL;
 }
 
 enum store_status rescore_make(struct standard_page *page)
 {
     const size_t count = page->of_lessons ? page->judged.count : page->kept.count;
     enum store_status status = STORE_OK;
-    struct report_kept *kept = arena_take(page->arena, sizeof *kept);
     page->reports = arena_alloc(page->arena, count * sizeof *page->reports);
     page->instead = arena_alloc(page->arena, count * sizeof *page->instead);
-    if (kept == NULL || page->reports == NULL || page->instead == NULL) {
+    if (page->reports == NULL || page->instead == NULL) {
         return STORE_NO_MEMORY;
     }
     for (size_t i = 0; i < count && status == STORE_OK; i++) {
@@ -152,11 +167,13 @@ enum store_status rescore_make(struct standard_page *page)
         if (!item->counts || item->report == 0 || item->standard >= page->task->job.standard) {
             continue;
         }
-        status = one_score(page, i, kept, report, &made);
+        struct arena *own = arena_new(0);
+        status = own == NULL ? STORE_NO_MEMORY : one_score(page, i, own, report, &made);
+        if (status == STORE_OK && made && !report_take(page, own, report)) {
+            status = STORE_NO_MEMORY;
+        }
+        arena_free(own);
         if (status == STORE_OK && made) {
-            uuid7_new(report->id);
-            report->created = clock_now_ms();
-            store_report_pack(page->db, report, page->arena);
             page->instead[page->report_count++] = item->report;
         }
         page->unread += status == STORE_OK && !made;
