@@ -47,6 +47,36 @@ def every_bad_row(checks, club):
     checks.same(club.server.dump(without=("audit",)), before, "and no row of the club has changed")
 
 
+def contact(checks, club):
+    """A member number is one student's; an address and a number look like ones; all three go in and out with the table."""
+    known = {"member_number": "1147", "email": "ada@example.org", "phone": "+44 20 7946 0018"}
+    made = club.coach.post("/v1/students", {"name": "Ada Reached", "hand": "right", **known})
+    checks.ok(made.status == 201 and {key: made.json[key] for key in known} == known, "kept as it was said", made.body)
+    path = "/v1/students/" + made.json["id"]
+    for body, where in (({"email": "ada"}, "email"), ({"email": "a@b@c"}, "email"), ({"email": "@club"}, "email"), ({"email": "ada@ex ample"}, "email"), ({"email": "a@b,c@d"}, "email"),
+                        ({"phone": "ring me"}, "phone"), ({"phone": "--()--"}, "phone"), ({"phone": "12"}, "phone"), ({"phone": "0" * 41}, "phone"), ({"member_number": "7" * 41}, "member_number")):
+        reply = club.coach.patch(path, body, match=club.coach.get(path).header("ETag"))
+        checks.ok(reply.status == 422 and reply.problem["path"] == where, "no %s: %s" % (where, body), reply.body)
+    other = club.coach.post("/v1/students", {"name": "Ada Reached", "hand": "left", "birth_year": 1970, "member_number": "1148"}).json["id"]
+    for reply in (club.coach.post("/v1/students", {"name": "Eve", "hand": "right", "member_number": "1147"}),
+                  club.coach.patch("/v1/students/" + other, {"member_number": "1147"}, match=club.coach.get("/v1/students/" + other).header("ETag"))):
+        checks.ok(reply.status == 409 and reply.problem["type"].endswith("member-number-taken") and reply.problem["path"] == "member_number", "a number is one student's", reply.body)
+    numbers = {row["student_id"]: row["member_number"] for row in support.listed_all(club.head, "/v1/overview?limit=200", "students")}
+    checks.same((numbers[made.json["id"]], numbers[other]), ("1147", "1148"), "the overview tells two of one name apart")
+    got = club.dry("name;hand;Mitgliedsnummer;E-Mail;Telefon\nSomebody Else;right;1147;;\nNova Reached;left;2001;new@example.org;+49 30 901820\nNova Second;left;2001;;\nOdd;left;;nowhere;\n")
+    checks.same(([(d["row"], d["of_row"], d["student_id"]) for d in got["doubles"]], [(b["row"], b["column"]) for b in got["bad"]]),
+                ([(2, None, made.json["id"]), (4, 3, "")] if got["doubles"][1]["student_id"] == "" else [(2, None, made.json["id"]), (4, 3, None)], [(5, "email")]), "a number that is there already is a double, in the club or in the file")
+    checks.status(club.send("name,hand,member_number,email,phone\nSomebody Else,right,1147,,\nNova Reached,left,2001,new@example.org,+49 30 901820\n", "?doubles=skip"), 201, "the others come")
+    out = list(csv.DictReader(io.StringIO(club.head.get("/v1/export/students.csv").body.decode("utf-8-sig"))))
+    checks.same([(row["member_number"], row["email"], row["phone"]) for row in out if row["name"] == "Nova Reached"], [("2001", "new@example.org", "'+49 30 901820")], "and go out, a plus as no formula")
+    everything = club.head.get(path + "/export").json["student"][0]
+    checks.same({key: everything[key] for key in known}, known, "the student's own export has them")
+    cleared = club.coach.patch(path, {"member_number": None, "email": "", "phone": None}, match=club.coach.get(path).header("ETag"))
+    checks.ok(cleared.status == 200 and [cleared.json[key] for key in known] == [None] * 3, "null or nothing clears them", cleared.body)
+    for student in [made.json["id"], other] + [row["id"] for row in support.listed_all(club.head, "/v1/students?limit=200", "students") if row["name"] == "Nova Reached"]:
+        club.head.delete("/v1/students/" + student)
+
+
 def whole_tables(checks, club):
     for text, label in (("", "an empty file"), ("hand\nright\n", "without names"), ("name,hand,shoe\nAda,right,42\n", "an unknown column"),
                         ("name,hand,name\nAda,right,Eve\n", "a column twice"), ('name,hand\n"Ada,right\n', "an open quote"), ('name,hand\n"A"da,right\n', "a quote within"),
@@ -134,7 +164,7 @@ def main():
     checks = Checks("test_import")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    checks.parts((every_bad_row, whole_tables, german, doubles, formulas, many), club)
+    checks.parts((every_bad_row, whole_tables, german, doubles, formulas, many, contact), club)
     server.end()
     checks.finish()
 

@@ -63,6 +63,7 @@ static void student_write(struct json_out *out, const struct store_student_row *
     json_out_object(out, NULL);
     json_out_text(out, "student_id", row->student_id);
     json_out_text(out, "name", row->name);
+    json_out_text(out, "member_number", row->member_number);
     answer_integer(out, "coaches", row->team);
     list_write(out, "team", row->team_ids);
     list_write(out, "faults", row->faults);

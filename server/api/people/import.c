@@ -24,6 +24,7 @@ struct person {
     int row; /* 0 = of the club */
     int year;
     const char *date;
+    const char *number; /* the club's own; NULL = none */
 };
 
 struct incomer {
@@ -74,7 +75,9 @@ static struct person person_of(struct arena *arena, const struct store_student *
     struct person person = {.key = key_of(arena, student->name),
                             .row = row,
                             .year = student->birth_year,
-                            .date = student->birth_date == NULL ? NULL : arena_strdup(arena, student->birth_date)};
+                            .date = student->birth_date == NULL ? NULL : arena_strdup(arena, student->birth_date),
+                            .number =
+                                student->member_number == NULL ? NULL : arena_strdup(arena, student->member_number)};
     memcpy(person.id, student->id, UUID_TEXT);
     return person;
 }
@@ -84,6 +87,15 @@ static int person_order(const void *left, const void *right)
     const struct person *a = left;
     const struct person *b = right;
     const int order = strcmp(a->key, b->key);
+    return order != 0 ? order : a->row - b->row;
+}
+
+/* Those without a number first. */
+static int number_order(const void *left, const void *right)
+{
+    const struct person *a = left;
+    const struct person *b = right;
+    const int order = strcmp(a->number == NULL ? "" : a->number, b->number == NULL ? "" : b->number);
     return order != 0 ? order : a->row - b->row;
 }
 
@@ -140,27 +152,54 @@ static struct incomer *incomer_at(const struct import *import, int row)
     return NULL;
 }
 
+static void double_is(const struct import *import, const struct person *person, const struct person *of)
+{
+    struct incomer *incomer = person->row == 0 ? NULL : incomer_at(import, person->row);
+    if (incomer != NULL) {
+        incomer->double_of = of;
+    }
+}
+
+/* Of one name and birth, or of one number. people stand where they are: an incomer points at them. */
+static enum store_status numbers_find(struct call *call, struct import *import, const struct person *people,
+                                      size_t count)
+{
+    struct person *sorted = arena_alloc(call->arena, count * sizeof *sorted);
+    if (sorted == NULL) {
+        return STORE_NO_MEMORY;
+    }
+    memcpy(sorted, people, count * sizeof *sorted);
+    qsort(sorted, count, sizeof *sorted, number_order);
+    for (size_t i = 1; i < count; i++) {
+        if (sorted[i].number != NULL && sorted[i - 1].number != NULL &&
+            strcmp(sorted[i].number, sorted[i - 1].number) == 0) {
+            double_is(import, &sorted[i], &sorted[i - 1]);
+        }
+    }
+    return STORE_OK;
+}
+
 static enum store_status doubles_find(struct call *call, struct import *import)
 {
     struct person *people;
     size_t count;
-    const enum store_status status = people_read(call, import, &people, &count);
+    enum store_status status = people_read(call, import, &people, &count);
     if (status != STORE_OK || count == 0) {
         return status;
     }
     qsort(people, count, sizeof *people, person_order);
     for (size_t i = 1; i < count; i++) {
         for (size_t k = i; people[i].row != 0 && k > 0 && strcmp(people[k - 1].key, people[i].key) == 0; k--) {
-            struct incomer *incomer = same_birth(&people[k - 1], &people[i]) ? incomer_at(import, people[i].row) : NULL;
-            if (incomer != NULL) {
-                incomer->double_of = &people[k - 1];
+            if (same_birth(&people[k - 1], &people[i])) {
+                double_is(import, &people[i], &people[k - 1]);
             }
         }
     }
+    status = numbers_find(call, import, people, count);
     for (int i = 0; i < import->count; i++) {
         import->doubles += import->incomers[i].double_of != NULL;
     }
-    return STORE_OK;
+    return status;
 }
 
 /* ---- reading ---- */
@@ -302,7 +341,7 @@ static enum store_status import_job(struct store_db *db, struct write *write)
         if (incomer->double_of != NULL) {
             continue;
         }
-        status = student_add(db, write, &incomer->student);
+        status = student_number_taken(write, student_add(db, write, &incomer->student));
         if (status == STORE_OK && incomer->coach[0] != '\0') {
             status = store_team_add(db, incomer->student.id, incomer->coach, write->call.now);
         }

@@ -22,7 +22,8 @@ struct word {
 static const struct word headings[] = {
     {"geschlecht", "sex"}, {"geburtsdatum", "birth_date"}, {"geburtsjahr", "birth_year"},
     {"größe", "height_m"}, {"height", "height_m"},         {"ziel", "wants"},
-    {"trainer", "coach"},  {"einwilligung", "consent_by"},
+    {"trainer", "coach"},  {"einwilligung", "consent_by"}, {"mitgliedsnummer", "member_number"},
+    {"e-mail", "email"},   {"telefon", "phone"},
 };
 
 static const struct word values[] = {
@@ -78,7 +79,7 @@ bool roll_head_read(const struct table *table, struct roll_head *out, struct wir
         if (length >= sizeof name || !roll_column_parse(MEANING(headings, name), &column)) {
             return refuse(error, cell,
                           "unknown column; known are name, hand, sex, birth_date, birth_year, height_m, handicap, "
-                          "junior, wants, tendencies, consent_by, coach");
+                          "junior, wants, tendencies, member_number, email, phone, consent_by, coach");
         }
         if (out->at[column] >= 0) {
             return refuse(error, cell, "this column is there twice");
@@ -206,6 +207,9 @@ static void row_put(struct text *out, const struct store_student *student)
     table_put(out, student->junior ? "true" : "false", false);
     table_put(out, student->wants, false);
     table_put(out, student->tendencies, false);
+    table_put(out, student->member_number, false);
+    table_put(out, student->email, false);
+    table_put(out, student->phone, false);
     table_put(out, student->consent_by, true);
 }
 

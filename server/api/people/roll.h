@@ -17,6 +17,9 @@
     X(ROLL_JUNIOR, "junior")                                                                                           \
     X(ROLL_WANTS, "wants")                                                                                             \
     X(ROLL_TENDENCIES, "tendencies")                                                                                   \
+    X(ROLL_MEMBER, "member_number")                                                                                    \
+    X(ROLL_EMAIL, "email")                                                                                             \
+    X(ROLL_PHONE, "phone")                                                                                             \
     X(ROLL_CONSENT_BY, "consent_by")                                                                                   \
     X(ROLL_COACH, "coach") /* the sign-in name of one to be on the team; not in an export */
 

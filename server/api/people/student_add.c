@@ -29,6 +29,13 @@ static enum store_status consent_keep(struct store_db *db, const struct write *w
     return store_audit_add(db, &audit);
 }
 
+enum store_status student_number_taken(struct write *write, enum store_status status)
+{
+    return status != STORE_CONFLICT ? status
+                                    : write_refuse(write, 409, "member-number-taken", "member_number",
+                                                   "Another student of the club has this member number.");
+}
+
 enum store_status student_add(struct store_db *db, const struct write *write, const struct store_student *student)
 {
     const struct principal *principal = write->call.principal;

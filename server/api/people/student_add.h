@@ -8,5 +8,7 @@
  * otherwise nobody but the head could see it. */
 enum store_status student_add(struct store_db *db, const struct write *write,
                               const struct store_student *student) STORE_CHECKED;
+/* What it says of keeping a student: a member number that is another's is refused in words, the rest as it is. */
+enum store_status student_number_taken(struct write *write, enum store_status status) STORE_CHECKED;
 
 #endif

@@ -13,9 +13,9 @@
 
 #define TENDENCIES_MAX 2000
 
-const char *const student_keys[] = {"name",     "hand",     "sex",        "birth_date", "birth_year",
-                                    "height_m", "handicap", "tendencies", "pain",       "pain_note",
-                                    "wants",    "junior",   "consent",    "archived",   NULL};
+const char *const student_keys[] = {"name",     "hand",       "sex",           "birth_date", "birth_year", "height_m",
+                                    "handicap", "tendencies", "pain",          "pain_note",  "wants",      "junior",
+                                    "consent",  "archived",   "member_number", "email",      "phone",      NULL};
 
 static void consent_json(struct json_out *out, const struct store_student *student)
 {
@@ -71,6 +71,9 @@ void student_json(struct json_out *out, const struct store_student *student)
     student_pain(out, student->pain);
     json_out_text(out, "pain_note", student->pain_note);
     json_out_text(out, "wants", student->wants);
+    json_out_text(out, "member_number", student->member_number);
+    json_out_text(out, "email", student->email);
+    json_out_text(out, "phone", student->phone);
     json_out_bool(out, "junior", student->junior);
     student_comes_of_age(out, student->junior ? student->adult_from : 0);
     consent_json(out, student);
@@ -233,6 +236,30 @@ static void read_young(struct body *body, struct store_student *student)
     }
 }
 
+/* No more than that it may be one: whether it is, a letter or a call tells. */
+static void read_contact(struct body *body, struct store_student *student)
+{
+    const char *email = student->email;
+    const char *phone = student->phone;
+    tree_text_clear(&body->in, "member_number", 40, &student->member_number, NULL);
+    tree_text_clear(&body->in, "email", 254, &email, NULL);
+    tree_text_clear(&body->in, "phone", 40, &phone, NULL);
+    const char *at = email == NULL ? NULL : strchr(email, '@');
+    if (body->in.failed) {
+        return;
+    }
+    if (email != NULL && (at == NULL || at == email || at[1] == '\0' || strchr(at + 1, '@') != NULL ||
+                          strpbrk(email, " \t\r\n<>,;") != NULL)) {
+        tree_refuse(&body->in, "email", "must be one address, like name@example.org");
+    } else if (phone != NULL && (strspn(phone, "+0123456789 ()/.-") != strlen(phone) ||
+                                 strpbrk(phone, "0123456789") == NULL || strlen(phone) < 3)) {
+        tree_refuse(&body->in, "phone", "must be a number, like +44 20 7946 0018");
+    } else {
+        student->email = email;
+        student->phone = phone;
+    }
+}
+
 void student_read(struct body *body, struct store_student *student, bool fresh)
 {
     bool archived = student->archived != 0;
@@ -246,6 +273,7 @@ void student_read(struct body *body, struct store_student *student, bool fresh)
     read_pain(body, student);
     tree_text_clear(&body->in, "pain_note", 2000, &student->pain_note, NULL);
     tree_text_clear(&body->in, "wants", 2000, &student->wants, NULL);
+    read_contact(body, student);
     read_young(body, student);
     if (fresh) {
         read_consent(body, student);

@@ -79,7 +79,7 @@ static enum store_status create_job(struct store_db *db, struct write *write)
     const struct store_student *student = write->data;
     const enum store_status status = student_add(db, write, student);
     answer_audit(write, "student.create", "student", student->id, student->id);
-    return status == STORE_OK ? student_answer(db, write, student->id, 201) : status;
+    return status == STORE_OK ? student_answer(db, write, student->id, 201) : student_number_taken(write, status);
 }
 
 void students_create(struct call *call)
@@ -158,7 +158,8 @@ static enum store_status update_job(struct store_db *db, struct write *write)
     const enum store_status status = store_student_update(db, &update->student);
     answer_audit(write, "student.update", "student", update->student.id, update->student.id);
     write->audit.detail = update->detail;
-    return status == STORE_OK ? student_answer(db, write, update->student.id, 200) : status;
+    return status == STORE_OK ? student_answer(db, write, update->student.id, 200)
+                              : student_number_taken(write, status);
 }
 
 /* The body put over the student as read. False: answered. */

@@ -63,7 +63,7 @@ function actions(account, redraw) {
 /** Its state in a word or two. */
 function state(account) {
   const words = [account.disabled ? say("desk.account.off") : null, account.password_temporary ? say("desk.account.temporary") : null, account.second_factor ? say("desk.account.guarded") : null].filter(Boolean);
-  return [words.join(", "), el("div", { class: "hint" }, account.last_seen ? say("desk.account.seen", { day: day(account.last_seen) }) : say("desk.account.unused"))];
+  return [words.join(", ") || say("desk.account.inUse"), el("div", { class: "hint" }, account.last_seen ? say("desk.account.seen", { day: day(account.last_seen) }) : say("desk.account.unused"))];
 }
 
 function line(account, told) {

@@ -10,7 +10,7 @@ import { roll } from "./roll.js";
 const VERBS = ["create", "update", "erase", "read", "list", "export", "import", "give", "withdraw", "put", "add", "remove", "end", "replace", "link", "join", "password",
   "done", "open", "close", "change", "see", "resume", "confirm", "start", "on", "off", "recover", "revoke", "renew", "restore", "ship", "accept", "decline", "leave", "move", "back", "try", "rescore", "stop"];
 const NOUNS = ["account", "calendar", "club", "consent", "device", "drill", "fix", "handover", "homework", "homework_done", "inbox", "lesson", "list", "markers", "note", "opinion", "report", "retest", "second_factor", "session", "standard", "still", "student", "swing", "team"];
-const NAMED = ["birth_date", "birth_year", "junior", "name", "hand", "sex", "height_m", "handicap", "tendencies", "pain", "pain_note", "wants", "archived"];
+const NAMED = ["birth_date", "birth_year", "junior", "name", "hand", "sex", "height_m", "handicap", "tendencies", "pain", "pain_note", "wants", "archived", "member_number", "email", "phone"];
 const SCOPES = ["store_pictures", "share_with_club", "teach_with"];
 
 /** names: of the accounts, by id. */

@@ -7,7 +7,7 @@ import { number } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { forgetRoll } from "./roll.js";
 
-const COLUMNS = ["name", "hand", "sex", "birth_date", "birth_year", "height_m", "handicap", "junior", "wants", "tendencies", "consent_by", "coach"];
+const COLUMNS = ["name", "hand", "sex", "birth_date", "birth_year", "height_m", "handicap", "junior", "wants", "tendencies", "member_number", "email", "phone", "consent_by", "coach"];
 
 const columnName = (column) => (COLUMNS.includes(column) ? say(`desk.named.${column}`) : column);
 

@@ -12,7 +12,7 @@ let kept = null;
 const seen = (row) => [row.last_swing, row.last_lesson].filter(Boolean).sort().at(-1) ?? null;
 
 /** A row with what it is sorted and searched by. */
-const dressed = (row, names) => ({ ...row, coachNames: row.team.map((id) => names.get(id) ?? "?"), sought: row.name.toLocaleLowerCase(), seen: seen(row) });
+const dressed = (row, names) => ({ ...row, coachNames: row.team.map((id) => names.get(id) ?? "?"), sought: `${row.name} ${row.member_number ?? ""}`.toLocaleLowerCase(), seen: seen(row) });
 
 function told(coaches, rows, whole) {
   rows.sort((a, b) => byName(a.name, b.name)).forEach((row, i) => { row.rank = i; });

@@ -46,14 +46,14 @@ const marks = (row) => [
 
 function tableRow(row) {
   const said = cells(row);
-  return el("tr", {}, el("th", { scope: "row" }, el("a", { href: `#story/${row.student_id}` }, row.name), marks(row)),
+  return el("tr", {}, el("th", { scope: "row" }, el("a", { href: `#story/${row.student_id}` }, row.name), row.member_number ? el("div", { class: "hint" }, row.member_number) : null, marks(row)),
     Object.keys(COLUMNS).slice(1).map((name) => el("td", { "data-head": say(`desk.column.${name}`) }, said[name])));
 }
 
 /** Students no longer looked after, in the roll's form. */
 async function archivedRows() {
   const students = await all("/v1/students?archived=true&limit=200", "students");
-  return students.map((student, i) => ({ ...student, student_id: student.id, rank: i, sought: student.name.toLocaleLowerCase(), team: [], coachNames: [], faults: [],
+  return students.map((student, i) => ({ ...student, student_id: student.id, rank: i, sought: `${student.name} ${student.member_number ?? ""}`.toLocaleLowerCase(), team: [], coachNames: [], faults: [],
     oldest_fix: null, seen: null, retest_at: null, retest_due: false, paused_drills: 0, comes_of_age: null }));
 }
 

@@ -47,6 +47,10 @@ function siblingForm(student, juniors, added) {
   }, field(say("family.of"), sibling), field(say("family.guardian"), guardian)));
 }
 
+/** How the student or the family is reached, as the club knows it. */
+const reach = ({ phone, email }) => (phone || email ? el("p", { class: "row" }, phone ? el("a", { class: "button quiet", href: `tel:${phone.replace(/[^+\d]/g, "")}` }, phone) : null,
+  email ? el("a", { class: "button quiet", href: `mailto:${email}` }, email) : null) : null);
+
 /** The part of a student's page, behind its summary unless open; student: as the server sends one. */
 export function familyPart(student, { open = false } = {}) {
   const list = el("div");
@@ -65,7 +69,7 @@ export function familyPart(student, { open = false } = {}) {
         list.querySelector("button")?.focus();
       }) : null);
   };
-  const place = el("details", { class: "family no-print", ontoggle: () => place.open && load().catch(fail) }, el("summary", {}, say("family.title")), linked, list);
+  const place = el("details", { class: "family no-print", ontoggle: () => place.open && load().catch(fail) }, el("summary", {}, say("family.title")), reach(student), linked, list);
   place.open = open;
   return place;
 }

@@ -47,6 +47,7 @@ static void read_student(struct query *query, struct arena *arena, void *item)
     out->waiting_fixes = query_get_integer(query, 12);
     out->paused = query_get_integer(query, 13);
     out->pain = (unsigned)query_get_integer(query, 14);
+    out->member_number = query_get_text(query, 15, arena);
 }
 
 enum store_status store_overview_students(struct store_db *db, const struct store_page *page, struct arena *arena,

@@ -27,9 +27,10 @@ enum store_status store_overview_coaches(struct store_db *db, int64_t since, str
 struct store_student_row {
     char student_id[UUID_TEXT];
     const char *name;
-    int64_t team;         /* how many coaches */
-    const char *team_ids; /* their account ids, a comma between; "" = none */
-    const char *faults;   /* of the fixes that run, a comma between */
+    const char *member_number; /* NULL = none */
+    int64_t team;              /* how many coaches */
+    const char *team_ids;      /* their account ids, a comma between; "" = none */
+    const char *faults;        /* of the fixes that run, a comma between */
     int64_t open_fixes;
     int64_t waiting_fixes;                      /* of the open ones: wait for the other to end */
     int64_t paused;                             /* drills that pain has paused */

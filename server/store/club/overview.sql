@@ -55,7 +55,7 @@ SELECT s.id, s.name,
       AND f.status = 'open'
       AND f.waits = 0
   ),
-  s.pain
+  s.pain, s.member_number
 FROM student AS s
 WHERE s.id > ?1
   AND s.archived IS NULL

@@ -8,7 +8,7 @@
 (SELECT id FROM fix WHERE student_id = ?1)
 
 -- name: EXPORT_STUDENT :many
-SELECT id, name, hand, sex, birth_date, birth_year, height_m, handicap, tendencies, pain, pain_note,
+SELECT id, name, hand, sex, birth_date, birth_year, height_m, handicap, tendencies, member_number, email, phone, pain, pain_note,
   wants, {is_junior} AS junior, created, archived, updated_at
 FROM student AS s
 WHERE id = ?1;

@@ -47,9 +47,12 @@ static void read_student(struct query *query, struct arena *arena, void *item)
     out->adult_from = query_get_integer(query, 15);
     out->junior = out->adult_from > query_get_integer(query, 16);
     read_consent(query, arena, out);
+    out->member_number = query_get_text(query, 23, arena);
+    out->email = query_get_text(query, 24, arena);
+    out->phone = query_get_text(query, 25, arena);
 }
 
-/* Parameters 1 to 14: the same in inserting and updating. */
+/* Parameters 1 to 17: the same in inserting and updating. */
 static void bind_student(struct query *query, const struct store_student *student)
 {
     query_text(query, 1, student->id);
@@ -66,6 +69,9 @@ static void bind_student(struct query *query, const struct store_student *studen
     query_integer(query, 12, student->junior);
     query_text(query, 13, student->birth_date);
     query_time(query, 14, student->archived);
+    query_text(query, 15, student->member_number);
+    query_text(query, 16, student->email);
+    query_text(query, 17, student->phone);
 }
 
 enum store_status store_student_insert(struct store_db *db, const struct store_student *student)
@@ -73,7 +79,7 @@ enum store_status store_student_insert(struct store_db *db, const struct store_s
     struct query query;
     query_open(&query, db, STUDENT_INSERT);
     bind_student(&query, student);
-    query_integer(&query, 15, student->created);
+    query_integer(&query, 18, student->created);
     return query_run(&query);
 }
 
@@ -98,7 +104,7 @@ enum store_status store_student_update(struct store_db *db, struct store_student
     struct query query;
     query_open(&query, db, STUDENT_UPDATE);
     bind_student(&query, student);
-    query_integer(&query, 15, student->version);
+    query_integer(&query, 18, student->version);
     const enum store_status status = query_run_versioned(&query, STUDENT_EXISTS, student->id);
     student->version += status == STORE_OK;
     return status;

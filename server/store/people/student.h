@@ -21,6 +21,8 @@ struct store_student {
     unsigned pain;          /* bits of core's enum area */
     const char *pain_note;
     const char *wants;
+    const char *member_number, *email, *phone; /* the club's own number, and how to reach the student or family; NULL =
+                                                  not said. STORE_CONFLICT: another has the number */
     bool junior;        /* now: by the birth date or year where known. On the way in it counts where neither is */
     int64_t adult_from; /* reading only: 18 by then, at 0:00 UTC; far away for a junior of unknown age, 0 = unknown */
     /* Reading only; see store/people/consent.h. */

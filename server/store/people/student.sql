@@ -9,7 +9,8 @@
 -- part: select_student
 SELECT s.id, s.name, s.hand, s.sex, s.birth_year, s.height_m, s.handicap, s.tendencies, s.pain,
   s.pain_note, s.wants, s.created, s.archived, s.version, s.birth_date, s.adult_from, {now_ms},
-  c.id, c.said_by, c.given_at, c.withdrawn_at, c.expires, c.as_junior
+  c.id, c.said_by, c.given_at, c.withdrawn_at, c.expires, c.as_junior, s.member_number, s.email,
+  s.phone
 
 -- Now in milliseconds, for what waits a second is missed by whoever asks for the changes since.
 -- part: this_moment
@@ -23,10 +24,10 @@ AND (?3 IS NULL OR name_has(s.name, ?3))
 -- name: STUDENT_INSERT :exec
 INSERT INTO student (
   id, name, hand, sex, birth_year, height_m, handicap, tendencies, pain, pain_note, wants, junior,
-  birth_date, archived, created, updated_at
+  birth_date, archived, member_number, email, phone, created, updated_at
 )
 VALUES (
-  ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, {this_moment}
+  ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, {this_moment}
 );
 
 -- name: STUDENT_BY_ID :one
@@ -39,9 +40,9 @@ WHERE s.id = ?1;
 UPDATE student
 SET name = ?2, hand = ?3, sex = ?4, birth_year = ?5, height_m = ?6, handicap = ?7, tendencies = ?8,
   pain = ?9, pain_note = ?10, wants = ?11, junior = ?12, birth_date = ?13, archived = ?14,
-  updated_at = {this_moment}, version = version + 1
+  member_number = ?15, email = ?16, phone = ?17, updated_at = {this_moment}, version = version + 1
 WHERE id = ?1
-  AND version = ?15;
+  AND version = ?18;
 
 -- name: STUDENT_TOUCH :exec
 UPDATE student

@@ -19,6 +19,7 @@ import { teamPart } from "./team.js";
 
 function facts(student) {
   const rows = [
+    [say("desk.change.number"), student.member_number],
     [say("desk.story.hand"), say(`hand.${student.hand}`)],
     [say("desk.change.height"), student.height_m ? number(student.height_m, 2) : null],
     [say("desk.change.handicap"), student.handicap === null ? null : number(student.handicap, 1)],
