@@ -1,5 +1,6 @@
 // The main job on a tablet by touch: a film, checkpoints, points, sticks, the camera check, sending, the report, the fix; and
 // a range without network, with a server that is cut off in the middle.
+import { en } from "./words.mjs";
 import { accessible, browser, check, club, finish, keep, open, quiet, signIn, tablet, targets } from "./support.mjs";
 
 const house = await club();
@@ -61,8 +62,23 @@ async function takeAddress() {
   await page.waitForFunction(() => document.querySelector(".inner").style.width);
 }
 
+// A row is a picture, a name, what is worked on: of who waits, and of everybody.
+const token = await house.token("coach1");
+const item = (await house.call("GET", "/v1/inbox", token)).data.inbox.find(({ open_fault: fault }) => fault);
+const [newest] = (await house.call("GET", `/v1/students/${item.student_id}/swings?limit=1`, token)).data.swings;
+const dot = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==", "base64");
+const put = await fetch(`${house.origin}/v1/swings/${newest.id}/stills/face_on-top`, { method: "PUT", headers: { Authorization: `Bearer ${token}`, "Content-Type": "image/png" }, body: dot });
 await signIn(page, house.origin, "coach1", house.password);
 await page.waitForSelector(".names a");
+const faces = (where) => page.locator(where, { hasText: item.student_name }).locator("img.face");
+await faces(".names li").waitFor();
+check(put.ok && (await faces(".inbox li").evaluate((image) => image.decode().then(() => image.naturalWidth))) === 1, `who waits has a picture (${put.status})`);
+const beside = await page.locator(".names li", { hasText: item.student_name }).innerText();
+check(beside.toLowerCase().includes(en[`fault.${item.open_fault}`].toLowerCase()) && /\d{4}/.test(beside), `a name does not stand alone: ${beside.replace(/\s+/g, " ")}`);
+check((await page.locator(".names li span.face").count()) > 3, "who has no picture has letters");
+await page.locator("input[type=search]").fill(item.student_name);
+check((await page.locator(".names li").count()) === 1 && !(await page.locator(".inbox").isVisible()) && (await page.locator(".names a").boundingBox()).y < 300, "who is sought stands at the top, alone");
+await page.locator("input[type=search]").fill("");
 await accessible(page, "bay students");
 await targets(page, "bay students");
 await keep(page, "bay-students");
@@ -124,7 +140,6 @@ check((await page.evaluate(() => location.hash)).startsWith("#student/"), "a fix
 quiet(page, "bay");
 
 // No network: the swing waits on the tablet, survives a closed page, and goes out once.
-const token = await house.token("coach1");
 const student = (await house.call("GET", "/v1/students?limit=200", token)).data.students.find((item) => item.name === who);
 const swings = async () => (await house.call("GET", `/v1/students/${student.id}/swings?limit=200`, token)).data.swings.length;
 const before = await swings();

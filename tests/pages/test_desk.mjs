@@ -340,8 +340,12 @@ const opinion = await house.call("PUT", `/v1/swings/${swing.id}/opinion`, token,
 check(opinion.status < 300, "two have said what they see");
 const dot = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==", "base64");
 const put = await fetch(`${house.origin}/v1/swings/${swing.id}/stills/face_on-top`, { method: "PUT", headers: { Authorization: `Bearer ${token}`, "Content-Type": "image/png" }, body: dot });
+let turned = 0; // away, for somebody else's long look goes on
+await page.route("**/v1/drills/effect", (route) => (turned++ ? route.continue()
+  : route.fulfill({ status: 429, headers: { "Retry-After": "1" }, contentType: "application/problem+json", body: JSON.stringify({ type: "urn:leadside:problem:busy", detail: "busy" }) })));
 await page.goto(`${house.origin}/desk.html#agreement`);
 await page.waitForSelector(".divided li");
+check(turned === 2 && (await page.textContent("#wrong")) === "", "what the server was too busy for is asked for again by itself");
 check((await page.textContent(".divided")).includes(another.name) && (await page.textContent(".divided")).includes(en["desk.agree.absent"]), "a swing that divides names who sees what");
 check(put.ok && (await page.locator(".divided img").evaluate((image) => image.decode().then(() => image.naturalWidth))) === 1, `with its picture (${put.status})`);
 await accessible(page, "desk agreement with a swing that divides");

@@ -18,7 +18,7 @@ check(head.includes(student.name) && head.includes(sheetOf.data.coaches[0].name)
 await page.evaluate(() => scrollTo(0, document.body.scrollHeight));
 check(await page.evaluate(() => document.querySelector("#whose").getBoundingClientRect().top >= 0), "and stay in sight at the foot of the page");
 const shown = (where) => page.locator(`${where} >> visible=true`).count();
-check((await shown("#care li")) >= 5 && (await shown(".drill .body")) === 1, "the cautions stand above the drills until they are read, and one drill is open");
+check((await shown("#care li")) >= 5 && (await shown(".drill .body")) === 1, "the cautions stand above the drills until they are read, and one drill stands at a time");
 check((await page.locator(".thing.first .order").textContent()) === en["home.first"] && (await page.locator(".thing.first > .feel").count()) === 1, "what to do first says so, with its one cue");
 check((await page.locator("#drills").innerText()).includes("right-handed: lead means your left side"), "lead and trail are said as this player's left and right");
 const sentences = await page.locator("#drills .thing > .plain").allTextContents();
@@ -46,9 +46,31 @@ check((await shown("#care li")) === 0, "they stay folded for this reader on this
 const order = await page.evaluate(() => ["#care", ".thing.first", ".drill", ".figure"].map((part) => document.querySelector(part).getBoundingClientRect().top));
 check(order.every((top, i) => i === 0 || top > order[i - 1]) && order.at(-1) < phone.height * 0.75, `and the first drill's figure begins on the first screen (${Math.round(order.at(-1))} px)`);
 await keep(page, "home-read");
-const fold = page.locator("[data-key=unfold]").first();
-await fold.tap();
-check((await shown(".drill .body")) === 2 && (await fold.getAttribute("aria-expanded")) === "true", "the second drill opens when it is wanted");
+// One drill at a time: by what stands above it, by a finger across, by the arrow keys.
+const at = async () => [await page.textContent(".where"), await page.locator(".drill h3 >> visible=true").allTextContents()];
+const start = await at();
+const last = start[1][0];
+check(drills === 2 && start[0] === `${en["home.first"]} · Drill 1 of 2` && start[1].length === 1 && (await page.locator("[data-key=drill-before]").isDisabled()), `two drills, and which one this is: ${start[0]}`);
+await page.locator("[data-key=drill-next]").tap();
+const next = await at();
+check(next[0] === `${en["home.next"]} · Drill 2 of 2` && next[1].length === 1 && next[1][0] !== last && (await page.evaluate(() => document.activeElement.textContent)) === next[1][0], "the next one takes its place, and the focus is there");
+check((await page.locator("[data-key=drill-next]").isDisabled()) && (await page.getAttribute("[data-key=drill-before]", "aria-label")).includes(last), "what comes is named, and there is nothing beyond");
+await accessible(page, "home, the second drill");
+/** A finger goes over the card. */
+const swipe = (from, to) => page.locator(".thing >> visible=true").first().evaluate((node, [[x0, y0], [x1, y1]]) => {
+  const point = (type, x, y) => node.dispatchEvent(new PointerEvent(type, { bubbles: true, isPrimary: true, pointerType: "touch", clientX: x, clientY: y }));
+  point("pointerdown", x0, y0);
+  point("pointerup", x1, y1);
+}, [from, to]);
+await swipe([200, 400], [215, 100]);
+check((await at())[0] === `${en["home.next"]} · Drill 2 of 2`, "up and down is scrolling");
+await swipe([100, 400], [220, 410]);
+check((await at())[1][0] === last, "a finger to the right brings the one before");
+await swipe([300, 400], [180, 410]);
+check((await at())[1][0] === next[1][0], "a finger to the left the next one");
+await page.keyboard.press("ArrowLeft");
+check((await at())[1][0] === last, "and so do the arrow keys");
+check((await page.getAttribute(".pager", "class")) === "pager" && (await page.evaluate(() => getComputedStyle(document.querySelector(".pager")).touchAction)).includes("pan-y"), "the page leaves the finger across to the drills");
 
 const before = await page.locator(".ticks").first().textContent();
 const done = page.locator("[data-done]").first();
@@ -137,17 +159,20 @@ await german.waitForSelector(".drill");
 check((await german.textContent("h1")) === "Hausaufgaben", "the sheet's own words are German for a German");
 quiet(german, "home in German");
 
-/** Every drill in full. */
-const unfold = async (one) => {
-  for (const button of await one.locator("[data-key=unfold][aria-expanded=false]").all()) await button.click();
+/** All that the drills say, one after the other. */
+const drillText = async (one) => {
+  let text = await one.locator("#drills").innerText();
+  while (await one.locator("[data-key=drill-next]:enabled").count()) {
+    await one.locator("[data-key=drill-next]").click();
+    text += await one.locator("#drills").innerText();
+  }
+  return text;
 };
-await unfold(german);
-await unfold(page);
 
 /** The texts of a language's shipped drills that a text holds. */
 const drillsIn = (text, table) => Object.entries(table).filter(([key, words]) => key.startsWith("drill.") && text.includes(words)).map(([key]) => key);
-const sheet = await german.locator("#drills").innerText();
-const english = await page.locator("#drills").innerText();
+const sheet = await drillText(german);
+const english = await drillText(page);
 const ids = drillsIn(english, en).filter((key) => key.endsWith(".how_to")).map((key) => key.split(".")[1]);
 const texts = ids.flatMap((id) => Object.keys(en).filter((key) => key.startsWith(`drill.${id}.`)));
 const missing = (text, table) => texts.filter((key) => !text.includes(table[key]));
@@ -162,8 +187,7 @@ const changed = await fetch(`${house.origin}/v1/drills/${id}`, { method: "PATCH"
 check(changed.ok, `the club changes ${id} (${changed.status})`);
 await german.reload();
 await german.waitForSelector(".drill");
-await unfold(german);
-const mixed = await german.locator("#drills").innerText();
+const mixed = await drillText(german);
 check(mixed.includes("As our club says it.") && mixed.includes(de[`drill.${id}.how_to`]) && drillsIn(mixed, en).length === 0, "what the club wrote stays as it is, the rest is said in German");
 
 // A guardian of two: whose page it is can be chosen, and stays chosen.

@@ -175,6 +175,7 @@ await bay.route("**/v1/students/*/homework", async (route) => {
   const response = await route.fetch();
   const sheet = await response.json();
   Object.assign(sheet.homework[0], { paused: null, ticks: days.map((n) => ({ done_at: `2026-05-0${n}T10:00:00Z`, account_id: null, comment: null, passed: { of: 10, n: 8 }, pain: null })) });
+  sheet.homework[0].dose.pass = { n: 8, of: 10 };
   Object.assign(sheet.homework[0].drill, { pass: { n: 8, of: 10, what: "turns" }, next: { id: "stick-along-the-toes", name: "Stick along the toes" } });
   await route.fulfill({ response, json: sheet });
 });

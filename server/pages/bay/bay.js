@@ -8,19 +8,22 @@ import { say, sayProblem, speak } from "../lib/words.js";
 import { keepRules } from "./core.js";
 import { sun } from "../lib/sun.js";
 import { onOutbox, reopen, watch } from "./outbox.js";
+import { reportOf } from "./lesson.js";
 import { outboxRoom } from "./outbox_room.js";
-import { lessonRoom, reportOf, reportRoom } from "./report.js";
 import { studentRoom } from "./student.js";
 import { studentsRoom } from "./students.js";
 import { togetherRoom, waitingRoom } from "./waiting.js";
 
 const unreached = () => { throw new Problem(0, "offline", ""); };
 const opinionRoom = async (...where) => (await import("./sent/opinion.js").catch(unreached)).opinionRoom(...where);
-/** Half of the bay is for taking a swing: it comes with the student, so that the list is there sooner. */
+/** Half of the bay is for taking a swing and telling of it: that comes with the student, so that the list is there sooner. */
 const swing = () => import("./swing.js").catch(unreached);
+const report = () => import("./report.js").catch(unreached);
+const reportRoom = async (...where) => (await report()).reportRoom(...where);
+const lessonRoom = async (...where) => (await report()).lessonRoom(...where);
 const swingRoom = async (...where) => (await swing()).swingRoom(...where);
 const personRoom = (...where) => {
-  swing().catch(() => {}); // asked for again when it is needed
+  for (const later of [swing, report]) later().catch(() => {}); // asked for again when it is needed
   return studentRoom(...where);
 };
 

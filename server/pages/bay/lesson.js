@@ -47,3 +47,6 @@ export function carryOver(draft, kind, view) {
   view.target ??= before.target;
   view.bare ||= Boolean(before.bare);
 }
+
+/** The address of a swing's report, and of the question that it was filmed for. */
+export const reportOf = (swing, question) => `#report/${swing}${question ? `/${question}` : ""}`;

@@ -255,9 +255,8 @@ const answered = (report, question, views, picture) => (question
 function sheet(report, context, { first, others }, views, of, question) {
   const fixes = report.first_fixes.map((fix) => fixCard(fix, report, context));
   return [
-    el("p", { class: "no-print row" }, el("a", { class: "button", href: `#student/${context.student.id}` }, say("common.back")),
-      el("button", { type: "button", onclick: () => window.print() }, say("report.print"))),
-    el("h2", {}, say("report.title")), el("p", {}, of), workedOn(context), suspects(report), answered(report, question, views, first), opening(report),
+    el("div", { class: "whose" }, el("a", { class: "button quiet", href: `#student/${context.student.id}` }, say("common.back")), el("h2", {}, say("report.title")),
+      el("button", { type: "button", class: "quiet no-print", onclick: () => window.print() }, say("report.print"))), el("p", {}, of), workedOn(context), suspects(report), answered(report, question, views, first), opening(report),
     question || !first ? fixes : el("div", { class: "shown" }, first, el("div", {}, fixes)),
     leaveAlone(report), otherPlace(context), rest(report, views, others),
   ];
@@ -280,9 +279,6 @@ window.addEventListener("beforeprint", () => document.querySelectorAll("details.
   node.open = true;
   window.addEventListener("afterprint", () => { node.open = false; }, { once: true });
 }));
-
-/** The address of a swing's report, and of the question that it was filmed for. */
-export const reportOf = (swing, question) => `#report/${swing}${question ? `/${question}` : ""}`;
 
 export async function reportRoom(place, id, question) {
   const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report`)]);

@@ -3,7 +3,7 @@
 import { all, call, get, newKey } from "../lib/api.js";
 import { carePlace, leftFor, leftWords, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
-import { busy, el, show } from "../lib/dom.js";
+import { busy, el, face, show } from "../lib/dom.js";
 import { familyPart } from "../lib/family.js";
 import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
@@ -53,12 +53,12 @@ const newestFirst = (items, at) => [...items].sort((a, b) => (a[at] < b[at] ? 1 
 function linkList(items, linkOf) {
   if (items.length === 0) return el("p", { class: "hint" }, say("bay.noSwings"));
   return el("ul", { class: "plain names" }, items.map((item) => {
-    const { href, text } = linkOf(item);
-    return el("li", {}, el("a", { class: "button", href }, text));
+    const { href, text, still } = linkOf(item);
+    return el("li", {}, el("a", { class: "button", href }, still ? face(still, text) : null, text));
   }));
 }
 
-const swingLink = (swing) => ({ href: `#report/${swing.id}`, text: say(swing.voided ? "student.swingAside" : "student.swingAt", { at: moment(swing.recorded_at) }) });
+const swingLink = (swing) => ({ href: `#report/${swing.id}`, still: swing.still, text: say(swing.voided ? "student.swingAside" : "student.swingAt", { at: moment(swing.recorded_at) }) });
 
 export async function studentRoom(place, id) {
   const student = await known(id);
@@ -75,9 +75,8 @@ export async function studentRoom(place, id) {
   const refused = unsent.filter((entry) => entry.state === "refused").length;
   const waiting = unsent.length - refused;
   const together = (await waitingOf(id)).length;
-  show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))), el("h2", { tabindex: "-1" }, student.name),
-    soreHere,
-    el("p", {}, fresh), waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null,
+  show(place, el("div", { class: "whose" }, el("a", { class: "button quiet", href: "#students" }, say("common.back")), el("h2", { tabindex: "-1" }, student.name), fresh),
+    soreHere, waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null,
     together > 1 ? el("p", {}, el("a", { class: "button", href: `#together/${id}` }, say("student.judge", { n: together }))) : null,
     refused ? el("p", { class: "wrong" }, el("a", { href: "#outbox" }, say("bay.refusedHere", { n: refused }))) : null);
   let fixes;

@@ -2,11 +2,11 @@
 
 import { all, get } from "../lib/api.js";
 import { inboxPlace, leftWords } from "../lib/care.js";
-import { addressOf, announce, el, field, show } from "../lib/dom.js";
+import { addressOf, announce, el, face, field, show } from "../lib/dom.js";
 import { hear, redraw } from "../lib/live.js";
 import { isFull, putList, takeList } from "../lib/storage.js";
 import { faultName } from "../lib/speech.js";
-import { byName, joined, moment } from "../lib/units.js";
+import { byName, day, joined, moment } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { VIEWS } from "./catalogue.js";
 import { marksOf, openDrafts, pictureOf } from "./draft.js";
@@ -41,11 +41,35 @@ async function draftRow(draft) {
     el("span", {}, el("strong", {}, draft.student.name), el("br", {}), `${moment(draft.recorded_at)} · ${state}`)));
 }
 
+const fixWords = (fix) => (fix ? capital(faultName(fix)) : say("bay.noFix"));
+
 /** One of today's: the one thing that is worked on, what hurts, what was left for whoever coaches, what waits. */
-const todayRow = ({ id, name, pain, fix, note, handover, waiting, urgent }) => el("li", { class: urgent ? "card urgent" : "card" },
-  el("p", {}, el("a", { class: "button", href: `#student/${id}` }, name), " ", fix ? capital(faultName(fix)) : say("bay.noFix")),
+const todayRow = ({ id, name, pain, fix, note, handover, waiting, urgent, still }) => el("li", { class: urgent ? "card urgent" : "card" },
+  el("p", { class: "person" }, face(still, name), el("span", {}, el("a", { href: `#student/${id}` }, name), el("span", { class: "hint" }, fixWords(fix)))),
   pain.length ? el("p", {}, el("strong", {}, say("care.sore", { areas: joined(pain.map((area) => say(`area.${area}`))) }))) : null,
   leftWords({ handed: handover?.note ? handover : undefined, note: note ?? undefined }), waiting ? el("p", {}, say("bay.waitsOf", { n: waiting })) : null);
+
+const FAR = "2999-01-01T00:00:00Z"; // nobody was there since then: whom the tablet names, and nobody else
+const NAMED = 50; // so many may be named at once
+
+/** What stands beside a name: the newest picture, the one open fix, when the last swing was; asked for of those who are shown, once each. It stays
+ * away without a network. */
+function besides() {
+  const known = new Map();
+  const fill = (place, { name, fix, still, last_swing: last }) => {
+    place.querySelector(".face").replaceWith(face(still, name));
+    place.querySelector(".hint").textContent = [fixWords(fix), last ? day(last) : null].filter(Boolean).join(" · ");
+  };
+  return async (rows) => {
+    const asked = rows.filter(({ id }) => !known.has(id)).slice(0, NAMED).map(({ id }) => id);
+    for (const id of asked) known.set(id, null);
+    if (asked.length) {
+      const { students } = await get(`/v1/students/today?since=${FAR}&students=${asked.join()}`);
+      for (const row of students) known.set(row.id, row);
+    }
+    for (const { id, node } of rows) if (known.get(id) && node.isConnected) fill(node, known.get(id));
+  };
+}
 
 const READY_MS = 1000; // so long the room waits for what stands above it, that nothing moves under a finger
 
@@ -71,10 +95,15 @@ export async function studentsRoom(place) {
   const unclaimed = await unclaimedCard(students, () => studentsRoom(place));
   const search = el("input", { type: "search", autocomplete: "off" });
   const names = el("ul", { class: "plain names" });
+  const others = el("div"); // what is no name: out of the way of who is sought
+  const beside = besides();
   const draw = () => {
     const wanted = search.value.trim().toLocaleLowerCase();
-    show(names, students.filter((student) => student.name.toLocaleLowerCase().includes(wanted)).sort((a, b) => byName(a.name, b.name))
-      .map((student) => el("li", {}, el("a", { class: "button", href: `#student/${student.id}` }, student.name))));
+    const rows = students.filter((student) => student.name.toLocaleLowerCase().includes(wanted)).sort((a, b) => byName(a.name, b.name))
+      .map(({ id, name }) => ({ id, node: el("li", { class: "person" }, face(null, name), el("span", {}, el("a", { href: `#student/${id}` }, name), el("span", { class: "hint" }))) }));
+    show(names, rows.map(({ node }) => node));
+    others.hidden = wanted !== "";
+    if (!fetched.stale) beside(rows).catch(() => {}); // the names do
   };
   const added = async () => {
     students = (await fetchStudents()).students;
@@ -83,10 +112,9 @@ export async function studentsRoom(place) {
   search.addEventListener("input", draw);
   const above = fetched.stale ? [] : [inboxPlace((id) => `#student/${id}`), todayPlace()];
   await Promise.race([Promise.all(above.map(({ ready }) => ready)), new Promise((late) => setTimeout(late, READY_MS))]);
-  show(place, el("h2", {}, say("bay.students")),
-    fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null,
-    above,
+  show(others, fetched.stale ? el("p", { class: "hint" }, say("bay.stale", { at: moment(fetched.stale) })) : null, above,
     drafts.length ? el("section", { class: "card" }, el("h3", {}, say("bay.drafts")), el("ul", { class: "plain drafts" }, await Promise.all(drafts.map(draftRow)))) : null,
-    unclaimed, fetched.stale ? null : newStudent(added), field(say("bay.find"), search), names);
+    unclaimed, fetched.stale ? null : newStudent(added));
+  show(place, el("div", { class: "whose" }, el("h2", {}, say("bay.students")), field(say("bay.find"), search)), others, names);
   draw();
 }

@@ -9,13 +9,18 @@ import { say, sayProblem } from "../lib/words.js";
 import { CLUBS, FAULTS, VIEWS, viewsFor } from "./catalogue.js";
 import { closeDraft, dropDraft, findDraft, keepDraft, keepLoose, live, looseParts, marksOf, worthSending } from "./draft.js";
 import { Foot } from "./foot.js";
-import { remember } from "./lesson.js";
+import { remember, reportOf } from "./lesson.js";
 import { enqueue, sendNow } from "./outbox.js";
-import { reportOf } from "./report.js";
 import { CLUB_M, problemsOf, withPlace } from "./review.js";
 import { suspectCard, suspectsOf } from "./marking/suspects.js";
 import { roomNotice } from "./room.js";
 import { Sheet } from "./sheet.js";
+
+/** What a swing looks like comes with it; a room is drawn when it is there. */
+const look = el("link", { rel: "stylesheet", href: "/bay/marking/bench.css" });
+const looks = new Promise((there) => ["load", "error"].forEach((name) => look.addEventListener(name, there)));
+document.head.append(look);
+await looks;
 
 /** "iron 7" for {kind: "iron", number: 7}. */
 const clubKey = ({ kind, number }) => (number ? `${kind} ${number}` : kind);

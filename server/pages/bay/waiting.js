@@ -8,8 +8,6 @@ import { day, moment } from "../lib/units.js";
 import { say } from "../lib/words.js";
 import { scoreHere } from "./core.js";
 import { outbox } from "./outbox.js";
-import { viewsOf } from "./pictures.js";
-import { provisionalSheet } from "./report.js";
 
 /** The student as the server says, or as the list keeps one without a network. */
 async function known(id) {
@@ -29,6 +27,7 @@ export const waitingOf = async (student) => (await outbox()).filter((entry) => e
 
 /** The report on these swings together as the tablet makes it; null where none can be made here. */
 async function drawn(documents, student, question, of) {
+  const [{ provisionalSheet }, { viewsOf }] = await Promise.all([import("./report.js"), import("./pictures.js")]);
   const report = await scoreHere(documents, await known(student)).catch(() => null);
   return report && [el("p", { class: "row" }, el("a", { class: "button", href: `#student/${student}` }, say("common.back"))),
     el("p", { class: "card", role: "status" }, say("report.provisional")),

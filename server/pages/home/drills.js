@@ -1,11 +1,11 @@
-// The drills of a sheet: one fix, its cue (one alone: Gucciardi & Dimmock 2008) and its first drill on top; whatever comes after is one line until it is wanted. What
-// is paused is told before all else.
+// The drills of a sheet, one at a time: its fix, the cue (one alone: Gucciardi & Dimmock 2008), the drill. What is paused is told before all else.
 
 import { el } from "../lib/dom.js";
 import { movingFigure, ticks } from "../lib/figures.js";
 import { doseWords, drillName, drillWords, isContested, levelWords, plainWords } from "../lib/speech.js";
 import { day, joined } from "../lib/units.js";
 import { say } from "../lib/words.js";
+import { pager } from "./pager.js";
 import { tickPart } from "./tick.js";
 
 /** A drill that stands still: why, whom to see, and no more. */
@@ -30,8 +30,8 @@ const stepParts = ({ level, entry, pass, easier, why, source, next }, { pass: tr
   easier ? el("p", {}, el("strong", {}, say("drill.easier")), " ", easier) : null,
   why ? el("p", { class: "hint" }, why, " ", source === "practice" ? say("drill.practice") : null) : null];
 
-/** unfolds: the card is one line until it is pressed. cue: its feel stands above it already. */
-function drillCard(homework, { unfolds, cue, again, hand }) {
+/** cue: its feel stands above it already. */
+function drillCard(homework, { cue, again, hand }) {
   const { id, drill, dose, done } = homework;
   const body = el("div", { class: "body", id: `body-${id}` },
     tickPart(homework, again),
@@ -43,30 +43,22 @@ function drillCard(homework, { unfolds, cue, again, hand }) {
     stepParts(drill, dose),
     el("p", {}, doseWords(dose)),
     el("p", { class: "hint" }, retestWords(homework.retest_at)));
-  const card = el("article", { class: unfolds ? "card drill folded" : "card drill", "aria-labelledby": `drill-${id}` },
+  return el("article", { class: "card drill", "aria-labelledby": `drill-${id}` },
     el("h3", { id: `drill-${id}`, tabindex: "-1" }, drill.name),
-    el("p", { class: "ticks" }, ticks(done.this_week, dose.sessions_per_week), say("home.week", { n: done.this_week, of: dose.sessions_per_week })));
-  if (unfolds) {
-    const button = el("button", { type: "button", "data-key": "unfold", "aria-expanded": "false", "aria-controls": `body-${id}` }, say("home.unfold"));
-    button.addEventListener("click", () => {
-      const folded = card.classList.toggle("folded");
-      button.setAttribute("aria-expanded", String(!folded));
-      button.textContent = say(folded ? "home.unfold" : "home.fold");
-    });
-    card.append(el("p", { class: "no-print" }, button));
-  }
-  card.append(body);
-  return card;
+    el("p", { class: "ticks" }, ticks(done.this_week, dose.sessions_per_week), say("home.week", { n: done.this_week, of: dose.sessions_per_week })), body);
 }
 
-/** One fix: what it is in one sentence, its drills in their order, and what coaches call it. */
-function group(items, first, hand, again) {
-  const [{ drill, fault, evidence, fix_id: fix }] = items;
-  return el("section", { class: first ? "thing first" : "thing", "aria-labelledby": `fix-${fix}` },
-    el("p", { class: "order" }, say(first ? "home.first" : "home.next")),
-    el("h2", { id: `fix-${fix}`, class: "plain" }, plainWords(fault, hand)),
-    first && drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
-    items.map((item, i) => drillCard(item, { unfolds: !first || i > 0, cue: first && i === 0, again, hand })),
+const orderOf = (i) => say(i ? "home.next" : "home.first");
+
+/** One drill with what it is for: the fix in one sentence, and what coaches call it. i: its place on the sheet; same: of the same fix as the one before, which on paper
+ * has said so. */
+function thing(homework, i, same, hand, again) {
+  const { id, drill, fault, evidence } = homework;
+  return el("section", { class: `thing${i ? "" : " first"}${same ? " same" : ""}`, "aria-labelledby": `fix-${id} drill-${id}` },
+    el("p", { class: "order" }, orderOf(i)),
+    el("h2", { id: `fix-${id}`, class: "plain" }, plainWords(fault, hand)),
+    i === 0 && drill.feel ? el("p", { class: "feel" }, el("q", {}, drill.feel)) : null,
+    drillCard(homework, { cue: i === 0, again, hand }),
     el("p", { class: "hint" }, say("home.for", { fault: say(`fault.${fault}`) }), isContested({ fault, evidence }) ? ` ${say("home.contested")}` : null));
 }
 
@@ -85,8 +77,8 @@ const terms = () => el("details", { class: "no-print", "data-key": "terms" }, el
 export function drillGroups(homework, { student, own, again }) {
   const items = homework.filter((item) => !item.ended_at).map((item) => ({ ...item, drill: drillWords(item.drill) }));
   if (items.length === 0) return [el("p", {}, say("home.nothing"))];
-  const running = items.filter((item) => !item.paused);
-  const fixes = [...new Set(running.map((item) => item.fix_id))];
-  return [items.filter((item) => item.paused).map(pausedCard),
-    fixes.map((fix, i) => group(running.filter((item) => item.fix_id === fix), i === 0, student.hand, again)), sides(student, own), terms()];
+  const fixes = [...new Set(items.map((item) => item.fix_id))];
+  const running = items.filter((item) => !item.paused).sort((a, b) => fixes.indexOf(a.fix_id) - fixes.indexOf(b.fix_id));
+  const parts = running.map((item, i) => ({ id: item.id, name: item.drill.name, order: orderOf(i), node: thing(item, i, running[i - 1]?.fix_id === item.fix_id, student.hand, again) }));
+  return [items.filter((item) => item.paused).map(pausedCard), pager(parts), sides(student, own), terms()];
 }

@@ -113,7 +113,20 @@ async function request(method, path, options) {
   };
 }
 
-export const get = async (path, options) => (await call("GET", path, options)).data;
+const BUSY_TIMES = 3; // so often a question is asked again that the server was too busy for
+const BUSY_S = 10; // and waited for at most so long each time
+
+/** What a long look at the club takes its turn for is asked for again by itself, as the server says when. */
+export async function get(path, options) {
+  for (let times = 1; ; times++) {
+    try {
+      return (await call("GET", path, options)).data;
+    } catch (problem) {
+      if (problem.slug !== "busy" || times > BUSY_TIMES) throw problem;
+      await new Promise((again) => setTimeout(again, 1000 * Math.min(problem.retryAfter ?? 1, BUSY_S)));
+    }
+  }
+}
 
 /** Every page of a list, as one array of the member `name`. */
 export async function all(path, name) {

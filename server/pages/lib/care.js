@@ -3,7 +3,7 @@
 
 import { call, get } from "./api.js";
 import { AREAS } from "./body.js";
-import { announce, busy, el, field, show } from "./dom.js";
+import { announce, busy, el, face, field, show } from "./dom.js";
 import { hear, redraw } from "./live.js";
 import { drillName, faultName } from "./speech.js";
 import { day, joined, moment } from "./units.js";
@@ -76,10 +76,10 @@ export function inboxPlace(link, { whole = false } = {}) {
     };
     button.addEventListener("click", () => busy(button, seen).catch(fail));
     button.setAttribute("aria-label", say("care.seenOf", { name: item.student_name, day: day(item.done_at ?? item.created) }));
-    return el("li", { class: item.urgent ? "card urgent" : "card", "data-item": item.id },
-      el("div", {}, el("p", {}, el("a", { class: "who", href: link(item.student_id, item) }, item.student_name), " ", moment(item.done_at ?? item.created),
-        item.drill_name ? `, ${drillName(item.drill, item.drill_name)}` : ""),
-      el("p", {}, saidOf(item)), toldOf(item), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null), button);
+    const about = item.drill_name ? drillName(item.drill, item.drill_name) : item.open_fault ? capital(faultName({ fault: item.open_fault })) : null;
+    return el("li", { class: item.urgent ? "card urgent" : "card", "data-item": item.id }, face(item.still, item.student_name),
+      el("div", {}, el("a", { class: "who", href: link(item.student_id, item) }, item.student_name), el("p", { class: "hint" }, [moment(item.done_at ?? item.created), about].filter(Boolean).join(" · "))),
+      el("div", { class: "what" }, el("p", {}, saidOf(item)), toldOf(item), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null), button);
   };
   const load = async () => {
     const { waiting, inbox } = await get(`/v1/inbox?limit=${limit}`);

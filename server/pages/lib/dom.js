@@ -28,6 +28,11 @@ export function addressOf(blob) {
   return addresses.get(blob);
 }
 
+const lettersOf = (name) => [...new Set([name.split(/\s+/)[0], name.split(/\s+/).at(-1)])].map((part) => [...part][0] ?? "").join("");
+
+/** A person at the left of a row: the newest picture, or the first letters of the name. still: its address. */
+export const face = (still, name) => (still ? el("img", { class: "face", src: still, alt: "", loading: "lazy" }) : el("span", { class: "face", "aria-hidden": "true" }, lettersOf(name)));
+
 /** Replaces what a place shows; text, nodes or arrays of them. */
 export function show(place, ...children) {
   place.replaceChildren(...children.flat(4).filter((child) => child !== null && child !== undefined && child !== false));
