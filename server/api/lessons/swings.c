@@ -189,7 +189,7 @@ void swings_create(struct call *call)
 void swings_list(struct call *call)
 {
     struct store_page page;
-    struct store_swing_list list;
+    struct store_swing_list list = {0};
     struct json_out out;
     bool shown;
     if (!call_page(call, &page)) {
