@@ -72,6 +72,7 @@ struct probe {
     double slope, slope_sd;
     double length;              /* of the club, for shaft formulas */
     enum checkpoint checkpoint; /* for shaft formulas */
+    enum shaft_root root;       /* for the slope on the way down */
     bool circular;
     bool clipped; /* set by a shaft formula at the central values */
     double miss_deg;

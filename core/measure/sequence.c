@@ -96,7 +96,7 @@ void measure_body_order(struct measure_work *work, const struct motion_summary *
             continue;
         }
         double lag = b->time_s - a->time_s; /* + as expected */
-        double sd = hypot(a->sd_s, b->sd_s);
+        double sd = motion_lag_sd(a, b);
         /* How likely another look would find the lag beyond its error too. */
         double p = 0.5 * erfc((lag + LAG_OF_ERROR * sd) / (sd * sqrt(2.0)));
         count += lag < -LAG_OF_ERROR * sd ? 1.0 : 0.0;

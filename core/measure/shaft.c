@@ -7,9 +7,14 @@
 
 #define SLOPE_SEEN_MIN_DEG 20.0 /* an address shaft outside these is marked wrong */
 #define SLOPE_SEEN_MAX_DEG 80.0
-#define SLOPE_SHARE_SD 0.05  /* relative error of the face-on length when the slope is only assumed (cot 50 * 4 deg) */
-#define STEEPNESS_SD_DEG 0.7 /* perspective of a clubhead nearer or farther than the hands (simulated) */
-#define CLIPPED_WIDEN 2.0    /* a clipped shaft's random error is doubled and the miss added */
+#define SLOPE_SHARE_SD 0.05   /* relative error of the face-on length when the slope is only assumed (cot 50 * 4 deg) */
+#define STEEPNESS_SD_DEG 0.3  /* of a shaft that is seen across: what is left of perspective (simulated) */
+#define STEEPNESS_LENGTH 1.07 /* of the club's length in the picture since address, for hands that came nearer ... */
+#define STEEPNESS_LENGTH_SD 0.10 /* ... more or less (simulated) */
+#define STEEPNESS_SIDE_SEEN 3.0  /* so many of its errors grip and clubhead are apart face on to tell the nearer one */
+#define STEEPNESS_APART_DEG 2.0  /* less than that apart, marking alone makes two ways of one (simulated) */
+#define STEEPNESS_UNKNOWN_DEG 25.0 /* a shaft so much along the line of sight shows no slope */
+#define CLIPPED_WIDEN 2.0          /* a clipped shaft's random error is doubled and the miss added */
 
 static bool address_slope(const struct probe *probe, const struct vec3 *rays, const double *x, double *out)
 {
@@ -234,21 +239,70 @@ static void face_elevation(struct measure_work *work, const struct measure_view 
     offer_shaft(work, view, MEASURE_SHAFT_ELEVATION_TOP, &probe, 0.0, apart, MEASURE_SOURCE_PICTURE);
 }
 
-/* Slope at the way down less slope at address, both seen down the line. */
+/* Slope on the way down less slope at address, both as from far down the line. A shaft that is seen shorter than at
+ * address points toward the lens or away from it: its nearer end is drawn out from the picture's middle, and a camera's
+ * error turns it. One that is seen as long lies across. x[PROBE_DEPTH]: times the length at address. */
 static bool steepness_formula(const struct probe *probe, const struct vec3 *rays, const double *x, double *out)
 {
+    const struct vec3 head = rays[3];
+    struct vec3 seen = vec_sub(head, rays[2]);
+    double length = x[PROBE_DEPTH] * vec_norm(vec_sub(rays[1], rays[0]));
+    double hidden = fmax(0.0, length * length - vec_dot(seen, seen)); /* squared */
+    double slant = vec_dot(seen, head) * hidden / (length * length);  /* of the clubhead's ray, as far as it matters */
+    double along = (double)probe->root * sqrt(hidden * vec_dot(head, head) + slant * slant) - slant;
     double address;
     double down;
-    (void)probe;
-    (void)x;
-    if (!shaft_slope_across(rays[1], rays[0], &address) || !shaft_slope_across(rays[2], rays[3], &down)) {
+    if (!shaft_slope_across(rays[1], rays[0], &address) ||
+        !shaft_slope_across(rays[2], vec_scale(head, 1.0 + along / vec_dot(head, head)), &down)) {
         return false;
     }
     *out = sigma_wrap(down - address);
     return true;
 }
 
-static void steepness(struct measure_work *work, const struct measure_view *view)
+/* Whether the clubhead is nearer the target than the grip, so farther from a lens down the line, or not: face on it can
+ * be seen. False where it can't. */
+static bool side_from_front(const struct measure_view *face, enum shaft_root *out)
+{
+    const struct frame *frame = face == NULL ? NULL : face->frames[CHECKPOINT_ARM_DOWN];
+    const struct swing_mark *grip = frame == NULL ? NULL : &frame->points[POINT_GRIP];
+    const struct swing_mark *head = frame == NULL ? NULL : &frame->points[POINT_CLUBHEAD];
+    if (grip == NULL || !grip->seen || !head->seen ||
+        fabs(head->u - grip->u) < STEEPNESS_SIDE_SEEN * hypot(head->sd, grip->sd)) {
+        return false;
+    }
+    *out = head->u > grip->u ? SHAFT_FARTHER : SHAFT_NEARER;
+    return true;
+}
+
+/* The shaft pointing toward the lens and away from it: where the two tell clearly different slopes and the front says
+ * which, that one; else their middle, and half of what is between them is error. */
+static bool run_steepness(struct probe *probe, const struct measure_view *face, struct sigma_result *out)
+{
+    struct sigma_result ways[2];
+    enum shaft_root root;
+
+    probe->root = SHAFT_NEARER;
+    if (!probe_run(probe, &ways[0])) {
+        return false;
+    }
+    probe->root = SHAFT_FARTHER;
+    if (!probe_run(probe, &ways[1])) {
+        return false;
+    }
+    double half = 0.5 * sigma_wrap(ways[1].value - ways[0].value);
+    if (fabs(half) > STEEPNESS_APART_DEG && side_from_front(face, &root)) {
+        *out = ways[root == SHAFT_FARTHER];
+    } else {
+        *out = ways[0];
+        out->value = sigma_wrap(ways[0].value + half);
+        out->sd_systematic = hypot(fmax(ways[0].sd_systematic, ways[1].sd_systematic), half);
+    }
+    out->parts[PROBE_DEPTH] = 0.0; /* the measure's own */
+    return true;
+}
+
+static void steepness(struct measure_work *work, const struct measure_view *view, const struct measure_view *face)
 {
     struct probe probe = probe_make(view, steepness_formula);
     const struct frame *address = view->frames[CHECKPOINT_ADDRESS];
@@ -256,9 +310,11 @@ static void steepness(struct measure_work *work, const struct measure_view *view
     struct sigma_result result;
 
     probe.circular = true;
+    probe.depth = STEEPNESS_LENGTH;
+    probe.depth_sd = STEEPNESS_LENGTH_SD;
     if (!probe_add(&probe, address, POINT_GRIP) || !probe_add(&probe, address, POINT_CLUBHEAD) ||
         !probe_add(&probe, down, POINT_GRIP) || !probe_add(&probe, down, POINT_CLUBHEAD) ||
-        !probe_run(&probe, &result)) {
+        !run_steepness(&probe, face, &result)) {
         return;
     }
     struct measure measure = {.marks = result.random / 2,
@@ -266,7 +322,8 @@ static void steepness(struct measure_work *work, const struct measure_view *view
                               .sd_random = result.sd_random,
                               .sd_systematic = hypot(result.sd_systematic, STEEPNESS_SD_DEG),
                               .source = MEASURE_SOURCE_PICTURE};
-    if (measure_offer(work, MEASURE_SHAFT_STEEPNESS_ARM_DOWN, &measure)) {
+    if (measure_sd(&measure) < STEEPNESS_UNKNOWN_DEG &&
+        measure_offer(work, MEASURE_SHAFT_STEEPNESS_ARM_DOWN, &measure)) {
         probe_shares(work, &probe, &result, 1.0, &work->shares[MEASURE_SHAFT_STEEPNESS_ARM_DOWN]);
     }
 }
@@ -288,6 +345,6 @@ void measure_shafts(struct measure_work *work)
         for (size_t k = 0; k < sizeof items / sizeof items[0]; k++) {
             line_shaft(work, view, face, items[k]);
         }
-        steepness(work, view);
+        steepness(work, view, face);
     }
 }

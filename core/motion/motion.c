@@ -212,3 +212,9 @@ bool motion_analyse(const struct motion_record *record, void *memory, struct mot
     motion_find_paths(&work);
     return true;
 }
+
+double motion_lag_sd(const struct motion_peak *a, const struct motion_peak *b)
+{
+    const double alike = fmin(a->shared_s, b->shared_s);
+    return sqrt(a->sd_s * a->sd_s + b->sd_s * b->sd_s - 2.0 * alike * alike);
+}

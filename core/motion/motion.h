@@ -89,6 +89,8 @@ enum motion_segment { MOTION_SEGMENT_NAMES(NAMES_ENUM) MOTION_SEGMENT_COUNT };
 struct motion_peak {
     bool found;
     double time_s, sd_s;
+    double shared_s; /* of sd_s, what every broad peak has alike: how far the longer side draws its top. 0 of a sharp
+                        one */
     double speed_deg_s;
     bool late; /* not found: at time_s, where the search ends, it is as fast as ever or still gaining */
 };
@@ -134,6 +136,9 @@ size_t motion_work_bytes(const struct motion_record *record);
 /* Always fills *out. False when nothing may be measured from the record: a finding says why. A rate out of range counts
  * as a record that is too short. */
 bool motion_analyse(const struct motion_record *record, void *work, struct motion_summary *out);
+
+/* How well the time from one peak to another is known, s: what both have alike moves neither against the other. */
+double motion_lag_sd(const struct motion_peak *a, const struct motion_peak *b);
 
 const char *motion_issue_name(enum motion_issue value);
 const char *motion_segment_name(enum motion_segment value);

@@ -193,3 +193,78 @@ int series_peak(const double *x, int from, int to, double prominence)
     }
     return late >= 0 && (best < 0 || x[late] > x[best]) ? late : best;
 }
+
+#define QUARTIC 5      /* coefficients */
+#define BROAD_LEAST 8  /* samples */
+#define BROAD_STEPS 80 /* where the quartic is looked at, from end to end of -1...1 */
+
+/* Least squares through count samples from x on, their places spread over -1...1; the normal equations by elimination
+ * (places so spread keep them far from singular). False when they are not. */
+static bool quartic_fit(const double *x, int count, double *c)
+{
+    double a[QUARTIC][QUARTIC + 1] = {{0}};
+
+    for (int i = 0; i < count; i++) {
+        double u = 2.0 * i / (count - 1) - 1.0;
+        double power[2 * QUARTIC - 1] = {1.0};
+        for (int k = 1; k < 2 * QUARTIC - 1; k++) {
+            power[k] = power[k - 1] * u;
+        }
+        for (int r = 0; r < QUARTIC; r++) {
+            for (int k = 0; k < QUARTIC; k++) {
+                a[r][k] += power[r + k];
+            }
+            a[r][QUARTIC] += power[r] * x[i];
+        }
+    }
+    for (int p = 0; p < QUARTIC; p++) {
+        for (int r = p + 1; r < QUARTIC; r++) {
+            double times = a[r][p] / a[p][p];
+            for (int k = p; k <= QUARTIC; k++) {
+                a[r][k] -= times * a[p][k];
+            }
+        }
+    }
+    for (int p = QUARTIC - 1; p >= 0; p--) {
+        c[p] = a[p][QUARTIC];
+        for (int k = p + 1; k < QUARTIC; k++) {
+            c[p] -= a[p][k] * c[k];
+        }
+        c[p] /= a[p][p];
+    }
+    return isfinite(c[0]);
+}
+
+bool series_broad_peak(const double *x, int at, int from, int to, double level, double *top, int *width)
+{
+    const double least = level * x[at];
+    double c[QUARTIC];
+    double value[BROAD_STEPS + 1];
+    double offset;
+    double height;
+    int first = at;
+    int last = at;
+    int best = 0;
+
+    while (first > from && x[first - 1] > least) {
+        first--;
+    }
+    while (last + 1 < to && x[last + 1] > least) {
+        last++;
+    }
+    *width = last - first + 1;
+    if (*width < BROAD_LEAST || !quartic_fit(x + first, *width, c)) {
+        return false;
+    }
+    for (int i = 0; i <= BROAD_STEPS; i++) {
+        double u = 2.0 * i / BROAD_STEPS - 1.0;
+        value[i] = (((c[4] * u + c[3]) * u + c[2]) * u + c[1]) * u + c[0];
+        best = value[i] > value[best] ? i : best;
+    }
+    if (best == 0 || best == BROAD_STEPS ||
+        !series_parabola(value[best - 1], value[best], value[best + 1], &offset, &height)) {
+        return false;
+    }
+    *top = first + (best + offset) * (*width - 1) / BROAD_STEPS;
+    return true;
+}

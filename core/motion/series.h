@@ -44,4 +44,11 @@ __attribute__((warn_unused_result)) bool series_parabola(double before, double h
  * 0. */
 int series_peak(const double *x, int from, int to, double prominence);
 
+/* Where a broad peak has its top, for noise that is as slow as the peak moves the highest sample of it far: the top of
+ * the quartic laid by least squares through all samples of [from, to) around `at` (the highest) that stay above `level`
+ * of it. *top: in samples, with a fraction; *width: how many samples took part. False for fewer than eight, or where
+ * the quartic has no top among them. */
+__attribute__((warn_unused_result)) bool series_broad_peak(const double *x, int at, int from, int to, double level,
+                                                           double *top, int *width);
+
 #endif

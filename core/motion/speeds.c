@@ -13,6 +13,8 @@
 #define PEAK_SD_MAX_S 0.1
 #define AFTER_S 0.05    /* a segment may peak this long after impact */
 #define PROMINENCE 0.02 /* of the range, of a peak: how flat it is goes into its error */
+#define BROAD 0.6       /* pelvis and chest: of the fastest, what is taken as one broad peak */
+#define BROAD_SD 1.5    /* of how much of the peak the speed's noise is, over its width (simulated) */
 #define EFFECTIVE_CORNER                                                                                               \
     0.66 /* of the filter's corner: where the noise that passes turns (simulated)                                      \
           */
@@ -92,17 +94,25 @@ static void line_speed(const struct motion_work *work, enum motion_segment segme
     }
 }
 
-/* Error of a peak's instant: how much the speed's slope may be wrong, over how fast that slope changes. */
-static double peak_sd(const struct motion_work *work, enum motion_segment segment, double length, double bend)
+/* Noise of a segment's speed, differentiated once more per `more`: deg/s, deg/s^2. */
+static double speed_noise(const struct motion_work *work, enum motion_segment segment, double length, int more)
 {
     struct series_filter filter;
     double corner = segment == MOTION_CLUB ? MOTION_CLUB_HZ : MOTION_BODY_HZ;
     double passes = series_filter_design(corner, work->rate, &filter) ? series_filter_noise(&filter) : 1.0;
     double turns = 2.0 * VEC_PI * EFFECTIVE_CORNER * corner;
-    double moving = sqrt(2.0) * MOTION_MOVING_SD_M / length / (WANDER_S * WANDER_S);
-    double white = sqrt(2.0) * work->out->noise_m * passes / length * turns * turns;
+    double moving = sqrt(2.0) * MOTION_MOVING_SD_M / length / WANDER_S;
+    double white = sqrt(2.0) * work->out->noise_m * passes / length * turns;
 
-    return fmin(PEAK_SD_MAX_S, hypot(PEAK_SD_MIN_S, VEC_DEG * hypot(moving, white) / fmax(1.0, fabs(bend))));
+    return VEC_DEG * (more == 0 ? hypot(moving, white) : hypot(moving / WANDER_S, white * turns));
+}
+
+/* Error of a sharp peak's instant: how much the speed's slope may be wrong, over how fast that slope changes. */
+static double peak_sd(const struct motion_work *work, enum motion_segment segment, double length, double bend)
+{
+    double noise = speed_noise(work, segment, length, 1);
+
+    return fmin(PEAK_SD_MAX_S, hypot(PEAK_SD_MIN_S, noise / fmax(1.0, fabs(bend))));
 }
 
 /* Second derivative over a stretch that ripples do not rule, deg/s^3. */
@@ -124,7 +134,38 @@ static double segment_length(const struct motion_work *work, enum motion_segment
     return fmax(0.05, vec_norm(vec_sub(b->at[at], a->at[at])));
 }
 
-static void find_peak(struct motion_work *work, enum motion_segment segment, const double *speed, int from, int to)
+/* Pelvis and chest turn fastest in a broad peak, which noise as slow as itself tilts: all of it says where its top is,
+ * and whether that lies past the search. False: no such peak. */
+static bool broad_peak(struct motion_work *work, enum motion_segment segment, const double *speed, int from, int to,
+                       int end)
+{
+    struct motion_peak *peak = &work->out->peaks[segment];
+    int at = from;
+    double top;
+    int width;
+
+    for (int i = from; i < to; i++) {
+        at = speed[i] > speed[at] ? i : at;
+    }
+    if (!(speed[at] > 0.0) || !series_broad_peak(speed, at, from, end, BROAD, &top, &width)) {
+        return false;
+    }
+    if (top > to - 1) {
+        *peak = (struct motion_peak){.time_s = (to - 1) / work->rate, .late = true};
+        return true;
+    }
+    double share = speed_noise(work, segment, segment_length(work, segment, at), 0) / speed[at];
+    double sd = fmin(PEAK_SD_MAX_S, hypot(PEAK_SD_MIN_S, BROAD_SD * share * width / work->rate));
+    *peak = (struct motion_peak){.found = true,
+                                 .time_s = top / work->rate,
+                                 .sd_s = sd,
+                                 .shared_s = PEAK_SD_MIN_S,
+                                 .speed_deg_s = speed[(int)(top + 0.5)]};
+    return true;
+}
+
+static void find_peak(struct motion_work *work, enum motion_segment segment, const double *speed, int from, int to,
+                      int end)
 {
     struct motion_peak *peak = &work->out->peaks[segment];
     double least = HUGE_VAL;
@@ -139,11 +180,15 @@ static void find_peak(struct motion_work *work, enum motion_segment segment, con
         least = fmin(least, speed[i]);
         most = fmax(most, speed[i]);
     }
+    if ((segment == MOTION_PELVIS || segment == MOTION_CHEST) && broad_peak(work, segment, speed, from, to, end)) {
+        return;
+    }
     const double clear = PROMINENCE * (most - least);
     int at = series_peak(speed, from, to, clear);
     if (segment == MOTION_CLUB && work->has_impact && work->cut < to && (at < 0 || speed[work->cut] >= speed[at])) {
         /* Still gaining when it meets the ball, which ends it. */
-        *peak = (struct motion_peak){true, work->impact / work->rate, PEAK_SD_MIN_S, speed[work->cut], false};
+        *peak = (struct motion_peak){
+            .found = true, .time_s = work->impact / work->rate, .sd_s = PEAK_SD_MIN_S, .speed_deg_s = speed[work->cut]};
         return;
     }
     if ((at < 0 || speed[at] < most) && speed[to - 1] > most - clear && most > 0.0) {
@@ -159,7 +204,7 @@ static void find_peak(struct motion_work *work, enum motion_segment segment, con
     }
     double bend = bend_around(speed, at, from, to, work->rate);
     double sd = peak_sd(work, segment, segment_length(work, segment, at), bend);
-    *peak = (struct motion_peak){true, (at + offset) / work->rate, sd, value, false};
+    *peak = (struct motion_peak){.found = true, .time_s = (at + offset) / work->rate, .sd_s = sd, .speed_deg_s = value};
 }
 
 /* A curve thinned for drawing; only when all of it is known. */
@@ -210,7 +255,7 @@ void motion_find_speeds(struct motion_work *work)
         } else {
             line_speed(work, (enum motion_segment)s, from, to, s == MOTION_CLUB ? work->cut : to, speed);
         }
-        find_peak(work, (enum motion_segment)s, speed, (int)work->top, until);
+        find_peak(work, (enum motion_segment)s, speed, (int)work->top, until, to);
         keep_curve(work, (enum motion_segment)s, speed);
     }
 }

@@ -16,8 +16,8 @@
 #define MOVING_MS 0.25 /* a threshold above this is no stillness */
 #define LOW_AFTER_FAST_S 0.15
 #define START_WAY_M 0.04
-#define START_PUSH 2.0
-#define START_SHARE 0.55 /* of the way from the one to the other (simulated) */
+#define START_PUSH 2.0   /* way over speed, times this: a push that is there at once ... */
+#define START_GENTLE 3.0 /* ... or that grows from nothing */
 #define START_BENT 1.5   /* a forward press before the take-away makes the path longer than the way */
 #define START_SD_S 0.006
 #define START_SLOW_SD_S 0.04
@@ -188,8 +188,9 @@ static double still_limit(const double *speed, int from, int to, int stretch)
 }
 
 /* The slow copy tells of a quick start too early, for it smears the start backward. From where the point has left its
- * still place on the quicker track, the way it came and its speed there say when it left (a constant push: 2 s/v),
- * which tells of a gentle start too late. The truth lies between; how far they are apart is how little is known. */
+ * still place on the quicker track, the way it came and its speed there say when it left: a constant push 2 s/v ago,
+ * one that grows from nothing 3 s/v ago, and not before the slow copy. The truth lies between; how far they are apart
+ * is how little is known. */
 static void extrapolate_start(struct motion_work *work, const struct vec3 *at, const bool *ok, double slow, int fastest)
 {
     int still = (int)slow;
@@ -206,8 +207,9 @@ static void extrapolate_start(struct motion_work *work, const struct vec3 *at, c
         }
         if (way > START_WAY_M && speed > 0.0) {
             double quick = fmax(slow, i - START_PUSH * way / speed * work->rate);
-            work->start = slow + START_SHARE * (quick - slow);
-            work->start_sd_s = hypot(START_SD_S, 0.5 * (quick - slow) / work->rate);
+            double gentle = fmax(slow, i - START_GENTLE * way / speed * work->rate);
+            work->start = 0.5 * (gentle + quick);
+            work->start_sd_s = hypot(START_SD_S, 0.5 * (quick - gentle) / work->rate);
             return;
         }
     }

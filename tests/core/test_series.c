@@ -263,3 +263,21 @@ Test(series, equal_peaks_give_the_first)
     cr_assert_eq(series_peak(x, 0, 8, 3), 1);
     cr_assert_eq(series_peak(flat, 0, 4, .1), -1);
 }
+
+Test(series, a_broad_peak_has_its_top_where_all_of_it_says)
+{
+    double x[80];
+    double top;
+    int width;
+    for (int i = 0; i < 80; i++) { /* speed of the smoothest way from rest to rest, highest in the middle */
+        const double t = (i - 9.7) / 60.0;
+        x[i] = t > 0 && t < 1 ? 30 * t * t * (1 - t) * (1 - t) : 0;
+    }
+    cr_assert(series_broad_peak(x, 40, 0, 80, .6, &top, &width));
+    cr_assert_float_eq(top, 39.7, 1e-3, "%.9g", top);
+    cr_assert_eq(width, 28, "%d", width); /* 30 t^2 (1 - t)^2 > .6 * 1.875 for t in .262...738 */
+    x[44] += .01;                         /* the highest sample is another, the top hardly moves */
+    cr_assert(series_broad_peak(x, 44, 0, 80, .6, &top, &width) && fabs(top - 39.7) < .3, "%g", top);
+    cr_assert_not(series_broad_peak(x, 40, 37, 44, .6, &top, &width), "seven samples are no broad peak");
+    cr_assert_not(series_broad_peak(x, 30, 10, 31, .6, &top, &width), "still rising where it ends");
+}

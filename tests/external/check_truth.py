@@ -28,7 +28,8 @@ import document  # noqa: E402
 import score  # noqa: E402
 import study  # noqa: E402
 import tables  # noqa: E402
-from faults import FAULTS, MOTION_ONLY, STANDARD, fault_row, fault_score  # noqa: E402
+from player import AT  # noqa: E402
+from faults import FAULTS, MOTION_ONLY, STANDARD, Player, fault_row, fault_score, toward_the_lens  # noqa: E402
 
 STICKS, BARE, MOTION = "sticks_scale", "no_sticks_scale", "motion"
 GAPS = "sticks_gaps"
@@ -189,6 +190,43 @@ def flagged(options, n=50):
           "(stated %.2f), %.2f a degree of tilt, ±1.96 sd holds %.3f" % (len(off), off.mean(), off.std(), np.mean(stated), slope, held))
 
 
+def foreshortened(options, n=60):
+    """From behind, alone and with the front beside it: a shaft that points at the lens or away from it shows little of its slope,
+    and the end nearer to the lens is drawn out. Its error must say so, and nobody is called steep for it."""
+    key = ("shaft_steepness", "arm_down")
+    for setup in ("from behind", "both views"):
+        off, stated, across, called, sound = [], [], [], 0, 0
+        documents, truths = [], []
+        for i in range(n):
+            rng = study.generator("foreshortened", i)
+            swing = None
+            while swing is None:
+                player = Player(rng)
+                try:
+                    swing, truth = toward_the_lens(player, rng)
+                except ValueError:
+                    pass
+            truths.append((truth[key], swing.at["shaft"][AT["arm_down"]], fault_score("steep_delivery", truth, player.club)))
+            documents.append(document.document(player, swing, truth, rng, "sticks"))
+            if setup == "from behind":
+                documents[-1]["views"] = [v for v in documents[-1]["views"] if v["view"] == "down_the_line"]
+        for report, (value, shaft, score_true) in zip(score.run(options.build, documents), truths):
+            told = score.brief(report)
+            across.append(np.hypot(shaft[1], shaft[2]))
+            if score_true < .1:
+                sound += 1
+                called += told["faults"]["steep_delivery"][0] == "present"
+            if key in told["measures"]:
+                off.append(told["measures"][key][0] - value)
+                stated.append(told["measures"][key][1])
+        off, stated = np.array(off), np.array(stated)
+        held = (abs(off) <= 1.96 * stated).mean()
+        floor = .93 - 3 * (.07 * .93 / max(len(off), 1)) ** .5
+        check(len(off) >= .5 * n and held >= floor and called <= .03 * sound, "a shaft along the line of sight, %s: %d of %d slopes told (its "
+              "length across %.2f on average), error %.1f (stated %.1f), ±1.96 sd holds %.3f; steep_delivery present in %d of %d sound" %
+              (setup, len(off), n, np.mean(across), np.sqrt(np.mean(off ** 2)), np.sqrt(np.mean(stated ** 2)), held, called, sound))
+
+
 def short(options, names):
     n, build = options.swings or 30, options.build
     jobs = batches(build, None, 0.0, 4 * n, [STICKS, BARE, MOTION])
@@ -279,6 +317,7 @@ def main():
     started = time.time()
     mirrored(options)
     flagged(options)
+    foreshortened(options)
     (full if options.full else short)(options, options.only or FAULTS)
     print("took %.0f s" % (time.time() - started))
     print("truth: %d passed, %d failed, %d skipped" % (count["passed"], count["failed"], count["skipped"]))

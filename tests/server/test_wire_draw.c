@@ -156,7 +156,7 @@ static struct motion_summary invented(void)
     motion.curve_step_s = (2.0 - 0.27) / 199;
     for (int s = 0; s < MOTION_SEGMENT_COUNT; s++) {
         double at = IMPACT_S - before[s];
-        motion.peaks[s] = (struct motion_peak){true, at, 0.004, speed[s], false};
+        motion.peaks[s] = (struct motion_peak){.found = true, .time_s = at, .sd_s = 0.004, .speed_deg_s = speed[s]};
         motion.curve_known[s] = true;
         for (int i = 0; i < motion.curve_count; i++) {
             double t = motion.curve_start_s + i * motion.curve_step_s;

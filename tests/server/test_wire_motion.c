@@ -31,10 +31,14 @@ static struct motion_summary usual(void)
     motion.events[CHECKPOINT_TOP] = (struct motion_time){true, 1.23, 0.005};
     motion.events[CHECKPOINT_IMPACT] = (struct motion_time){true, 1.5, 0.0005};
     motion.hands_low = (struct motion_time){true, 1.49, 0.004};
-    motion.peaks[MOTION_PELVIS] = (struct motion_peak){true, 1.408, 0.004, 480, false};
-    motion.peaks[MOTION_CHEST] = (struct motion_peak){true, 1.436, 0.004, 650, false};
-    motion.peaks[MOTION_LEAD_ARM] = (struct motion_peak){true, 1.459, 0.003, 980, false};
-    motion.peaks[MOTION_CLUB] = (struct motion_peak){true, 1.497, 0.002, 2150.04, false};
+    motion.peaks[MOTION_PELVIS] =
+        (struct motion_peak){.found = true, .time_s = 1.408, .sd_s = 0.004, .speed_deg_s = 480};
+    motion.peaks[MOTION_CHEST] =
+        (struct motion_peak){.found = true, .time_s = 1.436, .sd_s = 0.004, .speed_deg_s = 650};
+    motion.peaks[MOTION_LEAD_ARM] =
+        (struct motion_peak){.found = true, .time_s = 1.459, .sd_s = 0.003, .speed_deg_s = 980};
+    motion.peaks[MOTION_CLUB] =
+        (struct motion_peak){.found = true, .time_s = 1.497, .sd_s = 0.002, .speed_deg_s = 2150.04};
     return motion;
 }
 

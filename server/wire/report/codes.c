@@ -66,7 +66,7 @@ const char *codes_mark(const struct mark_finding *finding)
 int codes_lag(const struct motion_peak *early, const struct motion_peak *late)
 {
     const double lag = late->time_s - early->time_s;
-    const double error = CODES_SURE * hypot(early->sd_s, late->sd_s);
+    const double error = CODES_SURE * motion_lag_sd(early, late);
     return lag > error ? 1 : lag < -error ? -1 : 0;
 }
 

@@ -150,8 +150,11 @@ class Player:
         self.peaks = (.40 + rng.normal(0, .015), .58 + rng.normal(0, .015))
 
 
-def _build(player, values, amounts):
+def _build(player, values, amounts, turned=None):
+    """turned: {(key, checkpoint): value} put in place of the key's own."""
     keys = {k: np.array(v, float) for k, v in DEFAULT_KEYS.items()}
+    for (name, checkpoint), value in (turned or {}).items():
+        keys[name][AT[checkpoint]] = value
     for k, v in player.jitter.items():
         keep = [0, 6] if k in ("arm", "arm_off") else [0, 1, 3, 5, 6, 7]
         v = v.copy()
@@ -185,6 +188,14 @@ def _build(player, values, amounts):
     ball_x = player.ball_x
     return Swing(player.body, player.club_length, keys, setup, player.grip_from_butt, ball_x, player.plane_over)
 
+
+
+def toward_the_lens(player, rng):
+    """(swing, truth) of one whose shaft is near the line of sight from behind when the lead arm is level coming down: let go
+    early it points back at the lens, held long it points away from it."""
+    turn = rng.uniform(100, 150) if rng.random() < .5 else rng.uniform(212, 234)
+    swing = _build(player, clean_targets(player.club, rng), {k: 0.0 for k in KNOBS}, {("shaft", "arm_down"): turn})
+    return swing, truth(swing)
 
 
 def _tolerance(key, club):
