@@ -1,5 +1,6 @@
 """deploy/nginx.conf as it stands, with other ports and a certificate of the test's own, in front of a server: signing in by
 cookie passes on a port that is not 443, and what nginx adds is there. Skipped where nginx is missing."""
+import contextlib
 import http.client
 import json
 import os
@@ -8,6 +9,7 @@ import shutil
 import socket
 import ssl
 import subprocess
+import sys
 import tempfile
 import time
 
@@ -17,10 +19,19 @@ from support import Checks, Server
 NAME = "localhost"
 
 
-class Proxy:
-    """nginx in the foreground, in a folder of its own."""
+def has_six():
+    try:
+        with socket.socket(socket.AF_INET6) as probe:
+            probe.bind(("::1", 0))
+        return True
+    except OSError:
+        return False
 
-    def __init__(self, upstream):
+
+class Proxy:
+    """nginx in the foreground, in a folder of its own; `changes` of the file besides those that a test needs: (what, by what)."""
+
+    def __init__(self, upstream, changes=()):
         self.folder = tempfile.mkdtemp(prefix="leadside-nginx-")
         self.port, self.plain = support.free_port(), support.free_port()
         key, certificate = os.path.join(self.folder, "key.pem"), os.path.join(self.folder, "certificate.pem")
@@ -28,13 +39,15 @@ class Proxy:
                         "-keyout", key, "-out", certificate], check=True, stderr=subprocess.DEVNULL)
         with open(os.path.join(support.ROOT, "deploy", "nginx.conf")) as file:
             site = file.read()
-        self.count = 0
-        for old, new in ((r"listen \[::\]:\d+[^;]*;", ""), (r"listen 443 ", "listen 127.0.0.1:%d " % self.port),
-                         (r"listen 80;", "listen 127.0.0.1:%d;" % self.plain), (r"academy\.example", NAME),
-                         (r"/etc/ssl/certs/academy\.pem", certificate), (r"/etc/ssl/private/academy\.key", key),
-                         (r"127\.0\.0\.1:8470", "127.0.0.1:%d" % upstream)):
+        self.six = has_six()
+        for old, new in ((r"listen \[::\]:80", "listen [::1]:%d" % self.plain if self.six else "#"),
+                         (r"listen \[::\]:443", "listen [::1]:%d" % self.port if self.six else "#"),
+                         (r"listen 443 ", "listen 127.0.0.1:%d " % self.port), (r"listen 80;", "listen 127.0.0.1:%d;" % self.plain),
+                         (r"academy\.example", NAME), (r"/etc/ssl/certs/academy\.pem", certificate),
+                         (r"/etc/ssl/private/academy\.key", key), (r"127\.0\.0\.1:8470", "127.0.0.1:%d" % upstream), *changes):
             site, found = re.subn(old, new, site)
-            self.count += found > 0
+            if not found:
+                sys.exit("deploy/nginx.conf has no %s any more" % old)
         paths = "".join("%s_temp_path %s;\n" % (name, os.path.join(self.folder, name))
                         for name in ("client_body", "proxy", "fastcgi", "uwsgi", "scgi"))
         whole = ("daemon off; pid %s/pid; error_log %s/error.log; worker_processes 1;\nevents {}\nhttp {\ninclude /etc/nginx/mime.types;\n"
@@ -128,13 +141,56 @@ def added(checks, proxy, log):
     checks.status(proxy.ask("GET", "/metrics"), 403, "figures are not for everybody")
     if shutil.which("curl"):
         done = subprocess.run(["curl", "-sk", "--http2", "-o", "/dev/null", "-w", "%{http_version} %{http_code}", "-H",
-                               "X-Forwarded-For: 203.0.113.9", "https://127.0.0.1:%d/healthz" % proxy.port],
+                               "X-Forwarded-For: 203.0.113.9", "-H", "Host: " + NAME, "https://127.0.0.1:%d/healthz" % proxy.port],
                               capture_output=True, text=True)
         checks.same(done.stdout, "2 200", "a request over HTTP/2 is answered")
     time.sleep(0.5)
     with open(log) as file:
         text = file.read()
     checks.ok('"from":"127.0.0.0/24"' in text and "203.0.113" not in text, "a caller's own X-Forwarded-For is not believed")
+
+
+def curl(*arguments):
+    return subprocess.run(["curl", "-sk", *arguments], capture_output=True, text=True, timeout=60).stdout
+
+
+def names(checks, proxy, other):
+    """Each name leads to its own club, over IPv4 and IPv6, and another to none; plain HTTP leads to the port that is said."""
+    token = other.sign_in().token
+
+    def status(name, address="127.0.0.1"):
+        return curl("-o", "/dev/null", "-w", "%{http_code}", "-H", "Host: %s:%d" % (name, proxy.port), "-H", "Authorization: Bearer " + token,
+                    "https://%s:%d/v1/me" % (address, proxy.port))
+
+    checks.same([status("north.example"), status(NAME), status("elsewhere.example")], ["200", "401", "421"],
+                "one club's token is good under its name alone, and no other name leads anywhere")
+    if proxy.six:
+        checks.same(status("north.example", "[::1]"), "200", "over IPv6 as well")
+    checks.same(curl("-o", "/dev/null", "-w", "%{redirect_url}", "-H", "Host: north.example", "http://127.0.0.1:%d/a?b=c" % proxy.plain),
+                "https://north.example:8443/a?b=c", "a port of its own is in the redirect")
+
+
+def limits(checks, proxy):
+    """Too many requests of one address are refused as Leadside refuses, and others go on."""
+    said = curl("-i", "https://127.0.0.1:%d/healthz#[1-60]" % proxy.port, "-H", "Host: " + NAME)
+    counts = {code: len(re.findall(r"HTTP/2 %s" % code, said)) for code in ("200", "429", "50.")}
+    checks.ok(counts["429"] > 20 and counts["200"] >= 10 and counts["50."] == 0, "past its burst an address is told 429", counts)
+    checks.ok("urn:leadside:problem:too-often" in said and "retry-after: 2" in said.lower() and said.lower().count("strict-transport") == 60,
+              "as a problem, with Retry-After", said[-400:])
+    time.sleep(1.2)
+    lines = []
+    for _ in range(4):
+        line = proxy.context().wrap_socket(socket.create_connection(("127.0.0.1", proxy.port)), server_hostname=NAME)
+        line.sendall(("POST /v1/sign-in HTTP/1.1\r\nHost: %s\r\nContent-Type: application/json\r\nContent-Length: 9\r\n\r\n{" % NAME).encode())
+        line.settimeout(3)
+        lines.append(line)
+        time.sleep(0.25)
+    got = b""
+    with contextlib.suppress(socket.timeout):
+        got = lines[3].recv(4096)
+    checks.ok(b" 429 " in got, "more at once than it may have is refused", got)
+    for line in lines:
+        line.close()
 
 
 def main():
@@ -146,12 +202,23 @@ def main():
     server = Server(checks, options=["--behind-proxy", "--no-throttle", "--log", log])
     proxy = Proxy(server.port)
     try:
-        checks.same(proxy.count, 7, "every place that the test changes is in the file")
         cookies(checks, proxy)
         events(checks, server, proxy)
         added(checks, proxy, log)
     finally:
         proxy.end()
+    if shutil.which("curl"):
+        other = Server(checks, options=["--behind-proxy", "--no-throttle"])
+        proxy = Proxy(server.port, ((r"#north\.example 127\.0\.0\.1:8471", "north.example 127.0.0.1:%d" % other.port),
+                                    (r"server_name localhost;", "server_name localhost north.example;"), (r'tls_port ""', 'tls_port ":8443"'),
+                                    (r"rate=100r/s", "rate=5r/s"), (r"burst=1000", "burst=10"), (r"at_once 256", "at_once 3")))
+        try:
+            names(checks, proxy, other)
+            time.sleep(1.2)
+            limits(checks, proxy)
+        finally:
+            proxy.end()
+        other.end()
     server.end()
     os.unlink(log)
     checks.finish()
