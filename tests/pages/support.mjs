@@ -117,7 +117,7 @@ export async function club(options = []) {
 export async function browser(options = {}) {
   const args = ["--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--no-sandbox", ...(options.args ?? [])];
-  return chromium.launch({ executablePath: process.env.LEADSIDE_CHROMIUM ?? "/usr/bin/chromium", headless: true, args });
+  return chromium.launch({ executablePath: process.env.LEADSIDE_CHROMIUM ?? "/usr/bin/chromium-headless-shell", headless: true, args });
 }
 
 /** A page whose complaints are counted: errors of script, and any request that leaves the server. */
