@@ -44,7 +44,7 @@ await signIn(own, house.origin, childSignIn, house.password);
 await own.waitForSelector("#more:not([hidden])");
 await own.locator("#more summary").click();
 await own.waitForSelector("[data-scope]");
-check((await own.locator("[data-scope] button").count()) === 0 && (await own.textContent(".consents")).includes("Das entscheidet"), "a junior sees it and decides nothing alone, in German too");
+check((await own.locator("[data-scope] button").count()) === 0 && (await own.textContent(".consents")).includes("Das entscheiden Ihre Sorgeberechtigten"), "a junior sees it and decides nothing alone, in German too");
 quiet(own, "the child's own");
 
 // The coach takes a child on by the date, and records what was said.

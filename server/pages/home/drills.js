@@ -68,7 +68,7 @@ function sides({ name, hand }, own) {
   return el("p", { class: "hint" }, say(own ? "home.sides.you" : "home.sides", { name, hand: say(`home.hand.${hand}`), lead: say(`home.side.${lead}`), trail: say(`home.side.${trail}`) }));
 }
 
-const TERMS = ["target", "shaft", "clubhead", "address", "backswing", "top", "downswing", "impact", "rehearsal", "physiotherapist", "guardian"];
+const TERMS = ["target", "shaft", "clubhead", "address", "backswing", "top", "downswing", "impact", "rehearsal", "takeaway", "finish", "tee", "stick", "range", "physiotherapist", "guardian"];
 
 /** Words that not everybody knows: nothing else on a sheet goes beyond tests/data/words/basic.en.txt. */
 const terms = () => el("details", { class: "no-print", "data-key": "terms" }, el("summary", {}, say("home.terms")), el("ul", {}, TERMS.map((term) => el("li", {}, say(`term.${term}`)))));

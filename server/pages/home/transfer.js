@@ -26,7 +26,7 @@ const SAID = {
 };
 const KINDS = {
   left: "flight.left", straight: "flight.straight", right: "flight.right",
-  flush: "flight.flush", thin: "transfer.thin", fat: "flight.fat", off_centre: "transfer.off",
+  flush: "round.flush", thin: "transfer.thin", fat: "round.fat", off_centre: "transfer.off",
 };
 const ASPECTS = { start: "transfer.start", curve: "transfer.curve", strike: "transfer.strike" };
 
