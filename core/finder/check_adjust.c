@@ -1,8 +1,11 @@
 /* Normal equations of one moment: three unknowns a point; rows for marks, lengths, expected places, the level shaft and
- * arm, the ball. Dense Cholesky, for a moment has at most sixty unknowns. */
+ * arm, the ball. Cholesky's factor and its inverse, point by point: a point is tied to few others, and what is zero
+ * because two points are not tied is left out. */
 #include "core/finder/check_adjust.h"
 
 #include <math.h>
+#include <stddef.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "core/shaft.h"
@@ -27,6 +30,9 @@ struct row {
 
 struct normal {
     int n, of[POINT_COUNT]; /* first unknown of a point, -1 = none */
+    /* Of the points in their order, as bits: which before it a row of the equations, of the factor and of its inverse
+     * may not be zero at. */
+    uint32_t tied[POINT_COUNT], filled[POINT_COUNT], reached[POINT_COUNT];
     double m[UNKNOWNS][UNKNOWNS], right[UNKNOWNS], x[UNKNOWNS];
     double inverse[UNKNOWNS][UNKNOWNS]; /* of the Cholesky factor */
 };
@@ -36,6 +42,9 @@ static void row_add(struct normal *normal, const struct row *row)
     double weight = 1.0 / (row->sd * row->sd);
     for (int i = 0; i < row->n; i++) {
         double wa = weight * row->a[i];
+        for (int k = 0; k < row->n; k++) {
+            normal->tied[row->at[i] / 3] |= 1U << row->at[k] / 3;
+        }
         normal->right[row->at[i]] += wa * row->off;
         for (int k = 0; k < row->n; k++) {
             if (row->at[k] <= row->at[i]) {
@@ -258,17 +267,52 @@ static void add_moment(const struct scene *scene, enum checkpoint at, struct nor
     }
 }
 
+/* Where the factor and its inverse may not be zero: a point is tied through every point before both. */
+static void find_filled(struct normal *normal)
+{
+    for (int i = 0; i < normal->n / 3; i++) {
+        uint32_t filled = 0;
+        normal->reached[i] = 1U << i;
+        for (int k = 0; k < i; k++) {
+            if ((normal->tied[i] >> k & 1U) || (filled & normal->filled[k])) {
+                filled |= 1U << k;
+                normal->reached[i] |= normal->reached[k];
+            }
+        }
+        normal->filled[i] = filled;
+    }
+}
+
+/* The product of two rows of the factor over the unknowns before `end`, of which the last point's are always taken;
+ * points: those before it where both may not be zero. From `sum`, and in the order of the unknowns. */
+static double less_product(double sum, const double *a, const double *b, uint32_t points, int end)
+{
+    for (size_t j = 0; points != 0; j += 3, points >>= 1) {
+        if (points & 1U) {
+            sum -= a[j] * b[j];
+            sum -= a[j + 1] * b[j + 1];
+            sum -= a[j + 2] * b[j + 2];
+        }
+    }
+    for (int j = end - end % 3; j < end; j++) {
+        sum -= a[j] * b[j];
+    }
+    return sum;
+}
+
 /* In place: the lower triangle becomes the factor. False when the equations are not regular. */
 static bool factor(struct normal *normal)
 {
+    find_filled(normal);
     for (int i = 0; i < normal->n; i++) {
         double *row = normal->m[i];
+        const uint32_t filled = normal->filled[i / 3];
         for (int k = 0; k <= i; k++) {
             const double *other = normal->m[k];
-            double sum = row[k];
-            for (int j = 0; j < k; j++) {
-                sum -= row[j] * other[j];
+            if (k / 3 < i / 3 && !(filled >> k / 3 & 1U)) {
+                continue; /* zero, and stays so */
             }
+            const double sum = less_product(row[k], row, other, filled & normal->filled[k / 3], k);
             if (k < i) {
                 row[k] = sum / other[k];
             } else if (!(sum > 0.0) || !isfinite(sum)) {
@@ -301,16 +345,28 @@ static void solve(struct normal *normal)
     }
 }
 
+/* The row less f times another, at the points that the other reaches. */
+static void row_less(double *row, double f, const double *other, uint32_t reached)
+{
+    for (size_t i = 0; reached != 0; i += 3, reached >>= 1) {
+        if (reached & 1U) {
+            row[i] -= f * other[i];
+            row[i + 1] -= f * other[i + 1];
+            row[i + 2] -= f * other[i + 2];
+        }
+    }
+}
+
 static void invert_factor(struct normal *normal)
 {
     for (int k = 0; k < normal->n; k++) {
-        memset(normal->inverse[k], 0, (size_t)normal->n * sizeof normal->inverse[k][0]);
-        normal->inverse[k][k] = 1.0 / normal->m[k][k];
+        double *row = normal->inverse[k];
+        memset(row, 0, (size_t)normal->n * sizeof row[0]);
+        row[k] = 1.0 / normal->m[k][k];
         for (int j = 0; j < k; j++) {
-            double *row = normal->inverse[k];
-            double f = normal->m[k][j] * normal->inverse[k][k];
-            for (int i = 0; f != 0.0 && i <= j; i++) {
-                row[i] -= f * normal->inverse[j][i];
+            const double f = normal->m[k][j] * row[k];
+            if (f != 0.0) {
+                row_less(row, f, normal->inverse[j], normal->reached[j / 3]);
             }
         }
     }
@@ -395,6 +451,7 @@ void adjust_moment(const struct scene *scene, enum checkpoint at, struct adjust_
             memset(normal.m[i], 0, (size_t)normal.n * sizeof normal.m[i][0]);
             normal.right[i] = 0.0;
         }
+        memset(normal.tied, 0, sizeof normal.tied);
         add_marks(scene, at, &normal);
         add_lengths(scene, at, &normal);
         add_moment(scene, at, &normal);

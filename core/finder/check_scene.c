@@ -159,13 +159,15 @@ static double usual_shift(const struct scene *scene, enum checkpoint at, enum po
     }
 }
 
-static void place_spot(struct scene *scene, enum checkpoint at, enum point point, enum scene_side side)
+/* shift: how far the point lies along the line of sight. */
+static inline void place_spot(const struct scene *scene, struct spot *spot, enum scene_side side, double shift)
 {
-    struct spot *spot = &scene->spots[at][point][side];
-    const struct spot *across = &scene->spots[at][point][1 - side];
-    double shift = across->seen ? across->at[0] : usual_shift(scene, at, point, side);
-    double depth = scene->depth[side] + (side == SIDE_LINE ? shift : -shift);
-    spot->depth = fmin(fmax(depth, 0.3 * scene->depth[side]), 3.0 * scene->depth[side]);
+    const double feet = scene->depth[side];
+    const double depth = feet + (side == SIDE_LINE ? shift : -shift);
+    const double least = 0.3 * feet;
+    const double most = 3.0 * feet;
+    const double raised = depth > least ? depth : least;
+    spot->depth = raised < most ? raised : most;
     spot->at[0] = spot->ray[0] * spot->depth - scene->side0[side];
     spot->at[1] = spot->ray[1] * spot->depth - scene->up0[side];
     if (side == SIDE_LINE) {
@@ -175,16 +177,25 @@ static void place_spot(struct scene *scene, enum checkpoint at, enum point point
     }
 }
 
+/* What both views show is placed in turns, for each tells the other's depth. */
+static void place_point(struct scene *scene, enum checkpoint at, enum point point)
+{
+    struct spot *spots = scene->spots[at][point];
+    const enum scene_side only = spots[SIDE_LINE].seen ? SIDE_LINE : SIDE_FACE;
+    if (spots[SIDE_LINE].seen && spots[SIDE_FACE].seen) {
+        for (int round = 0; round < ROUNDS; round++) {
+            place_spot(scene, &spots[SIDE_LINE], SIDE_LINE, spots[SIDE_FACE].at[0]);
+            place_spot(scene, &spots[SIDE_FACE], SIDE_FACE, spots[SIDE_LINE].at[0]);
+        }
+    } else if (spots[only].seen) {
+        place_spot(scene, &spots[only], only, usual_shift(scene, at, point, only));
+    }
+}
+
 void scene_place_all(struct scene *scene)
 {
     for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {
-        const struct spot *spots = scene->spots[i / POINT_COUNT][i % POINT_COUNT];
-        for (int k = 0; k < ROUNDS * SCENE_SIDES; k++) {
-            if (spots[k % SCENE_SIDES].seen) {
-                place_spot(scene, (enum checkpoint)(i / POINT_COUNT), (enum point)(i % POINT_COUNT),
-                           (enum scene_side)(k % SCENE_SIDES));
-            }
-        }
+        place_point(scene, (enum checkpoint)(i / POINT_COUNT), (enum point)(i % POINT_COUNT));
     }
 }
 
@@ -223,16 +234,29 @@ bool scene_in_picture(const struct scene *scene, enum checkpoint at, const struc
     return true;
 }
 
+/* Bones of one kind stand together: the first, and the one behind the last. */
+static void bones_of(enum scene_length kind, int *from, int *to)
+{
+    for (*from = 0; *from < SCENE_BONES && scene_bones[*from].length != kind; (*from)++) {
+    }
+    for (*to = *from; *to < SCENE_BONES && scene_bones[*to].length == kind; (*to)++) {
+    }
+}
+
 /* In one picture lengths only look shorter: the third longest. 0 under six. */
 static double length_in_pictures(const struct scene *scene, enum scene_length kind)
 {
     double top[3] = {0, 0, 0};
     int count = 0;
-    for (int i = 0; i < CHECKPOINT_COUNT * SCENE_BONES * SCENE_SIDES; i++) {
-        enum checkpoint at = (enum checkpoint)(i / (SCENE_BONES * SCENE_SIDES));
-        const struct scene_bone *bone = &scene_bones[i / SCENE_SIDES % SCENE_BONES];
+    int from;
+    int to;
+    bones_of(kind, &from, &to);
+    const int pictures = (to - from) * SCENE_SIDES;
+    for (int i = 0; i < CHECKPOINT_COUNT * pictures; i++) {
+        enum checkpoint at = (enum checkpoint)(i / pictures);
+        const struct scene_bone *bone = &scene_bones[from + i % pictures / SCENE_SIDES];
         double length;
-        if (bone->length != kind || !scene_in_picture(scene, at, bone, (enum scene_side)(i % SCENE_SIDES), &length)) {
+        if (!scene_in_picture(scene, at, bone, (enum scene_side)(i % SCENE_SIDES), &length)) {
             continue;
         }
         count++;
@@ -252,11 +276,15 @@ double scene_find_length(const struct scene *scene, enum scene_length kind)
 {
     double values[4 * CHECKPOINT_COUNT];
     int count = 0;
-    for (int i = 0; scene->paired && i < CHECKPOINT_COUNT * SCENE_BONES; i++) {
-        const struct scene_bone *bone = &scene_bones[i % SCENE_BONES];
-        double length;
-        if (bone->length == kind && scene_in_space(scene, (enum checkpoint)(i / SCENE_BONES), bone, &length)) {
-            values[count++] = length;
+    int from;
+    int to;
+    bones_of(kind, &from, &to);
+    for (int c = 0; scene->paired && c < CHECKPOINT_COUNT; c++) {
+        for (int b = from; b < to; b++) {
+            double length;
+            if (scene_in_space(scene, (enum checkpoint)c, &scene_bones[b], &length)) {
+                values[count++] = length;
+            }
         }
     }
     if (count < 3) {
@@ -290,6 +318,16 @@ static double early_or_late(enum checkpoint at, enum point point)
     return !flat ? 0.0 : point == POINT_CLUBHEAD ? 0.05 : hands ? 0.02 : 0.005;
 }
 
+void scene_find_instants(struct scene *scene, enum scene_side side)
+{
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        for (int p = 0; p < POINT_COUNT; p++) {
+            const double instant = scene_speed((enum checkpoint)c, (enum point)p) / (scene->fps[side] * sqrt(12.0));
+            scene->instant[c][p][side] = hypot(instant, early_or_late((enum checkpoint)c, (enum point)p));
+        }
+    }
+}
+
 /* Errors in metres: the mark, where people say the point is, the instants of two cameras, what is left of a tilt. */
 static void find_error(struct scene *scene, enum checkpoint at, enum point point, enum scene_side side)
 {
@@ -299,8 +337,7 @@ static void find_error(struct scene *scene, enum checkpoint at, enum point point
     }
     spot->px_per_m = scene->camera[side].focal_px / spot->depth;
     double own = hypot(spot->px / spot->px_per_m, point_spread[point]);
-    double instant = scene->paired ? scene_speed(at, point) / (scene->fps[side] * sqrt(12.0)) : 0.0;
-    spot->sd[0] = hypot(own, scene->paired ? hypot(instant, early_or_late(at, point)) : 0.0);
+    spot->sd[0] = hypot(own, scene->paired ? scene->instant[at][point][side] : 0.0);
     spot->sd[1] = hypot(spot->sd[0], TILT_LEFT * hypot(spot->at[0], spot->depth - scene->depth[side]));
 }
 

@@ -65,6 +65,8 @@ struct scene {
     double club;                 /* mid-grip to clubhead, m */
     double length[LENGTH_COUNT]; /* m, 0 = not known */
     double time[SCENE_SIDES][CHECKPOINT_COUNT]; /* s, NAN = not given */
+    double instant[CHECKPOINT_COUNT][POINT_COUNT]
+                  [SCENE_SIDES]; /* m a point goes while its picture's instant is unsure */
     struct spot spots[CHECKPOINT_COUNT][POINT_COUNT][SCENE_SIDES];
     struct seen_place film[CHECKPOINT_COUNT][POINT_COUNT][SCENE_SIDES];
 };
@@ -84,6 +86,9 @@ __attribute__((warn_unused_result)) bool scene_set(struct scene *scene, const st
 
 /* Works the places and the lengths out anew after marks were exchanged or taken out. */
 void scene_measure(struct scene *scene);
+
+/* How far points go while a view's instants are unsure, by its pictures a second. */
+void scene_find_instants(struct scene *scene, enum scene_side side);
 
 /* The steps of that: places by the depths, errors, lengths by their medians (0 = too few). */
 void scene_place_all(struct scene *scene);

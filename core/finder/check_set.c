@@ -317,6 +317,7 @@ bool scene_set(struct scene *scene, const struct swing *swing, int line, int fac
         const struct swing_view *view = &swing->views[views[s]];
         scene->view[s] = views[s];
         scene->fps[s] = view->fps.given && view->fps.value > 1.0 ? view->fps.value : SHAFT_FPS_DEFAULT;
+        scene_find_instants(scene, (enum scene_side)s);
         take_marks(scene, (enum scene_side)s);
         scene->depth[s] = first_depth(scene, (enum scene_side)s);
         any = true;
