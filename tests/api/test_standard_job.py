@@ -142,6 +142,9 @@ def as_foretold(checks, club):
     checks.same(club.trial["first_fix_changed"], changed, "and how many another first fix")
     lesson = club.head.get("/v1/lessons/%s/report" % club.lessons[0]).json
     checks.same((lesson["standard"]["number"], lesson["swings"]), (2, 4), "a lesson's swings are judged together again")
+    then = lambda number: club.head.get("/v1/lessons/%s/report?standard=%s" % (club.lessons[0], number))
+    checks.same([then(number).json["standard"]["number"] for number in (1, 2)], [1, 2], "and what either version said of them can be read")
+    checks.same((then(2).json, then(1).json["swings"], then(3).status, then("x").status), (lesson, 4, 404, 422), "as of a swing")
     checks.same(club.head.get("/v1/standard/versions").json["versions"][0]["swings"], len(club.ids), "the version counts them")
     from_documents(checks, club, twin, head)
     again = club.head.post("/v1/standard/rescore", {})

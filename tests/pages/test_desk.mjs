@@ -234,6 +234,22 @@ check(parseInt((await page.locator("#room p", { hasText: "New reports" }).textCo
 await page.waitForFunction(() => parseInt(document.querySelector("#room table.rows tbody tr td:nth-child(5)").textContent, 10) > 0);
 check(true, "and the versions' table, which counted none by this one, counts them");
 await keep(page, "desk-standard");
+// What a version that is past said of a swing and of a lesson stands below what holds now.
+const seen = students.find((row) => row.id === first.id) ?? first;
+const judged = (await house.call("GET", `/v1/students/${seen.id}/swings?limit=1`, token)).data.swings[0];
+const held = (await house.call("GET", `/v1/students/${seen.id}/lessons?limit=1`, token)).data.lessons[0];
+for (const address of [`report/${judged.id}`, `lesson/${held.id}/${seen.id}`]) {
+  await page.goto(`${house.origin}/bay.html#${address}`);
+  await page.waitForSelector("[data-part=earlier]");
+  await page.locator("[data-part=earlier] summary").click();
+  await page.locator("[data-key=then-2]").click();
+  await page.locator("[data-part=earlier] [role=status]", { hasText: en["report.then.none"] }).waitFor();
+  await page.locator("[data-key=then-1]").click();
+  await page.waitForSelector(".then");
+  check((await page.textContent(".then")).includes("version 1") && (await page.locator("[data-part=earlier], .other, [data-key=give]").count()) === 0, `${address.split("/")[0]}: as judged then, with nothing to be given from it`);
+  await page.locator("[data-key=newest]").click();
+  await page.waitForSelector("[data-part=earlier]");
+}
 
 await page.goto(`${house.origin}/desk.html#devices`);
 await page.waitForFunction(() => document.querySelector("#room h2")?.textContent === "Tablets");

@@ -98,6 +98,34 @@ await page.waitForSelector(".beside-sheet h2");
 check((await page.textContent(".beside-sheet h2")) === name, "the way back opens it again");
 quiet(page, "the head's week");
 
+// And on a phone, where a file has the page to itself.
+const small = await open(chromium, house.origin, { size: phone, touch: true });
+await signIn(small, house.origin, "head", house.password);
+await small.waitForSelector(".inbox [data-key=seen]");
+const left = await small.textContent("#inbox-title");
+check(await to(".inbox [data-key=seen]", small), "on a phone a message is reached by keys");
+await small.keyboard.press("Enter");
+await small.waitForFunction((before) => document.querySelector("#inbox-title").textContent !== before, left);
+check(await to(".looks a[href='#students?test=stuck']", small), "and who needs a look");
+await small.keyboard.press("Enter");
+await small.waitForSelector("tbody tr a");
+check(await to("tbody tr a", small), "and a student");
+const whose = await small.evaluate(() => document.activeElement.textContent);
+await small.keyboard.press("Enter");
+await small.waitForFunction((text) => [...document.querySelectorAll("#room h2")].some((node) => node.checkVisibility() && node.textContent === text), whose);
+check(!(await small.locator("tbody tr a").first().isVisible()) && (await small.evaluate(() => document.documentElement.scrollWidth <= innerWidth)), "whose file is alone on the page, and nothing lies beyond its edge");
+await accessible(small, "a file on a phone");
+await targets(small, "a file on a phone");
+check(await to(".note textarea", small), "the note is reached");
+await small.keyboard.type("Rang on the way home.");
+check(await to("[data-key=note]", small), "and sending it");
+await small.keyboard.press("Enter");
+await small.waitForFunction(() => document.querySelector(".story").textContent.includes("Rang on the way home."));
+await small.goBack();
+await small.waitForFunction(() => document.querySelector("tbody tr a")?.checkVisibility());
+check(new URL(small.url()).hash === "#students?test=stuck", "and the way back is the list with its filter");
+quiet(small, "the head's week on a phone");
+
 // A club without a student yet: what to begin with stands on the first page and in the empty list.
 const empty = await open(chromium, house.origin, { size: phone });
 await empty.route("**/v1/overview*", async (route) => {
@@ -149,6 +177,27 @@ await home.locator(".figure").first().scrollIntoViewIfNeeded();
 const stands = await arm();
 await home.waitForTimeout(400);
 check((await arm()) === stands && (await home.locator("[data-key=play]").count()) === 0 && (await home.locator(".figure .begins").count()) > 0, "who wants less motion sees where it begins and where it ends, and nothing moves");
+
+// And on a desktop.
+const large = await open(chromium, house.origin, { size: SIZES.desktop });
+await signIn(large, house.origin, "student05", house.password);
+await large.waitForSelector(".drill");
+check(await to("[data-key=read]", large), "on a desktop what to mind is reached");
+await large.keyboard.press("Enter");
+check(await to("[data-done]", large), "then the drill");
+const one = await large.locator(".drill h3 >> visible=true").textContent();
+await large.keyboard.press("Enter");
+check(await to("[data-passed='7']", large), "how many came off");
+await large.keyboard.press("Enter");
+check(await to("[data-key=undo]", large), "taking it back");
+await large.keyboard.press("Enter");
+await large.waitForSelector("[data-key=undo]", { state: "detached" });
+await large.keyboard.press("ArrowRight");
+const two = await large.locator(".drill h3 >> visible=true").allTextContents();
+check(two.length === 1 && two[0] !== one && (await large.evaluate(() => document.activeElement.textContent)) === two[0], "and the next drill by an arrow");
+await accessible(large, "the second drill on a desktop");
+await targets(large, "the second drill on a desktop");
+quiet(large, "the family's week on a desktop");
 
 // Sunlight in the bay: black on white, kept on this device.
 const bay = await open(chromium, house.origin, { dark: true });

@@ -101,7 +101,7 @@ const struct api_row api_rows[] = {
     {HTTP_DELETE, W "/stills/{still}",      "removeStill",     stills_remove,       TEAM(STAFF, SWING),    0,        THROTTLE_WRITE,   PLAIN, NULL},
     {HTTP_POST,   S "/lessons",             "createLesson",    lessons_create,      TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S "/lessons",             "listLessons",     lessons_list,        TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "from to " PAGED},
-    {HTTP_GET,    "/v1/lessons/{id}/report", "getLessonReport", lessons_report,     TEAM(EVERYONE, LESSON), 0,       THROTTLE_READ,    PLAIN, NULL},
+    {HTTP_GET,    "/v1/lessons/{id}/report", "getLessonReport", lessons_report,     TEAM(EVERYONE, LESSON), 0,       THROTTLE_READ,    PLAIN, "standard"},
     {HTTP_POST,   S "/fixes",               "createFix",       fixes_create,        TEAM(STAFF, STUDENT),  KB(64),   THROTTLE_WRITE,   KEYED, NULL},
     {HTTP_GET,    S "/fixes",               "listFixes",       fixes_list,          TEAM(EVERYONE, STUDENT), 0,      THROTTLE_READ,    PLAIN, "status updated_since " PAGED},
     {HTTP_GET,    "/v1/fixes/{id}",         "getFix",          fixes_get,          TEAM(EVERYONE, FIX),   0,        THROTTLE_READ,    PLAIN, NULL},

@@ -5,6 +5,7 @@
 #include "api/frame/body.h"
 #include "api/lessons/gather.h"
 #include "api/lessons/handlers.h"
+#include "api/lessons/scoring.h"
 #include "store/lessons/edit.h"
 #include "store/lessons/lesson.h"
 
@@ -172,8 +173,14 @@ void lessons_list(struct call *call)
 void lessons_report(struct call *call)
 {
     struct store_report report;
-    const enum store_status status =
-        store_report_of_lesson(call->db, exchange_capture(call->exchange, 0), call->arena, &report);
+    const char *id = exchange_capture(call->exchange, 0);
+    int64_t standard;
+    if (!scoring_standard_asked(call, &standard)) {
+        return;
+    }
+    const enum store_status status = standard == 0
+                                         ? store_report_of_lesson(call->db, id, call->arena, &report)
+                                         : store_report_by_standard(call->db, true, id, standard, call->arena, &report);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;

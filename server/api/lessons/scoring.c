@@ -33,6 +33,17 @@ bool scoring_start(struct call *call, struct scored_student *out)
     return true;
 }
 
+bool scoring_standard_asked(struct call *call, int64_t *out)
+{
+    const char *asked = exchange_query(call->exchange, "standard");
+    *out = asked == NULL ? 0 : call_number(asked);
+    if (asked != NULL && *out == 0) {
+        exchange_problem(call->exchange, 422, "invalid", "standard", "standard must be the number of a version.");
+        return false;
+    }
+    return true;
+}
+
 bool scoring_may_keep(struct call *call, const struct scored_student *scored)
 {
     if (scored->student.junior && scored->student.consent_at == 0) {

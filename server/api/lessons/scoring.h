@@ -22,6 +22,10 @@ void scoring_player(const struct store_student *student, int64_t now, struct sco
 /* Reads the call's student. False and already answered when that fails. */
 bool scoring_start(struct call *call, struct scored_student *out) __attribute__((warn_unused_result));
 
+/* Which version of the standard is asked for (?standard=); 0 = whatever is newest. False and already answered when it
+ * is no number. */
+bool scoring_standard_asked(struct call *call, int64_t *out) __attribute__((warn_unused_result));
+
 /* Swings of a junior are kept once a guardian has agreed. False: answered 409. */
 bool scoring_may_keep(struct call *call, const struct scored_student *scored) __attribute__((warn_unused_result));
 

@@ -11,6 +11,7 @@
 #include "api/lessons/incoming.h"
 #include "api/lessons/marker_query.h"
 #include "api/lessons/markers.h"
+#include "api/lessons/scoring.h"
 #include "api/lessons/swing_json.h"
 #include "store/lessons/swing.h"
 #include "store/people/consent.h"
@@ -279,15 +280,13 @@ void swings_report(struct call *call)
 {
     struct store_report report;
     const char *id = exchange_capture(call->exchange, 0);
-    const char *asked = exchange_query(call->exchange, "standard");
-    const int64_t standard = asked == NULL ? 0 : call_number(asked);
-    if (asked != NULL && standard == 0) {
-        exchange_problem(call->exchange, 422, "invalid", "standard", "standard must be the number of a version.");
+    int64_t standard;
+    if (!scoring_standard_asked(call, &standard)) {
         return;
     }
-    const enum store_status status = asked == NULL
-                                         ? store_report_of_swing(call->db, id, call->arena, &report)
-                                         : store_report_by_standard(call->db, id, standard, call->arena, &report);
+    const enum store_status status =
+        standard == 0 ? store_report_of_swing(call->db, id, call->arena, &report)
+                      : store_report_by_standard(call->db, false, id, standard, call->arena, &report);
     if (status != STORE_OK) {
         call_problem_store(call, status);
         return;

@@ -12,6 +12,7 @@ import { allDrills, fail, give, givePlace, isLate, openFixes, whileFree, workedO
 import { lessonPictures, pictures, viewsOf } from "./pictures.js";
 import { FAULTS, signsOf } from "./catalogue.js";
 import { afterSending, setAside } from "./sent/actions.js";
+import { earlierPart, thenNotice } from "./sent/versions.js";
 
 const judgementOf = (report, name) => report.faults.find(({ fault }) => fault === name);
 const faultName = (report, fault) => nameOf({ fault, evidence: judgementOf(report, fault)?.evidence });
@@ -280,17 +281,23 @@ window.addEventListener("beforeprint", () => document.querySelectorAll("details.
   window.addEventListener("afterprint", () => { node.open = false; }, { once: true });
 }));
 
-export async function reportRoom(place, id, question) {
-  const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report`)]);
+/** standard: the number of an earlier version, which is then shown as it said it. */
+export async function reportRoom(place, id, question, standard) {
+  const again = (number) => reportRoom(place, id, question, number);
+  const [swing, report] = await Promise.all([get(`/v1/swings/${id}`), get(`/v1/swings/${id}/report${standard ? `?standard=${standard}` : ""}`)]);
   const [context, drawn] = await Promise.all([contextOf(swing.student_id, report, { from_swing: id }), pictures(swing, report, question)]);
-  context.setAside = Boolean(swing.voided); // nothing new begins with it
-  const after = await afterSending(swing, context.student, question, () => reportRoom(place, id, question));
-  show(place, setAside(swing), sheet(report, context, drawn, [viewsOf(swing)], say("report.of", { name: context.student.name, at: moment(swing.recorded_at) }), question), after);
+  context.setAside = Boolean(swing.voided || standard); // nothing new begins with it
+  const after = standard ? null : await afterSending(swing, context.student, question, () => again());
+  show(place, setAside(swing), standard ? thenNotice(report.standard, () => again()) : null,
+    sheet(report, context, drawn, [viewsOf(swing)], say("report.of", { name: context.student.name, at: moment(swing.recorded_at) }), question), after, standard ? null : earlierPart(report.standard, again));
 }
 
 /** Of a lesson; its student stands in the address. */
-export async function lessonRoom(place, id, studentId) {
-  const report = await get(`/v1/lessons/${id}/report`);
+export async function lessonRoom(place, id, studentId, standard) {
+  const again = (number) => lessonRoom(place, id, studentId, number);
+  const report = await get(`/v1/lessons/${id}/report${standard ? `?standard=${standard}` : ""}`);
   const [context, drawn] = await Promise.all([contextOf(studentId, report, { from_lesson: id }), lessonPictures(id, studentId, report)]);
-  show(place, sheet(report, context, { first: null, others: drawn.nodes }, drawn.views, say("report.ofLesson", { name: context.student.name, day: day(report.recorded_at), n: report.swings })));
+  context.setAside = Boolean(standard);
+  show(place, standard ? thenNotice(report.standard, () => again()) : null,
+    sheet(report, context, { first: null, others: drawn.nodes }, drawn.views, say("report.ofLesson", { name: context.student.name, day: day(report.recorded_at), n: report.swings })), standard ? null : earlierPart(report.standard, again));
 }

@@ -194,12 +194,12 @@ enum store_status store_report_of_lesson(struct store_db *db, const char *lesson
     return one_report(db, SWING_REPORT_LESSON, lesson_id, arena, out);
 }
 
-enum store_status store_report_by_standard(struct store_db *db, const char *swing_id, int64_t standard,
+enum store_status store_report_by_standard(struct store_db *db, bool lesson, const char *id, int64_t standard,
                                            struct arena *arena, struct store_report *out)
 {
     struct query query;
-    query_open(&query, db, SWING_REPORT_BY_STANDARD);
-    query_text(&query, 1, swing_id);
+    query_open(&query, db, lesson ? SWING_REPORT_LESSON_BY_STANDARD : SWING_REPORT_BY_STANDARD);
+    query_text(&query, 1, id);
     query_integer(&query, 2, standard);
     return query_one(&query, arena, read_report, out);
 }

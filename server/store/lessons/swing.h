@@ -23,7 +23,8 @@ struct store_swing {
     size_t reading_size;
     int64_t version, revision; /* reading only, like what follows: see store/lessons/edit.h */
     struct store_edit_note revised, voided, moved;
-    const char *still; /* in lists alone: the address of a picture, at the top where there is one; NULL = none was sent */
+    const char
+        *still; /* in lists alone: the address of a picture, at the top where there is one; NULL = none was sent */
     uint8_t document_hash[STORE_HASH];
     const char *document; /* document or marker file, as sent; NULL in lists */
     size_t document_size; /* filled in lists too */
@@ -84,8 +85,8 @@ enum store_status store_report_of_swing(struct store_db *db, const char *swing_i
                                         struct store_report *out) STORE_CHECKED;
 enum store_status store_report_of_lesson(struct store_db *db, const char *lesson_id, struct arena *arena,
                                          struct store_report *out) STORE_CHECKED;
-/* The newest by this version of the standard. */
-enum store_status store_report_by_standard(struct store_db *db, const char *swing_id, int64_t standard,
+/* The newest of a swing, or of a lesson, by this version of the standard. */
+enum store_status store_report_by_standard(struct store_db *db, bool lesson, const char *id, int64_t standard,
                                            struct arena *arena, struct store_report *out) STORE_CHECKED;
 /* The newest report of each of the student's swings that count, newest swing first (progress over time); page.after is
  * a swing id.

@@ -105,6 +105,16 @@ WHERE l.id = ?1
 ORDER BY r.number DESC
 LIMIT 1;
 
+-- name: SWING_REPORT_LESSON_BY_STANDARD :one
+SELECT {report_columns}
+FROM lesson AS l
+CROSS JOIN report AS r ON r.lesson_id = l.id
+WHERE l.id = ?1
+  AND r.standard = ?2
+  AND {lesson_counts}
+ORDER BY r.number DESC
+LIMIT 1;
+
 -- name: SWING_REPORT_LIST :many
 SELECT {report_columns}, s.recorded_at
 FROM swing AS s
