@@ -181,6 +181,13 @@ def encrypted(checks, server, head):
     fresh = server.root + "/fresh"
     checks.ok(server.command("restore", "--data", fresh, "--from", plain).returncode == 0 and
               server.command("check", "--data", fresh).returncode == 0, "a plain copy becomes a club in a folder of its own")
+    if os.geteuid() == 0:
+        theirs = server.root + "/theirs"
+        os.mkdir(theirs, 0o700)
+        os.chown(theirs, 65534, 65534)
+        done = server.command("restore", "--data", theirs, "--from", plain)
+        owners = {name: os.stat(os.path.join(theirs, name)).st_uid for name in os.listdir(theirs)}
+        checks.ok(done.returncode == 0 and set(owners.values()) == {65534}, "put there by root it belongs to whom the folder belongs", owners)
 
 
 def main():

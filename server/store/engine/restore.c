@@ -82,9 +82,16 @@ enum store_status store_prove_copy(const char *file, const uint8_t *key, char *e
     return encrypted ? status : store_prove(file, error, error_size);
 }
 
+/* Put there by root, it is its folder's owner's all the same: the server runs as that. */
+static bool give_to_owner(int file, const char *directory)
+{
+    struct stat folder;
+    return geteuid() != 0 || (stat(directory, &folder) == 0 && fchown(file, folder.st_uid, folder.st_gid) == 0);
+}
+
 /* The copy as the club's file will be, beside it: nothing is replaced by what was not proved. */
-static enum store_status make_part(const char *part, const char *file, const uint8_t *key, char *error,
-                                   size_t error_size)
+static enum store_status make_part(const char *directory, const char *part, const char *file, const uint8_t *key,
+                                   char *error, size_t error_size)
 {
     bool encrypted = false;
     const int copy = open_copy(file, key, &encrypted, error, error_size);
@@ -94,14 +101,14 @@ static enum store_status make_part(const char *part, const char *file, const uin
     (void)unlink(part);
     const int to = open(part, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     enum store_status status = STORE_OK;
-    if (to < 0) {
+    if (to < 0 || !give_to_owner(to, directory)) {
         status = fail(STORE_ERROR, error, error_size, part, strerror(errno));
     } else {
         status =
             encrypted ? decrypt(copy, to, file, key, error, error_size) : copy_plain(copy, to, file, error, error_size);
-        if (close(to) != 0 && status == STORE_OK) {
-            status = fail(STORE_ERROR, error, error_size, part, strerror(errno));
-        }
+    }
+    if (to >= 0 && close(to) != 0 && status == STORE_OK) {
+        status = fail(STORE_ERROR, error, error_size, part, strerror(errno));
     }
     (void)close(copy);
     return status == STORE_OK ? store_prove(part, error, error_size) : status;
@@ -139,11 +146,13 @@ enum store_status store_restore(const char *directory, const char *file, const u
         return STORE_BUSY;
     }
     enum store_status status = STORE_OK;
-    if (!replace && access(path, F_OK) == 0) {
+    if (!give_to_owner(lock, directory)) {
+        status = fail(STORE_ERROR, error, error_size, directory, strerror(errno));
+    } else if (!replace && access(path, F_OK) == 0) {
         status = fail(STORE_CONFLICT, error, error_size, path, "is there: say --replace if it is to go");
     }
     if (status == STORE_OK) {
-        status = make_part(part, file, key, error, error_size);
+        status = make_part(directory, part, file, key, error, error_size);
         if (status == STORE_OK) {
             status = put_back(part, path, error, error_size);
         }
