@@ -31,11 +31,11 @@ await drawn;
 
 const rows = [];
 for (const still of JSON.parse(readFileSync(join(folder, "stills.json"), "utf8"))) {
-  const found = await page.evaluate(async ([base64, { view: kind, hand, width, height, points }]) => {
+  const found = await page.evaluate(async ([base64, { view: kind, hand, width, height, points, checkpoint }]) => {
     const { landmarks, suggest } = await import("/bay/reading/pose.js");
     const bytes = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
     const marks = await landmarks(await createImageBitmap(new Blob([bytes], { type: "image/png" })));
-    return marks ? suggest(marks, { kind, points: Object.keys(points), hand, width, height }) : {};
+    return marks ? suggest(marks, { kind, points: Object.keys(points), hand, width, height, checkpoint }) : {};
   }, [readFileSync(join(folder, still.file)).toString("base64"), still]);
   for (const [point, { u, v, sd }] of Object.entries(found)) {
     const off = [u - still.points[point][0], v - still.points[point][1]];

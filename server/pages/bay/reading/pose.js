@@ -4,6 +4,7 @@
 const VISIBLE = 0.6; // the library's own word for how surely a landmark can be seen; below it nothing is suggested
 const SHARE = 0.04; // standard deviation as a share of the body's height in the picture: 4 to 7 cm on drawn figures
 const WIDER = { shoulder: [0.055, 0.075], elbow: [0.05, 0.063] }; // from the front and from behind: found less well, as test_joints.mjs measures
+const TURNED = { shoulder: 1.25, hip: 1.15, knee: 1.5 }; // times that at the finish seen from behind: a back is taken for a front, and its sides for one another
 const NECK_SHARE = 0.05; // of what no landmark stands for, between those that do
 const LEAST_PX = 6;
 const LIMIT_MS = 90000; // the first picture compiles the library
@@ -101,8 +102,9 @@ const MADE = {
 
 const tenth = (value) => Math.round(value * 10) / 10;
 
-/** Suggestions for the points asked for in one picture: {point: {u, v, sd, found: true}} in pixels of the picture. */
-export function suggest(marks, { kind, points, hand, width, height }) {
+/** Suggestions for the points asked for in one picture: {point: {u, v, sd, found: true}} in pixels of the picture.
+ * checkpoint: which moment it shows, where that is known. */
+export function suggest(marks, { kind, points, hand, width, height, checkpoint }) {
   const body = bodyHeight(marks, height);
   const out = {};
   const inside = ({ u, v }) => u >= 0 && u <= width && v >= 0 && v <= height;
@@ -115,7 +117,8 @@ export function suggest(marks, { kind, points, hand, width, height }) {
     const mark = marks[pair[sideOf(word, hand)]];
     const place = mark && { u: mark.x * width, v: mark.y * height };
     if (!mark || !inside(place) || !(mark.visibility >= VISIBLE)) continue;
-    const share = WIDER[joint]?.[kind === "down_the_line" ? 1 : 0] ?? SHARE;
+    const behind = kind === "down_the_line";
+    const share = (WIDER[joint]?.[behind ? 1 : 0] ?? SHARE) * (behind && checkpoint === "finish" ? TURNED[joint] ?? 1 : 1);
     out[point] = { ...place, sd: tenth(Math.max(LEAST_PX, share * body) / mark.visibility), found: true };
   }
   return out;

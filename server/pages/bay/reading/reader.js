@@ -34,7 +34,7 @@ async function findIn(draft, kind, checkpoint, points, club) {
   if (!frame) return 0;
   const marks = await landmarks(await bitmapOf(frame.still));
   const size = { width: view.width, height: view.height };
-  const body = marks ? suggest(marks, { kind, points: [...points, "grip"], hand: draft.student.hand, ...size }) : {};
+  const body = marks ? suggest(marks, { kind, points: [...points, "grip"], hand: draft.student.hand, checkpoint, ...size }) : {};
   const found = { ...body, ...clubPoints(club, frame.picture, body.grip, points) };
   const inside = ({ u, v }) => u >= 0 && v >= 0 && u <= size.width && v <= size.height;
   const open = Object.entries(found).filter(([id, mark]) => points.includes(id) && inside(mark) && (!frame.points[id] || frame.points[id].found));
