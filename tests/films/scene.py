@@ -18,6 +18,7 @@ from ground import sticks_of  # noqa: E402
 
 JOINTS = [n for n in POINTS if n not in ("butt", "clubhead", "ball", "grip")]
 POSE_SD = .015  # of a joint found by a pose library, as a share of the body's height, per axis
+SLOW_S = .15  # of the slow half of that error: sd of the Gaussian it is smoothed by
 BEFORE, AFTER = .35, .30  # s filmed before the club moves and after the finish
 
 
@@ -72,7 +73,7 @@ def pose(true, height_px, fps, rng):
     """(frames, 2) of a joint as a pose library finds it in some frames: an error that is half slow and half new each time."""
     n = len(true)
     sd = POSE_SD * height_px / np.sqrt(2)
-    slow = gaussian_filter1d(rng.standard_normal((n + 200, 2)), .15 * fps, axis=0)
+    slow = gaussian_filter1d(rng.standard_normal((n + 200, 2)), SLOW_S * fps, axis=0)
     slow = (slow / max(slow.std(), 1e-9))[100:100 + n]
     return true + sd * slow + sd * rng.standard_normal((n, 2))
 

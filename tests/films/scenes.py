@@ -1,5 +1,5 @@
-"""The ready scenes: SUITE is drawn by every run of the checks (small and short), LONG once by hand (up to 4K and 240 Hz).
-Every hard thing is in several of them: both views, both hands, three clothes, loose sleeves, a second person, 30 to 240 Hz.
+"""The ready scenes: SUITE is drawn by every run of the checks (small and short), MORE of the same kind and LONG (up to 4K and 240 Hz) once by
+hand. Every hard thing is in several of SUITE: both views, both hands, three clothes, loose sleeves, a second person, 30 to 240 Hz.
 by_lot() draws others, which nothing was tuned on: the hold-out."""
 import random
 
@@ -12,15 +12,17 @@ SUITE = [
     Scene(2, FRONT, 354, 492, 60, 1 / 500, "right", "7 iron", "dark", backdrop="fence", name="front_60"),
     Scene(3, BEHIND, 354, 492, 30, 1 / 250, "left", "7 iron", "patterned", loose=True, name="behind_30_left"),
     Scene(4, FRONT, 640, 480, 30, 1 / 250, "left", "driver", "bright", loose=True, steel=False, name="front_30_left"),
-    Scene(5, BEHIND, 405, 720, 120, 1 / 1000, "right", "wedge", "dark", backdrop="bay", name="behind_120_bay"),
     Scene(6, FRONT, 405, 720, 120, 1 / 500, "left", "wedge", "patterned", backdrop="bay", bits=.12, name="front_120_bay"),
     Scene(7, BEHIND, 354, 492, 60, 1 / 250, "left", "driver", "dark", loose=True, second=True, backdrop="fence", steel=False, bits=.12,
           name="behind_60_second"),
     Scene(8, FRONT, 480, 640, 60, 1 / 125, "right", "driver", "bright", second=True, contrast=.7, pace=1.25, name="front_60_fast"),
     Scene(9, BEHIND, 360, 640, 240, 1 / 1000, "right", "7 iron", "patterned", loose=True, bits=.08, noise=5.0, pace=1.25, name="behind_240"),
-    Scene(10, FRONT, 360, 640, 240, 1 / 1000, "right", "7 iron", "bright", backdrop="fence", bits=.08, noise=5.0, name="front_240"),
     Scene(11, BEHIND, 480, 640, 30, 1 / 125, "right", "7 iron", "bright", second=True, contrast=.7, backdrop="bay", name="behind_30_dim"),
     Scene(12, FRONT, 354, 492, 30, 1 / 125, "right", "wedge", "dark", loose=True, second=True, backdrop="plain", name="front_30_slow"),
+]
+MORE = [
+    Scene(5, BEHIND, 405, 720, 120, 1 / 1000, "right", "wedge", "dark", backdrop="bay", name="behind_120_bay"),
+    Scene(10, FRONT, 360, 640, 240, 1 / 1000, "right", "7 iron", "bright", backdrop="fence", bits=.08, noise=5.0, name="front_240"),
 ]
 LONG = [
     Scene(21, BEHIND, 2160, 3840, 60, 1 / 500, "right", "driver", "patterned", name="behind_4k_60"),
@@ -48,5 +50,5 @@ def by_lot(count):
     return made
 
 
-ALL = SUITE + LONG
+ALL = SUITE + MORE + LONG
 BY_NAME = {s.name: s for s in ALL}
