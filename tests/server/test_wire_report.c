@@ -256,7 +256,7 @@ Test(words, turn_sides_back_for_a_left_hander)
     cr_assert_not_null(
         strstr(words_camera(ENGLISH(arena), &finding), "12° to the right of the line. Turn it 12° to the left"));
     struct flight_class flight = {.start = FLIGHT_LEFT, .curve = FLIGHT_RIGHT, .strike = STRIKE_THIN};
-    cr_assert_str_eq(words_flight(ENGLISH(arena), &flight, HAND_LEFT), "start right, curve left and strike thin");
+    cr_assert_str_eq(words_flight(ENGLISH(arena), &flight, HAND_LEFT), "start: right, curve: left and strike: thin");
     arena_free(arena);
 }
 

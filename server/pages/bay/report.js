@@ -215,7 +215,7 @@ const the = (segment) => say(`segment.the.${segment}`);
 
 /** What is out of the usual order, or can't be told. */
 function outOfOrder({ segment, code, of }) {
-  if (code === "before") return capital(`${say("motion.order.swapped", { first: the(segment), second: the(of) })}.`);
+  if (code === "before") return say("report.motion.before", { of: the(of) });
   return code === "too_close" ? say("motion.order.close", { list: say("list.and", { list: the(of), more: the(segment) }) }) : null;
 }
 

@@ -18,16 +18,19 @@ function wanted() {
   return asked.map((tag) => tag.slice(0, 2)).find((tag) => tag in languages) ?? "en";
 }
 
+/** What may be of another script stands by itself in a text that is written from right to left: its full stop stays at its end. */
+const apart = (text) => (languages[language]?.direction === "rtl" ? `\u2068${text}\u2069` : String(text));
+
 /** The message of a key, its {names} filled in; a form by number is an object {one, other} chosen by {n}. */
 export function say(key, values = {}) {
   let text = table[key] ?? en[key];
   if (text === undefined) return key;
   if (typeof text === "object") text = text[new Intl.PluralRules(language).select(values.n)] ?? text.other;
-  return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
+  return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? apart(values[name]) : whole));
 }
 
 /** A shipped drill's sentence in the reader's language; what the club has written or changed stays as it is. */
-export const translated = (key, text) => (text && drills[key] === text ? table[key] ?? text : text);
+export const translated = (key, text) => (text ? (drills[key] === text && table[key]) || apart(text) : text);
 
 /** A phrase at the beginning of a sentence. */
 export const capital = (text) => text.charAt(0).toLocaleUpperCase(language) + text.slice(1);
