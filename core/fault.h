@@ -70,13 +70,6 @@ struct fault_result {
     struct sign_result signs[SIGNS_MAX];
 };
 
-/* The player's class for choosing ranges. */
-struct player {
-    enum sex sex;
-    enum age_band age;
-    enum club_class club;
-};
-
 /* P(sum w_i s_i / sum w_i >= threshold), s_i = severity on `side` of `range` of a normal (mean, sd). n in [1,
  * SIGNS_MAX]. With `slip` one of a sign's marks has slipped: its sd is sd_slip; at most one sign's marks slip so. With
  * the greatest `blind` all signs that have one say nothing, for they share their pictures: marks alone make no fault

@@ -270,6 +270,22 @@ static void gather(struct gathered *sum, const struct score_kept *kept, const st
     memcpy(out->measures.shared, kept->measures.shared, sizeof out->measures.shared);
 }
 
+struct player score_class(const struct score_player *player, enum club_class club)
+{
+    return (struct player){
+        .sex = player->sex, .age = age_band_of(player->age_years), .club = club, .height_m = player->height_m};
+}
+
+/* A length is judged less surely of a player whose height nobody stated. */
+static void add_height(struct measure *mean, enum measure_item item, const struct player *player)
+{
+    const double sd = standard_height_sd(item, player, mean->value);
+    if (mean->observed && sd > 0) {
+        mean->sd_systematic = hypot(mean->sd_systematic, sd);
+        mean->sd_slip = hypot(mean->sd_slip, sd);
+    }
+}
+
 /* Fills in the report's measures, all with every mean and certain with those that rest on no guess and no suspect mark.
  * Returns whether any rests on one. */
 static bool mean_all(const struct gathered *sum, const struct standard *standard, const struct score_player *player,
@@ -287,11 +303,13 @@ static bool mean_all(const struct gathered *sum, const struct standard *standard
         measure->suspect = sure->count < sum->own[i];
         held = held || measure->guessed || measure->suspect;
         all->measures.items[i] = mean_of(sums, spread);
+        add_height(&all->measures.items[i], item, &out->player);
         all->measures.items[i].guessed = measure->guessed;
         all->measures.items[i].suspect = measure->suspect;
-        all->ranges[i] = standard_mean_range(standard, item, sums->clubs, out->player.sex, out->player.age);
+        all->ranges[i] = standard_mean_range(standard, item, sums->clubs, &out->player);
         certain->measures.items[i] = mean_of(sure, spread);
-        certain->ranges[i] = standard_mean_range(standard, item, sure->clubs, out->player.sex, out->player.age);
+        add_height(&certain->measures.items[i], item, &out->player);
+        certain->ranges[i] = standard_mean_range(standard, item, sure->clubs, &out->player);
         out->observed_in[i] = sums->count;
         out->ranges[i] = all->ranges[i];
         if (measure->observed && out->ranges[i].given) {
@@ -386,7 +404,7 @@ static void conclude(const struct gathered *sum, const struct standard *standard
     struct seen_fault seen[FAULT_COUNT];
     out->swing_count = sum->count;
     out->habit = sum->count >= HABIT_SWINGS;
-    out->player = (struct player){.sex = player->sex, .age = age_band_of(player->age_years), .club = sum->club};
+    out->player = score_class(player, sum->club);
     const bool held_back = mean_all(sum, standard, player, &all, &certain, out);
     out->flight = flight_all(sum);
     const int seen_count = seen_all(sum, seen);

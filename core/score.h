@@ -18,7 +18,8 @@
 
 struct score_player {
     enum sex sex;
-    int age_years;       /* < 0: unknown */
+    int age_years; /* < 0: unknown */
+    struct maybe height_m;
     unsigned pain;       /* enum area bits */
     unsigned kit, place; /* 0 = any */
     /* The student's own swing-to-swing sd, once five swings are known; not given = the standard's default. */
@@ -43,6 +44,9 @@ struct report {
     int drill_count[FIRSTFIX_MAX];
     struct practice_pick drills[FIRSTFIX_MAX][SCORE_DRILLS_MAX]; /* indices into the drills given */
 };
+
+/* What ranges are chosen by, of a player with this kind of club. */
+struct player score_class(const struct score_player *player, enum club_class club);
 
 /* Scores 1...SCORE_SWINGS_MAX swings together: measures averaged, random part sqrt((sd^2 + spread^2) / n) for three
  * swings or more (sd / sqrt(n) for fewer: those speak of themselves), systematic part whole. Faults are judged with the

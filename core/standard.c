@@ -16,6 +16,7 @@ NAMES(age_band, enum age_band, AGE_BAND_NAMES);
 NAMES_PARSE(age_band, enum age_band, AGE_BAND_NAMES);
 NAMES(evidence, enum evidence, EVIDENCE_NAMES);
 NAMES_PARSE(evidence, enum evidence, EVIDENCE_NAMES);
+NAMES(range_whom, enum range_whom, RANGE_WHOM_NAMES);
 
 static bool refuse(struct standard_error *error, const char *where, int index, const char *what)
 {
@@ -284,19 +285,17 @@ bool standard_validate(const struct standard *standard, struct standard_error *e
     return causes_sane(standard, error) && typical_sane(standard, error);
 }
 
-const struct range_rule *standard_range(const struct standard *standard, enum measure_item item, enum club_class club,
-                                        enum sex sex, enum age_band age)
+/* The most specific one, of those for the player's own age band where only they count; NULL when there is none. */
+static const struct range_rule *rule_of(const struct standard *standard, enum measure_item item,
+                                        const struct player *player, bool own)
 {
     const struct range_rule *best = NULL;
     int best_rank = -1;
     for (int i = 0; i < standard->range_count; i++) {
         const struct range_rule *rule = &standard->ranges[i];
-        bool grown = age == AGE_JUNIOR && rule->age != AGE_JUNIOR && measure_info(item)->unit == UNIT_METRE;
-        if (rule->item != item || grown) {
-            continue;
-        }
-        bool fits = (rule->club == CLUB_CLASS_ANY || rule->club == club) &&
-                    (rule->sex == SEX_ANY || rule->sex == sex) && (rule->age == AGE_ANY || rule->age == age);
+        bool fits = rule->item == item && (rule->club == CLUB_CLASS_ANY || rule->club == player->club) &&
+                    (rule->sex == SEX_ANY || rule->sex == player->sex) &&
+                    (rule->age == player->age || (rule->age == AGE_ANY && !own));
         int rank =
             (rule->club != CLUB_CLASS_ANY ? 4 : 0) + (rule->sex != SEX_ANY ? 2 : 0) + (rule->age != AGE_ANY ? 1 : 0);
         if (fits && rank > best_rank) {
@@ -305,6 +304,50 @@ const struct range_rule *standard_range(const struct standard *standard, enum me
         }
     }
     return best;
+}
+
+static bool is_length(enum measure_item item)
+{
+    return measure_info(item)->unit == UNIT_METRE;
+}
+
+static struct maybe times(struct maybe end, double factor)
+{
+    return end.given ? (struct maybe){true, end.value * factor} : end;
+}
+
+struct judged_range standard_range(const struct standard *standard, enum measure_item item, const struct player *player)
+{
+    const bool length = is_length(item);
+    const bool junior = player->age == AGE_JUNIOR;
+    const struct range_rule *own = length && junior ? rule_of(standard, item, player, true) : NULL;
+    const struct range_rule *rule = own != NULL ? own : rule_of(standard, item, player, false);
+    if (rule == NULL) {
+        return (struct judged_range){.given = false};
+    }
+    struct judged_range out = {.given = true, .range = rule->range, .evidence = rule->evidence};
+    if (rule->age != AGE_ANY || !length) {
+        out.whom = rule->age != AGE_ANY ? WHOM_OWN : junior || player->age == AGE_SENIOR ? WHOM_GUIDE : WHOM_ADULTS;
+        return out;
+    }
+    if (player->height_m.given && player->height_m.value >= STANDARD_HEIGHT_LEAST_M) {
+        const double factor = player->height_m.value / STANDARD_HEIGHT_M;
+        out.range =
+            (struct measure_range){times(rule->range.ok_low, factor), times(rule->range.ok_high, factor),
+                                   times(rule->range.strong_low, factor), times(rule->range.strong_high, factor)};
+        out.whom = WHOM_HEIGHT;
+        out.evidence = out.evidence == EVIDENCE_CONTESTED ? EVIDENCE_CONTESTED : EVIDENCE_COMMON_PRACTICE;
+        return out;
+    }
+    if (junior || player->height_m.given) {
+        return (struct judged_range){.adult_only = true};
+    }
+    return out;
+}
+
+double standard_height_sd(enum measure_item item, const struct player *player, double value)
+{
+    return is_length(item) && !player->height_m.given ? STANDARD_HEIGHT_SPREAD * fabs(value) : 0;
 }
 
 static void add_end(struct maybe *sum, struct maybe end, int times)
@@ -319,45 +362,42 @@ static struct maybe end_mean(struct maybe sum, int count)
 }
 
 struct judged_range standard_mean_range(const struct standard *standard, enum measure_item item,
-                                        const int swings[CLUB_CLASS_COUNT], enum sex sex, enum age_band age)
+                                        const int swings[CLUB_CLASS_COUNT], const struct player *player)
 {
     const struct maybe none = {true, 0};
     struct measure_range sum = {none, none, none, none};
-    const struct range_rule *one = NULL;
-    enum evidence evidence = EVIDENCE_COMMON_PRACTICE;
-    bool several = false;
+    struct player of = *player;
+    of.club = CLUB_CLASS_ANY;
+    struct judged_range one = standard_range(standard, item, &of);
+    int kinds = 0;
     int count = 0;
     for (int c = 0; c < CLUB_CLASS_COUNT; c++) {
-        const struct range_rule *rule =
-            swings[c] > 0 ? standard_range(standard, item, (enum club_class)c, sex, age) : NULL;
-        if (rule == NULL) {
+        of.club = (enum club_class)c;
+        const struct judged_range range =
+            swings[c] > 0 ? standard_range(standard, item, &of) : (struct judged_range){.given = false};
+        if (!range.given) {
             continue;
         }
-        several = several || (one != NULL && rule != one);
-        evidence = one == NULL || rule->evidence == EVIDENCE_CONTESTED || rule->evidence == evidence ? rule->evidence
-                   : evidence == EVIDENCE_CONTESTED                                                  ? evidence
-                                                    : EVIDENCE_COMMON_PRACTICE;
-        one = rule;
+        one.evidence = kinds == 0 || range.evidence == EVIDENCE_CONTESTED || range.evidence == one.evidence
+                           ? range.evidence
+                       : one.evidence == EVIDENCE_CONTESTED ? one.evidence
+                                                            : EVIDENCE_COMMON_PRACTICE;
+        one.given = true;
+        one.adult_only = false;
+        one.whom = range.whom;
+        one.range = range.range;
+        kinds++;
         count += swings[c];
-        add_end(&sum.ok_low, rule->range.ok_low, swings[c]);
-        add_end(&sum.ok_high, rule->range.ok_high, swings[c]);
-        add_end(&sum.strong_low, rule->range.strong_low, swings[c]);
-        add_end(&sum.strong_high, rule->range.strong_high, swings[c]);
+        add_end(&sum.ok_low, range.range.ok_low, swings[c]);
+        add_end(&sum.ok_high, range.range.ok_high, swings[c]);
+        add_end(&sum.strong_low, range.range.strong_low, swings[c]);
+        add_end(&sum.strong_high, range.range.strong_high, swings[c]);
     }
-    one = one == NULL ? standard_range(standard, item, CLUB_CLASS_ANY, sex, age) : one;
-    if (one == NULL) {
-        const struct range_rule *adults = standard_range(standard, item, CLUB_CLASS_ANY, sex, AGE_ANY);
-        return (struct judged_range){.adult_only = age == AGE_JUNIOR && adults != NULL};
+    if (kinds > 1) {
+        one.range = (struct measure_range){end_mean(sum.ok_low, count), end_mean(sum.ok_high, count),
+                                           end_mean(sum.strong_low, count), end_mean(sum.strong_high, count)};
     }
-    if (!several) {
-        return (struct judged_range){.given = true, .range = one->range, .evidence = one->evidence};
-    }
-    return (struct judged_range){.given = true,
-                                 .range = {.ok_low = end_mean(sum.ok_low, count),
-                                           .ok_high = end_mean(sum.ok_high, count),
-                                           .strong_low = end_mean(sum.strong_low, count),
-                                           .strong_high = end_mean(sum.strong_high, count)},
-                                 .evidence = evidence};
+    return one;
 }
 
 double range_severity(const struct measure_range *range, enum sign_side side, double value)

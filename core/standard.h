@@ -162,24 +162,55 @@ struct standard_error {
  * join defined faults, are not doubled and have no cycle. Otherwise false with *error filled in. */
 bool standard_validate(const struct standard *standard, struct standard_error *error);
 
-/* The most specific range for an item (club, then sex, then age weigh 4, 2, 1); NULL when the item is not scored. A
- * length in metres is no junior's unless it says so: bodies of 1.2 m stand nearer than those it was made for. */
-const struct range_rule *standard_range(const struct standard *standard, enum measure_item item, enum club_class club,
-                                        enum sex sex, enum age_band age);
+/* A player's class for choosing ranges, and the height that lengths go by. */
+struct player {
+    enum sex sex;
+    enum age_band age;
+    enum club_class club;
+    struct maybe height_m; /* stated */
+};
+
+/* Lengths in metres are stated for an adult of this height, and go in proportion to it: common practice, no source.
+ * Where a grown player's height is not stated it is this one, give or take a share of it (from memory: sd 9 cm over
+ * women and men). Smaller than the least nobody is judged by a length that was made for adults: limbs are not in
+ * proportion. */
+#define STANDARD_HEIGHT_M 1.72
+#define STANDARD_HEIGHT_SPREAD 0.055
+#define STANDARD_HEIGHT_LEAST_M 1.2
+
+/* Whom a range that was applied is for. */
+#define RANGE_WHOM_NAMES(X)                                                                                            \
+    X(WHOM_ADULTS, "adults") /* as the player is, or may be */                                                         \
+    X(WHOM_GUIDE, "guide")   /* adults; the player is a junior or a senior, for whom it is a guide */                  \
+    X(WHOM_HEIGHT, "height") /* a length for adults, brought to the player's height */                                 \
+    X(WHOM_OWN, "own")       /* the player's own age band */
+
+enum range_whom { RANGE_WHOM_NAMES(NAMES_ENUM) WHOM_COUNT };
 
 /* A range as it was judged by. */
 struct judged_range {
     bool given; /* false: the item is not scored */
     struct measure_range range;
     enum evidence evidence;
-    bool adult_only; /* not given, for it is for adults and the player is a junior */
+    enum range_whom whom;
+    bool adult_only; /* not given, for it is a length for adults and the player a junior of no stated height, or too
+                        small */
 };
 
-/* The range of a mean over swings, so many of each kind of club: the mean of their ranges, end by end; an end is given
- * where every club has it. Of one kind (or none: any), that club's as it is. Contested where one of them is, else
- * common practice where they differ in evidence. */
+/* The most specific range for an item (club, then sex, then age weigh 4, 2, 1), a length brought to the player's
+ * height. A junior's length needs a height, unless a range says that it is for juniors. */
+struct judged_range standard_range(const struct standard *standard, enum measure_item item,
+                                   const struct player *player);
+
+/* The range of a mean over swings, so many of each kind of club (the player's own doesn't matter): the mean of their
+ * ranges, end by end; an end is given where every club has it. Of one kind (or none: any), that club's as it is.
+ * Contested where one of them is, else common practice where they differ in evidence. */
 struct judged_range standard_mean_range(const struct standard *standard, enum measure_item item,
-                                        const int swings[CLUB_CLASS_COUNT], enum sex sex, enum age_band age);
+                                        const int swings[CLUB_CLASS_COUNT], const struct player *player);
+
+/* What not knowing a grown player's height adds to the error of a length that is held against such a range: sd, 0 for
+ * every other measure, and where a height is stated. */
+double standard_height_sd(enum measure_item item, const struct player *player, double value);
 
 /* Severity of a value on one side of a range, in [0, 1]. */
 double range_severity(const struct measure_range *range, enum sign_side side, double value);
@@ -197,7 +228,8 @@ const char *sex_name(enum sex value); /* "any", "female", "male" */
 bool sex_parse(const char *name, enum sex *out);
 const char *age_band_name(enum age_band value); /* "any", "junior", "adult", "senior" */
 bool age_band_parse(const char *name, enum age_band *out);
-const char *evidence_name(enum evidence value); /* "common practice", "published", "contested" */
+const char *range_whom_name(enum range_whom value); /* "adults", "guide", ... */
+const char *evidence_name(enum evidence value);     /* "common practice", "published", "contested" */
 bool evidence_parse(const char *name, enum evidence *out);
 
 #endif

@@ -10,15 +10,15 @@
 #include "command.h"
 
 const char usage_score[] =
-    "usage: leadside score FILE... [--json] [--lesson] [--sex female|male] [--age YEARS] [--pain AREA]...\n"
-    "                      [--svg DIR] [--jobs N] [--language TAG]\n"
+    "usage: leadside score FILE... [--json] [--lesson] [--sex female|male] [--age YEARS] [--height METRES]\n"
+    "                      [--pain AREA]... [--svg DIR] [--jobs N] [--language TAG]\n"
     "                      [--hand right|left] [--target AXIS] [--up AXIS] [--markers MAP.json]\n"
     "                      [--club KIND] [--club-number N] [--club-length METRES]\n"
     "  FILE      a swing document (leadside.swing/1) or a marker file (C3D, TRC); - reads standard input;\n"
     "            a directory stands for every .json, .c3d and .trc file in it\n"
     "  --json    the report as JSON (leadside.report/1)\n"
     "  --lesson  judges all files together, as one lesson\n"
-    "  --sex, --age, --pain  choose the ranges, the drills and the cautions\n"
+    "  --sex, --age, --height, --pain  choose the ranges, the drills and the cautions\n"
     "  --svg     draws the motion of every swing that has it: DIR/NAME-speeds.svg and DIR/NAME-hands.svg\n"
     "  --jobs    scores so many files at a time, 1 to 64; the output keeps their order\n"
     "  --language  of the readable report and the drawings: en (as without it), de or another that is built in\n"
@@ -71,6 +71,12 @@ static bool take_age(struct score_options *options, const char *value)
 {
     return whole_number(value, 3, 120, &options->player.age_years) ||
            complain("--age is from 3 to 120 years, not", value);
+}
+
+static bool take_height(struct score_options *options, const char *value)
+{
+    return decimal_number(value, 0.5, 2.6, &options->player.height_m) ||
+           complain("--height is from 0.5 to 2.6 m, not", value);
 }
 
 static bool take_pain(struct score_options *options, const char *value)
@@ -158,6 +164,7 @@ static const struct {
     option_take *take;
 } valued[] = {{"--sex", take_sex},
               {"--age", take_age},
+              {"--height", take_height},
               {"--pain", take_pain},
               {"--svg", take_svg},
               {"--language", take_language},

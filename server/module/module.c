@@ -199,12 +199,14 @@ int module_student(size_t bytes, double now)
         return module_refuse("urn:leadside:problem:invalid", error.path, error.what);
     }
     const char *hand = json_string_value(json_object_get(student, "hand"));
+    const json_t *height = json_object_get(student, "height_m");
     const struct player_known known = {
         .birth_date = json_string_value(json_object_get(student, "birth_date")),
         .birth_year = (int)json_integer_value(json_object_get(student, "birth_year")),
         .junior = json_is_true(json_object_get(student, "junior")),
         .sex = json_string_value(json_object_get(student, "sex")),
         .pain = pain_of(json_object_get(student, "pain")),
+        .height_m = {json_is_number(height), json_number_value(height)},
     };
     module.left = hand != NULL && strcmp(hand, "left") == 0;
     player_score(&known, (int64_t)now, &module.player);

@@ -125,6 +125,23 @@ def hours(checks, server, head):
                   homework["cautions"])
 
 
+def heights(checks, server, head):
+    """A child's lengths are judged by the height in the file, else shown and not judged; the bay's own scoring reads the same file."""
+    for height, whom in ((None, None), (1.376, "height")):
+        more = {} if height is None else {"height_m": height}
+        made = take_on(head, birth_date=years_ago(12), consent={"by": "Rowan"}, **more).json
+        document = {**support.document(), "measured": [
+            {"measure": "hands_gap", "checkpoint": "address", "value": .12, "sd": .01, "source": "rule"},
+            {"measure": "spine_tilt", "checkpoint": "address", "value": 35, "sd": 2, "source": "goniometer"}]}
+        swing = head.post("/v1/students/%s/swings" % made["id"], document)
+        checks.status(swing, 201, "a swing of a child, height %s" % height)
+        rows = {m["measure"]: m for m in swing.json["report"]["measures"]}
+        gap = rows["hands_gap"]
+        checks.same((gap.get("made_for"), gap.get("adult_only", False)), (whom, whom is None), "height %s: its length" % height)
+        checks.same(gap.get("ok"), None if height is None else [.064, .176], "height %s: its range" % height)
+        checks.same(rows["spine_tilt"]["made_for"], "guide", "an adult's angle is a guide")
+
+
 def growing_up(checks, server, head):
     """The day before and the day itself."""
     family = Family(server, head, "grow", birth_date=years_ago(18, 1))
@@ -223,6 +240,7 @@ def main():
     dates(checks, head)
     hiding(checks, server, head)
     hours(checks, server, head)
+    heights(checks, server, head)
     growing_up(checks, server, head)
     reading(checks, server, head)
     sound, output = server.check_file()

@@ -104,7 +104,7 @@ static void any_ranges(const struct standard *standard, struct judged_range rang
 {
     static const int clubs[CLUB_CLASS_COUNT] = {0};
     for (int i = 0; i < MEASURE_COUNT; i++) {
-        ranges[i] = standard_mean_range(standard, (enum measure_item)i, clubs, SEX_ANY, AGE_ANY);
+        ranges[i] = standard_mean_range(standard, (enum measure_item)i, clubs, &(struct player){.age = AGE_ANY});
     }
 }
 
@@ -301,7 +301,8 @@ Test(fault, a_junior_is_not_judged_by_an_adults_length)
     const struct measure_set set = measured(MEASURE_HANDS_GAP_ADDRESS, 0.03, 0.005, 0, MEASURE_SOURCE_MEASURED);
     for (int band = AGE_ANY; band < AGE_BAND_COUNT; band++) {
         for (int i = 0; i < MEASURE_COUNT; i++) {
-            ranges[i] = standard_mean_range(&standard, (enum measure_item)i, clubs, SEX_ANY, (enum age_band)band);
+            ranges[i] = standard_mean_range(&standard, (enum measure_item)i, clubs,
+                                            &(struct player){.age = (enum age_band)band});
         }
         fault_judge(&standard, &set, ranges, &no_flight, NULL, 0, out);
         const bool junior = band == AGE_JUNIOR;
@@ -313,5 +314,6 @@ Test(fault, a_junior_is_not_judged_by_an_adults_length)
     }
     standard.ranges[standard.range_count] = standard.ranges[standard.range_count - 1];
     standard.ranges[standard.range_count++].age = AGE_JUNIOR;
-    cr_assert(standard_mean_range(&standard, MEASURE_HANDS_GAP_ADDRESS, clubs, SEX_ANY, AGE_JUNIOR).given);
+    cr_assert(
+        standard_mean_range(&standard, MEASURE_HANDS_GAP_ADDRESS, clubs, &(struct player){.age = AGE_JUNIOR}).given);
 }

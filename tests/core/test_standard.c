@@ -211,10 +211,56 @@ Test(standard, the_most_specific_range_wins)
         {CLUB_CLASS_WOOD, SEX_FEMALE, AGE_JUNIOR, 24}, {CLUB_CLASS_WOOD, SEX_FEMALE, AGE_SENIOR, 20},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        const struct range_rule *rule =
-            standard_range(&standard, MEASURE_SHAFT_DIRECTION_SHAFT_BACK, rows[i].club, rows[i].sex, rows[i].age);
-        cr_assert_eq(rule->range.ok_high.value, rows[i].ok_high, "row %zu: %g", i, rule->range.ok_high.value);
+        const struct player who = {.club = rows[i].club, .sex = rows[i].sex, .age = rows[i].age};
+        const struct judged_range rule = standard_range(&standard, MEASURE_SHAFT_DIRECTION_SHAFT_BACK, &who);
+        cr_assert_eq(rule.range.ok_high.value, rows[i].ok_high, "row %zu: %g", i, rule.range.ok_high.value);
     }
+}
+
+Test(standard, a_length_goes_by_the_players_height)
+{
+    static const struct {
+        enum age_band age;
+        double height; /* 0 = not stated */
+        double factor; /* 0 = for adults only */
+        enum range_whom whom;
+        double sd; /* that the height adds to 0.2 m */
+    } rows[] = {{AGE_ADULT, 0, 1, WHOM_ADULTS, .011},    {AGE_ANY, 0, 1, WHOM_ADULTS, .011},
+                {AGE_ADULT, 1.72, 1, WHOM_HEIGHT, 0},    {AGE_ADULT, 1.978, 1.15, WHOM_HEIGHT, 0},
+                {AGE_SENIOR, 1.548, .9, WHOM_HEIGHT, 0}, {AGE_JUNIOR, 0, 0, WHOM_ADULTS, .011},
+                {AGE_JUNIOR, 1.376, .8, WHOM_HEIGHT, 0}, {AGE_JUNIOR, 1.19, 0, WHOM_ADULTS, 0}};
+    static const int clubs[CLUB_CLASS_COUNT] = {[CLUB_CLASS_IRON] = 1, [CLUB_CLASS_WEDGE] = 2};
+    struct standard standard = {.range_count = 2};
+    standard.ranges[0] = (struct range_rule){.item = MEASURE_HANDS_GAP_ADDRESS,
+                                             .range = {.ok_low = {true, .08}, .strong_low = {true, .02}},
+                                             .evidence = EVIDENCE_PUBLISHED};
+    standard.ranges[1] = (struct range_rule){.item = MEASURE_SPINE_TILT_ADDRESS, .range = range_make(18, 30, 45, 58)};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct player who = {.age = rows[i].age, .height_m = {rows[i].height > 0, rows[i].height}};
+        const struct judged_range each[] = {standard_range(&standard, MEASURE_HANDS_GAP_ADDRESS, &who),
+                                            standard_mean_range(&standard, MEASURE_HANDS_GAP_ADDRESS, clubs, &who)};
+        for (int k = 0; k < 2; k++) {
+            cr_assert_eq(each[k].given, rows[i].factor > 0, "row %zu", i);
+            cr_assert_eq(each[k].adult_only, rows[i].factor == 0, "row %zu", i);
+            cr_assert_float_eq(each[k].range.ok_low.value, .08 * rows[i].factor, 1e-12, "row %zu", i);
+            cr_assert_float_eq(each[k].range.strong_low.value, .02 * rows[i].factor, 1e-12, "row %zu", i);
+            cr_assert(!each[k].range.ok_high.given && each[k].whom == rows[i].whom, "row %zu", i);
+        }
+        /* carried over to another height it is no longer what was published */
+        cr_assert(each[0].whom != WHOM_HEIGHT || each[0].evidence == EVIDENCE_COMMON_PRACTICE, "row %zu", i);
+        cr_assert_float_eq(standard_height_sd(MEASURE_HANDS_GAP_ADDRESS, &who, -.2), rows[i].sd, 1e-12, "row %zu", i);
+        cr_assert_eq(standard_height_sd(MEASURE_SPINE_TILT_ADDRESS, &who, 40), 0, "row %zu", i);
+        const struct judged_range angle = standard_range(&standard, MEASURE_SPINE_TILT_ADDRESS, &who);
+        cr_assert(angle.given && angle.range.ok_low.value == 30, "row %zu", i);
+        cr_assert_eq(angle.whom, rows[i].age == AGE_JUNIOR || rows[i].age == AGE_SENIOR ? WHOM_GUIDE : WHOM_ADULTS);
+    }
+    standard.ranges[2] = standard.ranges[0];
+    standard.ranges[2].age = AGE_JUNIOR;
+    standard.range_count = 3;
+    const struct player child = {.age = AGE_JUNIOR, .height_m = {true, 1.3}};
+    const struct judged_range own = standard_range(&standard, MEASURE_HANDS_GAP_ADDRESS, &child);
+    cr_assert(own.given && own.whom == WHOM_OWN && own.range.ok_low.value == .08,
+              "a club's own range for juniors stands");
 }
 
 Test(standard, severity_is_linear_between_ok_and_strong)

@@ -508,6 +508,35 @@ def several_clubs(folder):
           "a lesson of one club goes by that club's range as it is", alone)
 
 
+def heights(folder):
+    """Whom each measure's range is for: a length goes by the height that is stated, a child's without one is not judged, angles are
+    adults' and a guide to others. A grown player's length is judged less surely where nobody says how tall."""
+    with open(os.path.join(DATA, "down_the_line.json"), encoding="utf-8") as file:
+        document = json.load(file)
+    document["measured"] = [{"measure": "hands_gap", "checkpoint": "address", "value": .055, "sd": .002, "source": "rule"}]
+    path = write(os.path.join(folder, "gap.json"), document)
+
+    def told(*words_):
+        made = report(path, *words_)[0]
+        gap, bend = ([m for m in made["measures"] if m["measure"] == name][0] for name in ("hands_gap", "spine_tilt"))
+        fault = [f for f in made["faults"] if f["fault"] == "crowding"][0]
+        return gap.get("made_for"), gap.get("ok"), gap.get("adult_only", False), bend["made_for"], fault["verdict"], fault.get("p")
+    grown = told("--age", "30")
+    stated = told("--age", "30", "--height", "1.72")
+    check(grown[:4] == ("adults", [.08, .22], False, "adults"), "an adult of no stated height: the ranges as they are", grown)
+    check(stated[:4] == ("height", [.08, .22], False, "adults"), "an adult of the range's own height: the same", stated)
+    check(.5 < grown[5] < stated[5], "and more surely than where the height is not stated", (grown, stated))
+    check(told("--age", "70")[:4] == ("adults", [.08, .22], False, "guide"), "a senior: angles are a guide", told("--age", "70"))
+    child = told("--age", "12", "--height", "1.29")
+    check(child[:4] == ("height", [.06, .165], False, "guide") and child[5] < .5, "a child of 1.29 m is judged by three quarters of it", child)
+    for words_ in (["--age", "12"], ["--age", "7", "--height", "1.19"]):
+        check(told(*words_) == (None, None, True, "guide", "not observed", None), " ".join(words_) + ": shown, not judged", told(*words_))
+    text = unwrapped(score(path, "--age", "12", "--height", "1.29").stdout.decode())
+    check("Lengths go by the height of 1.29 m" in text and "a junior or a senior" in text, "the readable report says both", text[-600:])
+    text = unwrapped(score(path, "--age", "30").stdout.decode())
+    check("Lengths go by" not in text and "a guide" not in text, "and neither to an adult")
+
+
 def steady(folder):
     """One swing, the same twice, three times: no fault is less sure for more of the same."""
     for name in ("down_the_line.json", "two_views.json", "face_on.json"):
@@ -523,7 +552,7 @@ def options(folder):
            ["--svg", ""], ["--hand", "both"], ["--hand"], ["--target", "z"], ["--target", "forward"], ["--up", "+w"],
            ["--target", "+y", "--up", "-y"], ["--club", "putter"], ["--club-number", "0"], ["--club-number", "71"],
            ["--club-number", "7x"], ["--club-length", "0.2"], ["--club-length", "nan"], ["--club-length", "1,1"],
-           ["--sex", "x"], ["--age", "2"], ["--pain", "ear"], ["--no-such"], ["--markers"]]
+           ["--sex", "x"], ["--age", "2"], ["--height", "0.4"], ["--height", "172"], ["--pain", "ear"], ["--no-such"], ["--markers"]]
     for words_ in bad:
         done = score(MOTION, *words_)
         check(done.returncode == 2 and done.stderr.startswith(b"leadside score: ") and b"usage:" in done.stderr and
@@ -650,6 +679,7 @@ def main():
         folders(folder)
         lesson(folder)
         several_clubs(folder)
+        heights(folder)
         steady(folder)
         options(folder)
         markers(folder)

@@ -18,10 +18,11 @@ static void answer_standard(const char *verb)
                standard->face_share[CLUB_CLASS_WEDGE]);
     } else {
         double ratio = 0;
-        const struct range_rule *rule = standard_range(standard, MEASURE_TEMPO, CLUB_CLASS_ANY, SEX_ANY, AGE_ANY);
-        if (scanf("%lf", &ratio) == 1 && rule != NULL) {
-            printf("%.12g %.12g\n", range_severity(&rule->range, SIDE_LOW, ratio),
-                   range_severity(&rule->range, SIDE_HIGH, ratio));
+        const struct player anybody = {.club = CLUB_CLASS_ANY};
+        const struct judged_range rule = standard_range(standard, MEASURE_TEMPO, &anybody);
+        if (scanf("%lf", &ratio) == 1 && rule.given) {
+            printf("%.12g %.12g\n", range_severity(&rule.range, SIDE_LOW, ratio),
+                   range_severity(&rule.range, SIDE_HIGH, ratio));
         }
     }
     arena_free(arena);

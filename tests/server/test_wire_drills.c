@@ -148,17 +148,17 @@ Test(wire_drills, the_mirror_drill_and_the_measure_agree)
         double length, slope;
     } clubs[] = {{CLUB_IRON, 0.94, 60}, {CLUB_DRIVER, 1.14, 46}};
     for (size_t i = 0; i < sizeof clubs / sizeof clubs[0]; i++) {
-        const struct range_rule *rule =
-            standard_range(standard, MEASURE_SHAFT_CROSS_TOP, club_class_of(clubs[i].club), SEX_ANY, AGE_ANY);
+        const struct player who = {.club = club_class_of(clubs[i].club)};
+        const struct judged_range rule = standard_range(standard, MEASURE_SHAFT_CROSS_TOP, &who);
         for (int elevation = -8; elevation <= 40; elevation += 8) {
             const double cross =
                 measured_cross(clubs[i].club, clubs[i].length, clubs[i].slope, drill_shaft(elevation, clubs[i].slope));
-            cr_assert_leq(cross, rule->range.ok_high.value, "club %zu at %d: %g", i, elevation, cross);
-            cr_assert_geq(cross, rule->range.ok_low.value, "club %zu at %d: %g", i, elevation, cross);
+            cr_assert_leq(cross, rule.range.ok_high.value, "club %zu at %d: %g", i, elevation, cross);
+            cr_assert_geq(cross, rule.range.ok_low.value, "club %zu at %d: %g", i, elevation, cross);
         }
         const double parallel =
             measured_cross(clubs[i].club, clubs[i].length, clubs[i].slope, posed_shaft(CHECKPOINT_TOP, 0, 24));
-        cr_assert_gt(parallel, rule->range.ok_high.value, "club %zu: %g", i, parallel);
+        cr_assert_gt(parallel, rule.range.ok_high.value, "club %zu: %g", i, parallel);
     }
     static const char *const ids[] = {"top-check-in-a-mirror", "phone-behind-the-hands"};
     for (size_t i = 0; i < 2; i++) {
@@ -197,12 +197,12 @@ Test(wire_drills, the_shaft_that_a_drill_asks_for_is_measured_as_fine)
             posed_target(&swing.views[0], &camera);
             measure_swing(&swing, &set, &findings);
             const struct measure *measured = &set.items[ask->item];
-            const struct range_rule *rule =
-                standard_range(standard, ask->item, club_class_of(CLUB_IRON), SEX_ANY, AGE_ANY);
+            const struct player who = {.club = club_class_of(CLUB_IRON)};
+            const struct judged_range rule = standard_range(standard, ask->item, &who);
             cr_assert(measured->observed, "%s", drills[i].id);
             cr_assert_float_eq(measured->value, ask->value, 3, "%s: %g", drills[i].id, measured->value);
-            cr_assert(!rule->range.ok_low.given || measured->value >= rule->range.ok_low.value, "%s", drills[i].id);
-            cr_assert(!rule->range.ok_high.given || measured->value <= rule->range.ok_high.value, "%s", drills[i].id);
+            cr_assert(!rule.range.ok_low.given || measured->value >= rule.range.ok_low.value, "%s", drills[i].id);
+            cr_assert(!rule.range.ok_high.given || measured->value <= rule.range.ok_high.value, "%s", drills[i].id);
             asked++;
         }
     }

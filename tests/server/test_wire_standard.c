@@ -64,13 +64,15 @@ Test(wire_standard, the_default_has_the_table_s_ranges)
     const struct standard *standard = standard_default(arena);
     cr_assert_not_null(standard);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        const struct range_rule *rule = standard_range(standard, rows[i].item, rows[i].club, SEX_ANY, AGE_ANY);
-        cr_assert_not_null(rule);
-        cr_assert_eq(rule->range.ok_low.value, rows[i].ok_low, "row %zu", i);
-        cr_assert_eq(rule->range.ok_high.value, rows[i].ok_high, "row %zu", i);
+        const struct player who = {.club = rows[i].club};
+        const struct judged_range rule = standard_range(standard, rows[i].item, &who);
+        cr_assert(rule.given);
+        cr_assert_eq(rule.range.ok_low.value, rows[i].ok_low, "row %zu", i);
+        cr_assert_eq(rule.range.ok_high.value, rows[i].ok_high, "row %zu", i);
     }
-    cr_assert_null(standard_range(standard, MEASURE_ORDER_THROUGH, CLUB_CLASS_ANY, SEX_ANY, AGE_ANY));
-    cr_assert_null(standard_range(standard, MEASURE_ORDER_BACK_DTL, CLUB_CLASS_ANY, SEX_ANY, AGE_ANY));
+    const struct player anybody = {.club = CLUB_CLASS_ANY};
+    cr_assert_not(standard_range(standard, MEASURE_ORDER_THROUGH, &anybody).given);
+    cr_assert_not(standard_range(standard, MEASURE_ORDER_BACK_DTL, &anybody).given);
     arena_free(arena);
 }
 
@@ -103,9 +105,9 @@ Test(wire_standard, a_range_may_differ_by_sex)
         {SEX_MALE, CLUB_CLASS_WOOD, 1.0 / 11}, /* the club weighs more than the sex */
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        const struct range_rule *rule =
-            standard_range(standard, MEASURE_SPINE_TILT_ADDRESS, rows[i].club, rows[i].sex, AGE_ADULT);
-        cr_assert_float_eq(range_severity(&rule->range, SIDE_LOW, 25), rows[i].severity, 1e-9, "row %zu", i);
+        const struct player who = {.club = rows[i].club, .sex = rows[i].sex, .age = AGE_ADULT};
+        const struct judged_range rule = standard_range(standard, MEASURE_SPINE_TILT_ADDRESS, &who);
+        cr_assert_float_eq(range_severity(&rule.range, SIDE_LOW, 25), rows[i].severity, 1e-9, "row %zu", i);
     }
     arena_free(arena);
     free(text);

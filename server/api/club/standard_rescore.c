@@ -101,7 +101,9 @@ static enum store_status swing_score_kept(struct standard_page *page, const stru
                                                 .junior = swing->junior,
                                                 .sex = swing->sex,
                                                 .hand = swing->hand,
-                                                .pain = swing->pain}};
+                                                .pain = swing->pain,
+                                                .has_height = swing->has_height,
+                                                .height_m = swing->height_m}};
     struct report_kept *kept = arena_take(own, sizeof *kept);
     *made = kept != NULL && report_unpack_kept(swing->packed, swing->packed_size, kept) && kept->whole;
     if (!*made) {

@@ -48,8 +48,11 @@ static enum store_status measure(struct standard_page *page, const char *id, con
 
 static enum store_status judge(struct standard_page *page, const struct store_kept_swing *swing, struct bench *bench)
 {
-    const struct player_known known = {
-        .birth_date = swing->birth_date, .birth_year = swing->birth_year, .junior = swing->junior, .sex = swing->sex};
+    const struct player_known known = {.birth_date = swing->birth_date,
+                                       .birth_year = swing->birth_year,
+                                       .junior = swing->junior,
+                                       .sex = swing->sex,
+                                       .height_m = {swing->has_height, swing->height_m}};
     const struct score_kept *const kept = &bench->kept.kept;
     struct score_player player;
     bool read = true;

@@ -18,7 +18,8 @@ void scoring_player(const struct store_student *student, int64_t now, struct sco
                                        .birth_year = student->birth_year,
                                        .junior = student->junior,
                                        .sex = student->sex,
-                                       .pain = student->pain};
+                                       .pain = student->pain,
+                                       .height_m = {student->has_height, student->height_m}};
     player_score(&known, now, out);
 }
 

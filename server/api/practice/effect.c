@@ -132,12 +132,12 @@ static enum store_status tried_read(struct effects *effects, const struct store_
         return status;
     }
     scoring_player(&scored.student, effects->call->now, &scored.player);
-    const struct range_rule *range = standard_range(effects->standard, items[chosen], clubs[0], scored.player.sex,
-                                                    age_band_of(scored.player.age_years));
+    const struct player who = score_class(&scored.player, clubs[0]);
+    const struct judged_range range = standard_range(effects->standard, items[chosen], &who);
     const struct judging_like like = {items[chosen], clubs[0], was[chosen].measure.source,
                                       effects->standard->spread[items[chosen]]};
-    *good = range != NULL;
-    return *good ? change_of(effects, &like, &was[chosen], &is[chosen], &range->range, out, good) : STORE_OK;
+    *good = range.given;
+    return *good ? change_of(effects, &like, &was[chosen], &is[chosen], &range.range, out, good) : STORE_OK;
 }
 
 /* ---- one drill ---- */

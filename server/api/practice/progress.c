@@ -32,7 +32,7 @@ struct progress {
     struct moment baseline;
     bool has_baseline;
     char baseline_lesson[UUID_TEXT], baseline_swing[UUID_TEXT]; /* the lesson also that the swing belongs to */
-    const struct range_rule *rule;
+    struct judged_range rule;
 };
 
 /* ---- reading ---- */
@@ -290,7 +290,7 @@ static enum store_status beside_find(struct call *call, const struct progress *p
     const struct judging_like like = {progress->items[chosen], progress->baseline.club,
                                       out->moment->picks[chosen].measure.source, spread};
     const enum store_status status = judging_club(call, &like, &prior, &club);
-    prior = club ? prior : judging_middle(&progress->rule->range, spread);
+    prior = club ? prior : judging_middle(&progress->rule.range, spread);
     out->set = change_drawn(&out->set, &prior, same_setup(out->moment, after, chosen), &out->kept);
     out->kind = club ? "drawn_to_club" : "drawn_to_standard";
     return status;
@@ -301,7 +301,7 @@ static enum store_status change_write(struct json_out *out, struct call *call, c
 {
     const int chosen = progress->chosen;
     const struct moment *after = chosen >= 0 && progress->has_baseline ? after_find(progress) : NULL;
-    if (after == NULL || progress->rule == NULL) {
+    if (after == NULL || !progress->rule.given) {
         json_out_null(out, "verdict");
         json_out_null(out, "change");
         return STORE_OK;
@@ -311,7 +311,7 @@ static enum store_status change_write(struct json_out *out, struct call *call, c
     struct beside was;
     const enum store_status status = beside_find(call, progress, spread, after, &was);
     const struct change_result result =
-        change_judge(&was.set, &is, same_setup(was.moment, after, chosen), &progress->rule->range);
+        change_judge(&was.set, &is, same_setup(was.moment, after, chosen), &progress->rule.range);
     json_out_text(out, "verdict", change_name(result.verdict));
     if (result.verdict == CHANGE_NOT_COMPARABLE) {
         json_out_null(out, "change");
@@ -352,13 +352,13 @@ static void measure_write(struct json_out *out, const struct progress *progress)
     json_out_text(out, "measure", info->name);
     json_out_text(out, "checkpoint", info->checkpoint == CHECKPOINT_NONE ? NULL : checkpoint_name(info->checkpoint));
     json_out_text(out, "unit", unit_name(info->unit));
-    if (progress->rule == NULL) {
+    if (!progress->rule.given) {
         json_out_null(out, "range");
         return;
     }
     json_out_object(out, "range");
-    report_limits_write(out, "ok", progress->rule->range.ok_low, progress->rule->range.ok_high);
-    report_limits_write(out, "strong", progress->rule->range.strong_low, progress->rule->range.strong_high);
+    report_limits_write(out, "ok", progress->rule.range.ok_low, progress->rule.range.ok_high);
+    report_limits_write(out, "strong", progress->rule.range.strong_low, progress->rule.range.strong_high);
     json_out_end_object(out);
 }
 
@@ -412,8 +412,8 @@ static enum store_status progress_make(struct call *call, struct progress *progr
     if (progress->chosen >= 0) {
         points_keep(progress);
         scoring_player(&scored.student, call->now, &scored.player);
-        progress->rule = standard_range(standard, progress->items[progress->chosen], progress->baseline.club,
-                                        scored.player.sex, age_band_of(scored.player.age_years));
+        const struct player who = score_class(&scored.player, progress->baseline.club);
+        progress->rule = standard_range(standard, progress->items[progress->chosen], &who);
     }
     json_out_start(out, call->arena);
     return progress_write(out, call, progress, standard);

@@ -38,7 +38,7 @@ struct judging {
     double spread;
     enum club_class club;
     enum measure_source source;
-    const struct range_rule *rule;
+    struct judged_range rule;
     int64_t from; /* the day of looking again begins */
 };
 
@@ -263,7 +263,7 @@ static enum store_status verdict_write(struct json_out *out, const struct judgin
 {
     bool done = false;
     const enum store_status status = practised(j, &done);
-    const bool fine = is_fine(&j->rule->range, value);
+    const bool fine = is_fine(&j->rule.range, value);
     if (status != STORE_OK) {
         return status;
     }
@@ -301,12 +301,12 @@ static enum store_status looked_write(struct json_out *out, struct judging *j, c
         if (status != STORE_OK) {
             return status;
         }
-        prior = club ? prior : judging_middle(&j->rule->range, j->spread);
+        prior = club ? prior : judging_middle(&j->rule.range, j->spread);
         was = change_drawn(&was, &prior, same, &kept);
     }
     look_write(out, "baseline", base, &was, twice ? "second_look" : club ? "drawn_to_club" : "drawn_to_standard", kept);
     look_write(out, "after", &again->look, &is, NULL, 1);
-    const struct change_result result = change_judge(&was, &is, same, &j->rule->range);
+    const struct change_result result = change_judge(&was, &is, same, &j->rule.range);
     return verdict_write(out, j, &result, is.value);
 }
 
@@ -332,12 +332,12 @@ static enum store_status state_write(struct json_out *out, struct judging *j)
     }
     scoring_player(&scored.student, j->call->now, &scored.player);
     if (based) {
-        j->rule = standard_range(j->rules->standard, j->items[j->chosen], j->club, scored.player.sex,
-                                 age_band_of(scored.player.age_years));
+        const struct player who = score_class(&scored.player, j->club);
+        j->rule = standard_range(j->rules->standard, j->items[j->chosen], &who);
     }
     const char *state = again.swings > 0 ? "looked" : j->call->now >= j->from ? "due" : "planned";
     json_out_text(out, "state", j->retest->waits && j->retest->ended_at == 0 ? "waiting" : state);
-    if (enough && based && j->rule != NULL) {
+    if (enough && based && j->rule.given) {
         return looked_write(out, j, &first, &again);
     }
     json_out_null(out, "baseline");
@@ -346,7 +346,7 @@ static enum store_status state_write(struct json_out *out, struct judging *j)
         nothing_write(out);
     } else {
         outcome_write(out, &(struct change_result){.verdict = CHANGE_NOT_COMPARABLE}, "keep",
-                      based && j->rule != NULL ? why_not(&again) : "no_baseline");
+                      based && j->rule.given ? why_not(&again) : "no_baseline");
     }
     return STORE_OK;
 }

@@ -190,7 +190,7 @@ function measureTable(report) {
   return el("details", { class: "numbers" }, el("summary", {}, say("report.measures")), el("h3", { class: "print-only" }, say("report.measures")),
     el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": say("report.measures") },
       el("table", {}, el("thead", {}, el("tr", {}, heads)), el("tbody", {}, rows))),
-    el("p", { class: "hint" }, say("report.error")));
+    el("p", { class: "hint" }, [say("report.error"), ...["guide", "height"].filter((whom) => report.measures.some((item) => item.made_for === whom)).map((whom) => say(`report.for.${whom}`))].join(" ")));
 }
 
 const MS = 1000;

@@ -181,6 +181,8 @@ static void read_kept_swing(struct query *query, struct arena *arena, void *item
     out->junior = query_get_integer(query, 8) != 0;
     out->hand = query_get_text(query, 9, arena);
     out->pain = (unsigned)query_get_integer(query, 10);
+    out->has_height = !query_is_null(query, 12);
+    out->height_m = query_get_real(query, 12);
     out->packed = query_is_null(query, 11) ? NULL : query_get_bytes(query, 11, arena, &out->packed_size);
 }
 

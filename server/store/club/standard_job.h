@@ -71,6 +71,8 @@ struct store_kept_swing {
     int birth_year;
     bool junior;
     unsigned pain;
+    bool has_height;
+    double height_m;
     const char *packed; /* the newest report's measures; NULL = none are kept */
     size_t packed_size;
 };

@@ -50,7 +50,7 @@ WHERE id = ?1
 
 -- name: STANDARD_JOB_KEPT_SWINGS :many
 SELECT s.id, e.void_at IS NULL, r.number, r.standard, s.recorded_at, t.birth_date, t.sex, t.birth_year,
-  t.junior, t.hand, t.pain, m.packed
+  t.junior, t.hand, t.pain, m.packed, t.height_m
 FROM swing AS s
 CROSS JOIN student AS t ON t.id = s.student_id
 LEFT JOIN swing_edit AS e ON e.swing_id = s.id

@@ -37,7 +37,7 @@ int player_age(const char *birth_date, int birth_year, int64_t now)
 
 void player_score(const struct player_known *player, int64_t now, struct score_player *out)
 {
-    *out = (struct score_player){.pain = player->pain};
+    *out = (struct score_player){.pain = player->pain, .height_m = player->height_m};
     if (player->sex != NULL && !sex_parse(player->sex, &out->sex)) {
         out->sex = SEX_ANY;
     }

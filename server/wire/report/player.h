@@ -18,6 +18,7 @@ struct player_known {
     bool junior;
     const char *sex; /* NULL = not said */
     unsigned pain;   /* enum area bits */
+    struct maybe height_m;
 };
 
 /* Whole years, to the day where the date of birth is known (UTC). With the year alone the younger of the two ages it
@@ -25,7 +26,8 @@ struct player_known {
  * known. now: ms since 1970. */
 int player_age(const char *birth_date, int birth_year, int64_t now);
 
-/* Sex, age, what hurts; a junior of unknown age counts as 17. Nothing else is known: no spread, any kit and place. */
+/* Sex, age, height, what hurts; a junior of unknown age counts as 17. Nothing else is known: no spread, any kit and
+ * place. */
 void player_score(const struct player_known *player, int64_t now, struct score_player *out);
 
 /* What a report notes where a document is of the other hand than its student is recorded with ("left", "right", NULL =

@@ -363,6 +363,7 @@ static void table_tell(struct sheet *sheet)
 {
     const struct speaker *say = sheet->say;
     bool guessed = false;
+    bool whom[WHOM_COUNT] = {false};
     heading(sheet, "score.numbers");
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &sheet->report->measures.items[i];
@@ -380,11 +381,19 @@ static void table_tell(struct sheet *sheet)
             text_put(&sheet->text, words_rating(say, measure, &rule->range, sheet->report->severity[i]));
             text_put(&sheet->text, measure->guessed ? "?" : "");
             guessed = guessed || measure->guessed;
+            whom[rule->whom] = true;
         }
         text_put(&sheet->text, "\n");
     }
     if (guessed) {
         paragraph(sheet, "   ", words_say(say, "score.guessed", NULL));
+    }
+    if (whom[WHOM_GUIDE]) {
+        paragraph(sheet, "   ", words_say(say, "score.for.guide", NULL));
+    }
+    if (whom[WHOM_HEIGHT]) {
+        const char *height = words_number(say, sheet->report->player.height_m.value, 2);
+        paragraph(sheet, "   ", words_say(say, "score.for.height", "height", height, NULL));
     }
 }
 

@@ -71,6 +71,7 @@ static void measure_write(struct writer *w, enum measure_item item)
         report_limits_write(out, "ok", rule->range.ok_low, rule->range.ok_high);
         report_limits_write(out, "strong", rule->range.strong_low, rule->range.strong_high);
         json_out_text(out, "evidence", evidence_name(rule->evidence));
+        json_out_text(out, "made_for", range_whom_name(rule->whom));
     }
     if (rule->adult_only) {
         json_out_bool(out, "adult_only", true);
