@@ -7,12 +7,22 @@
 #include "core/finder/check_adjust.h"
 #include "core/finder/check_exchanges.h"
 #include "core/finder/check_hypotheses.h"
-
-#define FILM_ERRS 0.5 /* sd: so much worse must the film fit than the mark to be laid aside */
-#define CRITICAL 3.29 /* Baarda's: one mark in a thousand */
+#include "core/finder/check_scale.h"
+#define FALSELY 0.001 /* of sound swings in which chance alone makes a mark suspect, by normal errors */
 #define ALIKE 0.9     /* marks of a moment whose w is this near to the largest can't be told from it */
 #define OFF_MAX 12    /* marks of one swing; what is left after so many is not one slip */
 #define FILM_MAX 48   /* places in the film that may be wrong; a program errs in heaps */
+
+/* How often a mark slips, and then by so many of its sds (assumed, as for measures: Box & Tiao 1968); how often the
+ * film shows something else altogether, and then at any distance of a decade, m, or of the club's length (drawn
+ * players). */
+#define SLIPS 0.01
+#define SLIPS_TIMES 11.0
+#define JOINT_ERRS 0.01
+#define JOINT_LEAST_M 0.08
+#define CLUB_ERRS 0.06
+#define CLUB_LEAST 0.10
+#define ASKED_FROM 0.24 /* odds of the mark against the film from which a person is asked: a word settles it */
 
 NAMES(mark_kind, enum mark_kind, MARK_KIND_NAMES);
 
@@ -21,80 +31,106 @@ struct worst {
     enum point point;
     enum scene_side side;
     double w;
-    bool film; /* what does not fit is rather the film's place than the mark */
 };
 
-static double largest(const struct adjust_test *test)
+/* All that is judged of one swing: each moment's tests, how wide its residuals are, from which w a mark is suspect. */
+struct judge {
+    const struct scene *scene;
+    struct adjust_moment moments[CHECKPOINT_COUNT];
+    struct scale scale[POINT_COUNT][SCENE_SIDES];
+    double critical;
+};
+
+static double w_of(const struct judge *judge, const struct adjust_moment *moment, const struct worst *at, bool film)
 {
-    return fmax(fabs(test->w[0]), fabs(test->w[1]));
+    const struct adjust_test *test = &moment->tests[at->point][at->side];
+    const struct spot *spot = &judge->scene->spots[at->at][at->point][at->side];
+    if (!spot->seen || (film && !(test->apart[0] > 0.0))) {
+        return 0.0;
+    }
+    const struct scale scale = scale_of_mark(&judge->scale[at->point][at->side], test, spot->px / spot->px_per_m);
+    return scale_w(judge->scene, &scale, test, at->point, at->side, film);
 }
 
-static double largest_film(const struct adjust_test *test)
+/* Whether it is rather the film that is off than the mark: how often each is, how far it then is, and which of the two
+ * what is known besides speaks for. */
+static bool film_errs(const struct judge *judge, const struct worst *at)
 {
-    return fmax(fabs(test->film_w[0]), fabs(test->film_w[1]));
+    const struct scene *scene = judge->scene;
+    const struct spot *spot = &scene->spots[at->at][at->point][at->side];
+    const bool club = at->point == POINT_CLUBHEAD;
+    struct scene_gap gap[2];
+    if (!scene_gap(scene, at->at, at->point, at->side, 0, &gap[0]) ||
+        !scene_gap(scene, at->at, at->point, at->side, 1, &gap[1])) {
+        return false;
+    }
+    const double least = club ? CLUB_LEAST * scene->length[LENGTH_CLUB] : JOINT_LEAST_M;
+    const double square = fmax(gap[0].gap * gap[0].gap + gap[1].gap * gap[1].gap, fmax(least * least, 1e-6));
+    const double slip = SLIPS_TIMES * spot->px / spot->px_per_m;
+    const double mark = log(SLIPS / (slip * slip)) - 0.5 * square / (slip * slip);
+    const double film = log((club ? CLUB_ERRS : JOINT_ERRS) / (square * log(10.0)));
+    const struct adjust_moment *moment = &judge->moments[at->at];
+    const double w = w_of(judge, moment, at, false);
+    const double film_w = w_of(judge, moment, at, true);
+    return mark - film + 0.5 * (w * w - film_w * film_w) < log(ASKED_FROM);
 }
 
-/* Whether what is known besides speaks for the mark and against the film. Where it speaks for neither, it is the mark
- * that a person is asked about. */
-static bool film_errs(const struct adjust_test *test)
+/* The largest w of a moment, marks' and film's; what receives whose. */
+static double moment_worst(const struct judge *judge, const struct adjust_moment *moment, struct worst *what)
 {
-    return hypot(test->film_w[0], test->film_w[1]) > hypot(test->w[0], test->w[1]) + FILM_ERRS;
-}
-
-/* The largest w of a moment's marks; what receives whose. */
-static double moment_worst(const struct adjust_moment *moment, enum point *point, enum scene_side *side)
-{
-    double w = 0.0;
+    what->w = 0.0;
     for (int i = 0; i < POINT_COUNT * SCENE_SIDES; i++) {
-        double here = largest(&moment->tests[i / SCENE_SIDES][i % SCENE_SIDES]);
-        if (here > w) {
-            w = here;
-            *point = (enum point)(i / SCENE_SIDES);
-            *side = (enum scene_side)(i % SCENE_SIDES);
+        struct worst here = {what->at, (enum point)(i / SCENE_SIDES), (enum scene_side)(i % SCENE_SIDES), 0.0};
+        here.w = fmax(w_of(judge, moment, &here, false), w_of(judge, moment, &here, true));
+        if (here.w > what->w) {
+            *what = here;
         }
     }
-    return w;
+    return what->w;
 }
 
-static struct worst find_worst(const struct adjust_moment *moments)
+static struct worst find_worst(const struct judge *judge)
 {
     struct worst worst = {.w = 0.0};
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         struct worst here = {.at = (enum checkpoint)c};
-        here.w = moment_worst(&moments[c], &here.point, &here.side);
-        worst = here.w > worst.w ? here : worst;
-        for (int i = 0; i < POINT_COUNT * SCENE_SIDES; i++) {
-            const struct adjust_test *test = &moments[c].tests[i / SCENE_SIDES][i % SCENE_SIDES];
-            double w = largest_film(test);
-            if (w > worst.w && film_errs(test)) {
-                worst = (struct worst){(enum checkpoint)c, (enum point)(i / SCENE_SIDES),
-                                       (enum scene_side)(i % SCENE_SIDES), w, true};
-            }
-        }
+        worst = moment_worst(judge, &judge->moments[c], &here) > worst.w ? here : worst;
     }
     return worst;
 }
 
-/* The worst mark, and those of its moment that its being off could as well be laid to. */
-static void report_off(const struct scene *scene, const struct worst *worst, const struct adjust_moment *moment,
-                       struct mark_findings *out)
+/* Of the same point in the other view, and of butt and grip, which the club's line holds together, one's being off
+ * can't be told from the other's when both speak alike. */
+static bool told_apart(const struct worst *worst, enum point point, enum scene_side side)
 {
+    const bool ends =
+        (worst->point == POINT_BUTT && point == POINT_GRIP) || (worst->point == POINT_GRIP && point == POINT_BUTT);
+    return point != worst->point && !(ends && side == worst->side);
+}
+
+/* The worst mark, and those of its moment that its being off could as well be laid to. */
+static void report_off(const struct judge *judge, const struct worst *worst, struct mark_findings *out)
+{
+    const struct adjust_moment *moment = &judge->moments[worst->at];
     for (int p = 0; p < POINT_COUNT; p++) {
         for (int s = 0; s < SCENE_SIDES; s++) {
-            const struct adjust_test *test = &moment->tests[p][s];
-            const struct spot *spot = &scene->spots[worst->at][p][s];
+            const struct worst here = {worst->at, (enum point)p, (enum scene_side)s, 0.0};
+            const struct spot *spot = &judge->scene->spots[worst->at][p][s];
             bool is = p == (int)worst->point && s == (int)worst->side;
-            bool near = p == (int)worst->point && largest(test) > CRITICAL && largest(test) >= ALIKE * worst->w;
-            if (spot->seen && !spot->settled && (is || near)) {
-                scene_report(scene, (enum scene_side)s, worst->at, (enum point)p, MARK_OFF,
-                             hypot(test->off[0], test->off[1]) * spot->px_per_m, out);
+            double w = told_apart(worst, here.point, here.side) ? 0.0 : w_of(judge, moment, &here, false);
+            if (spot->seen && !spot->settled && (is || (w > judge->critical && w >= ALIKE * worst->w))) {
+                double off[2];
+                (void)adjust_w(&moment->tests[p][s], judge->scale[p][s].times, false, off);
+                scene_report(judge->scene, here.side, worst->at, here.point, MARK_OFF,
+                             hypot(off[0], off[1]) * spot->px_per_m, out);
             }
         }
     }
 }
 
 /* Whether the worst mark is ordinary once it is exchanged with the one that a finger takes it for; then it stays so. */
-static bool exchange_explains(struct scene *scene, const struct worst *worst, struct mark_findings *out)
+static bool exchange_explains(struct scene *scene, const struct judge *judge, const struct worst *worst,
+                              struct mark_findings *out)
 {
     static const enum point ends[][2] = {
         {POINT_GRIP, POINT_CLUBHEAD}, {POINT_GRIP, POINT_BUTT}, {POINT_BUTT, POINT_CLUBHEAD}};
@@ -106,13 +142,12 @@ static bool exchange_explains(struct scene *scene, const struct worst *worst, st
     }
     for (int i = 0; i < 4; i++) {
         struct adjust_moment after;
-        enum point point;
-        enum scene_side side;
+        struct worst unused = {.at = worst->at};
         if (!exchanges_try(scene, worst->side, worst->at, pairs[i][0], pairs[i][1])) {
             continue;
         }
         adjust_moment(scene, worst->at, &after);
-        if (moment_worst(&after, &point, &side) < CRITICAL) {
+        if (moment_worst(judge, &after, &unused) < judge->critical) {
             const struct spot *a = &scene->spots[worst->at][pairs[i][0]][worst->side];
             const struct spot *b = &scene->spots[worst->at][pairs[i][1]][worst->side];
             enum point named = i == 0 ? (enum point)fmin(pairs[0][0], pairs[0][1]) : i == 1 ? POINT_GRIP : POINT_BUTT;
@@ -134,29 +169,44 @@ static void adjust_near(const struct scene *scene, enum checkpoint at, struct ad
     }
 }
 
+/* All marks that something checks share the chance of a false word (Bonferroni). */
+static double critical_of(const struct judge *judge)
+{
+    int count = 0;
+    for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT * SCENE_SIDES; i++) {
+        const struct adjust_test *test =
+            &judge->moments[i / (POINT_COUNT * SCENE_SIDES)].tests[i / SCENE_SIDES % POINT_COUNT][i % SCENE_SIDES];
+        count += test->known[0] > 0.0 || test->known[1] > 0.0 || test->apart[0] > 0.0;
+    }
+    return sqrt(-2.0 * log(FALSELY / fmax(count, 1)));
+}
+
 static void marks_off(struct scene *scene, struct mark_findings *out)
 {
-    struct adjust_moment moments[CHECKPOINT_COUNT];
+    struct judge judge = {.scene = scene};
+    scale_gaps(scene);
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
-        adjust_moment(scene, (enum checkpoint)c, &moments[c]);
+        adjust_moment(scene, (enum checkpoint)c, &judge.moments[c]);
     }
+    scale_residuals(judge.moments, judge.scale);
+    judge.critical = critical_of(&judge);
     int films = 0;
     for (int i = 0; i < OFF_MAX + films; i++) {
-        struct worst worst = find_worst(moments);
-        if (!(worst.w > CRITICAL)) {
+        struct worst worst = find_worst(&judge);
+        if (!(worst.w > judge.critical)) {
             return;
         }
-        if (worst.film || film_errs(&moments[worst.at].tests[worst.point][worst.side])) {
+        if (film_errs(&judge, &worst)) {
             scene->film[worst.at][worst.point][worst.side].seen = false;
             films += films < FILM_MAX;
-            adjust_moment(scene, worst.at, &moments[worst.at]); /* no other moment rests on it */
+            adjust_moment(scene, worst.at, &judge.moments[worst.at]); /* no other moment rests on it */
             continue;
         }
-        if (!exchange_explains(scene, &worst, out)) {
-            report_off(scene, &worst, &moments[worst.at], out);
+        if (!exchange_explains(scene, &judge, &worst, out)) {
+            report_off(&judge, &worst, out);
             scene->spots[worst.at][worst.point][worst.side].seen = false;
         }
-        adjust_near(scene, worst.at, moments);
+        adjust_near(scene, worst.at, judge.moments);
     }
 }
 

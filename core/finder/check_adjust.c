@@ -17,10 +17,11 @@
 #define LEVEL_SD_DEG 5.0 /* a picture taken as the one of the level shaft, beside its instant (common practice) */
 #define SKEW_LEFT 0.04   /* rad, of the lines of sight after matching lengths */
 #define LEVEL_ARM_SD_M 0.08
-#define BALL_SD_M 0.06 /* clubhead to ball at address and impact */
-#define TIE_M 1e-6     /* a length measured at this very moment is no longer than itself, whatever the last bit says */
+#define STRAIGHT_SD_M 0.03 /* of the butt from the line of grip and clubhead, and along it */
+#define BALL_SD_M 0.06     /* clubhead to ball at address and impact */
+#define TIE_M 1e-6 /* a length measured at this very moment is no longer than itself, whatever the last bit says */
 #define BALL_BACK_M 0.20 /* how far the club has gone 0.06 s after it began to move (simulated) */
-#define REDUNDANT 1e-4   /* share of a mark's variance that shows in its residual: less is no check */
+#define REDUNDANT 0.02   /* share of a mark's variance that shows in its residual: less is no check */
 
 struct row {
     int n, at[6];
@@ -162,6 +163,34 @@ static void add_marks(const struct scene *scene, enum checkpoint at, struct norm
     }
 }
 
+/* A point beside others. */
+static void add_relations(const struct scene *scene, enum checkpoint at, struct normal *normal)
+{
+    for (int i = 0; i < SCENE_RELATIONS * SCENE_SIDES; i++) {
+        const struct scene_relation *relation = &scene_relations[i / SCENE_SIDES];
+        const enum scene_side side = (enum scene_side)(i % SCENE_SIDES);
+        const enum point points[3] = {relation->point, relation->beside[0], relation->beside[1]};
+        double beside[2];
+        double sd;
+        bool seen = true;
+        for (int k = 0; k < 3; k++) {
+            seen = seen && scene->spots[at][points[k]][side].seen;
+        }
+        if (!seen || !scene_beside(scene, at, relation, side, beside, &sd)) {
+            continue;
+        }
+        for (int way = 0; way < 2; way++) {
+            int axis = way == 1 ? 1 : side == SIDE_LINE ? 2 : 0;
+            struct row row = {.n = 3, .a = {1.0, -0.5, -0.5}, .off = beside[way], .sd = sd};
+            for (int k = 0; k < 3; k++) {
+                row.at[k] = normal->of[points[k]] + axis;
+                row.off -= row.a[k] * normal->x[row.at[k]];
+            }
+            row_add(normal, &row);
+        }
+    }
+}
+
 /* A length in space; of `mask` unknowns only, when it is seen in one picture. */
 static void length_add(struct normal *normal, int a, int b, const bool mask[3], double length, double sd, bool at_most)
 {
@@ -226,6 +255,35 @@ static double slowest_fps(const struct scene *scene)
         fps = scene->view[s] >= 0 ? fmin(fps, scene->fps[s]) : fps;
     }
     return fps;
+}
+
+/* A club is straight, and its butt as far behind the grip as is known: in space where both views show it, else in the
+ * picture. */
+static void add_straight(const struct scene *scene, enum checkpoint at, struct normal *normal)
+{
+    const int of[3] = {normal->of[POINT_BUTT], normal->of[POINT_GRIP], normal->of[POINT_CLUBHEAD]};
+    const struct spot *spots[3] = {scene->spots[at][POINT_BUTT], scene->spots[at][POINT_GRIP],
+                                   scene->spots[at][POINT_CLUBHEAD]};
+    const double length = scene->length[LENGTH_CLUB];
+    if (of[0] < 0 || of[1] < 0 || of[2] < 0 || length <= 0.3) {
+        return;
+    }
+    const double share = SHAFT_BUTT_TO_GRIP_M / length;
+    for (int k = 0; k < 3; k++) {
+        bool seen = true;
+        for (int i = 0; i < 3; i++) {
+            seen = seen && (k == 1 || spots[i][k == 0 ? SIDE_FACE : SIDE_LINE].seen);
+        }
+        if (!seen) {
+            continue;
+        }
+        struct row row = {
+            .n = 3, .at = {of[0] + k, of[1] + k, of[2] + k}, .a = {1.0, -1.0 - share, share}, .sd = STRAIGHT_SD_M};
+        for (int i = 0; i < 3; i++) {
+            row.off -= row.a[i] * normal->x[row.at[i]];
+        }
+        row_add(normal, &row);
+    }
 }
 
 /* What makes a moment what it is. */
@@ -382,17 +440,6 @@ static double cofactor(const struct normal *normal, int a, int b)
     return sum;
 }
 
-/* Of a place off by d, mark's or film's: seen by its share in what the picture says, and by the gap of the two whole.
- */
-static double shared_w(double share, double left, double known, const struct scene_gap *gap, double way, double *off)
-{
-    double apart = 1.0 / (gap->mark_sd * gap->mark_sd + gap->film_sd * gap->film_sd);
-    double sees = share * share * known + apart;
-    double says = share * left + way * gap->gap * apart;
-    *off = says / sees;
-    return says / sqrt(sees);
-}
-
 /* Tests one mark one way. q: cofactors of its point's unknowns, the first of which is `first`; gap: NULL without film.
  */
 static void test_mark(const struct row *row, int first, const double q[3][3], const struct scene_gap *gap,
@@ -404,18 +451,17 @@ static void test_mark(const struct row *row, int first, const double q[3][3], co
             var += row->a[i] * row->a[k] * q[row->at[i] - first][row->at[k] - first];
         }
     }
-    double redundancy = 1.0 - var / (row->sd * row->sd);
+    double weight = 1.0 / (row->sd * row->sd);
+    double redundancy = 1.0 - var * weight;
+    if (redundancy > REDUNDANT) {
+        out->left[way] = row->off * weight;
+        out->known[way] = redundancy * weight;
+    }
+    out->share[way] = 1.0;
     if (gap != NULL) {
-        bool checked = redundancy > REDUNDANT;
-        double left = checked ? row->off / (row->sd * row->sd) : 0.0;
-        double known = checked ? redundancy / (row->sd * row->sd) : 0.0;
-        double share = mark_share(gap);
-        double unused;
-        out->w[way] = shared_w(share, left, known, gap, 1.0, &out->off[way]);
-        out->film_w[way] = shared_w(1.0 - share, left, known, gap, -1.0, &unused);
-    } else if (redundancy > REDUNDANT) {
-        out->w[way] = row->off / (row->sd * sqrt(redundancy));
-        out->off[way] = row->off / redundancy;
+        out->share[way] = mark_share(gap);
+        out->gap[way] = gap->gap;
+        out->apart[way] = 1.0 / (gap->mark_sd * gap->mark_sd + gap->film_sd * gap->film_sd);
     }
 }
 
@@ -440,6 +486,22 @@ static void test_point(const struct scene *scene, enum checkpoint at, enum point
     }
 }
 
+/* A place that is off by d, the mark's or the film's, shows by its part in what the picture says, and in the whole gap.
+ */
+double adjust_w(const struct adjust_test *test, double scale, bool film, double off[2])
+{
+    double sum = 0.0;
+    for (int way = 0; way < 2; way++) {
+        double part = film ? 1.0 - test->share[way] : test->share[way];
+        double sees = part * part * test->known[way] / (scale * scale) + test->apart[way];
+        double says =
+            part * test->left[way] / (scale * scale) + (film ? -1.0 : 1.0) * test->gap[way] * test->apart[way];
+        off[way] = sees > 0.0 ? says / sees : 0.0;
+        sum += sees > 0.0 ? says * says / sees : 0.0;
+    }
+    return sqrt(sum);
+}
+
 void adjust_moment(const struct scene *scene, enum checkpoint at, struct adjust_moment *out)
 {
     struct normal normal;
@@ -454,6 +516,8 @@ void adjust_moment(const struct scene *scene, enum checkpoint at, struct adjust_
         memset(normal.tied, 0, sizeof normal.tied);
         add_marks(scene, at, &normal);
         add_lengths(scene, at, &normal);
+        add_relations(scene, at, &normal);
+        add_straight(scene, at, &normal);
         add_moment(scene, at, &normal);
         if (!factor(&normal)) {
             return;

@@ -6,17 +6,20 @@
 
 #include "core/finder/check_scene.h"
 
-/* One mark's test in one picture, to the side and up. w = 0 where nothing checks it. film_w: the same of the place
- * where the film shows the point, if it is that which is off. */
+/* What speaks of one mark in one picture, to the side and up: its residual, which is `left` for each of `known` (both 0
+ * where nothing checks it), and the gap to where the film shows the point (apart 0: it does not), in units of sds. */
 struct adjust_test {
-    double w[2];
-    double off[2]; /* m */
-    double film_w[2];
+    double left[2], known[2];
+    double share[2], gap[2], apart[2]; /* share: of the mark in what the picture says; the film is the rest */
 };
 
 struct adjust_moment {
     struct adjust_test tests[POINT_COUNT][SCENE_SIDES];
 };
+
+/* Its w, both ways together, if the mark is off (or the film's place), the stated sds of its residual being `scale`
+ * times as wide; off: by how much, m. */
+double adjust_w(const struct adjust_test *test, double scale, bool film, double off[2]);
 
 /* Adjusts the marks of a moment that are seen. */
 void adjust_moment(const struct scene *scene, enum checkpoint at, struct adjust_moment *out);

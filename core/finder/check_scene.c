@@ -9,7 +9,8 @@
 
 #define WRIST_M 0.062 /* wrist to the middle of both hands (simulated body) */
 #define ROUNDS 3
-#define TILT_LEFT 0.03 /* m a metre, of roll and pitch after matching heights */
+#define RELATION_FINISH 3.0 /* a body that has come to rest holds itself otherwise than in the swing */
+#define TILT_LEFT 0.03      /* m a metre, of roll and pitch after matching heights */
 
 const struct scene_bone scene_bones[SCENE_BONES] = {
     {POINT_LEAD_SHOULDER, POINT_LEAD_ELBOW, LENGTH_UPPER_ARM},
@@ -57,10 +58,10 @@ static const double point_spread[POINT_COUNT] = {
     [POINT_LEAD_WRIST] = 0.015,    [POINT_TRAIL_WRIST] = 0.015,
     [POINT_LEAD_HIP] = 0.02,       [POINT_TRAIL_HIP] = 0.02,
     [POINT_LEAD_KNEE] = 0.015,     [POINT_TRAIL_KNEE] = 0.015,
-    [POINT_LEAD_ANKLE] = 0.025,    [POINT_TRAIL_ANKLE] = 0.025,
+    [POINT_LEAD_ANKLE] = 0.04,     [POINT_TRAIL_ANKLE] = 0.04,
     [POINT_LEAD_TOE] = 0.015,      [POINT_TRAIL_TOE] = 0.015,
-    [POINT_GRIP] = 0.01,           [POINT_BUTT] = 0.01,
-    [POINT_CLUBHEAD] = 0.01,       [POINT_BALL] = 0.01,
+    [POINT_GRIP] = 0.015,          [POINT_BUTT] = 0.015,
+    [POINT_CLUBHEAD] = 0.015,      [POINT_BALL] = 0.01,
 };
 
 double scene_middle(double *values, int count)
@@ -350,8 +351,9 @@ bool scene_gap(const struct scene *scene, enum checkpoint at, enum point point, 
         return false;
     }
     out->gap = (spot->ray[way] - film->ray[way]) * spot->depth;
-    out->mark_sd = hypot(spot->px / spot->px_per_m, point_spread[point]);
-    out->film_sd = film->px / spot->px_per_m;
+    const double hand = spot->px / spot->px_per_m;
+    out->mark_sd = fmax(hand, scene->gap_times[point][side] * hypot(hand, point_spread[point]));
+    out->film_sd = scene->gap_times[point][side] * film->px / spot->px_per_m;
     return true;
 }
 
@@ -369,7 +371,8 @@ static double strays(enum checkpoint at, enum point point)
 {
     static const double body[CHECKPOINT_COUNT] = {0.06, 0.04, 0.05, 0.06, 0.05, 0.05, 0.05, 0.05, 0.12, 0.35};
     static const double shoulder[CHECKPOINT_COUNT] = {0.08, 0.10, 0.08, 0.16, 0.09, 0.12, 0.08, 0.07, 0.12, 0.35};
-    static const double feet[CHECKPOINT_COUNT] = {0.02, 0.02, 0.02, 0.02, 0.02, 0.03, 0.04, 0.06, 0.08, 0.14};
+    static const double heel[CHECKPOINT_COUNT] = {0.02, 0.02, 0.02, 0.02, 0.02, 0.03, 0.04, 0.06, 0.08, 0.14};
+    static const double feet[CHECKPOINT_COUNT] = {0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.03, 0.03, 0.04, 0.06};
     switch (point) {
     case POINT_HEAD:
     case POINT_NECK:
@@ -381,8 +384,9 @@ static double strays(enum checkpoint at, enum point point)
     case POINT_LEAD_SHOULDER:
     case POINT_TRAIL_SHOULDER:
         return shoulder[at];
-    case POINT_LEAD_ANKLE:
     case POINT_TRAIL_ANKLE:
+        return heel[at];
+    case POINT_LEAD_ANKLE:
     case POINT_LEAD_TOE:
     case POINT_TRAIL_TOE:
         return feet[at];
@@ -423,6 +427,39 @@ bool scene_expected(const struct scene *scene, enum checkpoint at, enum point po
     }
     double own = point_spread[point];
     *sd = hypot(stray, stays ? 0.5 * own : own / sqrt((double)count));
+    return true;
+}
+
+const struct scene_relation scene_relations[SCENE_RELATIONS] = {
+    {POINT_HEAD, {POINT_NECK, POINT_NECK}, 0.03},
+    {POINT_NECK, {POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER}, 0.03},
+};
+
+bool scene_beside(const struct scene *scene, enum checkpoint at, const struct scene_relation *relation,
+                  enum scene_side side, double out[2], double *sd)
+{
+    int count = 0;
+    out[0] = out[1] = 0.0;
+    for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+        const struct spot *point = &scene->spots[c][relation->point][side];
+        const struct spot *a = &scene->spots[c][relation->beside[0]][side];
+        const struct spot *b = &scene->spots[c][relation->beside[1]][side];
+        bool near = c == (int)at - 1 || c == (int)at + 1;
+        for (int k = 0; near && point->seen && a->seen && b->seen && k < 2; k++) {
+            out[k] += point->at[k] - 0.5 * (a->at[k] + b->at[k]);
+            count += k;
+        }
+    }
+    bool end = at == CHECKPOINT_ADDRESS || at == CHECKPOINT_FINISH;
+    if (count < (end ? 1 : 2)) {
+        return false;
+    }
+    out[0] /= count;
+    out[1] /= count;
+    double own = hypot(point_spread[relation->point],
+                       0.5 * hypot(point_spread[relation->beside[0]], point_spread[relation->beside[1]]));
+    double strays = at == CHECKPOINT_FINISH ? RELATION_FINISH * relation->strays : relation->strays;
+    *sd = hypot(strays, own / sqrt((double)count));
     return true;
 }
 

@@ -69,6 +69,8 @@ struct scene {
                   [SCENE_SIDES]; /* m a point goes while its picture's instant is unsure */
     struct spot spots[CHECKPOINT_COUNT][POINT_COUNT][SCENE_SIDES];
     struct seen_place film[CHECKPOINT_COUNT][POINT_COUNT][SCENE_SIDES];
+    /* Of the stated sds of the gaps between mark and film: what the swing's own gaps show, and how surely. */
+    double gap_times[POINT_COUNT][SCENE_SIDES], gap_freedom[POINT_COUNT][SCENE_SIDES];
 };
 
 /* How far a mark lies from where the film shows its point: m to the side (0) or up (1), and the sd of each of the two
@@ -112,6 +114,21 @@ bool scene_length_at_most(enum scene_length length);
  * fast points and where no neighbour is marked. */
 bool scene_expected(const struct scene *scene, enum checkpoint at, enum point point, enum scene_side side,
                     double out[2], double *sd);
+
+/* Points that keep their place beside others (the middle of two) from one moment to the next, more than in the picture.
+ */
+struct scene_relation {
+    enum point point, beside[2];
+    double strays; /* m, sd (common practice) */
+};
+
+#define SCENE_RELATIONS 2
+extern const struct scene_relation scene_relations[SCENE_RELATIONS];
+
+/* Where a relation's point should be beside the others, m to the side and up, by the neighbours in time, with an sd.
+ * False where no neighbour shows all of them. */
+bool scene_beside(const struct scene *scene, enum checkpoint at, const struct scene_relation *relation,
+                  enum scene_side side, double out[2], double *sd);
 
 /* How fast a point moves at a checkpoint, m/s. */
 double scene_speed(enum checkpoint at, enum point point);

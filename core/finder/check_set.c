@@ -303,6 +303,9 @@ bool scene_set(struct scene *scene, const struct swing *swing, int line, int fac
 
     memset(scene, 0, sizeof *scene);
     scene->swing = swing;
+    for (int i = 0; i < POINT_COUNT * SCENE_SIDES; i++) {
+        scene->gap_times[i / SCENE_SIDES][i % SCENE_SIDES] = 1.0;
+    }
     scene->club = swing->club_length_m.given && swing->club_length_m.value > 0.4 && swing->club_length_m.value < 3.0
                       ? swing->club_length_m.value - SHAFT_BUTT_TO_GRIP_M
                       : 0.0;

@@ -396,3 +396,65 @@ Test(finder_check, a_film_mirrored_all_through_is_a_player_of_the_other_hand)
     swing_mirror(&swing);
     cr_assert_float_eq(swing.views[0].frames[0].film[POINT_HEAD].u, swing.views[0].width_px - before, 1e-9);
 }
+
+/* A steady hand's error, another in every mark: px, in -1.7 ... 1.7. */
+static void tremble(struct swing *swing)
+{
+    unsigned state = 7;
+    for (int v = 0; v < swing->view_count; v++) {
+        for (int i = 0; i < swing->views[v].frame_count * POINT_COUNT * 2; i++) {
+            struct swing_mark *mark = &swing->views[v].frames[i / 2 / POINT_COUNT].points[i / 2 % POINT_COUNT];
+            state = state * 1664525U + 1013904223U;
+            *(i % 2 != 0 ? &mark->u : &mark->v) += 3.4 * ((double)(state >> 8) / 16777216.0 - 0.5);
+        }
+    }
+}
+
+Test(finder_check, a_club_is_straight)
+{
+    for (int view = 0; view < 2; view++) {
+        struct swing swing;
+        struct mark_findings found = {.count = 0};
+        sound(&swing, view == 0, view != 0);
+        tremble(&swing);
+        mark(&swing, 0, CHECKPOINT_ARM_BACK, POINT_BUTT)->u += 60.0;
+        check_marks(&swing, &found);
+        show(&found);
+        cr_assert(names(&found, 0, CHECKPOINT_ARM_BACK, POINT_BUTT, MARK_OFF), "view %d", view);
+    }
+}
+
+/* What the film's places of a whole swing are off by says how much one of them may be. */
+Test(finder_check, a_film_that_is_near_all_through_makes_a_mark_suspect_sooner)
+{
+    const double steady[] = {2.0, 25.0};
+    for (int i = 0; i < 2; i++) {
+        struct swing swing;
+        struct mark_findings found = {.count = 0};
+        sound(&swing, true, false);
+        film(&swing, 25.0);
+        for (int c = 0; c < CHECKPOINT_COUNT; c++) {
+            swing.views[0].frames[c].film[POINT_NECK].u += (c % 2 != 0 ? 1.0 : -1.0) * steady[i];
+        }
+        tremble(&swing);
+        mark(&swing, 0, CHECKPOINT_FINISH, POINT_NECK)->u += 60.0;
+        check_marks(&swing, &found);
+        cr_assert(names(&found, 0, CHECKPOINT_FINISH, POINT_NECK, MARK_OFF) == (i == 0), "%g px", steady[i]);
+    }
+}
+
+/* Half a clubhead's length away: the film is rather something else than the finger slipped so far. */
+Test(finder_check, a_clubhead_in_the_film_that_is_far_off_asks_nobody)
+{
+    const double away[] = {-60.0, -200.0};
+    for (int i = 0; i < 2; i++) {
+        struct swing swing;
+        struct mark_findings found = {.count = 0};
+        sound(&swing, true, false);
+        film(&swing, 8.0);
+        swing.views[0].frames[CHECKPOINT_TOP].film[POINT_CLUBHEAD].u += away[i];
+        check_marks(&swing, &found);
+        show(&found);
+        cr_assert(names(&found, 0, CHECKPOINT_TOP, POINT_CLUBHEAD, MARK_OFF) == (i == 0), "%g px", away[i]);
+    }
+}

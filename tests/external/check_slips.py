@@ -36,10 +36,10 @@ WORD = {"marks": "", "film": "film: "}
 MADE_ALL, MADE_CHECKED, SURE = {"marks": .03, "film": .005}, {"marks": .01, "film": .01}, .97
 HELD_MADE = {}
 FALSE = .01
-ASKED = .60  # of swings all of whose marks are set by hand, in which the film's own errors make the coach be asked; a regression bound
+ASKED = .10  # of swings all of whose marks are set by hand, in which the film's own errors make the coach be asked
 THERE = .20  # a true score from which a fault is there: no slip has made it
 ONE_VIEW = .60
-HELD_ONE = {("marks", "off_60"): .17, ("film", "off_60"): .30}  # an ideal judge finds .55
+HELD_ONE = {("marks", "off_60"): .50}  # of one view's marks alone the ideal judge of as few false words finds .57
 TUNED, FRESH = 0, 200000  # first seeds: the check's constants were chosen on the one lot, the other had no part in it
 count = {"passed": 0, "failed": 0, "skipped": 0}
 
@@ -131,8 +131,8 @@ def share(values):
 
 
 def judge_slips(records, views, by):
-    print("\n| slip, %d view%s%s | swings | found | ideal judge | rightly named | fault made present | most p |\n%s" %
-          (views, "s" * (views > 1), ", with the film" * (by == "film"), "|" + "---|" * 7))
+    print("\n| slip, %d view%s%s | swings | found | ideal judge | as seldom falsely | rightly named | fault made present | most p |\n%s" %
+          (views, "s" * (views > 1), ", with the film" * (by == "film"), "|" + "---|" * 8))
     table = {}
     for name in slips.SLIPS:
         own = [r for r in records if r["slip"] == name]
@@ -142,14 +142,26 @@ def judge_slips(records, views, by):
         most = max([p for r in own for p in r["made"].values()], default=0.0)
         table[name] = {"n": len(own), "found": share(r["found"] for r in own), "named": share(r["named"] for r in own),
                        "made": share(bool(r["made"]) for r in own), "most": most}
-        print("| %s | %d | %.3f | %s | %.3f | %.3f | %.3f |" % (name, len(own), table[name]["found"], "%.3f" % share(powers) if powers
-                                                               else "", table[name]["named"], table[name]["made"], most))
+        ideals = tuple("%.3f" % share(p[k] for p in powers) if powers else "" for k in (0, 1))
+        print("| %s | %d | %.3f | %s | %s | %.3f | %.3f | %.3f |" % ((name, len(own), table[name]["found"]) + ideals +
+                                                                    (table[name]["named"], table[name]["made"], most)))
     one_point = [r for r in records if r["what"]["kind"] == "off"]
-    checked = [r for r in one_point if r["ideal"] >= .95]
-    blind = [r for r in one_point if r["ideal"] < .05]
+    checked = [r for r in one_point if r["ideal"][0] >= .95]
+    blind = [r for r in one_point if r["ideal"][0] < .05]
     print("\nOf one point off, the ideal judge is sure to see %d (%.3f of them found here), and can't see %d: no redundancy there, "
           "as of a clubhead along the other view's line of sight.\n" % (len(checked), share(r["found"] for r in checked), len(blind)))
     return table, checked
+
+
+def judge_points(records, by):
+    """Of 60 px in one view, point by point: what is found, and what the ideal judge of as few false words finds."""
+    own = [r for r in records if r["slip"] == "off_60"]
+    points = sorted({(r["what"]["view"], r["what"]["point"]) for r in own})
+    print("\n| off_60, one view%s | swings | found | as seldom falsely |\n%s" % (", with the film" * (by == "film"), "|" + "---|" * 4))
+    for view, point in points:
+        of = [r for r in own if (r["what"]["view"], r["what"]["point"]) == (view, point)]
+        print("| %s %s | %d | %.2f | %.2f |" % (view, point, len(of), share(r["found"] for r in of), share(r["ideal"][1] for r in of)))
+    print()
 
 
 def two_views(options, n, first):
@@ -177,6 +189,8 @@ def one_view(options, n, first):
     both = gather(options, 1, n, first)
     for by, got in both.items():
         table, _ = judge_slips(got["slips"], 1, by)
+        if options.full:
+            judge_points(got["slips"], by)
         for name, t in table.items():
             hold(t["found"], t["n"], ONE_VIEW, HELD_ONE.get((by, name)), "%sone view, %-9s found" % (WORD[by], name))
         falsely(got, by, "one view, ")
@@ -189,7 +203,7 @@ def falsely(got, by, views):
         hold(share(bool(false) for false, _ in got[name]), len(got[name]), FALSE, None, "%s%s%s swings with a finding" % (WORD[by], views, name), False)
         asked = share(bool(asked) for _, asked in got[name])
         if by == "film":
-            check(asked <= ASKED, "film: %sof %s swings %.3f are asked about a picture in which the film errs, held at %.2f" % (views, name, asked, ASKED))
+            hold(asked, len(got[name]), ASKED, None, "film: %s%s swings asked about a picture in which the film errs" % (views, name), False)
     for false, _ in [x for x in got["sound"] if x[0]][:5]:
         print("        " + "; ".join(" ".join(str(x) for x in f) for f in false[:4]))
 
