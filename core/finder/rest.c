@@ -110,7 +110,8 @@ void finder_finish(struct finder_reading *r, double after)
             continue;
         }
         int come = f;
-        while (come > (int)after && !(r->shafts[come].found && fabs(r->shafts[come].angle_deg - rest) > MOVED_DEG)) {
+        while (come > (int)after && hands_rest(r, come, f + hold) &&
+               !(r->shafts[come].found && fabs(r->shafts[come].angle_deg - rest) > MOVED_DEG)) {
             come--;
         }
         finder_angles_near(r, come, 0.45, &all);
