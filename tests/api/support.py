@@ -5,7 +5,6 @@ A sanitizer report of any process started here, or an exit status other than 0 a
 """
 import calendar
 import copy
-import ctypes
 import glob
 import hashlib
 import http.client
@@ -396,22 +395,16 @@ class Server:
             database.close()
 
 
-ZSTD = ctypes.CDLL("libzstd.so.1")
-ZSTD.ZSTD_createDCtx.restype = ZSTD.ZSTD_decompress_usingDict.restype = ctypes.c_size_t
-ZSTD.ZSTD_decompress_usingDict.argtypes = [ctypes.c_size_t, ctypes.c_char_p, ctypes.c_size_t, ctypes.c_char_p, ctypes.c_size_t, ctypes.c_char_p, ctypes.c_size_t]
-ZSTD.ZSTD_freeDCtx.argtypes = [ctypes.c_size_t]
-
-
 def unpacked(packed, size):
-    """What the program keeps packed: the number of one of its dictionaries, and a frame of Zstandard begun with it."""
-    names = sorted(glob.glob(os.path.join(ROOT, "server", "store", "engine", "packed_with", "*.json")))
-    with open(names[packed[0]], "rb") as file:
-        dictionary = file.read()
-    text = ctypes.create_string_buffer(size)
-    context = ZSTD.ZSTD_createDCtx()
-    made = ZSTD.ZSTD_decompress_usingDict(context, text, size, packed[1:], len(packed) - 1, dictionary, len(dictionary))
-    ZSTD.ZSTD_freeDCtx(context)
-    return text.raw if made == size else None
+    """What the program keeps packed: a zlib stream begun with one of its dictionaries."""
+    for dictionary in sorted(glob.glob(os.path.join(ROOT, "server", "store", "engine", "packed_with", "*.json"))):
+        with open(dictionary, "rb") as file:
+            try:
+                text = zlib.decompressobj(zdict=file.read()).decompress(packed)
+                return text if len(text) == size else None
+            except zlib.error:
+                continue
+    return None
 
 
 # ---- documents ----

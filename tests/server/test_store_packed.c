@@ -103,7 +103,7 @@ Test(store_packed, rows_of_the_old_kind_and_large_ones_are_as_they_came)
     same(&large, PACKED_MAX + 1);
 }
 
-/* Clubs' files hold what earlier versions packed: with another library, at another level, with a larger window, with an earlier dictionary.
+/* Clubs' files hold what earlier versions packed: at another level, with a larger window, with an earlier dictionary.
  */
 Test(store_packed, what_was_packed_with_any_dictionary_stays_readable)
 {

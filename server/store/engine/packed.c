@@ -1,48 +1,36 @@
-/* See packed.h. What is packed now is a byte that tells the dictionary, and a frame of Zstandard (RFC 8878) with its
- * checksum; what was packed before is a zlib stream, whose first byte is never a small number. */
+/* See packed.h. */
 #include "store/engine/packed.h"
 
-#include <pthread.h>
 #include <stdlib.h>
 #define ZLIB_CONST /* what is read stays const */
 #include <zlib.h>
-#include <zstd.h>
 
 #include "base/embed.h"
 
-/* Measured on two-view swings and their reports, beside zlib's quickest: a third and half of its time to pack, half of
- * it to read, and 3 to 6 % smaller; at level 4 it is as slow and 6 to 9 % smaller. */
-#define LEVEL 3
+/* Level 1, looking at four times as many places: measured on two-view swings, the most for which two rows still fit a
+ * page of the file. Level 3 makes them 3 % smaller for a fifth more time. The window holds a sample and a text like it;
+ * half of zlib's usual memory packs as well. */
+#define LEVEL 1
+#define PLACES 16
+#define WINDOW_BITS 14
+#define MEMORY_LEVEL 7
 #define FORMATS 3 /* files of packed_with/ */
+/* Bytes for one stream: zlib.h says (1 << 16) + (1 << 16) at these settings and a few KiB; the rest is for later ones.
+ */
+#define STREAM_MEMORY ((size_t)192 << 10)
 
+/* A stream that has read its dictionary is made once and copied for each text: reading one takes longer than copying
+ * what came of it. The memory is taken as a pile: prepared streams, and the copy at work on top of them. */
 struct packer {
-    ZSTD_CCtx *in;
-    ZSTD_DCtx *out;
-    z_stream old;
-    bool has_old;
+    z_stream out;
+    bool has_out, has_in[FORMATS];
+    z_stream prepared[FORMATS];
+    size_t used;
+    unsigned char memory[(FORMATS + 1) * STREAM_MEMORY]; /* untouched pages are not there */
 };
-
-/* Dictionaries that have been read, for all threads; they stay until the process ends. NULL: memory was short. */
-static struct {
-    pthread_once_t once;
-    ZSTD_CDict *in[FORMATS];
-    ZSTD_DDict *out[FORMATS];
-} dictionaries = {.once = PTHREAD_ONCE_INIT};
-
-static void dictionaries_read(void)
-{
-    for (size_t i = 0; i < FORMATS && i < embedded_packed_with_count; i++) {
-        const struct embedded_file *file = &embedded_packed_with[i];
-        if (i == PACKED_WITH_SWING || i == PACKED_WITH_REPORT) {
-            dictionaries.in[i] = ZSTD_createCDict(file->data, file->size, LEVEL);
-            dictionaries.out[i] = ZSTD_createDDict(file->data, file->size);
-        }
-    }
-}
 
 struct packer *packer_new(void)
 {
-    (void)pthread_once(&dictionaries.once, dictionaries_read);
     return calloc(1, sizeof(struct packer));
 }
 
@@ -51,41 +39,78 @@ void packer_free(struct packer *packer)
     if (packer == NULL) {
         return;
     }
-    (void)ZSTD_freeCCtx(packer->in);
-    (void)ZSTD_freeDCtx(packer->out);
-    if (packer->has_old) {
-        (void)inflateEnd(&packer->old);
+    if (packer->has_out) {
+        (void)inflateEnd(&packer->out);
     }
     free(packer);
 }
 
-static bool in_ready(struct packer *packer, enum packed_with with)
+static void *memory_take(void *opaque, unsigned count, unsigned size)
 {
-    if (packer->in == NULL) {
-        packer->in = ZSTD_createCCtx();
+    struct packer *packer = opaque;
+    const size_t bytes = ((size_t)count * size + 63) / 64 * 64;
+    if (bytes > sizeof packer->memory - packer->used) {
+        return NULL;
     }
-    return packer->in != NULL && dictionaries.in[with] != NULL &&
-           !ZSTD_isError(ZSTD_CCtx_setParameter(packer->in, ZSTD_c_checksumFlag, 1)) &&
-           !ZSTD_isError(ZSTD_CCtx_refCDict(packer->in, dictionaries.in[with]));
+    packer->used += bytes;
+    return packer->memory + packer->used - bytes;
+}
+
+static void memory_give(void *opaque, void *memory)
+{
+    (void)opaque;
+    (void)memory;
+}
+
+static bool deflate_prepare(struct packer *packer, enum packed_with with)
+{
+    const struct embedded_file *dictionary = &embedded_packed_with[with];
+    z_stream *stream = &packer->prepared[with];
+    if (packer->has_in[with]) {
+        return true;
+    }
+    *stream = (z_stream){.zalloc = memory_take, .zfree = memory_give, .opaque = packer};
+    packer->has_in[with] =
+        deflateInit2(stream, LEVEL, Z_DEFLATED, WINDOW_BITS, MEMORY_LEVEL, Z_DEFAULT_STRATEGY) == Z_OK &&
+        deflateTune(stream, 4, 6, 32, PLACES) == Z_OK &&
+        deflateSetDictionary(stream, dictionary->data, (uInt)dictionary->size) == Z_OK;
+    return packer->has_in[with];
+}
+
+static bool inflate_ready(struct packer *packer)
+{
+    if (!packer->has_out) {
+        packer->has_out = inflateInit(&packer->out) == Z_OK;
+        return packer->has_out;
+    }
+    return inflateReset(&packer->out) == Z_OK;
 }
 
 const char *packed_make(struct packer *packer, enum packed_with with, const char *text, size_t size,
                         struct arena *arena, size_t *packed_size)
 {
-    if (size == 0 || size > PACKED_MAX || !in_ready(packer, with)) {
+    if (size == 0 || size > PACKED_MAX || !deflate_prepare(packer, with)) {
         return NULL;
     }
-    char *out = arena_take(arena, size);
-    const size_t made = out == NULL ? 0 : ZSTD_compress2(packer->in, out + 1, size - 1, text, size);
-    if (out == NULL || ZSTD_isError(made)) {
+    char *out = arena_alloc(arena, size);
+    const size_t used = packer->used;
+    z_stream stream;
+    if (out == NULL || deflateCopy(&stream, &packer->prepared[with]) != Z_OK) {
+        packer->used = used;
         return NULL;
     }
-    out[0] = (char)with;
-    *packed_size = made + 1;
+    stream.next_in = (const Bytef *)text;
+    stream.avail_in = (uInt)size;
+    stream.next_out = (Bytef *)out;
+    stream.avail_out = (uInt)size;
+    const int code = deflate(&stream, Z_FINISH);
+    packer->used = used;
+    if (code != Z_STREAM_END) {
+        return NULL;
+    }
+    *packed_size = stream.total_out;
     return out;
 }
-
-/* ---- reading ---- */
 
 static bool dictionary_give(z_stream *stream)
 {
@@ -98,19 +123,10 @@ static bool dictionary_give(z_stream *stream)
     return false;
 }
 
-static bool old_ready(struct packer *packer)
+bool packed_open(struct packer *packer, const void *packed, size_t packed_size, char *out, size_t size)
 {
-    if (!packer->has_old) {
-        packer->has_old = inflateInit(&packer->old) == Z_OK;
-        return packer->has_old;
-    }
-    return inflateReset(&packer->old) == Z_OK;
-}
-
-static bool old_open(struct packer *packer, const void *packed, size_t packed_size, char *out, size_t size)
-{
-    z_stream *stream = &packer->old;
-    if (!old_ready(packer)) {
+    z_stream *stream = &packer->out;
+    if (size > PACKED_MAX || packed_size > PACKED_MAX || !inflate_ready(packer)) {
         return false;
     }
     stream->next_in = packed;
@@ -122,21 +138,4 @@ static bool old_open(struct packer *packer, const void *packed, size_t packed_si
         code = inflate(stream, Z_FINISH);
     }
     return code == Z_STREAM_END && stream->avail_in == 0 && stream->total_out == size;
-}
-
-bool packed_open(struct packer *packer, const void *packed, size_t packed_size, char *out, size_t size)
-{
-    const unsigned char *bytes = packed;
-    if (size > PACKED_MAX || packed_size > PACKED_MAX || packed_size < 2) {
-        return false;
-    }
-    if (bytes[0] >= FORMATS) {
-        return old_open(packer, packed, packed_size, out, size);
-    }
-    if (packer->out == NULL) {
-        packer->out = ZSTD_createDCtx();
-    }
-    const ZSTD_DDict *dictionary = dictionaries.out[bytes[0]];
-    return packer->out != NULL && dictionary != NULL &&
-           ZSTD_decompress_usingDDict(packer->out, out, size, bytes + 1, packed_size - 1, dictionary) == size;
 }

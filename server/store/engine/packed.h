@@ -1,6 +1,5 @@
-/* Texts kept packed: a frame of Zstandard begun with one of the dictionaries of packed_with/, a sample of the format
- * each, named by the byte before it; or a zlib stream (RFC 1950), as they were packed once, which says by itself. Its
- * checksum finds what the seal of a page can't. Private to the room. */
+/* Texts kept packed: a zlib stream (RFC 1950) begun with one of the dictionaries of packed_with/, a sample of the
+ * format each; the stream itself says which. Its checksum finds what the seal of a page can't. Private to the room. */
 #ifndef LEADSIDE_STORE_ENGINE_PACKED_H
 #define LEADSIDE_STORE_ENGINE_PACKED_H
 
