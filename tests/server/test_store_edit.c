@@ -294,15 +294,16 @@ Test(store_edit, an_older_file_is_brought_up)
     }
     cr_assert_eq(store_migrate(f.db, embedded_migrations, before, f.error, sizeof f.error), STORE_OK, "%s", f.error);
     cr_assert_eq(make_account(f.db, STORE_COACH, "coach", "", coach), STORE_OK);
-    cr_assert_eq(make_student(f.db, "Ada", student), STORE_OK);
     cr_assert_eq(make_standard(f.db, 0), STORE_OK);
-    snprintf(old, sizeof old,
+    uuid7_new(student);
+    snprintf(old, sizeof old, /* as a program of then wrote them */
+             "INSERT INTO student (id, name, hand, created) VALUES ('%s', 'Ada', 'right', 1); "
              "INSERT INTO swing (id, student_id, uploaded_by, recorded_at, received_at, document_hash, document_size, "
              "document) VALUES ('01900000-0000-7000-8000-000000000001', '%s', '%s', 1, 2, X'"
              "015abd7f5cc57a2dd94b7590f04ad8084273905ee33ec5cebeae62276a97f862', 7, CAST('{\"a\":1}' AS BLOB)); "
              "INSERT INTO report (id, swing_id, standard, created, json) VALUES "
              "('01900000-0000-7000-8000-000000000002', '01900000-0000-7000-8000-000000000001', 1, 3, '{}')",
-             student, coach);
+             student, student, coach);
     cr_assert_eq(store_db_execute(f.db, old), STORE_OK, "%s", sqlite3_errmsg(f.db->handle));
     cr_assert_eq(store_migrate(f.db, embedded_migrations, embedded_migrations_count, f.error, sizeof f.error), STORE_OK,
                  "%s", f.error);
