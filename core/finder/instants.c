@@ -312,7 +312,8 @@ static bool impact_by_return(struct finder_reading *r, double address, double mi
     bool passed = false;
     int last = -1;
 
-    for (int f = finder_within(r->film, (int)(address - REST_S * r->film->rate_hz)); f < (int)address; f++) {
+    for (int f = finder_within(r->film, (int)(address - REST_S * r->film->rate_hz));
+         f < r->film->frames && f < (int)address; f++) {
         if (r->shafts[f].found && r->shafts[f].head) {
             finder_curve_add(&rest, 0.0, r->shafts[f].v);
         }

@@ -248,9 +248,14 @@ def waits(checks, server, head):
         if i % 2:
             enter(server, "guessed.at", client.password)
     checks.ok(429 in seen and seen[:3] == [401] * 3, "guessing codes has to wait", seen)
-    while enter(server, "guessed.at", client.password, code="900000").status != 429:
-        pass
-    checks.ok(enter(server, "guessed.at", client.password, code=codes[0]).status == 429, "for a recovery code too")
+    asked = []
+    for code in codes: # between two that have to wait; a wait may end between two requests of a machine that is slow
+        while enter(server, "guessed.at", client.password, code="900000").status != 429:
+            pass
+        asked = [enter(server, "guessed.at", client.password, code=one).status for one in (code, "900000")]
+        if asked[1] == 429:
+            break
+    checks.ok(asked == [429, 429], "for a recovery code too", asked)
 
 
 def kept(checks, server, client, codes):
