@@ -180,36 +180,30 @@ static bool find_plane(struct motion_work *work, struct plane *plane)
     return true;
 }
 
-/* Least squares cubic through x[at - half ... at + half]: where its top lies, and its second derivative per sample
- * squared. The two sides of a top differ: a parabola would be drawn to the gentler one. */
-static bool top_fit(const double *x, int at, int half, double *offset, double *bend)
+/* Least squares parabola through x[at - half ... at + half]: where its top lies, and its second derivative per sample
+ * squared. */
+static bool parabola_fit(const double *x, int at, int half, double *offset, double *bend)
 {
     double s2 = 0.0;
     double s4 = 0.0;
-    double s6 = 0.0;
-    double y[4] = {0.0};
+    double y0 = 0.0;
+    double y1 = 0.0;
+    double y2 = 0.0;
     int m = 2 * half + 1;
 
     for (int k = -half; k <= half; k++) {
         double t = (double)k * k;
         s2 += t;
         s4 += t * t;
-        s6 += t * t * t;
-        y[0] += x[at + k];
-        y[1] += k * x[at + k];
-        y[2] += t * x[at + k];
-        y[3] += t * k * x[at + k];
+        y0 += x[at + k];
+        y1 += k * x[at + k];
+        y2 += t * x[at + k];
     }
-    double c = (y[2] - s2 * y[0] / m) / (s4 - s2 * s2 / m);
-    double d = (y[3] * s2 - y[1] * s4) / (s6 * s2 - s4 * s4);
-    double b = (y[1] - s4 * d) / s2;
-    double root = c * c - 3.0 * b * d;
-    if (!(c < 0.0) || !(root >= 0.0)) {
-        return false;
-    }
-    *offset = -b / (c - sqrt(root)); /* of the two turns the one that bends down, safe for d = 0 */
+    double c = (y2 - s2 * y0 / m) / (s4 - s2 * s2 / m);
+    double b = y1 / s2;
     *bend = 2.0 * c;
-    return isfinite(*offset);
+    *offset = -b / (2.0 * c);
+    return isfinite(*offset) && c < 0.0;
 }
 
 /* Timing error of the top: how fast the club's angle may seem to turn by the points' own errors, over how fast its
@@ -265,7 +259,7 @@ static void find_club_top(struct motion_work *work, const struct plane *plane)
     for (int i = from; i <= to; i++) {
         best = best < 0 || angle[i] > angle[best] ? i : best;
     }
-    if (best <= from || best >= to || !top_fit(angle, best, half, &offset, &bend) || fabs(offset) > half) {
+    if (best <= from || best >= to || !parabola_fit(angle, best, half, &offset, &bend) || fabs(offset) > half) {
         return;
     }
     work->top = best + offset;
