@@ -150,6 +150,7 @@ check(lies.lang === "he" && lies.dir === "rtl" && lies.rightward, `the home page
 check(/not checked/.test(lies.note) && /\d+.+\d+/.test(lies.note), `it says whose translation it is and counts what is missing (${lies.note})`);
 check((await hebrew.textContent("#more summary")) === partial.he["home.tools"] && (await hebrew.locator("h2", { hasText: partial.he["home.care"] }).count()) === 1, "the sheet speaks it");
 check(lies.english === "plaintext" && (await leftOver(hebrew)).some((text) => ENGLISH.test(text)), "a drill without its words there is English, written its own way");
+check(/\u2068[A-Z][^\u2069]*\.\u2069/.test(await hebrew.locator(".drill").first().textContent()), "and keeps its full stop where it ends");
 await accessible(hebrew, "home in Hebrew");
 await look(hebrew, "home hebrew");
 quiet(hebrew, "home in Hebrew");

@@ -194,7 +194,7 @@ check(mixed.includes("As our club says it.") && mixed.includes(de[`drill.${id}.h
 const { accounts } = (await house.call("GET", "/v1/accounts?limit=200", headToken)).data;
 const guardian = accounts.find((row) => row.sign_in === "guardian01");
 const already = (await house.call("GET", "/v1/me", await house.token("guardian01"))).data.students;
-const { data: sibling } = await house.call("POST", "/v1/students", headToken, { name: "Fenn Testing", hand: "left", birth_year: new Date().getUTCFullYear() - 10, consent: { by: "Rowan Testing" } });
+const { data: sibling } = await house.call("POST", "/v1/students", headToken, { name: "Fenn Testing", hand: "left", birth_year: new Date().getUTCFullYear() - 7, consent: { by: "Rowan Testing" } });
 const tied = await house.call("PATCH", `/v1/accounts/${guardian.id}`, headToken, { students: [...already, sibling.id] }, { "If-Match": `"${guardian.version}"` });
 check(tied.status === 200, `a guardian of two (${tied.status})`);
 const family = await open(chromium, house.origin, { size: phone, touch: true });
@@ -207,6 +207,20 @@ check((await family.evaluate(() => document.activeElement.dataset.student)) === 
 await family.reload();
 await family.waitForSelector(`[data-student="${sibling.id}"][aria-pressed=true]`);
 check(true, "after a reload it is still that one's page");
+
+// A small child's sheet: fewer tries, a club of one's own size; and what is contested is told in a sentence.
+const small = await house.call("POST", `/v1/students/${sibling.id}/fixes`, headToken, { fault: "across_the_line", reason: "asked for", drills: [{ drill: "split-hands-at-the-top" }] });
+check(small.status === 201, "the small child gets a drill");
+await family.reload();
+await family.waitForSelector(".drill");
+const childs = await family.innerText("#drills");
+check(childs.includes("Passed with 4 of 5:") && childs.includes(en["home.fewer"]), "half the tries are enough, and it says so");
+check((await family.innerText("#care")).includes(en["caution.own_size"]), "it asks for a club of the child's own size");
+check(childs.includes(`${en["fault.across_the_line"]}. ${en["home.contested"]}`) && childs.includes("too far to the left of the target"), "what is contested says so in a sentence; a left-hander's trail side is the left");
+await family.locator("[data-done]").first().tap();
+await family.waitForSelector(".asks");
+check((await family.textContent(".asks")) === en["home.passed"].replace("{of}", "5"), "so many are asked for");
+await family.locator("[data-key=not-now]").tap();
 await accessible(family, "home of a guardian of two");
 await targets(family, "home of a guardian of two");
 await keep(family, "home-two-juniors");

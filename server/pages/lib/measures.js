@@ -3,7 +3,7 @@
 
 import { el } from "./dom.js";
 import { margin, measure, WITHIN } from "./units.js";
-import { say } from "./words.js";
+import { apart, say } from "./words.js";
 
 /** The measure alone, beside a picture that says which moment; the server's words for one that the page doesn't know. */
 export function measureName(item) {
@@ -24,7 +24,7 @@ function inUnit(item, value) {
 }
 
 /** "20.7° ± 8.3°", "0.17 ± 0.04 stance widths" */
-export const valueWithError = (item) => inUnit(item, `${measure(item.value, item.unit)} ${margin(item.sd, item.unit)}`);
+export const valueWithError = (item) => inUnit(item, apart(`${measure(item.value, item.unit)} ${margin(item.sd, item.unit)}`));
 
 /** Both limits that count: a side on which nothing is ever wrong has none. */
 function limits(item) {

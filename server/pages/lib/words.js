@@ -19,21 +19,22 @@ function wanted() {
 }
 
 /** What may be of another script stands by itself in a text that is written from right to left: its full stop stays at its end. */
-const apart = (text) => (languages[language]?.direction === "rtl" ? `\u2068${text}\u2069` : String(text));
+export const apart = (text) => (languages[language]?.direction === "rtl" ? `\u2068${text}\u2069` : String(text));
 
 /** The message of a key, its {names} filled in; a form by number is an object {one, other} chosen by {n}. */
 export function say(key, values = {}) {
   let text = table[key] ?? en[key];
   if (text === undefined) return key;
   if (typeof text === "object") text = text[new Intl.PluralRules(language).select(values.n)] ?? text.other;
-  return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? apart(values[name]) : whole));
+  const told = text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? apart(values[name]) : whole));
+  return key in table ? told : apart(told);
 }
 
 /** A shipped drill's sentence in the reader's language; what the club has written or changed stays as it is. */
 export const translated = (key, text) => (text ? (drills[key] === text && table[key]) || apart(text) : text);
 
 /** A phrase at the beginning of a sentence. */
-export const capital = (text) => text.charAt(0).toLocaleUpperCase(language) + text.slice(1);
+export const capital = (text) => text.replace(/^\u2068*./u, (first) => first.toLocaleUpperCase(language));
 
 /** Fills every element that carries data-say (text), data-say-label (its name) or data-say-hint (placeholder). */
 function sayPage(root = document) {
