@@ -37,11 +37,16 @@ static unsigned observe_with(enum measure_item item)
 }
 
 /* What would make an observed item sharper, by the larger part of its error. */
-static unsigned sharpen_with(enum measure_item item, const struct measure *measure)
+static unsigned sharpen_with(enum measure_item item, const struct measure *measure, const struct judged_range *range)
 {
+    const double height = range->wants_height ? STANDARD_HEIGHT_SPREAD * measure->value : 0;
+    const double sd = measure_sd(measure);
     bool picture = measure->source == MEASURE_SOURCE_PICTURE || measure->source == MEASURE_SOURCE_PICTURES;
     if (measure->guessed || measure->suspect) {
         return measure->suspect ? SETTLE_LOOK_AGAIN : SETTLE_CONFIRM;
+    }
+    if (2 * height * height > sd * sd) {
+        return SETTLE_HEIGHT;
     }
     if (measure->sd_systematic > measure->sd_random && picture) {
         if (is(item, IS_PLAN)) {
@@ -87,19 +92,24 @@ static unsigned settle_open(const struct fault_result *fault, const struct measu
             bits |= sign->weight >= MATTERS * weights && ranges[sign->item].given ? observe_with(sign->item) : 0U;
         } else {
             double part = spread_of(sign, measure);
-            bits |= part * part >= MATTERS * variance ? sharpen_with(sign->item, measure) : 0U;
+            bits |= part * part >= MATTERS * variance ? sharpen_with(sign->item, measure, &ranges[sign->item]) : 0U;
         }
     }
     return bits != 0 ? bits : (unsigned)SETTLE_MORE_SWINGS;
 }
 
-/* A sign without a range for this player can't be judged whatever is filmed. */
+/* A sign without a range for this player can't be judged whatever is filmed; a child's length can once its height is
+ * stated. */
 static unsigned settle_missing(const struct fault_result *fault, const struct judged_range ranges[MEASURE_COUNT])
 {
     unsigned bits = 0;
     for (int i = 0; i < fault->sign_count; i++) {
         const struct sign_result *sign = &fault->signs[i];
-        bits |= sign->required && !sign->observed && ranges[sign->item].given ? observe_with(sign->item) : 0U;
+        if (sign->required && !sign->observed) {
+            bits |= ranges[sign->item].given          ? observe_with(sign->item)
+                    : ranges[sign->item].wants_height ? (unsigned)SETTLE_HEIGHT
+                                                      : 0U;
+        }
     }
     return bits;
 }

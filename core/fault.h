@@ -42,7 +42,8 @@ enum verdict_basis { VERDICT_BASIS_NAMES(NAMES_ENUM) };
     X(SETTLE_MOTION, "motion")               /* motion-capture data */                                                 \
     X(SETTLE_CONFIRM, "confirm")             /* a person looks at the points that software found */                    \
     X(SETTLE_BOTH_VIEWS, "both_views")       /* one swing filmed from behind and face on: either alone doesn't do */   \
-    X(SETTLE_LOOK_AGAIN, "look_again")       /* at the marks that do not fit the others */
+    X(SETTLE_LOOK_AGAIN, "look_again")       /* at the marks that do not fit the others */                             \
+    X(SETTLE_HEIGHT, "height")               /* the student's, stated */
 
 enum { SETTLE_NAMES(NAMES_INDEX) SETTLE_BITS };
 enum settle { SETTLE_NAMES(NAMES_BIT) };

@@ -339,10 +339,10 @@ struct judged_range standard_range(const struct standard *standard, enum measure
         out.evidence = out.evidence == EVIDENCE_CONTESTED ? EVIDENCE_CONTESTED : EVIDENCE_COMMON_PRACTICE;
         return out;
     }
-    if (junior || player->height_m.given) {
-        return (struct judged_range){.adult_only = true};
-    }
-    return out;
+    out.wants_height = !player->height_m.given;
+    return junior || player->height_m.given
+               ? (struct judged_range){.adult_only = true, .wants_height = out.wants_height}
+               : out;
 }
 
 double standard_height_sd(enum measure_item item, const struct player *player, double value)
@@ -385,6 +385,7 @@ struct judged_range standard_mean_range(const struct standard *standard, enum me
         one.given = true;
         one.adult_only = false;
         one.whom = range.whom;
+        one.wants_height = range.wants_height;
         one.range = range.range;
         kinds++;
         count += swings[c];

@@ -193,8 +193,9 @@ struct judged_range {
     struct measure_range range;
     enum evidence evidence;
     enum range_whom whom;
-    bool adult_only; /* not given, for it is a length for adults and the player a junior of no stated height, or too
-                        small */
+    bool wants_height; /* a length, and the player's height is not stated: stating it would judge it, or more surely */
+    bool adult_only;   /* not given, for it is a length for adults and the player a junior of no stated height, or too
+                          small */
 };
 
 /* The most specific range for an item (club, then sex, then age weigh 4, 2, 1), a length brought to the player's

@@ -308,10 +308,19 @@ Test(fault, a_junior_is_not_judged_by_an_adults_length)
         const bool junior = band == AGE_JUNIOR;
         cr_assert_eq(ranges[MEASURE_HANDS_GAP_ADDRESS].adult_only, junior, "band %d", band);
         cr_assert_eq(out[FAULT_CROWDING].verdict, junior ? VERDICT_NOT_OBSERVED : VERDICT_PRESENT, "band %d", band);
-        cr_assert(!junior || out[FAULT_CROWDING].settle == 0, "no picture would settle it");
+        cr_assert(!junior || out[FAULT_CROWDING].settle == SETTLE_HEIGHT, "no picture would settle it");
         cr_assert(ranges[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].given &&
                   !ranges[MEASURE_SHAFT_DIRECTION_SHAFT_BACK].adult_only);
     }
+    /* a grown player's length, told to 2 mm: what is open is how tall the player is */
+    const struct player grown = {.age = AGE_ADULT};
+    const struct measure_set near = measured(MEASURE_HANDS_GAP_ADDRESS, 0.068, 0.002, 0.0037, MEASURE_SOURCE_MEASURED);
+    for (int i = 0; i < MEASURE_COUNT; i++) {
+        ranges[i] = standard_mean_range(&standard, (enum measure_item)i, clubs, &grown);
+    }
+    fault_judge(&standard, &near, ranges, &no_flight, NULL, 0, out);
+    cr_assert_eq(out[FAULT_CROWDING].verdict, VERDICT_CANT_TELL, "%g", out[FAULT_CROWDING].p);
+    cr_assert_eq(out[FAULT_CROWDING].settle, SETTLE_HEIGHT);
     standard.ranges[standard.range_count] = standard.ranges[standard.range_count - 1];
     standard.ranges[standard.range_count++].age = AGE_JUNIOR;
     cr_assert(
