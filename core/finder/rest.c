@@ -109,7 +109,7 @@ void finder_finish(struct finder_reading *r, double after)
         if (!rest_angle(r, f, f + hold, &rest)) {
             continue;
         }
-        int come = f;
+        int come = deep ? f : finder_within(film, f + hold);
         while (come > (int)after && hands_rest(r, come, f + hold) &&
                !(r->shafts[come].found && fabs(r->shafts[come].angle_deg - rest) > MOVED_DEG)) {
             come--;
