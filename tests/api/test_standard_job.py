@@ -18,7 +18,7 @@ class Club:
         self.checks = checks
         self.server = Server(checks, options=["--no-throttle"])
         self.head = self.server.sign_in()
-        self.student = self.head.post("/v1/students", {"name": "Linnet Tallowmere", "hand": "right", "sex": "female"}).json["id"]
+        self.student = self.head.post("/v1/students", {"name": "Linnet Tallowmere", "hand": "right", "sex": "female", "height_m": 1.68}).json["id"]
         self.documents = []
         for name in ("two_views", "down_the_line", "face_on", "every_part"):
             with open(os.path.join(support.ROOT, "tests", "data", name + ".json")) as file:

@@ -181,13 +181,13 @@ static void make_void(const char *swing, bool voided)
 /* In how many of the lists that figures are made of does it stand? */
 static int places(const char *swing)
 {
-    struct store_report_list reports;
+    struct store_progress_list reports;
     struct store_kept_swing_list all;
     const struct store_job job = {.swings_until = "~"};
     struct store_progress_list progress;
     struct store_progress one;
     int found = 0;
-    cr_assert_eq(store_report_list_student(f.db, student, NULL, f.arena, &reports), STORE_OK);
+    cr_assert_eq(store_progress_all(f.db, student, STORE_PAGE_MAX, f.arena, &reports), STORE_OK);
     for (size_t i = 0; i < reports.count; i++) {
         found += strcmp(reports.items[i].swing_id, swing) == 0;
     }

@@ -8,6 +8,7 @@
 #include "store/engine/running.h"
 #include "store/lessons/note.h"
 #include "store/people/device.h"
+#include "store/practice/progress.h"
 #include "store_fixture.h"
 
 static struct fixture f;
@@ -327,7 +328,9 @@ Test(store_rows, swings_and_reports)
     struct store_swing swing;
     struct store_swing_list list;
     struct store_report report;
-    struct store_report_list reports;
+    struct store_progress_list reports;
+    const char *json;
+    size_t size;
     cr_assert_eq(make_swing(f.db, student, coach, bytes, id), STORE_OK);
     cr_assert_eq(make_swing(f.db, student, coach, "{}", second), STORE_OK);
     cr_assert_eq(make_swing(f.db, "nobody", coach, "{}", owner), STORE_NOT_FOUND);
@@ -352,9 +355,10 @@ Test(store_rows, swings_and_reports)
     cr_assert_eq(store_report_of_swing(f.db, id, f.arena, &report), STORE_OK);
     cr_assert_str_eq(report.json, "{\"n\":2}", "the newest");
     cr_assert_eq(report.json_size, 7);
-    cr_assert_eq(store_report_list_student(f.db, student, NULL, f.arena, &reports), STORE_OK);
+    cr_assert_eq(store_progress_all(f.db, student, 20, f.arena, &reports), STORE_OK);
     cr_assert_eq(reports.count, 1);
-    cr_assert_str_eq(reports.items[0].json, "{\"n\":2}");
+    cr_assert_eq(store_progress_report(f.db, reports.items[0].report, f.arena, &json, &size), STORE_OK);
+    cr_assert_str_eq(json, "{\"n\":2}");
 }
 
 Test(store_rows, lessons_hold_one_students_swings)

@@ -106,6 +106,38 @@ static void judged_again(const char *name, const char *packed, size_t size, cons
     arena_free(arena);
 }
 
+/* Seven swings together, from what is packed of each alone: the report that their documents give. */
+static void judged_together(const char *name, const struct swing *swing, struct report_context context)
+{
+    enum { SEVEN = 7 };
+    struct wire_error error;
+    size_t length, length_again, size;
+    struct arena *arena = arena_new(0);
+    const struct embedded_file *rules = embedded("default.json");
+    struct standard *standard = arena_alloc(arena, sizeof *standard);
+    struct report *report = arena_alloc(arena, sizeof *report);
+    struct report_kept *kept = arena_alloc(arena, sizeof *kept);
+    struct score_player player = {.age_years = 40};
+    const struct swing *swings[SEVEN];
+    const struct score_kept *all[SEVEN];
+    cr_assert(standard_read((const char *)rules->data, rules->size, arena, standard, &error), "%s", error.what);
+    player.spread[3] = (struct maybe){true, 0.5};
+    for (int i = 0; i < SEVEN; i++) {
+        swings[i] = swing;
+        all[i] = &kept->kept;
+    }
+    score_swings(swings, 1, standard, &player, NULL, 0, report);
+    const char *packed = report_pack(report, swing, &context, arena, &size);
+    cr_assert(report_unpack_kept(packed, size, kept) && kept->whole, "%s", name);
+    score_swings(swings, SEVEN, standard, &player, NULL, 0, report);
+    const char *from_documents = report_write(report, standard, NULL, 0, &context, arena, &length);
+    score_again(all, SEVEN, standard, &player, NULL, 0, report);
+    const char *from_kept = report_write(report, standard, NULL, 0, &context, arena, &length_again);
+    cr_assert(length == length_again && memcmp(from_documents, from_kept, length) == 0, "%s\n%s\n%s", name,
+              from_documents, from_kept);
+    arena_free(arena);
+}
+
 /* The report on one document, and both ways to its bytes. */
 static void both_ways(const char *name, int copies)
 {
@@ -157,6 +189,9 @@ static void both_ways(const char *name, int copies)
                   "%s: %s, packed from its text", name, measure_info(items[i])->name);
     }
     judged_again(name, direct, direct_size, read, read_size, swings[0], context, copies);
+    if (copies > 1 && swings[0]->motion == NULL) {
+        judged_together(name, swings[0], context);
+    }
     arena_free(arena);
 }
 

@@ -59,22 +59,14 @@ static enum store_status documents_read(struct standard_page *page, const struct
     return status;
 }
 
-static enum store_status lesson_score(struct standard_page *page, const char *id, struct arena *own,
-                                      struct store_report *out, bool *made)
+static enum store_status lesson_score_documents(struct standard_page *page, const struct store_lesson *lesson,
+                                                struct scored_student *scored, struct arena *own,
+                                                struct store_report *out, bool *made)
 {
-    struct store_lesson lesson;
     struct store_swing_ids ids = {.count = 0};
-    struct scored_student scored = {.unsteady = false};
     struct swing_document *documents[SCORE_SWINGS_MAX];
     unsigned clubs = 0;
-    *made = false;
-    enum store_status status = store_lesson_get(page->db, id, own, &lesson);
-    if (status == STORE_OK) {
-        status = store_edit_lesson_swings(page->db, id, own, &ids);
-    }
-    if (status == STORE_OK) {
-        status = player_find(page, lesson.student_id, lesson.held_at, own, &scored);
-    }
+    enum store_status status = store_edit_lesson_swings(page->db, lesson->id, own, &ids);
     if (status == STORE_OK) {
         status = documents_read(page, &ids, own, documents, made);
     }
@@ -84,9 +76,65 @@ static enum store_status lesson_score(struct standard_page *page, const char *id
     for (size_t i = 0; i < ids.count; i++) {
         clubs |= 1U << club_class_of(documents[i]->swing.club);
     }
-    status = scoring_own_spread(page->db, own, lesson.student_id, clubs, NULL, &scored.player);
-    if (status == STORE_OK && !scoring_report(&scored, page->task->rules, documents, (int)ids.count, own, out)) {
-        status = STORE_NO_MEMORY;
+    status = scoring_own_spread(page->db, own, lesson->student_id, clubs, NULL, &scored->player);
+    return status == STORE_OK && !scoring_report(scored, page->task->rules, documents, (int)ids.count, own, out)
+               ? STORE_NO_MEMORY
+               : status;
+}
+
+/* False: not all of it is kept whole, or they are not of one hand. */
+static bool lesson_unpack(const struct store_kept_list *list, struct report_kept *kept)
+{
+    for (size_t i = 0; i < list->count; i++) {
+        if (!report_unpack_kept(list->items[i].packed, list->items[i].packed_size, &kept[i]) || !kept[i].whole ||
+            kept[i].hand != kept[0].hand) {
+            return false;
+        }
+    }
+    return list->count >= 1 && list->count <= SCORE_SWINGS_MAX;
+}
+
+/* made false: it takes the documents. */
+static enum store_status lesson_score_kept(struct standard_page *page, const struct store_lesson *lesson,
+                                           struct scored_student *scored, struct arena *own, struct store_report *out,
+                                           bool *made)
+{
+    struct store_kept_list list;
+    unsigned clubs = 0;
+    enum store_status status = store_job_lesson_kept(page->db, lesson->id, own, &list);
+    struct report_kept *kept = status == STORE_OK ? arena_take(own, list.count * sizeof *kept) : NULL;
+    if (kept == NULL) {
+        return status == STORE_OK ? STORE_NO_MEMORY : status;
+    }
+    *made = lesson_unpack(&list, kept);
+    for (size_t i = 0; i < list.count && *made; i++) {
+        clubs |= 1U << kept[i].kept.club;
+    }
+    if (*made) {
+        status = scoring_own_spread(page->db, own, lesson->student_id, clubs, NULL, &scored->player);
+    }
+    if (*made && status == STORE_OK) {
+        out->measures = list.items[0].packed;
+        out->measures_size = list.items[0].packed_size;
+        status = scoring_again(scored, page->task->rules, kept, (int)list.count, own, out) ? STORE_OK : STORE_NO_MEMORY;
+    }
+    return status;
+}
+
+static enum store_status lesson_score(struct standard_page *page, const char *id, struct arena *own,
+                                      struct store_report *out, bool *made)
+{
+    struct store_lesson lesson;
+    struct scored_student scored = {.unsteady = false};
+    enum store_status status = store_lesson_get(page->db, id, own, &lesson);
+    if (status == STORE_OK) {
+        status = player_find(page, lesson.student_id, lesson.held_at, own, &scored);
+    }
+    if (status == STORE_OK) {
+        status = lesson_score_kept(page, &lesson, &scored, own, out, made);
+    }
+    if (status == STORE_OK && !*made) {
+        status = lesson_score_documents(page, &lesson, &scored, own, out, made);
     }
     memcpy(out->lesson_id, id, UUID_TEXT);
     return status;
@@ -110,7 +158,7 @@ static enum store_status swing_score_kept(struct standard_page *page, const stru
         return kept == NULL ? STORE_NO_MEMORY : STORE_OK;
     }
     scoring_player(&scored.student, swing->recorded_at, &scored.player);
-    if (!scoring_again(&scored, page->task->rules, kept, own, out)) {
+    if (!scoring_again(&scored, page->task->rules, kept, 1, own, out)) {
         return STORE_NO_MEMORY;
     }
     memcpy(out->swing_id, swing->judged.id, UUID_TEXT);

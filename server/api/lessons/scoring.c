@@ -8,6 +8,7 @@
 #include "api/frame/answer.h"
 #include "core/score.h"
 #include "store/lessons/swing.h"
+#include "store/practice/progress.h"
 #include "wire/report/pack.h"
 #include "wire/report/pick.h"
 #include "wire/report/player.h"
@@ -68,6 +69,7 @@ struct spread {
     struct spread_day days[SCORING_OWN_SWINGS_MAX + 1];
     int count;
     double squares[MEASURE_COUNT], noise[MEASURE_COUNT];
+    enum measure_item items[MEASURE_COUNT]; /* all of them */
 };
 
 static struct spread_day *spread_day(struct spread *spread, int64_t day, enum club_class club)
@@ -82,19 +84,9 @@ static struct spread_day *spread_day(struct spread *spread, int64_t day, enum cl
     return &spread->days[i];
 }
 
-static void spread_read(const struct store_report *report, unsigned clubs, struct spread *spread)
+static void spread_add(struct spread *spread, int64_t at, enum club_class club, const struct report_pick *picks)
 {
-    enum measure_item items[MEASURE_COUNT];
-    struct report_pick picks[MEASURE_COUNT];
-    enum club_class held;
-    for (int i = 0; i < MEASURE_COUNT; i++) {
-        items[i] = (enum measure_item)i;
-    }
-    if (!report_pick(report->json, report->json_size, items, MEASURE_COUNT, picks, &held) ||
-        (clubs >> held & 1U) == 0) {
-        return;
-    }
-    struct spread_day *day = spread_day(spread, report->recorded_at / DAY_MS, held);
+    struct spread_day *day = spread_day(spread, at / DAY_MS, club);
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct measure *measure = &picks[i].measure;
         if (measure->observed) {
@@ -104,6 +96,41 @@ static void spread_read(const struct store_report *report, unsigned clubs, struc
             spread->noise[i] += measure->sd_random * measure->sd_random;
         }
     }
+}
+
+static void spread_text(const char *json, size_t size, int64_t at, unsigned clubs, struct spread *spread)
+{
+    struct report_pick picks[MEASURE_COUNT];
+    enum club_class held;
+    if (report_pick(json, size, spread->items, MEASURE_COUNT, picks, &held) && (clubs >> held & 1U)) {
+        spread_add(spread, at, held, picks);
+    }
+}
+
+/* One swing's measures: from what is kept with its report, else, for an older one, from its text. */
+static enum store_status spread_read(struct store_db *db, const struct store_progress *row, unsigned clubs,
+                                     struct spread *spread)
+{
+    struct report_pick picks[MEASURE_COUNT];
+    enum club_class held;
+    const enum report_unpacked answer =
+        report_unpack(row->packed, row->packed_size, spread->items, MEASURE_COUNT, picks, &held);
+    if (answer == REPORT_UNPACKED && (clubs >> held & 1U)) {
+        spread_add(spread, row->at, held, picks);
+    }
+    if (answer != REPORT_STALE) {
+        return STORE_OK;
+    }
+    const char *json = NULL;
+    size_t size = 0;
+    struct arena *own = arena_new(0);
+    const enum store_status status =
+        own == NULL ? STORE_NO_MEMORY : store_progress_report(db, row->report, own, &json, &size);
+    if (status == STORE_OK && json != NULL) {
+        spread_text(json, size, row->at, clubs, spread);
+    }
+    arena_free(own);
+    return status;
 }
 
 /* The player's own sd of a measure; not given where too few swings share a day, or measuring explains all of it: then
@@ -131,22 +158,23 @@ static struct maybe spread_within(const struct spread *spread, int item)
 enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, const char *student_id, unsigned clubs,
                                      const struct store_report *instead, struct score_player *player)
 {
-    const struct store_page page = {.limit = SCORING_OWN_SWINGS_MAX};
-    struct store_report_list list;
+    struct store_progress_list list = {.count = 0};
     struct spread *spread = arena_alloc(arena, sizeof *spread);
-    const enum store_status status =
-        spread == NULL ? STORE_NO_MEMORY : store_report_list_student(db, student_id, &page, arena, &list);
-    if (status != STORE_OK) {
-        return status;
+    enum store_status status =
+        spread == NULL ? STORE_NO_MEMORY : store_progress_all(db, student_id, SCORING_OWN_SWINGS_MAX, arena, &list);
+    for (int i = 0; i < MEASURE_COUNT && spread != NULL; i++) {
+        spread->items[i] = (enum measure_item)i;
     }
-    memset(spread, 0, sizeof *spread);
-    for (size_t i = 0; i < list.count; i++) {
+    for (size_t i = 0; i < list.count && status == STORE_OK; i++) {
         if (instead == NULL || strcmp(list.items[i].swing_id, instead->swing_id) != 0) {
-            spread_read(&list.items[i], clubs, spread);
+            status = spread_read(db, &list.items[i], clubs, spread);
         }
     }
-    if (instead != NULL && instead->json != NULL) {
-        spread_read(instead, clubs, spread);
+    if (status == STORE_OK && instead != NULL && instead->json != NULL) {
+        spread_text(instead->json, instead->json_size, instead->recorded_at, clubs, spread);
+    }
+    if (status != STORE_OK) {
+        return status;
     }
     for (int i = 0; i < MEASURE_COUNT; i++) {
         const struct maybe own = spread_within(spread, i);
@@ -198,14 +226,23 @@ bool scoring_report(const struct scored_student *scored, const struct rules_cach
 }
 
 bool scoring_again(const struct scored_student *scored, const struct rules_cache *rules, const struct report_kept *kept,
-                   struct arena *arena, struct store_report *out)
+                   int count, struct arena *arena, struct store_report *out)
 {
-    const struct score_kept *const swing = &kept->kept;
+    const struct score_kept *swings[SCORE_SWINGS_MAX];
     struct report *report = arena_take(arena, sizeof *report);
     struct report_context context = {.hand = kept->hand, .recorded_at = kept->recorded_at};
-    if (report == NULL) {
+    if (report == NULL || count < 1 || count > SCORE_SWINGS_MAX) {
         return false;
     }
-    score_again(&swing, 1, rules->standard, &scored->player, rules->drills, rules->drill_count, report);
-    return report_out(report, scored, rules, &context, arena, out);
+    for (int i = 0; i < count; i++) {
+        swings[i] = &kept[i].kept;
+    }
+    score_again(swings, count, rules->standard, &scored->player, rules->drills, rules->drill_count, report);
+    if (!report_out(report, scored, rules, &context, arena, out)) {
+        return false;
+    }
+    if (count > 1) {
+        out->measures = report_pack(report, NULL, &context, arena, &out->measures_size);
+    }
+    return count == 1 || out->measures != NULL;
 }

@@ -43,8 +43,9 @@ enum store_status scoring_own_spread(struct store_db *db, struct arena *arena, c
 bool scoring_report(const struct scored_student *scored, const struct rules_cache *rules,
                     struct swing_document *const *documents, int count, struct arena *arena, struct store_report *out)
     __attribute__((warn_unused_result));
-/* The same report on one swing from what is kept whole of it, which is to be kept beside this one too. */
+/* The same report from what is kept whole of 1...SCORE_SWINGS_MAX swings. On one of them what is kept beside it is what
+ * was, and is left to the caller. */
 bool scoring_again(const struct scored_student *scored, const struct rules_cache *rules, const struct report_kept *kept,
-                   struct arena *arena, struct store_report *out) __attribute__((warn_unused_result));
+                   int count, struct arena *arena, struct store_report *out) __attribute__((warn_unused_result));
 
 #endif

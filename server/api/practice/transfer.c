@@ -121,7 +121,7 @@ static enum store_status range_gather(struct gathered *all)
 {
     struct call *call = all->call;
     struct store_progress_list list;
-    enum store_status status = store_progress_all(call->db, call->student_id, call->arena, &list);
+    enum store_status status = store_progress_all(call->db, call->student_id, STORE_PAGE_MAX, call->arena, &list);
     for (size_t i = 0; i < list.count && status == STORE_OK; i++) {
         struct flight_class shot;
         status = flight_read(all, &list.items[i], &shot);

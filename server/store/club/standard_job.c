@@ -211,6 +211,21 @@ enum store_status store_job_lessons(struct store_db *db, const struct store_job 
     return query_list(&query, arena, limit, read_judged, out);
 }
 
+static void read_kept(struct query *query, struct arena *arena, void *item)
+{
+    struct store_kept *out = item;
+    *out = (struct store_kept){0};
+    out->packed = query_is_null(query, 0) ? NULL : query_get_bytes(query, 0, arena, &out->packed_size);
+}
+
+enum store_status store_job_lesson_kept(struct store_db *db, const char *lesson_id, struct arena *arena,
+                                        struct store_kept_list *out)
+{
+    struct query query;
+    query_open_all(&query, db, STANDARD_JOB_LESSON_KEPT, lesson_id);
+    return query_list(&query, arena, STORE_PAGE_MAX, read_kept, out);
+}
+
 enum store_status store_job_newest(struct store_db *db, bool of_lesson, const char *id, int64_t *out)
 {
     struct query query;

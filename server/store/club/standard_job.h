@@ -87,6 +87,18 @@ enum store_status store_job_kept_swings(struct store_db *db, const struct store_
                                         struct arena *arena, struct store_kept_swing_list *out) STORE_CHECKED;
 enum store_status store_job_lessons(struct store_db *db, const struct store_job *job, int limit, struct arena *arena,
                                     struct store_judged_list *out) STORE_CHECKED;
+/* What is kept with the newest report of each of the lesson's swings that count, in their order. */
+struct store_kept {
+    const char *packed; /* NULL = nothing */
+    size_t packed_size;
+};
+struct store_kept_list {
+    struct store_kept *items;
+    size_t count;
+    bool more;
+};
+enum store_status store_job_lesson_kept(struct store_db *db, const char *lesson_id, struct arena *arena,
+                                        struct store_kept_list *out) STORE_CHECKED;
 /* Number of the newest report of a swing or of a lesson, 0 = it has none (any more). */
 enum store_status store_job_newest(struct store_db *db, bool of_lesson, const char *id, int64_t *out) STORE_CHECKED;
 

@@ -70,6 +70,15 @@ WHERE l.id > ?1
 ORDER BY l.id
 LIMIT ?3;
 
+-- name: STANDARD_JOB_LESSON_KEPT :many
+SELECT m.packed
+FROM swing AS s
+LEFT JOIN report_measures AS m ON m.report = (SELECT max(number) FROM report WHERE swing_id = s.id)
+WHERE s.lesson_id = ?1
+  AND {swing_counts}
+ORDER BY s.id
+LIMIT ?2;
+
 -- name: STANDARD_JOB_NEWEST_SWING :one
 SELECT max(number)
 FROM report

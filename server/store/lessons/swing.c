@@ -161,13 +161,6 @@ static void read_report(struct query *query, struct arena *arena, void *item)
     out->json = query_get_bytes(query, 5, arena, &out->json_size);
 }
 
-static void read_report_listed(struct query *query, struct arena *arena, void *item)
-{
-    struct store_report *out = item;
-    read_report(query, arena, item);
-    out->recorded_at = query_get_integer(query, 6);
-}
-
 static enum store_status one_report(struct store_db *db, enum statement statement, const char *of, struct arena *arena,
                                     struct store_report *out)
 {
@@ -202,14 +195,4 @@ enum store_status store_report_by_standard(struct store_db *db, bool lesson, con
     query_text(&query, 1, id);
     query_integer(&query, 2, standard);
     return query_one(&query, arena, read_report, out);
-}
-
-enum store_status store_report_list_student(struct store_db *db, const char *student_id, const struct store_page *page,
-                                            struct arena *arena, struct store_report_list *out)
-{
-    struct query query;
-    query_open(&query, db, SWING_REPORT_LIST);
-    query_text(&query, 1, student_id);
-    query_page_before(&query, 2, page);
-    return query_list(&query, arena, page_limit(page), read_report_listed, out);
 }

@@ -44,19 +44,13 @@ struct store_report {
     char swing_id[UUID_TEXT], lesson_id[UUID_TEXT]; /* one of them "" */
     int64_t standard;                               /* number of the house standard that judged it */
     int64_t created;
-    int64_t recorded_at; /* of its swing, in lists */
+    int64_t recorded_at; /* of its swing, on the way in: for the player's own spread */
     const char *json;
     size_t json_size;
     const char *packed; /* on the way in: store_report_pack; NULL = kept as it is */
     size_t packed_size;
     const char *measures; /* packed, to be kept beside it (store_measures_put); NULL = made when first asked for */
     size_t measures_size;
-};
-
-struct store_report_list {
-    struct store_report *items; /* json filled */
-    size_t count;
-    bool more;
 };
 
 /* Makes what is kept smaller, on the caller's thread (of any reader) so that the writer need not; read back, both are
@@ -88,10 +82,5 @@ enum store_status store_report_of_lesson(struct store_db *db, const char *lesson
 /* The newest of a swing, or of a lesson, by this version of the standard. */
 enum store_status store_report_by_standard(struct store_db *db, bool lesson, const char *id, int64_t standard,
                                            struct arena *arena, struct store_report *out) STORE_CHECKED;
-/* The newest report of each of the student's swings that count, newest swing first (progress over time); page.after is
- * a swing id.
- */
-enum store_status store_report_list_student(struct store_db *db, const char *student_id, const struct store_page *page,
-                                            struct arena *arena, struct store_report_list *out) STORE_CHECKED;
 
 #endif

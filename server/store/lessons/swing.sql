@@ -114,13 +114,3 @@ WHERE l.id = ?1
   AND {lesson_counts}
 ORDER BY r.number DESC
 LIMIT 1;
-
--- name: SWING_REPORT_LIST :many
-SELECT {report_columns}, s.recorded_at
-FROM swing AS s
-CROSS JOIN report AS r ON r.number = (SELECT max(number) FROM report WHERE swing_id = s.id)
-WHERE s.student_id = ?1
-  AND s.id < ?2
-  AND {swing_counts}
-ORDER BY s.id DESC
-LIMIT ?3;

@@ -68,10 +68,10 @@ static enum store_status read_kind(struct store_db *db, enum statement statement
     return query_list(&query, arena, most, read_progress, out);
 }
 
-enum store_status store_progress_all(struct store_db *db, const char *student_id, struct arena *arena,
+enum store_status store_progress_all(struct store_db *db, const char *student_id, int most, struct arena *arena,
                                      struct store_progress_list *out)
 {
-    return read_kind(db, PROGRESS_ALL, student_id, STORE_PAGE_MAX, arena, out);
+    return read_kind(db, PROGRESS_ALL, student_id, most, arena, out);
 }
 
 static int compare(const void *left, const void *right)

@@ -22,8 +22,8 @@ struct store_progress_list {
 enum store_status store_progress_read(struct store_db *db, const char *student_id, struct arena *arena,
                                       struct store_progress_list *out) STORE_CHECKED;
 
-/* Of every swing, whether or not it belongs to a lesson: the newest STORE_PAGE_MAX, newest first. */
-enum store_status store_progress_all(struct store_db *db, const char *student_id, struct arena *arena,
+/* Of every swing, whether or not it belongs to a lesson: the newest `most` of them, newest first. */
+enum store_status store_progress_all(struct store_db *db, const char *student_id, int most, struct arena *arena,
                                      struct store_progress_list *out) STORE_CHECKED;
 
 /* The same of the newest report of one swing or one lesson; at stays 0. */
