@@ -283,7 +283,7 @@ Test(store_edit, what_is_moved_takes_nothing_along)
 /* A file of the version before: no swing has a row of its own, and each counts. */
 Test(store_edit, an_older_file_is_brought_up)
 {
-    char old[900];
+    char old[1200];
     size_t before = 0;
     struct store_swing swing;
     fixture_close(&f);
@@ -298,12 +298,14 @@ Test(store_edit, an_older_file_is_brought_up)
     uuid7_new(student);
     snprintf(old, sizeof old, /* as a program of then wrote them */
              "INSERT INTO student (id, name, hand, created) VALUES ('%s', 'Ada', 'right', 1); "
+             "INSERT INTO audit (id, at, action, object_kind, object_id, student_id) VALUES "
+             "('01900000-0000-7000-8000-000000000003', 1, 'student.create', 'student', '%s', '%s'); "
              "INSERT INTO swing (id, student_id, uploaded_by, recorded_at, received_at, document_hash, document_size, "
              "document) VALUES ('01900000-0000-7000-8000-000000000001', '%s', '%s', 1, 2, X'"
              "015abd7f5cc57a2dd94b7590f04ad8084273905ee33ec5cebeae62276a97f862', 7, CAST('{\"a\":1}' AS BLOB)); "
              "INSERT INTO report (id, swing_id, standard, created, json) VALUES "
              "('01900000-0000-7000-8000-000000000002', '01900000-0000-7000-8000-000000000001', 1, 3, '{}')",
-             student, student, coach);
+             student, student, student, student, coach);
     cr_assert_eq(store_db_execute(f.db, old), STORE_OK, "%s", sqlite3_errmsg(f.db->handle));
     cr_assert_eq(store_migrate(f.db, embedded_migrations, embedded_migrations_count, f.error, sizeof f.error), STORE_OK,
                  "%s", f.error);
