@@ -86,6 +86,9 @@ const who = (await page.locator(".names a").first().textContent()).trim();
 
 await swingOf(who);
 await accessible(page, "bay new swing");
+check((await page.locator("[data-club][aria-pressed=true]").count()) === 0 && (await page.textContent(".settings > summary")).includes(en["bay.club.unsaid"].split(":")[0]), "no club is taken in silence");
+await page.locator('[data-club="iron 7"]').tap();
+check((await page.locator("[data-club][aria-pressed=true]").count()) === 1 && !(await page.textContent(".settings > summary")).includes(en["bay.club.unsaid"].split(":")[0]), "once it is said it stands so");
 await takeAddress();
 check((await page.textContent(".check")).includes("sticks"), "without sticks the check asks for them");
 await mark("grip", 0.52, 0.55);

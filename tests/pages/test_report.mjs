@@ -181,6 +181,24 @@ check((await card.locator(".drill input").count()) === 0 && /on their own sheet/
 await accessible(page, "given drills");
 await targets(page, "given drills");
 await keep(page, "report-given");
+// The tablet is turned round: what is for the coach alone is out of sight, the rest is large.
+const turned = () => page.evaluate(() => {
+  const seen = (selector) => [...document.querySelectorAll(selector)].some((node) => node.checkVisibility());
+  return { shown: [".card.first h3", ".card.first .plain"].every(seen), coachs: [".numbers", ".looked", ".unjudged", ".other", "#out", ".card.first > ul", ".given", "[data-key=give]"].filter(seen),
+    size: parseFloat(getComputedStyle(document.querySelector(".card.first .plain")).fontSize) };
+});
+const coachs = await turned();
+await page.locator("[data-key=show]").tap();
+const theirs = await turned();
+check(coachs.coachs.length > 4 && theirs.shown && theirs.coachs.length === 0 && theirs.size >= 25, `turned round it shows the student's part alone, ${theirs.size} px high (${theirs.coachs})`);
+await accessible(page, "a report turned round");
+await keep(page, "report-turned");
+await page.locator("[data-key=show]").tap();
+check((await turned()).coachs.join() === coachs.coachs.join(), "and back again");
+await page.locator("[data-key=show]").tap();
+await page.evaluate(() => { location.hash = "#students"; });
+await page.waitForSelector(".names a");
+check((await page.locator("body.showing").count()) === 0, "another room is the coach's");
 await show(`report/${id}`);
 check((await card.locator(".drill").allInnerTexts()).join() === kept.join(), "it is still there when the report is opened again");
 check((await card.locator(".given").count()) === 1 && (await card.locator("[data-key=give]").count()) === 0, "and says so when it is opened again");

@@ -121,6 +121,7 @@ await small.keyboard.type("Rang on the way home.");
 check(await to("[data-key=note]", small), "and sending it");
 await small.keyboard.press("Enter");
 await small.waitForFunction(() => document.querySelector(".story").textContent.includes("Rang on the way home."));
+check((await small.getAttribute("#room p a", "href")) === "#students?test=stuck", "its own way back leads to the list as it was");
 await small.goBack();
 await small.waitForFunction(() => document.querySelector("tbody tr a")?.checkVisibility());
 check(new URL(small.url()).hash === "#students?test=stuck", "and the way back is the list with its filter");

@@ -42,6 +42,7 @@ async function enter() {
   const place = el("div");
   leaveRoom?.();
   leaveRoom = drawRoom = null;
+  document.body.classList.remove("showing"); // a report's (report.js)
   wrong.textContent = "";
   show(room, place);
   try {

@@ -14,6 +14,7 @@ export function newDraft(student, before = {}) {
     student: { id: student.id, name: student.name, hand: before.hand ?? student.hand },
     recorded_at: new Date().toISOString(),
     club: { ...(before.club ?? USUAL_CLUB) },
+    clubSaid: Boolean(before.club), // else it is only taken to be the usual one, and is said to be
     question: null,
     open: before.open,
     before: before.views ?? {},

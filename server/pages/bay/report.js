@@ -252,12 +252,23 @@ const rest = (report, views, drawn) => [
 const answered = (report, question, views, picture) => (question
   ? [el("div", { class: "shown" }, picture, el("div", {}, answer(report, question, views))), el("h3", {}, say("answer.else"))] : null);
 
+/** The tablet is turned round: what is for the coach alone is out of sight, the rest is large. bay.js ends it with the room. */
+function showButton() {
+  const button = el("button", { type: "button", class: "quiet no-print", "data-key": "show", "aria-pressed": "false", onclick: () => {
+    const on = document.body.classList.toggle("showing");
+    button.setAttribute("aria-pressed", String(on));
+    button.textContent = say(on ? "report.show.end" : "report.show");
+    window.scrollTo(0, 0);
+  } }, say("report.show"));
+  return button;
+}
+
 /** first: the picture of what matters most; others: the rest of them. */
 function sheet(report, context, { first, others }, views, of, question) {
   const fixes = report.first_fixes.map((fix) => fixCard(fix, report, context));
   return [
     el("div", { class: "whose" }, el("a", { class: "button quiet", href: `#student/${context.student.id}` }, say("common.back")), el("h2", {}, say("report.title")),
-      el("button", { type: "button", class: "quiet no-print", onclick: () => window.print() }, say("report.print"))), el("p", {}, of), workedOn(context), suspects(report), answered(report, question, views, first), opening(report),
+      showButton(), el("button", { type: "button", class: "quiet no-print", onclick: () => window.print() }, say("report.print"))), el("p", {}, of), workedOn(context), suspects(report), answered(report, question, views, first), opening(report),
     question || !first ? fixes : el("div", { class: "shown" }, first, el("div", {}, fixes)),
     leaveAlone(report), otherPlace(context), rest(report, views, others),
   ];

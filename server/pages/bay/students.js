@@ -52,22 +52,35 @@ const todayRow = ({ id, name, pain, fix, note, handover, waiting, urgent, still 
 const FAR = "2999-01-01T00:00:00Z"; // nobody was there since then: whom the tablet names, and nobody else
 const NAMED = 50; // so many may be named at once
 
-/** What stands beside a name: the newest picture, the one open fix, when the last swing was; asked for of those who are shown, once each. It stays
- * away without a network. */
+/** What stands beside a name: the newest picture, the one open fix, when the last swing was; asked for of those who come into sight, once each. It
+ * stays away without a network. */
 function besides() {
   const known = new Map();
+  const byNode = new Map();
   const fill = (place, { name, fix, still, last_swing: last }) => {
     place.querySelector(".face").replaceWith(face(still, name));
     place.querySelector(".hint").textContent = [fixWords(fix), last ? day(last) : null].filter(Boolean).join(" · ");
   };
-  return async (rows) => {
-    const asked = rows.filter(({ id }) => !known.has(id)).slice(0, NAMED).map(({ id }) => id);
+  const told = async (rows) => {
+    const asked = rows.filter(({ id }) => !known.has(id)).map(({ id }) => id);
     for (const id of asked) known.set(id, null);
-    if (asked.length) {
-      const { students } = await get(`/v1/students/today?since=${FAR}&students=${asked.join()}`);
+    for (let from = 0; from < asked.length; from += NAMED) {
+      const { students } = await get(`/v1/students/today?since=${FAR}&students=${asked.slice(from, from + NAMED).join()}`);
       for (const row of students) known.set(row.id, row);
     }
-    for (const { id, node } of rows) if (known.get(id) && node.isConnected) fill(node, known.get(id));
+    for (const [node, id] of byNode) if (known.get(id) && !node.querySelector(".hint").textContent) fill(node, known.get(id));
+  };
+  const sight = new IntersectionObserver((entries) => {
+    const seen = entries.filter(({ isIntersecting }) => isIntersecting).map(({ target }) => ({ id: byNode.get(target) })).filter(({ id }) => id);
+    if (seen.length) told(seen).catch(() => {}); // the names do
+  }, { rootMargin: "50%" });
+  return (rows) => {
+    sight.disconnect();
+    byNode.clear();
+    for (const { id, node } of rows) {
+      byNode.set(node, id);
+      sight.observe(node);
+    }
   };
 }
 
@@ -101,9 +114,9 @@ export async function studentsRoom(place) {
     const wanted = search.value.trim().toLocaleLowerCase();
     const rows = students.filter((student) => student.name.toLocaleLowerCase().includes(wanted)).sort((a, b) => byName(a.name, b.name))
       .map(({ id, name }) => ({ id, node: el("li", { class: "person" }, face(null, name), el("span", {}, el("a", { href: `#student/${id}` }, name), el("span", { class: "hint" }))) }));
-    show(names, rows.map(({ node }) => node));
-    others.hidden = wanted !== "";
-    if (!fetched.stale) beside(rows).catch(() => {}); // the names do
+    show(names, rows.length || !wanted ? rows.map(({ node }) => node) : el("li", {}, say("desk.pick.none")));
+    others.hidden = wanted !== "" && rows.length > 0;
+    if (!fetched.stale) beside(rows);
   };
   const added = async () => {
     students = (await fetchStudents()).students;

@@ -35,6 +35,7 @@ function clubFields(draft, changed) {
   fits();
   const choose = (item) => {
     draft.club = { ...item };
+    draft.clubSaid = true;
     club.value = clubKey(item);
     length.value = String(draft.club.length_m);
     fits();
@@ -52,7 +53,7 @@ function clubFields(draft, changed) {
   /** The clubs beside each other, to be asked for before there is a film. */
   const row = () => {
     const buttons = CLUBS.map((item) => el("button", { type: "button", "data-club": clubKey(item), onclick: () => { choose(item); mark(); } }, clubName(item)));
-    const mark = () => buttons.forEach((button) => button.setAttribute("aria-pressed", String(button.dataset.club === clubKey(draft.club))));
+    const mark = () => buttons.forEach((button) => button.setAttribute("aria-pressed", String(draft.clubSaid !== false && button.dataset.club === clubKey(draft.club))));
     mark();
     return el("section", { "aria-label": say("bay.club") }, el("h3", {}, say("bay.club")), el("div", { class: "row clubs" }, buttons));
   };
@@ -142,7 +143,7 @@ function openSheet(place, draft) {
   const fit = () => {
     send.disabled = !worthSending(draft);
     send.title = worthSending(draft) ? say("bay.marks", { n: marksOf(draft) }) : say("bay.nothingYet");
-    summary.textContent = `${clubName(draft.club)} · ${say(`hand.${draft.student.hand}`)}`;
+    summary.textContent = `${draft.clubSaid === false ? say("bay.club.unsaid", { club: clubName(draft.club) }) : clubName(draft.club)} · ${say(`hand.${draft.student.hand}`)}`;
     for (const tab of tabs.children) tab.textContent = tabText(tab.dataset.key);
     foot.settle();
   };

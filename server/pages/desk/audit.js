@@ -13,6 +13,8 @@ const NOUNS = ["account", "calendar", "club", "consent", "device", "drill", "fix
 const NAMED = ["birth_date", "birth_year", "junior", "name", "hand", "sex", "height_m", "handicap", "tendencies", "pain", "pain_note", "wants", "archived", "member_number", "email", "phone"];
 const SCOPES = ["store_pictures", "share_with_club", "teach_with"];
 
+const WHOLE = { "session.create": "desk.deed.signIn", "session.end": "desk.deed.signOut", "session.confirm": "desk.verb.confirm" }; // said in one, of nothing besides
+
 /** names: of the accounts, by id. */
 function deed({ action, detail }, names) {
   const verb = action.split(".").pop();
@@ -20,10 +22,10 @@ function deed({ action, detail }, names) {
   const more = [detail?.made_by ? say("desk.audit.link_by", { name: names.get(detail.made_by) ?? "–" }) : null,
     fields.length ? joined(fields.map((name) => say(`desk.named.${name}`))) : null,
     SCOPES.includes(detail?.scope) ? say(`consent.${detail.scope}`) : null].filter(Boolean);
-  return [VERBS.includes(verb) ? say(`desk.verb.${verb}`) : say("desk.verb.other"), more.map((text) => el("div", { class: "hint" }, text))];
+  return [WHOLE[action] ? say(WHOLE[action]) : VERBS.includes(verb) ? say(`desk.verb.${verb}`) : say("desk.verb.other"), more.map((text) => el("div", { class: "hint" }, text))];
 }
 
-const thing = (row) => (NOUNS.includes(row.entity) ? say(`desk.noun.${row.entity}`) : "");
+const thing = (row) => (!WHOLE[row.action] && NOUNS.includes(row.entity) ? say(`desk.noun.${row.entity}`) : "");
 
 /** The names of the accounts that a page of the list speaks of; each is asked for once. Who was erased has none. */
 async function learn(names, ids) {

@@ -19,6 +19,12 @@ function told(coaches, rows, whole) {
   return { coaches, rows, whole, off: new Set(coaches.filter((coach) => coach.disabled).map((coach) => coach.account_id)) };
 }
 
+let listAt = "#students";
+
+/** Where the list of students stands, with its filters: the way back to it. */
+export const keepList = (address) => { listAt = address; };
+export const listAddress = () => listAt;
+
 /** What was kept no longer holds. */
 export const forgetRoll = () => { kept = null; };
 export const rollStands = () => kept !== null;

@@ -7,7 +7,7 @@ import { faultName } from "../lib/speech.js";
 import { day, daysSince, joined, number } from "../lib/units.js";
 import { capital, say } from "../lib/words.js";
 import { beginPart } from "./begin.js";
-import { roll, rollStands } from "./roll.js";
+import { keepList, roll, rollStands } from "./roll.js";
 import { sheetPart } from "./sheet.js";
 import { sparkOf } from "./spark.js";
 import { TESTS } from "./tests.js";
@@ -115,6 +115,7 @@ export async function studentsRoom(place, id, asked) {
     if (state.down) said.set("down", "1");
     if (state.page > 1) said.set("page", String(state.page));
     query = said.size ? `?${said}` : "";
+    keepList(`#students${query}`);
     history.replaceState(history.state, "", sheet.address());
   }
 
