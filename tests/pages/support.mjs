@@ -133,6 +133,13 @@ export async function open(from, origin, { size = tablet, dark = false, touch = 
   page.underway = new Set();
   page.on("request", (request) => { if (!request.url().endsWith("/v1/events")) page.underway.add(request); }); // a stream has no end
   for (const end of ["requestfinished", "requestfailed"]) page.on(end, (request) => page.underway.delete(request));
+  let arriving = null; // a new document: what the one before asked for at the last moment has no end that is told
+  page.on("request", (request) => { if (request.isNavigationRequest() && request.frame() === page.mainFrame()) arriving = request; });
+  page.on("framenavigated", (frame) => {
+    if (frame !== page.mainFrame() || !arriving) return;
+    page.underway = new Set([arriving].filter((request) => page.underway.has(request)));
+    arriving = null;
+  });
   opened.push(page);
   const note = (request, answer) => page.asked.push(`${request.method()} ${request.url().slice(origin.length)} ${answer}`);
   page.on("request", (request) => note(request, "sent"));

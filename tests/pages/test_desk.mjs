@@ -1,7 +1,7 @@
 // The head's desk: what waits, 500 students and fast filters, a coach's page, a story, accounts, tablets, drills, the standard.
 import { writeFileSync } from "node:fs";
 
-import { accessible, browser, check, club, finish, keep, open, phone, quiet, signIn, tablet, targets } from "./support.mjs";
+import { accessible, browser, check, club, finish, keep, open, phone, quiet, settled, signIn, tablet, targets } from "./support.mjs";
 import { en } from "./words.mjs";
 
 const STUDENTS = 500;
@@ -151,6 +151,7 @@ await page.setViewportSize(phone);
 await page.goto(`${house.origin}/desk.html#students`);
 await page.reload();
 await page.waitForSelector("tbody tr");
+await settled(page); // the rows are drawn anew as more of them come
 check((await page.locator("tbody tr").first().boundingBox()).y < phone.height, "on a phone the first student is in sight");
 await accessible(page, "desk students on a phone");
 await targets(page, "desk students on a phone");
