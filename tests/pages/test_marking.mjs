@@ -11,6 +11,7 @@ await page.waitForSelector(".names a");
 /** A marker alone on the page: a picture of 800 x 600 with four points to mark, or others. */
 async function fresh(marks, points = ["head", "neck", "grip", "clubhead"], hand = "right") {
   await page.evaluate(async ([given, ids, hand]) => {
+    await import("/bay/swing.js"); // what a swing looks like comes with it
     const { Marker } = await import("/bay/marking/marker.js");
     const canvas = document.createElement("canvas");
     canvas.width = 800;
