@@ -227,7 +227,7 @@ def foreshortened(options, n=60):
 
 
 def short(options, names):
-    n, build = options.swings or 18, options.build
+    n, build = options.swings or 14, options.build
     jobs = batches(build, None, 0.0, max(120, 4 * n), [STICKS, BARE, MOTION])
     for name in names:
         jobs += batches(build, name, CLEAR, n, [MOTION] if name in MOTION_ONLY else [STICKS, MOTION] if name in BY_TIMES else [STICKS])
