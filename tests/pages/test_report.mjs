@@ -117,7 +117,7 @@ const expected = ({ value, sd, ok, strong, word: code }) => {
   if (!ok) return "";
   const [low, high] = ok.map((limit, i) => (strong[i] === null ? null : limit));
   if ((low === null || value - WITHIN * sd >= low) && (high === null || value + WITHIN * sd <= high)) return "fine";
-  if ((low === null || value >= low) && (high === null || value <= high)) return "probably fine";
+  if ((low === null || value >= low) && (high === null || value <= high)) return low !== null && high !== null && high - low < 1.349 * sd ? "not certain" : "probably fine";
   if ((low !== null && value + WITHIN * sd < low) || (high !== null && value - WITHIN * sd > high)) return word;
   return word === "none" ? "not certain" : `${word}, not certain`;
 };

@@ -268,6 +268,8 @@ Test(words, say_how_certain_a_rating_is)
         const char *words;
     } rows[] = {{0, 1, 0, "fine"},
                 {14, 3, 0, "probably fine"},
+                {5, 15, 0, "probably fine"},
+                {5, 16, 0, "not certain"},
                 {16, 1, 0, "not certain"},
                 {30, 2, 1, "strong"},
                 {30, 9, 1, "strong, not certain"},

@@ -40,8 +40,11 @@ export function rangeWords(item) {
   return say("measure.between", { low: measure(low, item.unit), high: measure(high, item.unit) });
 }
 
+const MIDDLE_HALF = 1.349; // sds that the middle half of normal values spans
+
 /** What may be said of a value, given its error: {word, sure}. Fine is only sure when all that the error allows is fine, a
- * severity when none of it is. The word is null for a value that is beyond fine by too little. Null without a range. */
+ * severity when none of it is. The word is null for a value that is beyond fine by too little, and where even the middle of the
+ * range would more likely be missed than not. Null without a range. */
 function judged(item) {
   const [low, high] = limits(item);
   if (!item.word || (low === null && high === null)) return null;
@@ -50,7 +53,8 @@ function judged(item) {
   const inside = (low === null || least >= low) && (high === null || most <= high);
   const outside = (low !== null && most < low) || (high !== null && least > high);
   const within = (low === null || item.value >= low) && (high === null || item.value <= high);
-  return { word: within ? "fine" : item.word === "none" ? null : item.word, sure: inside || outside };
+  const even = low === null || high === null || high - low >= MIDDLE_HALF * item.sd;
+  return { word: within ? (even ? "fine" : null) : item.word === "none" ? null : item.word, sure: inside || outside };
 }
 
 /** The word as a page shows it, with its bar of the severity ramp. Null when there is nothing to say. */

@@ -84,7 +84,10 @@ const char *words_range(const struct speaker *say, enum measure_item item, const
                   : "";
 }
 
-/* Fine is only certain when all that the error allows is fine, a severity when none of it is. */
+#define MIDDLE_HALF 1.349 /* sds that the middle half of normal values spans */
+
+/* Fine is only certain when all that the error allows is fine, a severity when none of it is. Where even the middle of
+ * the range would more likely be missed than not, not even "probably" is said. */
 const char *words_rating(const struct speaker *say, const struct measure *measure, const struct measure_range *range,
                          double severity)
 {
@@ -95,10 +98,10 @@ const char *words_rating(const struct speaker *say, const struct measure *measur
     const double floor = low ? range->ok_low.value : -INFINITY;
     const double ceiling = high ? range->ok_high.value : INFINITY;
     const bool inside = value - error >= floor && value + error <= ceiling;
-    if (value >= floor && value <= ceiling) {
+    if (value >= floor && value <= ceiling && ceiling - floor >= MIDDLE_HALF * measure_sd(measure)) {
         return words_say(say, inside ? "measure.fine" : "measure.probably", NULL);
     }
-    if (severity_word(severity) == SEVERITY_NONE) {
+    if ((value >= floor && value <= ceiling) || severity_word(severity) == SEVERITY_NONE) {
         return words_say(say, "measure.unsure", NULL);
     }
     const char *word = words_say_code(say, "severity.", severity_word_name(severity_word(severity)));
