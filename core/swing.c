@@ -35,37 +35,6 @@ double swing_line_error(const struct swing_view *view)
     return lines >= 1.0 ? SWING_MARK_SD_PX * lines / 1080.0 : SWING_MARK_SD_PX;
 }
 
-/* The body's height in the picture, px; 0 when head and ankles are not marked at address. */
-static double body_height(const struct swing_view *view)
-{
-    const struct frame *frame = swing_frame(view, CHECKPOINT_ADDRESS);
-    double feet = 0.0;
-    int count = 0;
-    for (int p = POINT_LEAD_ANKLE; frame != NULL && p <= POINT_TRAIL_ANKLE; p++) {
-        feet += frame->points[p].seen ? frame->points[p].v : 0.0;
-        count += frame->points[p].seen;
-    }
-    if (count == 0 || !frame->points[POINT_HEAD].seen) {
-        return 0.0;
-    }
-    double height = (feet / count - frame->points[POINT_HEAD].v) / SWING_STANDING_SHARE;
-    return height > 0.0 ? height : 0.0;
-}
-
-void swing_default_errors(struct swing_view *view)
-{
-    double line = swing_line_error(view);
-    double body = SWING_MARK_SD_BODY * body_height(view);
-    for (int f = 0; f < view->frame_count; f++) {
-        for (int p = 0; p < POINT_COUNT; p++) {
-            struct swing_mark *mark = &view->frames[f].points[p];
-            if (mark->seen && !(mark->sd > 0.0)) {
-                mark->sd = body > line ? body : line;
-            }
-        }
-    }
-}
-
 static bool frame_has_found(const struct frame *frame)
 {
     for (int p = 0; p < POINT_COUNT; p++) {

@@ -214,9 +214,6 @@ void swing_mirror(struct swing *swing);
 /* Error of a point, or of the end of a stick, marked in this picture: 3 px at 1080 lines, scaled by the lines. */
 double swing_line_error(const struct swing_view *view);
 
-/* Gives the marks of a view that state no error (sd 0) the default: as above, or the body's share if that is more. */
-void swing_default_errors(struct swing_view *view);
-
 /* Whether any point was found by software. */
 bool swing_has_found(const struct swing *swing);
 

@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "core/hand.h"
+
 /* Ends of a stick and a far flag may lie a little outside the picture: lines are drawn beyond it. Points may not. */
 #define PICTURE 16384
 static const double far_limits[2][2] = {{-PICTURE, 2 * PICTURE}, {-PICTURE, 2 * PICTURE}};
@@ -275,14 +277,14 @@ static bool view_read(struct json_fields *fields, const struct wire_at *here, in
     struct swing *swing = to;
     struct swing_view *view = &swing->views[index];
     memset(view, 0, offsetof(struct swing_view, frames));
-    if (!json_fields_object(fields, here, table, view_value, view, NULL) || !view_check(fields, here, view)) {
-        return false;
-    }
-    swing_default_errors(view);
-    return true;
+    return json_fields_object(fields, here, table, view_value, view, NULL) && view_check(fields, here, view);
 }
 
 bool swing_read_views(struct json_fields *fields, const struct wire_at *place, struct swing *swing)
 {
-    return json_fields_list(fields, place, SWING_VIEWS_MAX, "views", &swing->view_count, view_read, swing);
+    if (!json_fields_list(fields, place, SWING_VIEWS_MAX, "views", &swing->view_count, view_read, swing)) {
+        return false;
+    }
+    hand_errors(swing);
+    return true;
 }
