@@ -66,6 +66,19 @@ await tap(400, 300);
 check(near((await marks()).clubhead, 400, 300), "the last point");
 check((await asked()).includes("All of this picture"), "and then it says that all is marked");
 check((await page.locator(".marks line.over.club").count()) === 1 && (await page.locator(".marks line.over.middle").count()) === 1, "shaft and body are drawn between the marks");
+await fresh({ head: { u: 100, v: 100 }, neck: { u: 200, v: 100 }, grip: { u: 205, v: 100 } });
+await page.evaluate(() => {
+  window.marker.settled = () => {
+    const next = Object.assign(document.createElement("button"), { id: "over", onclick: () => { window.pressed = true; } });
+    next.style.cssText = "position: fixed; inset: 0; z-index: 99";
+    document.body.append(next);
+  };
+});
+await tap(400, 300);
+await page.waitForSelector("#over");
+await page.waitForTimeout(400); // a click would have come by now
+check(near((await marks()).clubhead, 400, 300) && !(await page.evaluate(() => window.pressed)), "the touch that sets the last point presses nothing that comes in its place");
+await page.evaluate(() => document.querySelector("#over").remove());
 await fresh({});
 await act("skip");
 check((await chosen()) === "neck", "a point can be skipped");

@@ -42,6 +42,7 @@ export class Marker {
     this.stage.addEventListener("pointermove", (event) => this.move(event));
     this.stage.addEventListener("pointerup", () => this.up());
     this.stage.addEventListener("pointercancel", () => this.cancel());
+    this.stage.addEventListener("touchend", (event) => { if (event.cancelable) event.preventDefault(); }); // no click on what comes in its place
     this.stage.addEventListener("keydown", (event) => this.key(event));
     this.chosen = this.next();
   }
