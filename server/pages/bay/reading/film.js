@@ -99,7 +99,11 @@ export class Film {
   drop() {
     this.seconds = 0;
     this.standing = null;
-    if (this.url) URL.revokeObjectURL(this.url);
+    if (this.url) {
+      this.video.removeAttribute("src"); // or it goes on loading from an address that is none any more
+      this.video.load();
+      URL.revokeObjectURL(this.url);
+    }
     this.url = null;
   }
 
