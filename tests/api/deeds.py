@@ -1,18 +1,13 @@
-"""Every kind of write that several coaches share, killed: 40 times (or a fifth of the first number given) the server is killed with SIGKILL at a
-random moment while six clients offer students, take them over and stay, give opinions, tick with pain, ask for consents and record
-them, invite families, end fixes and open them again, import lists, move planned looks, write notes, keep rounds, make accounts and let coaches
-leave. Each such deed changes several rows in one: after every restart what was answered is there with all that belongs to it, once;
-what was not answered is there whole or not at all, and said again it is there once. `leadside check` runs after every tenth kill, and
-counts anew what is kept of each coach."""
+"""Deeds: requests that change something, each with what must be in the file when it was done and when it was not. Most change several
+rows in one: an offer and its line in the inbox, a swing and its report, an erasure and its line in the ledger. They are sent by
+crash_kill.py, which kills the server in their midst, and by tests/long/power_cut.py, which takes the power away."""
 import http.client
 import json
 import random
-import sys
 import threading
 import time
 
 import support
-from support import Checks, Server
 
 CLIENTS = 6
 FAULT = "across_the_line"
@@ -23,7 +18,7 @@ class Deed:
 
     def __init__(self, kind, who, method, path, body, proof, match=None, content_type="application/json"):
         self.kind, self.who, self.method, self.path, self.proof, self.match = kind, who, method, path, proof, match
-        self.body = body.encode() if isinstance(body, str) else json.dumps(body).encode()
+        self.body = body if body is None or isinstance(body, bytes) else body.encode() if isinstance(body, str) else json.dumps(body).encode()
         self.key, self.content_type = support.fresh_key(), content_type
 
     def send(self, port):
@@ -66,7 +61,7 @@ class Club:
 
     def __init__(self, server):
         self.server, self.head = server, server.sign_in()
-        self.ids, self.coaches = {}, {}
+        self.ids, self.coaches, self.confirmed = {}, {}, time.monotonic()
         for name in ("ada", "bert"):
             self.ids[name], self.coaches[name] = server.account(self.head, "coach", name)
         self.ticked = []  # (student client, student, homework), a drill each
@@ -75,6 +70,23 @@ class Club:
             _, family = server.account(self.head, "student", "ticking%d" % n, student_id=student)
             fix = self.fix(student)
             self.ticked.append((family, student, fix["homework"][0]["id"]))
+
+    def clients(self):
+        return [self.head, *self.coaches.values(), *(family for family, _, _ in self.ticked)]
+
+    def moved_to(self, port):
+        for client in self.clients():
+            client.port = port
+            client.close()
+
+    def deeds(self, number):
+        """The next CLIENTS of them in turn."""
+        if time.monotonic() - self.confirmed > 300:  # what asks for a proof of the last ten minutes gets one
+            self.confirmed = time.monotonic()
+            self.must(self.head.request("POST", "/v1/me/confirm", {"password": support.HEAD["password"]}))
+            for coach in self.coaches.values():
+                self.must(coach.request("POST", "/v1/me/confirm", {"password": coach.password}))
+        return [getattr(self, KINDS[(number * CLIENTS + n) % len(KINDS)])(n) for n in range(CLIENTS)]
 
     def must(self, reply, *statuses):
         if reply.status not in (statuses or (200, 201, 204)):
@@ -89,6 +101,11 @@ class Club:
 
     def junior(self, name):
         return self.student(name, birth_year=2015, consent={"by": "Rowan"})
+
+    def go_on(self, homework):
+        work = self.must(self.head.get("/v1/homework/" + homework))
+        if work["paused"]:
+            self.must(self.head.patch("/v1/homework/" + homework, {"paused": False, "reason": "pain free"}, match='"%d"' % work["version"]))
 
     def fix(self, student):
         return self.must(self.head.post("/v1/students/%s/fixes" % student, {"fault": FAULT, "reason": "seen", "overrule": "for this test"}))
@@ -123,9 +140,7 @@ class Club:
 
     def pain(self, n):
         family, student, homework = self.ticked[n]
-        work = self.must(self.head.get("/v1/homework/" + homework))
-        if work["paused"]:
-            self.must(self.head.patch("/v1/homework/" + homework, {"paused": False, "reason": "pain free"}, match='"%d"' % work["version"]))
+        self.go_on(homework)
         word = "it hurt " + support.fresh_key()
         return Deed("pain", family, "POST", "/v1/homework/%s/done" % homework, {"comment": word, "pain": {"area": "wrist", "level": 6}},
                     [count("homework_done", "comment = ?", word),
@@ -221,10 +236,98 @@ class Club:
                      count("handover", "student_id = ? AND status = 'accepted'", student),
                      count("inbox", "student_id = ? AND account_id = ?", student, self.ids["bert"])])
 
+    # ---- what happens to swings ----
 
-KINDS = ("offered", "handover", "stays", "opinion", "pain", "consent", "asked", "invited", "closed", "reopened", "imported", "moved", "note", "round", "account",
-         "leave")
-AGAIN = {"PATCH": (200, 412, 409), "PUT": (200,), "POST": (200, 201, 204, 409)}
+    def swing(self, student, body=None):
+        return self.must(self.head.post("/v1/students/%s/swings" % student, body or document(20)))["id"]
+
+    def upload(self, n):
+        student = self.student("Filmed", ())
+        of_it = "swing_id IN (SELECT id FROM swing WHERE student_id = ?)"
+        return Deed("a swing", self.head, "POST", "/v1/students/%s/swings" % student, support.numbered(random.randrange(10 ** 6)),
+                    [count("swing", "student_id = ?", student), count("report", of_it, student),
+                     count("audit", "student_id = ? AND action = 'swing.create'", student)])
+
+    def still(self, n):
+        student = self.student("Pictured", ())
+        swing = self.swing(student, support.numbered(n))
+        return Deed("a still", self.head, "PUT", "/v1/swings/%s/stills/face_on-top" % swing, support.png(64, 48),
+                    [count("still", "swing_id = ? AND length(picture) = picture_size", swing),
+                     ("SELECT count(*) > 0 FROM audit WHERE student_id = ? AND action = 'still.put'", (student,), 1, 0)], content_type="image/png")
+
+    def lesson(self, n):
+        student = self.student("Taught", ())
+        swings = [self.swing(student) for _ in range(2)]
+        return Deed("a lesson", self.head, "POST", "/v1/students/%s/lessons" % student, {"held_at": "2026-05-02T09:00:00Z", "swings": swings},
+                    [count("lesson", "student_id = ?", student), count("swing", "student_id = ? AND lesson_id IS NOT NULL", student, done=2),
+                     count("report", "lesson_id IN (SELECT id FROM lesson WHERE student_id = ?)", student),
+                     count("audit", "student_id = ? AND action = 'lesson.create'", student)])
+
+    def marks(self, n):
+        student = self.student("Marked anew", ())
+        swing = self.swing(student)
+        return Deed("corrected marks", self.head, "PUT", "/v1/swings/%s/marks" % swing, {"document": document(21), "reason": "one frame late"},
+                    [count("swing_edit", "swing_id = ? AND revision = 2", swing), count("revision", "swing_id = ?", swing),
+                     count("report", "swing_id = ?", swing, done=2, undone=1),
+                     count("audit", "student_id = ? AND action = 'swing.correct'", student)], match='"1"')
+
+    def void(self, n):
+        student = self.student("Practising", ())
+        swing = self.swing(student)
+        return Deed("a swing set aside", self.head, "POST", "/v1/swings/%s/void" % swing, {"reason": "a practice swing"},
+                    [count("swing_edit", "swing_id = ? AND void_at IS NOT NULL", swing), count("audit", "student_id = ? AND action = 'swing.void'", student)])
+
+    def move(self, n):
+        student, other = self.student("Taken for another", ()), self.student("The other", ())
+        swing = self.swing(student)
+        return Deed("a swing that is another's", self.head, "POST", "/v1/swings/%s/move" % swing, {"student_id": other, "reason": "stood there"},
+                    [count("swing", "id = ? AND student_id = ?", swing, other), count("report", "swing_id = ?", swing, done=1, undone=1),
+                     count("audit", "object_id = ? AND action = 'swing.move'", swing, done=2)])
+
+    # ---- the club's own ----
+
+    def erased(self, n):
+        student = self.student("Forgotten", ())
+        self.swing(student)
+        return Deed("an erasure", self.head, "DELETE", "/v1/students/" + student, None,
+                    [count("student", "id = ?", student, done=0, undone=1), count("swing", "student_id = ?", student, done=0, undone=1),
+                     count("ended", "kind = 'student' AND object_id = ?", student), count("audit", "object_id = ? AND action = 'student.erase'", student)])
+
+    def joined(self, n):
+        student = self.student("Joined", ())
+        return Deed("a team", self.head, "PUT", "/v1/students/%s/team/%s" % (student, self.ids["bert"]), None,
+                    [count("team", "student_id = ? AND account_id = ?", student, self.ids["bert"]),
+                     count("audit", "student_id = ? AND action = 'team.add'", student)])
+
+    def tick(self, n):
+        family, student, homework = self.ticked[n]
+        self.go_on(homework)
+        word = "went well " + support.fresh_key()
+        return Deed("a tick", family, "POST", "/v1/homework/%s/done" % homework, {"comment": word},
+                    [count("homework_done", "comment = ?", word), count("inbox", "done_id IN (SELECT id FROM homework_done WHERE comment = ?)", word)])
+
+    def drill(self, n):
+        name = "Drill " + support.fresh_key()
+        return Deed("a drill", self.head, "POST", "/v1/drills",
+                    {"name": name, "faults": ["chicken_wing"], "how_to": "Slowly.", "feel": "Heavy.", "kit": ["club"], "place": ["range"], "ball": False, "loads": [], "minutes": 10},
+                    [count("drill", "name = ?", name), count("audit", "object_id = (SELECT id FROM drill WHERE name = ?)", name)])
+
+    def device(self, n):
+        name = "Bay " + support.fresh_key()
+        return Deed("a tablet", self.head, "POST", "/v1/devices", {"name": name},
+                    [count("device", "name = ?", name), count("audit", "object_id = (SELECT id FROM device WHERE name = ?)", name)])
+
+    def standard(self, n):
+        now, label = self.head.get("/v1/standard"), "Ours " + support.fresh_key()
+        kept = self.server.query("SELECT count(*) FROM audit WHERE action = 'standard.replace'")[0][0]
+        return Deed("a standard", self.head, "PUT", "/v1/standard", {**now.json["standard"], "version": label},
+                    [count("standard", "label = ?", label),
+                     ("SELECT count(*) FROM audit WHERE action = 'standard.replace'", (), kept + 1, kept)], match=now.header("ETag"))
+
+
+KINDS = ("offered", "upload", "handover", "still", "stays", "lesson", "opinion", "marks", "pain", "void", "consent", "move", "asked", "erased", "invited", "joined",
+         "closed", "tick", "reopened", "drill", "imported", "device", "moved", "standard", "note", "round", "account", "leave")
+AGAIN = {"PATCH": (200, 412, 409), "PUT": (200, 204, 412), "POST": (200, 201, 204, 409), "DELETE": (204, 404)}
 
 
 class Doer(threading.Thread):
@@ -246,67 +349,105 @@ class Doer(threading.Thread):
             self.odd = repr(error)
 
 
-def life(server, club, number):
-    """Six deeds at once, killed in their midst; the deeds and their doers."""
-    deeds = [getattr(club, KINDS[(number * CLIENTS + n) % len(KINDS)])(n) for n in range(CLIENTS)]
-    go = threading.Event()
-    doers = [Doer(deed, server.port, go) for deed in deeds]
-    for doer in doers:
-        doer.start()
-    go.set()
-    time.sleep(random.choice((random.uniform(0, .004), random.uniform(.004, .04), random.uniform(.02, .3))))
-    server.kill()
-    for doer in doers:
-        doer.join(30)
-    return doers
+class Uploader(threading.Thread):
+    """Uploads swings of one student until the line breaks or it is told to stop. `waiting`: what was sent and never answered."""
+
+    def __init__(self, who, student, port, halt):
+        super().__init__(daemon=True)
+        self.who, self.student, self.port, self.halt = who, student, port, halt
+        self.answered, self.waiting, self.odd = {}, [], []
+
+    def run(self):
+        while not self.halt.is_set():
+            deed = Deed("an upload", self.who, "POST", "/v1/students/%s/swings" % self.student, document(round(random.uniform(-30, 30), 3)), [])
+            self.waiting = [deed]
+            try:
+                reply = deed.send(self.port)
+            except (OSError, http.client.HTTPException):
+                return
+            self.waiting = []
+            if reply.status == 201:
+                self.answered[deed.key] = (reply.json["id"], deed)
+            elif reply.status != 503:
+                self.odd.append("an upload answered %d %s" % (reply.status, reply.body[:200]))
 
 
-def main():
-    rounds = max(1, next((int(argument) for argument in sys.argv[1:] if argument.isdigit()), 200) // 5)
-    random.seed(20261127)
-    checks = Checks("crash_deeds")
-    server = Server(checks, options=["--no-throttle"])
-    club = Club(server)
-    wrong, told = [], {"answered": 0, "on disk, unheard": 0, "lost, unheard": 0}
-    kinds, sound_files, clean = {}, 0, 0
-    for number in range(rounds):
-        doers = life(server, club, number)
-        server.start()
-        for client in (club.head, *club.coaches.values(), *(family for family, _, _ in club.ticked)):
-            client.port = server.port
-            client.close()
-        for doer in doers:
-            deed, state = doer.deed, doer.deed.state(server)
-            wrong += [doer.odd] if doer.odd else []
-            if isinstance(state, str):
-                wrong.append(state)
-                continue
-            if doer.reply is not None:
-                told["answered"] += 1
-                if doer.reply.status not in (200, 201, 204):
-                    wrong.append("%s answered %d %s" % (deed.kind, doer.reply.status, doer.reply.body[:200]))
-                elif not state:
-                    wrong.append("%s was answered and is not there" % deed.kind)
-                continue
-            told["on disk, unheard" if state else "lost, unheard"] += 1
-            kinds.setdefault(deed.kind, set()).add(state)
+class Life:
+    """Six deeds at once and swings uploaded beside them, begun, and left in their midst."""
+
+    def __init__(self, club, number, students):
+        self.deeds, port = club.deeds(number), club.server.port
+        self.go, self.halt = threading.Event(), threading.Event()
+        self.doers = [Doer(deed, port, self.go) for deed in self.deeds]
+        self.uploaders = [Uploader(club.head, student, port, self.halt) for student in students]
+        for thread in self.doers + self.uploaders:
+            thread.start()
+        self.go.set()
+        time.sleep(random.choice((random.uniform(0, .004), random.uniform(.004, .04), random.uniform(.02, .3))))
+
+    def over(self):
+        self.halt.set()
+        for thread in self.doers + self.uploaders:
+            thread.join(30)
+
+
+class Told:
+    """What was told in all lives, whether it is there, and what is wrong."""
+
+    def __init__(self, club):
+        self.club, self.wrong, self.kinds, self.uploads = club, [], {}, {}
+        self.answered = self.there = self.lost = 0
+
+    def after(self, life):
+        """Every deed and upload of a life, against the file of the server that came after it."""
+        server = self.club.server
+        for doer in life.doers:
+            self.wrong += [doer.odd] if doer.odd else []
+            self.deed(server, doer.deed, doer.reply)
+        for uploader in life.uploaders:
+            self.wrong += uploader.odd
+            for key, (swing, deed) in uploader.answered.items():
+                self.answered += 1
+                if stored(server, key) != [swing]:
+                    self.wrong.append("an upload was answered %s, the file has %s" % (swing, stored(server, key)))
+                self.uploads[key] = swing
+            for deed in uploader.waiting + [deed for _, deed in list(uploader.answered.values())[:1]]:
+                self.again(server, deed, deed in uploader.waiting)
+
+    def deed(self, server, deed, reply):
+        state = deed.state(server)
+        if isinstance(state, str):
+            self.wrong.append(state)
+        elif reply is not None:
+            self.answered += 1
+            if reply.status not in (200, 201, 204):
+                self.wrong.append("%s answered %d %s" % (deed.kind, reply.status, reply.body[:200]))
+            elif not state:
+                self.wrong.append("%s was answered and is not there" % deed.kind)
+        else:
+            self.there, self.lost = self.there + state, self.lost + (not state)
+            self.kinds.setdefault(deed.kind, set()).add(state)
             again = deed.send(server.port)
             if again.status not in AGAIN[deed.method] or deed.state(server) is not True:
-                wrong.append("%s said again: %d %s, %s" % (deed.kind, again.status, again.body[:200], deed.state(server)))
-        if number % 10 == 9 or number == rounds - 1:
-            sound, output = server.check_file()
-            clean += sound
-            sound_files += 1
-            wrong += [] if sound else ["round %d: check: %s" % (number, output)]
-        if len(wrong) > 10:
-            break
-    print("%d kills: %s; unanswered of %s" % (rounds, told, {kind: sorted(states) for kind, states in sorted(kinds.items())}))
-    checks.ok(not wrong, "what was answered is there whole, what was not is there whole or not at all, and once when said again", "; ".join(map(str, wrong[:5])))
-    checks.ok(told["lost, unheard"] > 0 and told["answered"] + told["on disk, unheard"] > 0, "kills came before and after", told)
-    checks.ok(len(kinds) == len(KINDS) or rounds < 30, "of every kind one was killed unanswered", sorted(kinds))
-    checks.same(clean, sound_files, "leadside check was clean every time")
-    server.end()
-    checks.finish()
+                self.wrong.append("%s said again: %d %s, %s" % (deed.kind, again.status, again.body[:200], deed.state(server)))
+
+    def again(self, server, deed, unheard):
+        """An upload sent once more: the same swing if it was there, the one swing if it was not."""
+        before = stored(server, deed.key)
+        reply = deed.send(server.port)
+        if reply.status != 201 or len(before) > 1 or stored(server, deed.key) != (before or [reply.json["id"]]):
+            self.wrong.append("an upload said again: %d %s, it was %s" % (reply.status, reply.body[:200], before))
+            return
+        if unheard:
+            self.there, self.lost = self.there + bool(before), self.lost + (not before)
+        self.uploads[deed.key] = reply.json["id"]
+
+    def whole(self, students):
+        """All uploads of all lives are there, and no other."""
+        there = [row[0] for row in self.club.server.query(
+            "SELECT s.id FROM swing s WHERE student_id IN (%s) AND EXISTS (SELECT 1 FROM report WHERE swing_id = s.id)" % ",".join("?" * len(students)), *students)]
+        return sorted(there) == sorted(self.uploads.values())
 
 
-main()
+def stored(server, key):
+    return [row[0] for row in server.query("SELECT s.id FROM idempotency i JOIN swing s ON s.id = i.object_id WHERE i.key = ?", key)]
