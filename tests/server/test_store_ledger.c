@@ -220,6 +220,52 @@ Test(store_ledger, any_older_state_is_recognised)
     fixture_close(&fixture);
 }
 
+static void add_line(const struct fixture *fixture, const char *kind, const char *id)
+{
+    char path[200];
+    snprintf(path, sizeof path, "%s/erasures", fixture->directory);
+    FILE *file = fopen(path, "ab");
+    cr_assert_not_null(file);
+    fprintf(file, "%s %s %lld\n", kind, id, (long long)NOW);
+    fclose(file);
+}
+
+/* Lines are written before the commit of what they tell. A crash in between leaves a line of which the club's file
+ * knows nothing, and is no restore: nobody is signed out. */
+Test(store_ledger, a_crash_before_the_commit_is_no_restore)
+{
+    struct fixture fixture;
+    char mark[UUID_TEXT], copy[200];
+    fixture_directory(&fixture);
+    snprintf(copy, sizeof copy, "%s/copy.db", fixture.directory);
+    struct store *store = start(&fixture);
+    cr_assert_eq(store_run(store, settle_in, NULL), STORE_OK);
+    store_close(store);
+    copy_file(fixture.path, copy);
+    for (int crash = 0; crash < 2; crash++) {
+        uuid7_new(mark);
+        add_line(&fixture, "start", mark);
+    }
+    store = start(&fixture);
+    cr_assert_not(store_restored(store)->restored, "starts that came to nothing");
+    cr_assert(stands(store));
+    store_close(store);
+    add_line(&fixture, "student", ada);
+    store = start(&fixture);
+    cr_assert_not(store_restored(store)->restored, "an erasure that was written down and not done");
+    cr_assert(stands(store));
+    cr_assert_eq(number(store, "SELECT count(*) FROM student WHERE name = 'Ada Secret'"), 0, "it is done now");
+    cr_assert_eq(number(store, "SELECT count(*) FROM audit WHERE action = 'student.erase' AND detail LIKE '%crash%'"),
+                 1);
+    store_close(store);
+    copy_file(copy, fixture.path);
+    store = start(&fixture);
+    cr_assert(store_restored(store)->restored, "an older file is recognised all the same");
+    cr_assert_not(stands(store));
+    store_close(store);
+    fixture_close(&fixture);
+}
+
 Test(store_ledger, a_lost_ledger_is_written_anew_and_a_broken_one_is_told)
 {
     struct fixture fixture;

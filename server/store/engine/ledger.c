@@ -55,11 +55,22 @@ struct replay {
     struct ledger *ledger;
     const struct store_endings *endings;
     const struct ledger_line *lines;
-    size_t count;
+    size_t count, settled; /* lines, and those of them whose commit is known to have come */
     struct arena *arena;
     int64_t now;
     struct store_restored *told;
 };
+
+/* How many lines have a `kept` behind them; all of them in a file of before there was one. */
+static size_t count_settled(const struct ledger_line *lines, size_t count)
+{
+    for (size_t i = count; i-- > 0;) {
+        if (strcmp(lines[i].kind, LEDGER_KEPT) == 0) {
+            return i;
+        }
+    }
+    return count;
+}
 
 /* Ends it once more. What the restored file doesn't hold at all was begun and ended after its copy was made. */
 static enum store_status end_again(const struct replay *replay, enum store_ended kind, const struct ledger_line *line)
@@ -78,8 +89,9 @@ static enum store_status end_again(const struct replay *replay, enum store_ended
         return status;
     }
     replay->told->ended[kind]++;
+    const bool restored = line < replay->lines + replay->settled;
     return replay->endings->audit(replay->db, replay->now, actions[kind], kinds[kind], line->id,
-                                  "{\"after\":\"restore\"}");
+                                  restored ? "{\"after\":\"restore\"}" : "{\"after\":\"crash\"}");
 }
 
 static enum store_status end_missing(const struct replay *replay, bool *restored)
@@ -93,7 +105,7 @@ static enum store_status end_missing(const struct replay *replay, bool *restored
         }
         status = find(replay->db, line->kind, line->id);
         if (status == STORE_NOT_FOUND) {
-            *restored = true;
+            *restored = *restored || i < replay->settled;
             status = end_again(replay, kind, line);
         }
     }
@@ -157,7 +169,8 @@ static void read_state(struct query *query, struct arena *arena, void *item)
     out->copied = query_get_integer(query, 1) != 0;
 }
 
-/* A copy says so itself; any other older state was left by an earlier start than the newest in the file beside. */
+/* A copy says so itself; any other older state was left by an earlier start than the newest in the file beside, but for
+ * starts that a crash came into. */
 static enum store_status is_restored(const struct replay *replay, bool *restored)
 {
     struct state state;
@@ -166,8 +179,9 @@ static enum store_status is_restored(const struct replay *replay, bool *restored
     enum store_status status = query_one(&query, NULL, read_state, &state);
     *restored = status == STORE_OK && state.copied;
     for (size_t i = replay->count; i-- > 0 && status == STORE_OK;) {
-        if (strcmp(replay->lines[i].kind, LEDGER_START) == 0) {
-            *restored = *restored || strcmp(replay->lines[i].id, state.mark) != 0;
+        const bool same = strcmp(replay->lines[i].id, state.mark) == 0;
+        if (strcmp(replay->lines[i].kind, LEDGER_START) == 0 && (same || i < replay->settled)) {
+            *restored = *restored || !same;
             break;
         }
     }
@@ -231,6 +245,7 @@ bool store_ledger_start(struct store_db *db, struct ledger *ledger, const struct
         return false;
     }
     replay.lines = lines;
+    replay.settled = count_settled(lines, replay.count);
     enum store_status status = store_db_execute(db, "BEGIN IMMEDIATE");
     if (status == STORE_OK) {
         status = replay_all(&replay);
@@ -240,9 +255,7 @@ bool store_ledger_start(struct store_db *db, struct ledger *ledger, const struct
     }
     if (status == STORE_OK) {
         status = store_db_execute(db, "COMMIT");
-        if (status != STORE_OK) {
-            ledger_take_back(ledger);
-        }
+        (status == STORE_OK ? ledger_kept : ledger_take_back)(ledger);
     }
     if (status != STORE_OK) {
         (void)snprintf(error, error_size, "The ledger of erasures can't be followed: %s.", store_status_name(status));

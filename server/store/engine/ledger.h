@@ -34,7 +34,8 @@ enum store_status store_ledger_add(struct store_db *db, enum store_ended kind, c
 
 /* Compares the two ledgers and makes them one, before anything is served: what only the file beside knows is ended
  * again; what only the club's file knows is written beside it. If the club's file is a restored copy, every session,
- * invitation and calendar feed is ended too. False with a sentence in error: nothing was changed. */
+ * invitation and calendar feed is ended too; not so where a crash came between a line and its commit. False with a
+ * sentence in error: nothing was changed. */
 bool store_ledger_start(struct store_db *db, struct ledger *ledger, const struct store_endings *endings,
                         struct store_restored *told, char *error, size_t error_size) STORE_CHECKED;
 

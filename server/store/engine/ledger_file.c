@@ -164,13 +164,11 @@ enum store_status ledger_wait(struct ledger *ledger, const char *kind, const cha
     return STORE_OK;
 }
 
-enum store_status ledger_write(struct ledger *ledger)
+/* 0, or why not all that waits could be written. */
+static int append(const struct ledger *ledger)
 {
-    size_t done = 0;
-    (void)flock(ledger->file, LOCK_EX);
-    ledger->size_before = size_of(ledger);
-    int fault = ledger->size_before < 0 ? EIO : 0;
-    while (!fault && done < ledger->waiting_size) {
+    int fault = 0;
+    for (size_t done = 0; !fault && done < ledger->waiting_size;) {
         const ssize_t more = write(ledger->file, ledger->waiting + done, ledger->waiting_size - done);
         if (more > 0) {
             done += (size_t)more;
@@ -178,6 +176,14 @@ enum store_status ledger_write(struct ledger *ledger)
             fault = more == 0 ? ENOSPC : errno;
         }
     }
+    return fault;
+}
+
+enum store_status ledger_write(struct ledger *ledger)
+{
+    (void)flock(ledger->file, LOCK_EX);
+    ledger->size_before = size_of(ledger);
+    int fault = ledger->size_before < 0 ? EIO : append(ledger);
     if (!fault && fsync(ledger->file) != 0) {
         fault = errno;
     }
@@ -194,4 +200,20 @@ void ledger_take_back(struct ledger *ledger)
     if (ledger->size_before >= 0 && ftruncate(ledger->file, (off_t)ledger->size_before) == 0) {
         (void)fsync(ledger->file);
     }
+}
+
+void ledger_kept(struct ledger *ledger)
+{
+    char id[UUID_TEXT];
+    uuid7_new(id);
+    ledger->waiting_size = 0;
+    if (ledger_wait(ledger, LEDGER_KEPT, id, clock_now_ms()) == STORE_OK) {
+        (void)flock(ledger->file, LOCK_EX);
+        ledger->size_before = size_of(ledger);
+        if (append(ledger) != 0 && ledger->size_before >= 0) {
+            (void)ftruncate(ledger->file, (off_t)ledger->size_before);
+        }
+        (void)flock(ledger->file, LOCK_UN);
+    }
+    ledger->waiting_size = 0;
 }

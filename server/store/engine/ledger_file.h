@@ -1,5 +1,6 @@
 /* The file `erasures` beside the club's: one line for each thing ended and each start, "KIND ID MILLISECONDS". Lines
- * are only ever added. Private to the room. */
+ * are only ever added. They are written before the commit of what they tell; a line `kept` follows when that is on
+ * disk. Lines with none behind them may be of a commit that a crash came before. Private to the room. */
 #ifndef LEADSIDE_STORE_ENGINE_LEDGER_FILE_H
 #define LEADSIDE_STORE_ENGINE_LEDGER_FILE_H
 
@@ -7,6 +8,7 @@
 
 #define LEDGER_FILE "erasures"
 #define LEDGER_START "start"
+#define LEDGER_KEPT "kept"
 #define LEDGER_KIND 16
 #define LEDGER_LINE 80
 
@@ -35,5 +37,7 @@ enum store_status ledger_wait(struct ledger *ledger, const char *kind, const cha
 enum store_status ledger_write(struct ledger *ledger) STORE_CHECKED;
 /* Takes the newest ledger_write back: what it told of did not happen. */
 void ledger_take_back(struct ledger *ledger);
+/* What the newest ledger_write told of is on disk. Not flushed: where this line is lost, the club's file has it all. */
+void ledger_kept(struct ledger *ledger);
 
 #endif

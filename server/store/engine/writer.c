@@ -104,8 +104,8 @@ static enum store_status commit(struct store_db *db)
         return status;
     }
     status = control(db, WRITER_COMMIT);
-    if (status != STORE_OK && lines) {
-        ledger_take_back(db->ledger);
+    if (lines) {
+        (status == STORE_OK ? ledger_kept : ledger_take_back)(db->ledger);
     }
     return status;
 }
