@@ -14,7 +14,8 @@
 #include "store/club/version.h"
 #include "wire/rules/standard_read.h"
 
-#define THREADS_MAX 16
+#define THREADS_MAX 32
+#define THREADS_PER_CORE 2 /* one judges while the other waits for its reports to be on disk */
 #define LEG_NS INT64_C(500000000)
 #define TRIAL_PAGE 64 /* swings at a time: some milliseconds */
 #define SWING_PAGE 32 /* reports that one write keeps: it takes the writer some milliseconds */
@@ -41,7 +42,8 @@ struct standard_work {
 int standard_work_threads(void)
 {
     const long cores = sysconf(_SC_NPROCESSORS_ONLN);
-    return cores < 1 ? 1 : cores > THREADS_MAX ? THREADS_MAX : (int)cores;
+    const long threads = cores < 1 ? 1 : cores * THREADS_PER_CORE;
+    return threads > THREADS_MAX ? THREADS_MAX : (int)threads;
 }
 
 /* ---- the job ---- */
