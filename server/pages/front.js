@@ -59,6 +59,15 @@ function askEnter() {
   $("#name").focus();
 }
 
+/** Who came by a link chose a password and no name: without the name nobody can come back. */
+function tellName(account) {
+  $("#fresh").hidden = true;
+  $("#joined").hidden = false;
+  $("#joined-name").textContent = account.sign_in;
+  $("#joined button").addEventListener("click", () => onwards(account));
+  $("#joined h2").focus();
+}
+
 /** A one-time link: whoever opens it chooses a password and is in. The token stays behind the #, so it is in no log. */
 function askJoin(token) {
   history.replaceState(null, "", "/");
@@ -72,7 +81,7 @@ function askJoin(token) {
     const code = codeOf("#fresh-second");
     try {
       const { data } = await call("POST", "/v1/join", { body: { token, password: $("#new").value, cookie: true, ...(code ? { code } : {}) } });
-      onwards(data.account);
+      tellName(data.account);
     } catch (problem) {
       if (problem.slug === "link-over") askEnter();
       askCode("#fresh-second", problem);

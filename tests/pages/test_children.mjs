@@ -76,6 +76,10 @@ const made = (await house.call("GET", "/v1/students?limit=200", head)).data.stud
 check(made?.junior && made.birth_date === day(12) && made.consent === null, "the child is on the list, with the date");
 await coach.locator(".card .button.main").tap();
 await coach.waitForSelector("[data-key=give-store_pictures]");
+const mayFilm = async () => [await coach.isVisible(".whose button.main"), await coach.isVisible("[data-part=unasked]")].join();
+check((await mayFilm()) === "false,true", "a child whom nobody said yes for is not filmed: the page says so in the button's place");
+await coach.locator("[data-part=unasked] button").tap();
+check(await coach.evaluate(() => document.activeElement.closest("[data-scope]")?.dataset.scope === "store_pictures"), "and leads to the yes");
 await accessible(coach, "bay with consents");
 await targets(coach, "bay with consents");
 await scope(coach).locator("input").first().fill("Rowan Testing");
@@ -83,6 +87,12 @@ await scope(coach).locator("input[type=date]").fill(`${new Date().getUTCFullYear
 await coach.locator("[data-key=give-store_pictures]").tap();
 await coach.waitForSelector("[data-key=withdraw-store_pictures]");
 check((await scope(coach).textContent()).includes("Rowan Testing said yes on") && (await scope(coach).textContent()).includes(", until"), "whose word it was, and until when");
+check((await mayFilm()) === "true,false", "with the yes a swing can be taken at once");
+const sound = students.find((student) => student.name === "Ivo Ashlark"); // the invented club's: all that could be judged is fine
+const [{ id: fine }] = (await house.call("GET", `/v1/students/${sound.id}/lessons?limit=1`, head)).data.lessons;
+await coach.goto(`${house.origin}/bay.html#lesson/${fine}/${sound.id}`);
+await coach.waitForSelector(".lead");
+check((await coach.textContent(".lead")) === en["report.nothing.fine"], "a swing in which nothing is wrong is called so, and not uncertain");
 quiet(coach, "coach");
 
 // The head.
@@ -105,11 +115,19 @@ await desk.waitForSelector("tbody tr");
 await desk.locator(".filters [name=test]").selectOption("ofAge");
 check((await desk.textContent("tbody")).includes("Fenn Testing") && (await desk.textContent("tbody")).includes("of age from"), "and sees who comes of age this year");
 await house.call("GET", `/v1/students/${made.id}/export`, head);
+const practice = students.find((student) => student.name === "Perrin Hazelmere");
+const who = (await house.call("GET", "/v1/accounts?limit=200", head)).data.accounts.find((account) => account.student_id === practice.id);
+const pupil = await house.token(who.sign_in);
+const [drill] = (await house.call("GET", "/v1/me/homework", pupil)).data.homework;
+const tick = (await house.call("POST", `/v1/homework/${drill.id}/done`, pupil, {})).data.id;
+await house.call("DELETE", `/v1/homework/${drill.id}/done/${tick}`, pupil);
 await desk.goto(`${house.origin}/desk.html#audit`);
 await desk.waitForFunction(() => document.querySelector("#room table th"));
 await desk.waitForTimeout(200);
 const audit = await desk.textContent("#room table");
 for (const words of ["exported everything", "consent given", "consent taken back", "read the list", "Fenn Testing", "date of birth and year of birth"]) check(audit.includes(words), `the audit says: ${words}`);
+const undone = (await desk.locator("#room tbody tr").allTextContents()).find((row) => row.includes(en["desk.deed.untick"]));
+check(undone?.includes(practice.name) && !undone.includes("consent"), `a tick that was taken back is no consent taken back (${undone})`);
 await accessible(desk, "desk audit with whose");
 quiet(desk, "desk");
 

@@ -484,6 +484,7 @@ await page.waitForSelector(".family .card code");
 const guardians = (await house.call("GET", `/v1/students/${junior.id}/family`, token)).data.accounts;
 check(guardians.length === 1 && guardians[0].role === "guardian" && guardians[0].name === "Rowan Testing" && (await page.textContent(".family .card code")).startsWith(house.origin),
   "whom the coach invites with a one-time link");
+check((await page.textContent(".family .card")).includes("rowan.testing") && (await page.isVisible("[data-key=family-copy]")), "with the name to sign in with, and a button that copies the address");
 await accessible(page, "a family invited");
 quiet(page, "student's rooms");
 

@@ -28,8 +28,10 @@ function opening(report) {
   const judged = report.faults.filter(({ verdict }) => verdict === "present" || verdict === "absent").length;
   const [first, second] = report.first_fixes;
   const scope = report.scope.code ? say(`report.scope.${report.scope.code}`, { n: report.scope.swings }) : report.scope;
+  const nothing = report.leave_alone.length ? "report.nothing.contested"
+    : judged && report.faults.every(({ verdict }) => verdict === "absent" || verdict === "not observed") ? "report.nothing.fine" : "report.nothing";
   const words = first ? [say("report.lead", { fault: faultName(report, first.fault) }), sureness(judgementOf(report, first.fault)),
-    second ? say("report.lead.second", { fault: faultName(report, second.fault) }) : ""] : [say(report.leave_alone.length ? "report.nothing.contested" : "report.nothing")];
+    second ? say("report.lead.second", { fault: faultName(report, second.fault) }) : ""] : [say(nothing)];
   return [el("p", { class: "lead" }, words.join(" ")),
     el("p", { class: "hint" }, `${say("report.judged", { n: judged, of: report.faults.length })} ${scope}`)];
 }

@@ -3,7 +3,7 @@
 import { all, call, get, newKey } from "../lib/api.js";
 import { carePlace, leftFor, leftWords, sorePlace } from "../lib/care.js";
 import { consentPart } from "../lib/consent.js";
-import { busy, el, face, show } from "../lib/dom.js";
+import { $, busy, el, face, show } from "../lib/dom.js";
 import { familyPart } from "../lib/family.js";
 import { notePart } from "../lib/note.js";
 import { retestPart } from "../lib/retest.js";
@@ -69,6 +69,13 @@ export async function studentRoom(place, id) {
     location.hash = `#swing/${draft.id}`;
   };
   const fresh = el("button", { type: "button", class: "main", onclick: (event) => busy(event.currentTarget, begin) }, say("bay.newSwing"));
+  const agreed = el("div"); // filled last: the room does not wait for it
+  const unasked = el("p", { class: "wrong", "data-part": "unasked" }, say("bay.unasked"), " ",
+    el("button", { type: "button", class: "quiet", onclick: () => $("[data-scope=store_pictures] [tabindex]", agreed)?.focus() }, say("bay.unasked.go")));
+  const mayFilm = (pictures) => { // of a child without a guardian's yes the server takes no swing: nobody films it for nothing
+    unasked.hidden = !(fresh.hidden = student.junior && pictures === false);
+  };
+  mayFilm(student.pictures);
   let care;
   const soreHere = sorePlace(student, () => care?.again());
   const unsent = (await outbox()).filter((entry) => entry.student.id === id);
@@ -76,7 +83,7 @@ export async function studentRoom(place, id) {
   const waiting = unsent.length - refused;
   const together = (await waitingOf(id)).length;
   show(place, el("div", { class: "whose" }, el("a", { class: "button quiet", href: "#students" }, say("common.back")), el("h2", { tabindex: "-1" }, student.name), fresh),
-    soreHere, waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null,
+    unasked, soreHere, waiting ? el("p", { role: "status" }, say("bay.waitingHere", { n: waiting })) : null,
     together > 1 ? el("p", {}, el("a", { class: "button", href: `#together/${id}` }, say("student.judge", { n: together }))) : null,
     refused ? el("p", { class: "wrong" }, el("a", { href: "#outbox" }, say("bay.refusedHere", { n: refused }))) : null);
   let fixes;
@@ -107,7 +114,6 @@ export async function studentRoom(place, id) {
   drawLeft(left);
   const write = el("details", { class: "write" }, el("summary", {}, say("note.write")), notePart(student, async () => drawLeft(await leftFor(id))));
   const course = el("section", { id: "round", "aria-labelledby": "round-title", hidden: true });
-  const agreed = el("div"); // filled last: the room does not wait for it
   const sorted = newestFirst(swings, "recorded_at");
   const recent = sorted.filter((swing) => Date.now() - Date.parse(swing.recorded_at) < DAY_MS);
   const loose = recent.filter((swing) => !swing.lesson_id && !swing.voided);
@@ -126,5 +132,5 @@ export async function studentRoom(place, id) {
   import("../home/round.js").then(({ showRound }) => { // the list of students does without it, and nothing here waits for it
     if (course.isConnected) showRound({ account: keeper(), student: id, own: false });
   }).catch(fail);
-  show(agreed, await consentPart(student, "coach"));
+  show(agreed, await consentPart(student, "coach", { drawn: mayFilm }));
 }

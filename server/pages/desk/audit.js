@@ -13,7 +13,8 @@ const NOUNS = ["account", "calendar", "club", "consent", "device", "drill", "fix
 const NAMED = ["birth_date", "birth_year", "junior", "name", "hand", "sex", "height_m", "handicap", "tendencies", "pain", "pain_note", "wants", "archived", "member_number", "email", "phone"];
 const SCOPES = ["store_pictures", "share_with_club", "teach_with"];
 
-const WHOLE = { "session.create": "desk.deed.signIn", "session.end": "desk.deed.signOut", "session.confirm": "desk.verb.confirm" }; // said in one, of nothing besides
+const WHOLE = { "session.create": "desk.deed.signIn", "session.end": "desk.deed.signOut", "session.confirm": "desk.verb.confirm",
+  "homework.withdraw": "desk.deed.untick", "opinion.change": "desk.deed.opinion", "consent.ask": "desk.deed.ask" }; // said in one, of nothing besides
 
 /** names: of the accounts, by id. */
 function deed({ action, detail }, names) {

@@ -34,7 +34,7 @@ async function load() {
   const turn = ++state.turn;
   const sheet = await get(`/v1/me/homework${state.chosen ? `?student=${state.chosen}` : ""}`);
   const student = await get(`/v1/students/${sheet.student_id}`);
-  const consents = await consentPart(student, state.me.role, "h2");
+  const consents = await consentPart(student, state.me.role, { heading: "h2" });
   if (turn !== state.turn) return;
   state.shown = student.id;
   $("#wrong").textContent = "";

@@ -75,8 +75,8 @@ function scopePart(scope, told, { path, role, junior, title }, again) {
     el("p", {}, standing(scope, newest, told.pictures)), askedPart(scope, told.requests.find((item) => item.scope === scope && !item.answered_at), { path, staff, counts }, again), !may ? null : counts ? back() : giveForm(scope, path, staff, again));
 }
 
-/** The part for a page, with data-anew where a grown-up is asked what a guardian agreed to, data-asked where the team waits for a word of the reader: of a student as the server sends one, for an account of this role. heading: "h2" or "h3". */
-export async function consentPart(student, role, heading = "h3") {
+/** The part for a page, with data-anew where a grown-up is asked what a guardian agreed to, data-asked where the team waits for a word of the reader: of a student as the server sends one, for an account of this role. heading: "h2" or "h3"; drawn(pictures): told each time, whether pictures may be kept. */
+export async function consentPart(student, role, { heading = "h3", drawn } = {}) {
   const path = `/v1/students/${student.id}/consents`;
   const list = el("div");
   const why = role === "student" && student.junior ? "consent.guardianDecides" : student.junior ? "consent.why" : "consent.own";
@@ -88,6 +88,7 @@ export async function consentPart(student, role, heading = "h3") {
     place.dataset.anew = String(!student.junior && SCOPES.some((scope) => outgrown(newest(scope))));
     place.dataset.asked = String(told.requests.some((item) => !item.answered_at) && (role === "guardian" || !student.junior));
     show(list, SCOPES.map((scope) => scopePart(scope, told, { path, role, junior: student.junior, title: heading === "h2" ? "h3" : "h4" }, draw)));
+    drawn?.(told.pictures);
     if (focused) list.querySelector(`[data-scope=${focused}] [tabindex]`).focus();
   };
   await draw();

@@ -2,15 +2,23 @@
 // a brother or sister already.
 
 import { all, call, get, newKey } from "./api.js";
-import { el, field, show } from "./dom.js";
+import { announce, el, field, show } from "./dom.js";
 import { actButton, fail, sendForm } from "./forms.js";
 import { day } from "./units.js";
 import { say } from "./words.js";
 
-/** Makes a link, and shows it once with the focus on it. */
+/** Takes an address along into a message; only where the browser lets a page do so. */
+const copyButton = (address) => (navigator.clipboard ? actButton("family-copy", say("family.copy"), async () => {
+  await navigator.clipboard.writeText(address);
+  announce(say("family.copied"));
+}) : null);
+
+/** Makes a link, and shows it once with the focus on it, with the name that whoever opens it signs in with afterwards. */
 async function showLink(account, place) {
   const { data } = await call("POST", `/v1/accounts/${account.id}/link`, { body: {} });
-  const told = el("p", { class: "card", tabindex: "-1" }, say("desk.account.link", { name: account.name }), " ", el("code", {}, location.origin + data.url_path));
+  const address = location.origin + data.url_path;
+  const told = el("div", { class: "card", tabindex: "-1" }, el("p", {}, say("desk.account.link", { name: account.name }), " ", el("code", {}, address)),
+    el("p", {}, say("family.signsIn", { name: account.name }), " ", el("strong", {}, account.sign_in)), copyButton(address));
   show(place, told);
   told.focus();
 }

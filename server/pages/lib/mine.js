@@ -112,7 +112,7 @@ export async function openMine() {
   } }, el("div", { class: "row ask-top" }, el("h2", { id: "mine-title" }, say("mine.open")), close), parts);
   const fill = async () => {
     const me = await get("/v1/me");
-    show(parts, passwordPart(me), factorPart(me, fill), await sessionsPart(fill));
+    show(parts, el("p", {}, say("mine.name", { name: me.sign_in })), passwordPart(me), factorPart(me, fill), await sessionsPart(fill));
   };
   document.body.append(dialog);
   dialog.showModal();
