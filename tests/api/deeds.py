@@ -213,7 +213,7 @@ class Club:
 
     def round(self, n):
         family, student, _ = self.ticked[n]
-        played = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(1.7e9 + random.randrange(10 ** 8)))
+        played = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(1.7e9 + random.randrange(9 * 10 ** 7)))
         shots = [{"hole": 1 + k // 3, "start": "right", "curve": "straight", "strike": "flush"} for k in range(27)]
         made = ("SELECT count(*) FROM round WHERE student_id = ? AND count = 27 AND holes = 9 AND strftime('%Y-%m-%dT%H:%M:%SZ', played_at / 1000, 'unixepoch') = ?",
                 (student, played), 1, 0)
@@ -297,7 +297,7 @@ class Club:
         student = self.student("Joined", ())
         return Deed("a team", self.head, "PUT", "/v1/students/%s/team/%s" % (student, self.ids["bert"]), None,
                     [count("team", "student_id = ? AND account_id = ?", student, self.ids["bert"]),
-                     count("audit", "student_id = ? AND action = 'team.add'", student)])
+                     ("SELECT count(*) > 0 FROM audit WHERE student_id = ? AND action = 'team.add'", (student,), 1, 0)])
 
     def tick(self, n):
         family, student, homework = self.ticked[n]
@@ -375,13 +375,14 @@ class Uploader(threading.Thread):
 class Life:
     """Six deeds at once and swings uploaded beside them, begun, and left in their midst."""
 
-    def __init__(self, club, number, students):
+    def __init__(self, club, number, students, ready=lambda: None):
         self.deeds, port = club.deeds(number), club.server.port
         self.go, self.halt = threading.Event(), threading.Event()
         self.doers = [Doer(deed, port, self.go) for deed in self.deeds]
         self.uploaders = [Uploader(club.head, student, port, self.halt) for student in students]
         for thread in self.doers + self.uploaders:
             thread.start()
+        ready()
         self.go.set()
         time.sleep(random.choice((random.uniform(0, .004), random.uniform(.004, .04), random.uniform(.02, .3))))
 

@@ -1,0 +1,147 @@
+"""The power goes, 200 times (or the first number given). The club lies on ext4 in a file; six clients do deeds (tests/api/deeds.py) and two
+upload swings; at a random moment, or in the midst of a flush of which some pages are written and others not, the server is stopped
+and what is on the disk is copied: what only the kernel held is lost. The copy is mounted, whereby its journal is replayed, and the
+server started on it: every answered write must be there, whole and once, with its picture to the byte; what was not answered whole or
+not at all; `leadside check` clean; nobody signed out.
+
+Then 20 cuts (or the second number) of a disk that says it flushed and did not, where answered writes MUST be lost: else the first part
+proves nothing. Not part of tests/run. As root, with loop devices; skipped otherwise.
+
+    LEADSIDE_BUILD=DIR /usr/bin/python3 tests/long/power_cut.py [CUTS] [CONTROLS]
+
+It models lost cached writes and half-done flushes, not a disk that breaks its word or tears a sector."""
+import os
+import random
+import shutil
+import sys
+import tempfile
+import time
+
+from disk import Server, Volume, disk_library, support  # first: it makes tests/api known
+from deeds import Club, Life, Told
+
+
+class PicturesToo(Told):
+    """Beside the file: pictures are asked for over HTTP."""
+
+    def deed(self, server, deed, reply):
+        super().deed(server, deed, reply)
+        if deed.kind == "a still" and reply is not None:
+            seen = self.club.head.get(deed.path)
+            if seen.status != 200 or seen.body != support.png(64, 48):
+                self.wrong.append("a picture: %d, %d bytes" % (seen.status, len(seen.body)))
+
+
+def cut(server, club, volume, number, students):
+    """One life on the volume, and the image that the cut leaves."""
+    flush = server.habits.get("DISK_STOP")
+
+    def ready():
+        if flush:
+            with open(flush + ".new", "w") as file:
+                file.write("%d\n" % random.randrange(1, 40))
+            os.rename(flush + ".new", flush)
+    life = Life(club, number, students, ready)
+    if flush:
+        until = time.monotonic() + 2
+        while time.monotonic() < until and not server.stopped():
+            time.sleep(.001)
+    within = server.stopped()
+    server.freeze()
+    image = volume.keep(volume.contents())
+    server.kill()
+    life.over()
+    if flush:
+        os.unlink(flush)
+    return life, image, within
+
+
+def cuts(checks, server, volume, rounds):
+    club = Club(server)
+    students = [club.student("Uploading %d" % n) for n in range(2)]
+    told, sound, within, seconds = PicturesToo(club), 0, 0, time.monotonic()
+    for number in range(rounds):
+        life, image, amid = cut(server, club, volume, number, students)
+        within += amid
+        volume.become(image)
+        server.habits = {"DISK_STOP": os.path.join(volume.folder, "stop")} if number % 2 == 0 else {}
+        server.start()
+        club.moved_to(server.port)
+        before = len(told.wrong)
+        told.after(life)
+        clean, output = server.check_file()
+        sound += clean
+        told.wrong += [] if clean else ["check: " + output]
+        told.wrong[before:] = ["cut %d: %s" % (number, text) for text in told.wrong[before:]]
+        if len(told.wrong) > 10:
+            break
+    print("%d cuts in %.0f s, %d in the midst of a flush: %d answered and there; unanswered %d on disk and %d not" % (
+        number + 1, time.monotonic() - seconds, within, told.answered, told.there, told.lost))
+    checks.ok(not told.wrong, "every answered write was there, whole and once, after each cut", "; ".join(map(str, told.wrong[:6])))
+    checks.same(sound, rounds, "leadside check was clean after each cut")
+    checks.ok(told.lost > 0 and told.there > 0 and 0 < within < rounds, "cuts came before and after a commit that was never answered, within and beside a flush",
+              (told.lost, told.there, within))
+    checks.ok(told.whole(students), "the file holds one swing, with its report, for each upload of all lives and no other", len(told.uploads))
+    server.end()
+
+
+def control(checks, server, volume, rounds):
+    """The same with flushes dropped, each cut from the same sound club."""
+    club = Club(server)
+    students = [club.student("Uploading %d" % n) for n in range(2)]
+    server.stop()
+    volume.leave()  # all of it is on the disk now
+    sound = volume.contents()
+    lost = broken = answered = 0
+    for number in range(rounds):
+        volume.become(volume.keep(sound))
+        server.habits = {"DISK_DROP": "1"}
+        server.start()
+        club.moved_to(server.port)
+        life, image, _ = cut(server, club, volume, number, students)
+        volume.become(image)
+        server.habits = {}
+        keys = [key for uploader in life.uploaders for key in uploader.answered]
+        answered += len(keys)
+        try:
+            server.start()
+            there = server.query("SELECT count(*) FROM idempotency WHERE key IN (%s)" % ",".join("?" * len(keys)), *keys)[0][0]
+            lost += len(keys) - there
+            server.kill()
+        except Exception:  # pylint: disable=broad-except
+            broken += 1
+            if server.process.poll() is None:
+                server.kill()
+    print("%d cuts of a disk that does not flush: %d uploads answered, %d lost; %d times the club did not open" % (rounds, answered, lost, broken))
+    checks.ok(lost + broken > 0, "the control: a disk that does not flush loses what was answered", (answered, lost, broken))
+
+
+def main():
+    numbers = [int(argument) for argument in sys.argv[1:] if argument.isdigit()]
+    checks = support.Checks("power_cut")
+    random.seed(20261128)
+    base = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
+    with disk_library() as library:
+        for part, rounds in ((cuts, (numbers + [200])[0]), (control, (numbers[1:] + [20])[0])):
+            play(checks, library, part, rounds)
+    checks.finish()
+
+
+def play(checks, library, part, rounds):
+    with tempfile.TemporaryDirectory(prefix="leadside-power-", dir="/dev/shm" if os.access("/dev/shm", os.W_OK) else None) as folder:
+        volume = Volume(folder)
+        why = volume.make()
+        if why:
+            checks.skip(part.__name__, why)
+            return
+        server = Server(checks, library, options=["--no-throttle"], data=os.path.join(volume.where, "data"))
+        try:
+            part(checks, server, volume, rounds)
+        finally:
+            if server.process.poll() is None:
+                server.kill()
+            shutil.rmtree(server.root, ignore_errors=True)
+            volume.leave()
+
+
+main()
