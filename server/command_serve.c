@@ -16,6 +16,7 @@
 #include "api/club/standard_work.h"
 #include "api/frame/api.h"
 #include "command.h"
+#include "handed.h"
 #include "notify.h"
 #include "seed.h"
 #include "store/engine/ledger.h"
@@ -31,13 +32,15 @@
 const char usage_serve[] =
     "usage: leadside serve --data DIR [options]\n"
     "  --data DIR           the club's folder (made by leadside init)\n"
-    "  --listen ADDR:PORT   where to listen; default 127.0.0.1:8470, port 0 = any free one, [::1]:8470 for IPv6\n"
+    "  --listen ADDR:PORT   where to listen; default 127.0.0.1:8470, port 0 = any free one, [::1]:8470 for IPv6;\n"
+    "                       a socket that the service manager hands over (LISTEN_FDS) comes first\n"
     "  --log FILE|-|none    one JSON line per request; - = standard output; default none; SIGHUP opens the file anew\n"
     "  --threads N          HTTP threads; default one per core\n"
     "  --connections N      most connections at once; default 1024\n"
     "  --per-address N      most connections from one address; default 64, or no limit on a loopback address\n"
     "  --per-client N       behind a proxy: most requests of one caller at the same time; default 64, 0 = no limit\n"
     "  --idle SECONDS       silence before a connection is closed; default 60\n"
+    "  --idle-exit SECONDS  of a socket that the service manager hands over: ends after so long without a connection\n"
     "  --deadline SECONDS   time for the whole of a request to come in; default 30\n"
     "  --memory MIB         most memory for bodies and for answers not yet fetched; default 256\n"
     "  --account-memory MIB of it for one account; default 48\n"
@@ -48,8 +51,9 @@ const char usage_serve[] =
 
 struct options {
     const char *data, *log, *pose;
-    char address[64];
-    unsigned port, threads, connections, per_address, per_client, idle, deadline, memory, account_memory;
+    char address[HANDED_ADDRESS]; /* a path with port 0 = of a socket that was handed over */
+    int handed;                   /* 0 = none was */
+    unsigned port, threads, connections, per_address, per_client, idle, idle_exit, deadline, memory, account_memory;
     bool has_per_address, behind_proxy, no_throttle, commit_each;
 };
 
@@ -124,13 +128,11 @@ static bool read_option(struct options *options, const char *name, const char *v
         const char *name;
         unsigned most;
         unsigned *out;
-    } numbers[] = {{"--threads", 256, &options->threads},
-                   {"--connections", 100000, &options->connections},
-                   {"--per-client", 100000, &options->per_client},
-                   {"--idle", 3600, &options->idle},
-                   {"--deadline", 3600, &options->deadline},
-                   {"--memory", 65536, &options->memory},
-                   {"--account-memory", 65536, &options->account_memory}};
+    } numbers[] = {
+        {"--threads", 256, &options->threads},          {"--connections", 100000, &options->connections},
+        {"--per-client", 100000, &options->per_client}, {"--idle", 3600, &options->idle},
+        {"--idle-exit", 86400, &options->idle_exit},    {"--deadline", 3600, &options->deadline},
+        {"--memory", 65536, &options->memory},          {"--account-memory", 65536, &options->account_memory}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         if (strcmp(name, numbers[i].name) == 0) {
             return read_number(value, numbers[i].most, numbers[i].out);
@@ -161,9 +163,30 @@ static bool read_options(struct options *options, int argc, char **argv)
         return false;
     }
     options->connections = options->connections == 0 ? 1024 : options->connections;
-    bool loopback = strncmp(options->address, "127.", 4) == 0 || strcmp(options->address, "::1") == 0;
+    return true;
+}
+
+/* With the socket that was handed over instead of one of its own, where there is one. */
+static bool choose_socket(struct options *options, char *error, size_t error_size)
+{
+    struct handed handed;
+    if (!handed_take(&handed, error, error_size)) {
+        return false;
+    }
+    options->handed = handed.socket;
+    if (handed.socket > 0) {
+        memcpy(options->address, handed.address, sizeof handed.address);
+        options->port = handed.port;
+    } else if (options->idle_exit > 0) {
+        (void)snprintf(error, error_size,
+                       "--idle-exit needs a socket that the service manager hands over (LISTEN_FDS), "
+                       "or nobody would start it again");
+        return false;
+    }
+    const bool local = strncmp(options->address, "127.", 4) == 0 || strcmp(options->address, "::1") == 0 ||
+                       (handed.socket > 0 && handed.port == 0);
     if (!options->has_per_address) {
-        options->per_address = loopback || options->behind_proxy ? 0 : 64;
+        options->per_address = local || options->behind_proxy ? 0 : 64;
     }
     return true;
 }
@@ -316,6 +339,7 @@ static bool start(struct running *running, const struct options *options, char *
     }
     struct http_config http = {.address = options->address,
                                .port = (uint16_t)options->port,
+                               .handed = options->handed,
                                .threads = options->threads,
                                .connection_limit = options->connections,
                                .per_address_limit = options->per_address,
@@ -373,11 +397,16 @@ static void stop(struct running *running)
 
 static void tell_ready(const struct running *running, const struct options *options)
 {
-    char address[128];
-    char state[192];
+    char address[160];
+    char state[224];
+    const unsigned port = http_server_port(running->server);
     const bool six = strchr(options->address, ':') != NULL;
-    (void)snprintf(address, sizeof address, "http://%s%s%s:%u", six ? "[" : "", options->address, six ? "]" : "",
-                   http_server_port(running->server));
+    if (port == 0) {
+        (void)snprintf(address, sizeof address, "unix:%s", options->address);
+    } else {
+        (void)snprintf(address, sizeof address, "http://%s%s%s:%u", six ? "[" : "", options->address, six ? "]" : "",
+                       port);
+    }
     (void)printf("ready on %s\n", address);
     (void)fflush(stdout);
     (void)snprintf(state, sizeof state, "READY=1\nSTATUS=ready on %s", address);
@@ -396,18 +425,35 @@ static void tell_alive(struct running *running)
     running->jobs = now.jobs;
 }
 
-/* Until SIGTERM or SIGINT. */
-static void wait_for_end(struct running *running, const sigset_t *signals, const char *log)
+/* How long until it is worth asking again whether nobody needs it, in ms; 0 = nobody does, and it takes nobody any
+ * more. Work is looked for first: it could only have been begun over a connection. */
+static int64_t idle_ms(struct running *running, unsigned seconds)
+{
+    enum { ASK_AGAIN_MS = 1000 };
+    const int64_t most = (int64_t)seconds * 1000;
+    const int64_t left = most - http_server_quiet_ms(running->server);
+    if (left > 0) {
+        return left;
+    }
+    return api_working(running->api) || !http_server_leave(running->server, most) ? ASK_AGAIN_MS : 0;
+}
+
+/* Until SIGTERM or SIGINT, or until nobody has needed it for so long. */
+static void wait_for_end(struct running *running, const sigset_t *signals, const struct options *options)
 {
     const int64_t beat = running->notify.beat_us;
-    const struct timespec wait = {.tv_sec = (time_t)(beat / 1000000), .tv_nsec = (long)(beat % 1000000) * 1000};
     for (;;) {
-        const int caught = beat > 0 ? sigtimedwait(signals, NULL, &wait) : sigwaitinfo(signals, NULL);
+        const int64_t idle = options->idle_exit > 0 ? idle_ms(running, options->idle_exit) * 1000 : INT64_MAX;
+        const int64_t next = beat > 0 && beat < idle ? beat : idle;
+        const struct timespec wait = {.tv_sec = (time_t)(next / 1000000), .tv_nsec = (long)(next % 1000000) * 1000};
+        const int caught = idle == 0           ? SIGTERM
+                           : next == INT64_MAX ? sigwaitinfo(signals, NULL)
+                                               : sigtimedwait(signals, NULL, &wait);
         if (caught == SIGTERM || caught == SIGINT) {
             return;
         }
         if (caught == SIGHUP) {
-            reopen_log(running, log);
+            reopen_log(running, options->log);
         }
         if (beat > 0) {
             tell_alive(running);
@@ -434,10 +480,11 @@ int command_serve(int argc, char **argv)
     signal(SIGPIPE, SIG_IGN);
     raise_descriptor_limit();
     running.notify = notify_open();
-    bool started = fit_connections(&options, error, sizeof error) && start(&running, &options, error, sizeof error);
+    bool started = choose_socket(&options, error, sizeof error) && fit_connections(&options, error, sizeof error) &&
+                   start(&running, &options, error, sizeof error);
     if (started) {
         tell_ready(&running, &options);
-        wait_for_end(&running, &signals, options.log);
+        wait_for_end(&running, &signals, &options);
     } else {
         fprintf(stderr, "leadside serve: %s\n", error);
     }

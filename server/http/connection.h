@@ -237,6 +237,9 @@ struct http_server {
     struct budget budget;
     struct MHD_Daemon *daemon;
     int listen_fd;
+    int handed_fd;                  /* the socket that was handed over, by another number; -1 = it is our own */
+    int dead_fd;                    /* what takes its place; -1 as well */
+    _Atomic int64_t quiet_since_ns; /* when the last connection ended */
     uint16_t port;
     uint32_t boot; /* random; starts every request id */
     uint8_t client_key[16];

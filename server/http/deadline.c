@@ -59,6 +59,10 @@ static void *watch(void *argument)
     struct http_server *server = argument;
     pthread_mutex_lock(&server->list_mutex);
     while (!server->stop_watching) {
+        if (server->list == NULL) {
+            pthread_cond_wait(&server->watchdog_wake, &server->list_mutex);
+            continue;
+        }
         const struct timespec end = wait_end(look_round(server));
         (void)wait_until(&server->watchdog_wake, &server->list_mutex, &end);
     }
@@ -99,6 +103,8 @@ static void write_remote(int fd, char *out, size_t size)
         inet_ntop(AF_INET, &((struct sockaddr_in *)&address)->sin_addr, out, (socklen_t)size);
     } else if (address.ss_family == AF_INET6) {
         inet_ntop(AF_INET6, &((struct sockaddr_in6 *)&address)->sin6_addr, out, (socklen_t)size);
+    } else if (address.ss_family == AF_UNIX) { /* of this machine */
+        inet_ntop(AF_INET, &(struct in_addr){.s_addr = htonl(INADDR_LOOPBACK)}, out, (socklen_t)size);
     }
 }
 
@@ -108,6 +114,7 @@ struct connection *deadline_add(struct http_server *server, int fd)
     if (connection == NULL) {
         return NULL;
     }
+    atomic_fetch_add(&server->connections, 1);
     connection->fd = fd;
     connection->late = atomic_load(&server->quiesced);
     connection->exchange.connection = connection;
@@ -119,10 +126,11 @@ struct connection *deadline_add(struct http_server *server, int fd)
     connection->next = server->list;
     if (connection->next != NULL) {
         connection->next->previous = connection;
+    } else {
+        pthread_cond_signal(&server->watchdog_wake); /* without connections it sleeps */
     }
     server->list = connection;
     pthread_mutex_unlock(&server->list_mutex);
-    atomic_fetch_add(&server->connections, 1);
     return connection;
 }
 
@@ -138,6 +146,7 @@ void deadline_remove(struct http_server *server, struct connection *connection)
         connection->next->previous = connection->previous;
     }
     pthread_mutex_unlock(&server->list_mutex);
+    atomic_store(&server->quiet_since_ns, clock_monotonic_ns());
     atomic_fetch_sub(&server->connections, 1);
     free(connection);
 }

@@ -1,6 +1,8 @@
 /* The listener: starting libmicrohttpd over the route table, carrying each request through its stages, stopping. */
+#define _GNU_SOURCE /* dup3 */
 #include <arpa/inet.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <netdb.h>
 #include <sodium.h>
 #include <stdio.h>
@@ -276,11 +278,28 @@ static int open_listener(const struct http_config *config, char *error, size_t e
     return fd;
 }
 
+/* The socket that was handed over, by a second number too, and what takes its place in the end. */
+static int take_listener(struct http_server *server, char *error, size_t error_size)
+{
+    const int fd = server->config.handed;
+    server->handed_fd = fcntl(fd, F_DUPFD_CLOEXEC, 0);
+    server->dead_fd = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
+    if (server->handed_fd < 0 || server->dead_fd < 0) {
+        snprintf(error, error_size, "the socket that was handed over can't be used: %s", strerror(errno));
+        close(fd);
+        return -1;
+    }
+    return fd;
+}
+
 static uint16_t port_of(int fd)
 {
-    struct sockaddr_storage address;
+    struct sockaddr_storage address = {0};
     socklen_t length = sizeof address;
     if (getsockname(fd, (struct sockaddr *)&address, &length) != 0) {
+        return 0;
+    }
+    if (address.ss_family == AF_UNIX) {
         return 0;
     }
     return ntohs(address.ss_family == AF_INET6 ? ((struct sockaddr_in6 *)&address)->sin6_port
@@ -329,8 +348,11 @@ static void release(struct http_server *server)
     log_stop(&server->log);
     metrics_free(&server->metrics);
     router_free(&server->router);
-    if (server->listen_fd >= 0) {
-        close(server->listen_fd);
+    const int open[] = {server->listen_fd, server->handed_fd, server->dead_fd};
+    for (size_t i = 0; i < sizeof open / sizeof *open; i++) {
+        if (open[i] >= 0) {
+            close(open[i]);
+        }
     }
     free(server);
 }
@@ -344,7 +366,8 @@ struct http_server *http_server_start(const struct http_config *config, char *er
     }
     memset(server, 0, sizeof *server);
     server->config = *config;
-    server->listen_fd = -1;
+    server->listen_fd = server->handed_fd = server->dead_fd = -1;
+    atomic_init(&server->quiet_since_ns, clock_monotonic_ns());
     server->boot = randombytes_random();
     randombytes_buf(server->client_key, sizeof server->client_key);
     fill_defaults(&server->config);
@@ -356,7 +379,8 @@ struct http_server *http_server_start(const struct http_config *config, char *er
         release(server);
         return NULL;
     }
-    server->listen_fd = open_listener(&server->config, error, error_size);
+    server->listen_fd = config->handed > 0 ? take_listener(server, error, error_size)
+                                           : open_listener(&server->config, error, error_size);
     if (server->listen_fd >= 0) {
         server->port = port_of(server->listen_fd);
         server->daemon = start_daemon(server);
@@ -367,6 +391,36 @@ struct http_server *http_server_start(const struct http_config *config, char *er
         return NULL;
     }
     return server;
+}
+
+/* Puts a socket that nobody comes to in the listening one's place. The library knows it by its number alone, so it
+ * takes nobody any more, and at its end it is this one that it shuts down: the other has to live on for whoever else
+ * has it. */
+static void turn_away(const struct http_server *server)
+{
+    (void)dup3(server->dead_fd, server->listen_fd, O_CLOEXEC);
+}
+
+/* Whoever was being taken when it turned away is among the connections, or has been, by the time it looks again. */
+bool http_server_leave(struct http_server *server, int64_t quiet_ms)
+{
+    enum { BEING_TAKEN_MS = 100 };
+    if (server->handed_fd < 0 || http_server_quiet_ms(server) < quiet_ms) {
+        return false;
+    }
+    turn_away(server);
+    nanosleep(&(struct timespec){.tv_nsec = BEING_TAKEN_MS * 1000000L}, NULL);
+    if (http_server_quiet_ms(server) >= quiet_ms) {
+        return true;
+    }
+    (void)dup3(server->handed_fd, server->listen_fd, O_CLOEXEC);
+    return false;
+}
+
+int64_t http_server_quiet_ms(const struct http_server *server)
+{
+    const int64_t quiet = clock_monotonic_ns() - atomic_load(&server->quiet_since_ns);
+    return atomic_load(&server->connections) > 0 ? 0 : quiet / 1000000;
 }
 
 uint16_t http_server_port(const struct http_server *server)
@@ -400,6 +454,9 @@ void http_server_stop(struct http_server *server)
     }
     /* Nobody new comes in once lines are being cut. The workers let the dead listener be; the library closes it when
      * they have ended. */
+    if (server->handed_fd >= 0) {
+        turn_away(server);
+    }
     shutdown(server->listen_fd, SHUT_RDWR);
     MHD_stop_daemon(server->daemon);
     server->listen_fd = -1;

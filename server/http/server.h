@@ -20,8 +20,9 @@ struct http_route {
 };
 
 struct http_config {
-    const char *address;        /* "127.0.0.1" */
-    uint16_t port;              /* 0 = any free one */
+    const char *address; /* "127.0.0.1" */
+    uint16_t port;       /* 0 = any free one */
+    int handed; /* instead of both: a socket that listens already, and goes on for others when the server has ended */
     unsigned threads;           /* 0 = cores */
     unsigned connection_limit;  /* 0 = 1024 */
     unsigned per_address_limit; /* connections from one address; 0 = no limit */
@@ -47,6 +48,11 @@ uint16_t http_server_port(const struct http_server *server);
 /* Step 1 of stopping: every new request, on an old connection or a new one, is answered 503 and its connection closed;
  * requests already begun go on. The socket listens until the last step, so that whoever comes meanwhile is told. */
 void http_server_quiesce(struct http_server *server);
+/* How long nobody has been connected, in ms; 0 = somebody is. */
+int64_t http_server_quiet_ms(const struct http_server *server);
+/* Of a server that was handed its socket, when nobody has been connected for so long: takes nobody any more; who comes
+ * waits in the socket for the next to listen. False when somebody came in at the last moment: it goes on listening. */
+bool http_server_leave(struct http_server *server, int64_t quiet_ms);
 /* Requests under way, parked ones included; not those on connections opened after quiescing, which are all refused. */
 unsigned http_server_in_flight(const struct http_server *server);
 /* Last step: whoever wakes parked exchanges must have done so, or still be doing it: waits until none is left. New

@@ -284,6 +284,14 @@ void standard_work_look(struct standard_work *work)
     pthread_mutex_unlock(&work->mutex);
 }
 
+bool standard_work_busy(struct standard_work *work)
+{
+    pthread_mutex_lock(&work->mutex);
+    const bool busy = work->look || work->busy || work->task != NULL;
+    pthread_mutex_unlock(&work->mutex);
+    return busy;
+}
+
 struct standard_work *standard_work_new(struct api *api)
 {
     struct store_job job;

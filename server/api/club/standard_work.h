@@ -4,6 +4,8 @@
 #ifndef LEADSIDE_API_CLUB_STANDARD_WORK_H
 #define LEADSIDE_API_CLUB_STANDARD_WORK_H
 
+#include <stdbool.h>
+
 struct api;
 struct standard_work;
 
@@ -13,6 +15,8 @@ int standard_work_threads(void);
 struct standard_work *standard_work_new(struct api *api) __attribute__((warn_unused_result));
 /* The store takes no more writes, or soon won't: ends within a page. NULL is fine. */
 void standard_work_free(struct standard_work *work);
+/* Is there a job, or may there be one? */
+bool standard_work_busy(struct standard_work *work);
 /* A job was begun or ended: looks what there is to do. */
 void standard_work_look(struct standard_work *work);
 

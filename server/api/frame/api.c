@@ -131,6 +131,11 @@ void api_set_server(struct api *api, struct http_server *server)
     atomic_store(&api->server, server);
 }
 
+bool api_working(struct api *api)
+{
+    return standard_work_busy(api->work);
+}
+
 void api_refuse_writes(struct api *api)
 {
     atomic_store(&api->refusing, true);

@@ -32,6 +32,8 @@ const struct http_route *api_routes(const struct api *api, size_t *count);
 bool api_gate(struct exchange *exchange, void *app);
 /* Tells /metrics where the listener's own figures are. Once, right after http_server_start. */
 void api_set_server(struct api *api, struct http_server *server);
+/* Is work under way that nobody waits for (a trial of a standard, scoring anew)? */
+bool api_working(struct api *api);
 /* From now on new writes and sign-ins are answered 503 with Retry-After; /readyz says no. */
 void api_refuse_writes(struct api *api);
 /* Whoever listens for events is told that the server stops, and their answers end. */
