@@ -147,6 +147,23 @@ static bool ask_password(struct store *store, struct account_order *order)
     return hashed;
 }
 
+/* Who forgot the name as well: the names of those whom only this machine can let in again. */
+static void tell_heads(struct store *store, struct arena *arena)
+{
+    struct store_db *db = store_reader(store);
+    struct store_page page = {.limit = STORE_PAGE_MAX, .archived = -1};
+    struct store_account_list list = {.more = true};
+    while (db != NULL && list.more && store_account_list(db, &page, arena, &list) == STORE_OK) {
+        for (size_t i = 0; i < list.count; i++) {
+            if (list.items[i].role == STORE_HEAD) {
+                (void)fprintf(stderr, "leadside account: %s, head professional, signs in as %s\n", list.items[i].name,
+                              list.items[i].sign_in);
+            }
+            page.after = list.items[i].id;
+        }
+    }
+}
+
 static int apply(struct account_order *order)
 {
     char error[512] = "memory is short";
@@ -165,10 +182,15 @@ static int apply(struct account_order *order)
     }
     order->now = clock_now_ms();
     enum store_status status = store_run(store, run, order);
+    if (status != STORE_OK) {
+        (void)fprintf(stderr, "leadside account: %s\n", sentence(status));
+    }
+    if (status == STORE_NOT_FOUND) {
+        tell_heads(store, order->arena);
+    }
     store_close(store);
     arena_free(order->arena);
     if (status != STORE_OK) {
-        (void)fprintf(stderr, "leadside account: %s\n", sentence(status));
         return 1;
     }
     (void)printf("%s %s\n", order->sign_in, deeds[order->deed].said);

@@ -41,5 +41,10 @@ int command_restore(int argc, char **argv)
     }
     (void)printf("%s: checked, and put in its place in %s. Start the server, then: leadside check --data %s\n", file,
                  directory, directory);
+    if (!store_has_ledger(directory)) {
+        (void)printf("There is no %s/erasures: whoever was erased after this copy was made is in it again. Put the "
+                     "newest erasures there before the start; where there is none, erase them again by hand.\n",
+                     directory);
+    }
     return 0;
 }

@@ -19,6 +19,7 @@
 #include "handed.h"
 #include "notify.h"
 #include "seed.h"
+#include "store/engine/check.h"
 #include "store/engine/ledger.h"
 #include "store/open.h"
 #include "words/words.h"
@@ -265,9 +266,14 @@ static struct throttle *make_throttle(const struct options *options)
     return throttle_new(&config);
 }
 
-static void tell_restored(const struct store_restored *told)
+static void tell_restored(const struct store_restored *told, bool had_ledger)
 {
-    if (told->restored) {
+    if (told->restored && !had_ledger) {
+        fprintf(stderr,
+                "leadside serve: WARNING: the club's file is a restored copy and no ledger (erasures) lay beside "
+                "it: whoever was erased after it was made is in it again. Every session, link and calendar feed "
+                "was ended.\n");
+    } else if (told->restored) {
         fprintf(stderr,
                 "leadside serve: the club's file is a restored copy: every session, link and calendar feed was ended; "
                 "erased again from the ledger: %d students, %d accounts; revoked again: %d tablets\n",
@@ -287,6 +293,7 @@ static bool open_club(struct running *running, const struct options *options, ch
     const struct store_config store = {
         .directory = options->data, .must_exist = true, .commit_each = options->commit_each};
     store_prepare_threads();
+    const bool had_ledger = store_has_ledger(options->data);
     running->store = store_open(&store, error, error_size);
     if (running->store == NULL) {
         return false;
@@ -297,7 +304,7 @@ static bool open_club(struct running *running, const struct options *options, ch
         /* A full disk is no reason not to serve what is there. */
         fprintf(stderr, "leadside serve: the built-in drills could not be renewed: %s\n", store_status_name(renewed));
     }
-    tell_restored(store_restored(running->store));
+    tell_restored(store_restored(running->store), had_ledger);
     if (store_was_readable(running->store)) {
         fprintf(stderr,
                 "leadside serve: WARNING: the club's file in %s could be read by others on this machine; it is now its "

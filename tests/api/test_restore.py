@@ -5,6 +5,7 @@ import re
 import shutil
 import sqlite3
 import stat
+import subprocess
 
 import support
 from support import Checks, Server
@@ -181,6 +182,21 @@ def encrypted(checks, server, head):
     fresh = server.root + "/fresh"
     checks.ok(server.command("restore", "--data", fresh, "--from", plain).returncode == 0 and
               server.command("check", "--data", fresh).returncode == 0, "a plain copy becomes a club in a folder of its own")
+    done = server.command("restore", "--data", fresh, "--from", plain, "--replace")
+    checks.ok("erasures" in done.stdout, "where no ledger lies it is said that whoever was erased is back", done.stdout)
+    port = "127.0.0.1:%d" % support.free_port()
+    with open(fresh + ".err", "w") as err:
+        alone = subprocess.Popen([server.program, "serve", "--data", fresh, "--listen", port], stdout=subprocess.PIPE, stderr=err, env=server.environment())
+        alone.stdout.readline()
+        alone.terminate()
+        alone.communicate(timeout=30)
+    with open(fresh + ".err") as err:
+        said = err.read()
+    checks.ok("no ledger" in said and "erased again" not in said, "and the start does not say that they were erased again", said)
+    done = server.command("backup", "--data", server.root + "/nowhere", "--to", plain)
+    checks.ok(done.returncode == 1 and "there is no club here" in done.stderr, "a wrong folder is called one", done.stderr)
+    done = server.command("account", "password", "--data", server.data, "--sign-in", "forgotten", text="three plain words here\n")
+    checks.ok(done.returncode == 1 and "signs in as " + support.HEAD["sign_in"] in done.stderr, "who forgot the name too is told the heads'", done.stderr)
     if os.geteuid() == 0:
         theirs = server.root + "/theirs"
         os.mkdir(theirs, 0o700)

@@ -25,6 +25,9 @@ enum store_status store_backup(const char *directory, const char *file, const ui
  * was proved when it was made; the key must be that one, and NULL for a plain one. */
 enum store_status store_prove_copy(const char *file, const uint8_t *key, char *error, size_t error_size) STORE_CHECKED;
 
+/* Does the ledger of erasures lie in the directory? Without it nobody knows who was erased after a copy was made. */
+bool store_has_ledger(const char *directory) STORE_CHECKED;
+
 /* Proves the copy and puts it in the place of directory/leadside.db, in one step; its log is removed before. Nothing
  * else in the directory is touched: the ledger of erasures and the server's key stay. The directory is made (0700) when
  * it is missing. STORE_BUSY: a server is using it. STORE_CONFLICT: there is a file, and it is not to be replaced. */

@@ -1,7 +1,9 @@
 /* One connection to the club's file: opened with every safeguard on, its statements prepared once. */
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "store/engine/connection.h"
 #include "store/engine/name_search.h"
@@ -59,7 +61,13 @@ enum store_status store_status_of(int sqlite_code)
 
 const char *store_fault(sqlite3 *handle)
 {
-    return sqlite3_extended_errcode(handle) == SQLITE_IOERR_DATA ? "a page is damaged" : sqlite3_errmsg(handle);
+    const int code = sqlite3_extended_errcode(handle);
+    if (code == SQLITE_IOERR_DATA) {
+        return "a page is damaged";
+    }
+    return (code & 0xff) == SQLITE_IOERR || (code & 0xff) == SQLITE_FULL
+               ? "the disk is full, or does not answer; the file itself may be whole: make room, and try again"
+               : sqlite3_errmsg(handle);
 }
 
 enum store_status store_db_execute(struct store_db *db, const char *sql)
@@ -214,7 +222,12 @@ struct store_db *store_db_connect(const char *path, enum store_open_mode mode, i
     const int flags =
         SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX | (mode == STORE_OPEN_WRITER ? SQLITE_OPEN_CREATE : 0);
     if (sqlite3_open_v2(path, &db->handle, flags, SEAL_VFS) != SQLITE_OK) {
-        (void)snprintf(error, error_size, "The file can't be opened: %s.", sqlite3_errmsg(db->handle));
+        if (access(path, F_OK) != 0) {
+            (void)snprintf(error, error_size, "%s: %s.", path,
+                           errno == ENOENT ? "there is no club here" : strerror(errno));
+        } else {
+            (void)snprintf(error, error_size, "The file can't be opened: %s.", sqlite3_errmsg(db->handle));
+        }
         store_db_close(db);
         return NULL;
     }

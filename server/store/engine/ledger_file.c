@@ -136,7 +136,10 @@ bool ledger_read(struct ledger *ledger, struct arena *arena, struct ledger_line 
         char *end = strchr(start, '\n');
         *end = '\0';
         if (!read_line(start, &(*lines)[*count])) {
-            (void)snprintf(error, error_size, "Line %zu of the ledger \"" LEDGER_FILE "\" can't be read.", *count + 1);
+            (void)snprintf(error, error_size,
+                           "Line %zu of the ledger \"" LEDGER_FILE
+                           "\" can't be read: put it right, or take that line out.",
+                           *count + 1);
             return false;
         }
         start = end + 1;

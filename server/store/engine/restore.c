@@ -9,6 +9,7 @@
 
 #include "base/cipher.h"
 #include "store/engine/check.h"
+#include "store/engine/ledger_file.h"
 #include "store/engine/parts.h"
 
 static enum store_status fail(enum store_status status, char *error, size_t error_size, const char *name,
@@ -126,6 +127,13 @@ static enum store_status put_back(const char *part, const char *path, char *erro
         }
     }
     return store_put_in_place(part, path, error, error_size) ? STORE_OK : STORE_ERROR;
+}
+
+bool store_has_ledger(const char *directory)
+{
+    char path[4096];
+    const int length = snprintf(path, sizeof path, "%s/" LEDGER_FILE, directory);
+    return length > 0 && (size_t)length < sizeof path && access(path, F_OK) == 0;
 }
 
 enum store_status store_restore(const char *directory, const char *file, const uint8_t *key, bool replace, char *error,
