@@ -18,6 +18,9 @@
 #define POSTURE_PLAIN_BEND_DEG 30.0  /* ... and none of one that is plainly bent */
 #define POSTURE_HEIGHT_SD 0.025      /* arm lengths: hands nearer the camera than the shoulders (simulated) */
 #define POSTURE_HANDS_RISE 6.5       /* arm lengths per second at arm_through (simulated) */
+#define POSTURE_HEAD_DRIFT 0.2       /* shoulder widths per second at the top (five measured swings) */
+#define POSTURE_HIPS_BACK 0.5        /* stance widths per second at arm_back (the same) ... */
+#define POSTURE_HIPS_FORWARD 1.2     /* ... and at impact */
 #define POSTURE_THIGH_NEARER_M 0.004 /* the thigh is nearer the camera down the line than the hands (simulated) */
 #define POSTURE_THIGH_SD_M 0.005     /* perspective of hip and knee beside the hands' depth (simulated) */
 #define POSTURE_ONE_LEG_SD_M 0.011   /* one thigh for the middle of both (simulated) */

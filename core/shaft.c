@@ -102,6 +102,20 @@ double shaft_hands_farther(enum view_kind kind, enum checkpoint checkpoint)
     }
 }
 
+void shaft_top_missed(double slope_deg, double elevation_deg, double instant_sd, double *mean, double *sd)
+{
+    const double steepest = sin(slope_deg * VEC_RAD);
+    const double height = sin(elevation_deg * VEC_RAD);
+    /* Of elevation by turn in the plane, where sin e = sin slope * sin turn. */
+    const double share = sqrt(fmax(0.0, steepest * steepest - height * height)) / cos(elevation_deg * VEC_RAD);
+    const double after = 0.5 * SHAFT_TOP_SPEEDS_UP * instant_sd * instant_sd * share;
+    const double before = 0.5 * SHAFT_TOP_BRAKES * instant_sd * instant_sd * share;
+
+    /* Half of the pictures lie on either side; of a normal t, t^2 has the mean 1 and its square 3. */
+    *mean = 0.5 * (after + before);
+    *sd = sqrt(1.5 * (after * after + before * before) - *mean * *mean);
+}
+
 double shaft_turn_rate(enum checkpoint checkpoint)
 {
     switch (checkpoint) {

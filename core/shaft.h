@@ -55,6 +55,17 @@ double shaft_slope_default(enum club_kind club);
  * no club. */
 double shaft_hands_farther(enum view_kind kind, enum checkpoint checkpoint);
 
+/* How fast the club's turn is braked before the top and speeds up after it, deg/s2. Some 240 deg come down in 0.27 s:
+ * at an even rise 6 600; 9 000 by the speed of professionals (Zheng et al. 2008), 3 500 in the measured swing below.
+ * Back it is the same turn in three times the time, braked over its second half. */
+#define SHAFT_TOP_SPEEDS_UP 6000.0
+#define SHAFT_TOP_BRAKES 2000.0
+
+/* What a picture taken as the top misses of a shaft that turns round there, deg of elevation: off by t it shows the
+ * shaft a t^2 / 2 less far in its plane, before or after. Never too far, so on average `mean` too little, and `sd`
+ * about that. instant_sd: of t, s (normal). 0 for a shaft that stands as steep as the plane, or steeper. */
+void shaft_top_missed(double slope_deg, double elevation_deg, double instant_sd, double *mean, double *sd);
+
 /* How fast the club turns at a checkpoint, deg/s (one measured swing, c3d.org sample 13; take-away: common practice).
  */
 double shaft_turn_rate(enum checkpoint checkpoint);

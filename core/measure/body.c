@@ -127,8 +127,9 @@ static bool height_formula(const struct probe *probe, const struct vec3 *r, cons
     return true;
 }
 
-static void offer(struct measure_work *work, enum measure_item item, struct probe *probe, double systematic,
-                  double relative)
+/* random, systematic: errors beside those of the marks and the camera; relative: a systematic one, by the value. */
+static void offer_moving(struct measure_work *work, enum measure_item item, struct probe *probe, double random,
+                         double systematic, double relative)
 {
     struct sigma_result result;
 
@@ -138,12 +139,18 @@ static void offer(struct measure_work *work, enum measure_item item, struct prob
     double own = hypot(systematic, relative * result.value);
     struct measure measure = {.marks = result.random / 2,
                               .value = result.value,
-                              .sd_random = result.sd_random,
+                              .sd_random = hypot(result.sd_random, random),
                               .sd_systematic = hypot(result.sd_systematic, own),
                               .source = MEASURE_SOURCE_PICTURE};
     if (measure_offer(work, item, &measure)) {
         probe_shares(work, probe, &result, 1.0, &work->shares[item]);
     }
+}
+
+static void offer(struct measure_work *work, enum measure_item item, struct probe *probe, double systematic,
+                  double relative)
+{
+    offer_moving(work, item, probe, 0.0, systematic, relative);
 }
 
 static bool add_trunk(struct probe *probe, const struct frame *frame)
@@ -249,7 +256,10 @@ static void shift(struct measure_work *work, const struct measure_view *view, en
                 probe_add(&probe, address, POINT_LEAD_ANKLE) && probe_add(&probe, address, POINT_TRAIL_ANKLE);
     }
     if (added) {
-        offer(work, item, &probe, 0.0, 0.0);
+        const enum checkpoint at = measure_info(item)->checkpoint;
+        const double hips = at == CHECKPOINT_IMPACT ? POSTURE_HIPS_FORWARD : POSTURE_HIPS_BACK;
+        const double rate = head ? POSTURE_HEAD_DRIFT : hips;
+        offer_moving(work, item, &probe, rate * measure_instant_sd(view, at), 0.0, 0.0);
     }
 }
 

@@ -5,17 +5,10 @@
 
 #include "core/measure/families.h"
 
-/* How far off a start or a top is told, s, for while the club moves less than a mark's error nobody sees it move: 1 cm
- * at some 9 m/s2 and 17 m/s2, uniform (simulated). Impact is seen by the ball. */
-#define START_SD_S 0.027
-#define TOP_SD_S 0.020
-
-/* Tempo from one view's own clock: each time is read from a frame, so it is uniform over half a frame either way, and
- * flat passages widen it. */
+/* Tempo from one view's own clock: each time is read from a frame. */
 static void measure_tempo(struct measure_work *work)
 {
     static const enum checkpoint at[3] = {CHECKPOINT_ADDRESS, CHECKPOINT_TOP, CHECKPOINT_IMPACT};
-    static const double flat[3] = {START_SD_S, TOP_SD_S, 0.0};
 
     for (int i = 0; i < work->view_count; i++) {
         struct sigma_input inputs[3];
@@ -24,7 +17,7 @@ static void measure_tempo(struct measure_work *work)
         for (int k = 0; k < 3; k++) {
             const struct frame *frame = work->views[i].frames[at[k]];
             if (frame != NULL && frame->time_s.given) {
-                double sd = hypot(1.0 / (work->views[i].fps * sqrt(12.0)), flat[k]);
+                double sd = measure_instant_sd(&work->views[i], at[k]);
                 inputs[n++] = (struct sigma_input){frame->time_s.value, sd, false};
             }
         }

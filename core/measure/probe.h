@@ -108,6 +108,10 @@ struct mark_shares mark_shares_of(int view, const struct frame *frame, enum poin
 /* Adds u and v of a mark: what one sd of each moves. */
 void mark_shares_add(struct shares *out, const struct mark_shares *from, double part_u, double part_v);
 
+/* How far off the picture taken as a checkpoint is told, s: uniform over half a frame either way, and at the start and
+ * the top besides as far as nobody sees the club move. */
+double measure_instant_sd(const struct measure_view *view, enum checkpoint checkpoint);
+
 /* Stores a value unless a better one (smaller sd, of the same rank) is there. True when it did: it then has no shares
  * yet. */
 bool measure_offer(struct measure_work *work, enum measure_item item, const struct measure *measure);

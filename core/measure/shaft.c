@@ -174,6 +174,11 @@ static void offer_shaft(struct measure_work *work, const struct measure_view *vi
     if (!shaft_now(probe, shaft_root(probe->checkpoint), &shaft) || !probe_run(probe, &result)) {
         return;
     }
+    if (item == MEASURE_SHAFT_ELEVATION_TOP) {
+        double mean;
+        shaft_top_missed(work->slope, result.value, measure_instant_sd(view, CHECKPOINT_TOP), &mean, &extra_random);
+        extra_systematic = hypot(extra_systematic, mean);
+    }
     double widen = shaft.clipped ? CLIPPED_WIDEN : 1.0;
     struct measure measure = {.marks = result.random / 2,
                               .clipped = shaft.clipped,

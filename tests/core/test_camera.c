@@ -240,6 +240,35 @@ Test(shaft, on_plane_angle_and_its_limits)
     cr_assert_float_eq(shaft_on_plane(85, 30), -2.882, 0.05);
 }
 
+/* A shaft that stops at 15 degrees in a plane of 55, pictured at normal instants about its turning point. */
+Test(shaft, a_picture_beside_the_top_never_shows_it_too_far)
+{
+    const double slope = 55, top = 15, instant = 0.02;
+    const double start = asin(sin(top * VEC_RAD) / sin(slope * VEC_RAD));
+    double weight = 0, sum = 0, squares = 0, mean, sd;
+    for (int i = -500; i <= 500; i++) {
+        const double t = instant * i / 100.0;
+        const double turn = 0.5 * (t > 0 ? SHAFT_TOP_SPEEDS_UP : SHAFT_TOP_BRAKES) * t * t * VEC_RAD;
+        const double missed = asin(sin(slope * VEC_RAD) * sin(start + turn)) * VEC_DEG - top;
+        const double share = exp(-0.5 * (i / 100.0) * (i / 100.0));
+        cr_assert_geq(missed, -1e-12);
+        weight += share;
+        sum += share * missed;
+        squares += share * missed * missed;
+    }
+    shaft_top_missed(slope, top, instant, &mean, &sd);
+    cr_assert_float_eq(mean, sum / weight, 0.02 * mean);
+    cr_assert_float_eq(sd, sqrt(squares / weight - sum * sum / weight / weight), 0.02 * sd);
+    double slow_mean, slow_sd;
+    shaft_top_missed(slope, top, 2 * instant, &slow_mean, &slow_sd);
+    cr_assert_float_eq(slow_mean, 4 * mean, 1e-9);
+    cr_assert_float_eq(slow_sd, 4 * sd, 1e-9);
+    shaft_top_missed(slope, 70, instant, &mean, &sd);
+    cr_assert(mean == 0 && sd == 0);
+    shaft_top_missed(slope, 90, instant, &mean, &sd);
+    cr_assert(mean == 0 && sd == 0);
+}
+
 static bool quadratic(const double *x, void *context, double *y)
 {
     (void)context;

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "core/measure/measure.h"
+#include "core/posture.h"
 #include "tests/core/posed_figure.h"
 
 static struct posed_camera line_camera(void)
@@ -274,6 +275,33 @@ Test(measure, a_slow_camera_widens_tempo_and_delivery)
      * impact 0.0096; each a step of sqrt(3) sd to either side: slopes 0.1075, 0.3395, 0.1088, half curvatures 0, 0.028,
      * 0.004. */
     cr_assert_float_eq(set.items[MEASURE_TEMPO].sd_random, 0.3745, 0.002);
+}
+
+/* Of a film the picture that is taken as a moment stands half a frame off at most: what moves then is told less surely.
+ */
+Test(measure, what_moves_at_its_moment_is_told_less_surely_by_a_slow_camera)
+{
+    static const enum measure_item moving[] = {MEASURE_SHAFT_ELEVATION_TOP, MEASURE_HEAD_SHIFT_TOP,
+                                               MEASURE_PELVIS_SHIFT_ARM_BACK, MEASURE_PELVIS_SHIFT_IMPACT};
+    double fast[4];
+    both_views(&swing, 0, 0);
+    swing.views[0].fps = swing.views[1].fps = (struct maybe){true, 240};
+    run();
+    for (int i = 0; i < 4; i++) {
+        fast[i] = measure_sd(&set.items[moving[i]]);
+    }
+    const double spine = measure_sd(&set.items[MEASURE_SPINE_TILT_ADDRESS]);
+    swing.views[0].fps = swing.views[1].fps = (struct maybe){true, 10};
+    run();
+    for (int i = 0; i < 4; i++) {
+        cr_assert_gt(measure_sd(&set.items[moving[i]]), 1.005 * fast[i], "%d", i);
+    }
+    cr_assert_float_eq(measure_sd(&set.items[MEASURE_SPINE_TILT_ADDRESS]), spine, 1e-12);
+    const double frame = 1.0 / 10 / sqrt(12.0);
+    const double before = 1.0 / 240 / sqrt(12.0);
+    const double hips = measure_sd(&set.items[MEASURE_PELVIS_SHIFT_IMPACT]);
+    cr_assert_float_eq(hips * hips - fast[3] * fast[3],
+                       POSTURE_HIPS_FORWARD * POSTURE_HIPS_FORWARD * (frame * frame - before * before), 1e-9);
 }
 
 Test(measure, elbow_and_hands_of_a_chicken_wing)

@@ -11,7 +11,7 @@ dialled fault the first fix .90 (a contested one never, where it is found alone)
 .95 from one swing: `best` is the share that an honest judge would find, drawn from those very errors; then that share is
 asked instead at clear, and .95 where the fault is strong. A fault may fall short by chance: 1 in 1 000 by the binomial law, for some ninety are asked.
 In the full run, ±1.96 stated sd must hold 93 to 97 % of the true values of every measure that is scored (and two
-standard errors for chance)."""
+standard errors for chance); in the short run no fewer (and three)."""
 import os
 import sys
 import time
@@ -114,6 +114,16 @@ def judge_coverage(records):
                   (setup, key[0], key[1] or "", r["cover"], r["n"]))
 
 
+def judge_narrow(measured, setup, fewest):
+    """No measure's stated error is too small, of swings too few to say that none is too large."""
+    for key, r in measured.items():
+        if r["n"] < fewest or (setup, key[0]) in UNHELD:
+            continue
+        floor = .93 - 3 * (.07 * .93 / r["n"]) ** .5  # three standard errors of chance
+        check(r["cover"] >= floor, "%-12s %-16s %-13s ±1.96 sd holds the truth in %.3f of %d swings, asked %.3f" %
+              (setup, key[0], key[1] or "", r["cover"], r["n"], floor))
+
+
 def judge_gaps(options, names, n):
     """Marks, pictures and a whole tablet left out: what is still measured must carry the error that this leaves. A place or a
     depth that is quietly taken for granted shows here as a share far too small (three standard errors of chance allowed)."""
@@ -122,12 +132,7 @@ def judge_gaps(options, names, n):
         jobs += batches(options.build, name, CLEAR, max(2, n // 5), [GAPS])
     records = study.spread_out(study.singles, jobs, options.workers)
     measured = tables.measure_lines(records, GAPS)
-    for key, r in measured.items():
-        if r["n"] < 30:
-            continue
-        floor = .93 - 3 * (.07 * .93 / r["n"]) ** .5
-        check(r["cover"] >= floor, "%-12s %-16s %-13s ±1.96 sd holds the truth in %.3f of %d swings, asked %.3f" %
-              (GAPS, key[0], key[1] or "", r["cover"], r["n"], floor))
+    judge_narrow(measured, GAPS, 30)
     if options.full:
         print(tables.measure_table(measured, GAPS), flush=True)
     clean = [r for r in records if r["fault"] is None]
@@ -237,8 +242,8 @@ def short(options, names):
     lines = {s: lines_of(clean, by_fault, s) for s in (STICKS, BARE, MOTION)}
     # where one clear swing can't be enough, a strong one must be
     weak = [f for f in names if f not in MOTION_ONLY and lines[STICKS][f]["attainable"] < .95]
-    records = study.spread_out(study.singles, [j for f in weak for j in batches(build, f, STRONG, n // 2, [STICKS])], options.workers)
-    strong = lines_of(clean, {f: [r for r in records if r["fault"] == f] for f in weak}, STICKS)
+    stronger = study.spread_out(study.singles, [j for f in weak for j in batches(build, f, STRONG, n // 2, [STICKS])], options.workers)
+    strong = lines_of(clean, {f: [r for r in stronger if r["fault"] == f] for f in weak}, STICKS)
     for fault in names:
         setup = MOTION if fault in MOTION_ONLY else STICKS
         judge(fault, lines[setup][fault], strong.get(fault), setup)
@@ -246,6 +251,8 @@ def short(options, names):
         judge_bare(fault, lines[BARE][fault])
         if fault in BY_TIMES:
             judge(fault, lines[MOTION][fault], None, MOTION)
+    for setup in (STICKS, BARE, MOTION):
+        judge_narrow(tables.measure_lines(records, setup), setup, 100)
     judge_gaps(options, names, n)
 
 
