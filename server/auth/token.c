@@ -17,9 +17,11 @@ void token_new(char text[TOKEN_TEXT], uint8_t hash[TOKEN_HASH])
 
 bool token_hash(const char *text, uint8_t hash[TOKEN_HASH])
 {
+    static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
     uint8_t bytes[TOKEN_BYTES];
     size_t size = 0;
-    if (text == NULL || strnlen(text, TOKEN_TEXT) != TOKEN_TEXT - 1) {
+    /* libsodium 1.0.18 takes any byte above 127 for a letter */
+    if (text == NULL || strnlen(text, TOKEN_TEXT) != TOKEN_TEXT - 1 || strspn(text, letters) != TOKEN_TEXT - 1) {
         return false;
     }
     /* libsodium refuses stray bits at the end, so each token has one text only. */

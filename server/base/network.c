@@ -9,7 +9,12 @@ size_t network_address(const char *text, uint8_t out[16])
 {
     static const uint8_t mapped[12] = {[10] = 0xff, [11] = 0xff}; /* ::ffff:0:0/96 */
     char plain[INET6_ADDRSTRLEN];
-    (void)snprintf(plain, sizeof plain, "%.*s", (int)strcspn(text, "%"), text);
+    const size_t length = strcspn(text, "%");
+    if (length >= sizeof plain) {
+        return 0;
+    }
+    memcpy(plain, text, length);
+    plain[length] = '\0';
     if (inet_pton(AF_INET, plain, out) == 1) {
         return 4;
     }

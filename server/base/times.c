@@ -6,6 +6,8 @@
 #include <time.h>
 
 #define MS_PER_DAY INT64_C(86400000)
+#define LEAST_MS INT64_C(-62167219200000) /* 0000-01-01T00:00:00.000Z */
+#define MOST_MS INT64_C(253402300799999)  /* 9999-12-31T23:59:59.999Z */
 
 int64_t clock_now_ms(void)
 {
@@ -58,9 +60,7 @@ static char *digits_put(char *at, unsigned value, int width, char mark)
 void time_format(int64_t unix_ms, char out[TIME_TEXT])
 {
     /* Years past 9999 have no RFC 3339 form: the ends of the range stand for everything beyond. */
-    const int64_t least = -62167219200000;
-    const int64_t most = 253402300799999;
-    unix_ms = unix_ms < least ? least : unix_ms > most ? most : unix_ms;
+    unix_ms = unix_ms < LEAST_MS ? LEAST_MS : unix_ms > MOST_MS ? MOST_MS : unix_ms;
     int64_t days = unix_ms / MS_PER_DAY;
     int64_t rest = unix_ms % MS_PER_DAY;
     if (rest < 0) {
@@ -187,7 +187,7 @@ bool time_parse(const char *text, int64_t *unix_ms)
     int64_t minutes = (days_from_civil(year, month, day) * 24 + hour) * 60 + minute - offset;
     int64_t seconds = minutes * 60 + second;
     *unix_ms = seconds * 1000 + ms;
-    return true;
+    return *unix_ms >= LEAST_MS && *unix_ms <= MOST_MS;
 }
 
 bool date_parse(const char *text, int *year, int *month, int *day)

@@ -15,7 +15,8 @@ int64_t clock_monotonic_ns(void);
 
 /* RFC 3339, UTC, milliseconds. */
 void time_format(int64_t unix_ms, char out[TIME_TEXT]);
-/* Accepts RFC 3339 with Z or a numeric offset; false when malformed or no such day. */
+/* Accepts RFC 3339 with Z or a numeric offset; false when malformed, no such day, or a moment that has no such text in
+ * UTC (past the year 9999 or before 0000). */
 bool time_parse(const char *text, int64_t *unix_ms);
 /* "2026-05-02"; false when no such day. */
 bool date_parse(const char *text, int *year, int *month, int *day);

@@ -91,6 +91,15 @@ Test(body, takes_what_it_knows)
     bench_end(&bench);
 }
 
+Test(body, refuses_a_nul_wherever_it_stands)
+{
+    static const char text[] = "{\"count\":1\0}";
+    struct wire_error error;
+    json_t *behind = tree_parse(text, sizeof text - 1, &error);
+    cr_assert_null(behind, "behind a number");
+    cr_assert_str_eq(error.what, "not JSON: it holds a NUL");
+}
+
 Test(body, refuses_with_status_and_path)
 {
     static const struct {

@@ -111,6 +111,10 @@ Test(token, has_one_form_only)
     cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAB", hash), "stray bits");
     cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=", hash), "padding");
     cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA+A", hash), "the other alphabet");
+    cr_assert_not(token_hash("AAAAAAAAAAAAAAAAAAAAA\x99"
+                             "AAAAAAAAAAAAAAAAAAAAA",
+                             hash),
+                  "no letter at all");
 }
 
 /* Against the figure another program (sha256sum) gives for the same 43 letters. */

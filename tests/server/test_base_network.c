@@ -15,6 +15,8 @@ Test(network, of_addresses)
         {"2001:0DB8:0001:0002:ffff:ffff:ffff:ffff", "2001:db8:1:2::/64"},
         {"2001:db8:1:3::1", "2001:db8:1:3::/64"},
         {"::1", "::/64"},
+        {"ffff:ffff:ffff:ffff:ffff:ffff:255.255.255.255", "ffff:ffff:ffff:ffff::/64"},
+        {"ffff:ffff:ffff:ffff:ffff:ffff:255.255.255.2550", "ffff:ffff:ffff:ffff:ffff:ffff:255.255.255.2550"},
         {"", ""},
         {"not an address", "not an address"},
     };

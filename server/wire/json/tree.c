@@ -12,6 +12,10 @@
 json_t *tree_parse(const char *text, size_t length, struct wire_error *error)
 {
     json_error_t why;
+    if (memchr(text, '\0', length) != NULL) { /* jansson passes over one behind a number or a word */
+        (void)wire_fail(error, NULL, "not JSON: it holds a NUL");
+        return NULL;
+    }
     json_t *value = json_loadb(text, length, JSON_REJECT_DUPLICATES, &why);
     if (value == NULL) {
         (void)wire_fail(error, NULL, "not JSON: line %d, column %d: %.100s", why.line, why.column, why.text);
