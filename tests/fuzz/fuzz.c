@@ -14,12 +14,19 @@ static const char *counted_name;
 static unsigned long inputs;
 static unsigned long inputs_read;
 
-void fuzz_require(bool held, const char *what)
+void fuzz_stop(const char *what)
 {
-    if (!held) {
-        (void)fprintf(stderr, "\nfuzz: does not hold: %s\n", what);
-        abort();
-    }
+    (void)fprintf(stderr, "\nfuzz: does not hold: %s\n", what);
+    abort();
+}
+
+char *fuzz_text(const uint8_t *data, size_t size)
+{
+    char *text = malloc(size + 1);
+    fuzz_require(text != NULL, "memory");
+    memcpy(text, data, size);
+    text[size] = '\0';
+    return text;
 }
 
 static void counts_tell(void)

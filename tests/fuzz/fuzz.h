@@ -22,7 +22,16 @@ size_t LLVMFuzzerCustomMutator(uint8_t *data, size_t size, size_t max_size, unsi
 #define FUZZ_ARENA_LIMIT ((size_t)256 << 20)
 
 /* Stops with a message unless held. */
-void fuzz_require(bool held, const char *what);
+_Noreturn void fuzz_stop(const char *what);
+static inline void fuzz_require(bool held, const char *what)
+{
+    if (!held) {
+        fuzz_stop(what);
+    }
+}
+
+/* The input as text: a copy of exactly its bytes and a NUL. The caller frees it. */
+char *fuzz_text(const uint8_t *data, size_t size);
 
 /* Counts inputs, and how many of them were read; told at exit as "fuzz_NAME: N inputs, M read". A corpus of which
  * nothing is read proves nothing, and tests/fuzz/replay looks at this line. */
