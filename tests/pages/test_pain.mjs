@@ -235,6 +235,24 @@ quiet(watching, "a desk that is told");
 await watching.context().close();
 quiet(bay, "a bay that is told");
 
+// The other coach answers from the inbox: before that there is no page of the student to open, and after it there is.
+const next = await open(chromium, house.origin, { size: tablet, touch: true });
+await signIn(next, house.origin, other.sign_in, house.password);
+const offer = next.locator(".inbox li.card", { hasText: "one cue at a time" });
+await offer.waitFor();
+check((await offer.locator("a.who").count()) === 0 && (await offer.textContent()).includes(back.name), "what is offered names the student, whose page is not open yet");
+await accessible(next, "a hand-over in the inbox");
+await targets(next, "a hand-over in the inbox");
+await next.goto(`${house.origin}/bay.html#student/${back.id}`);
+await next.waitForFunction(() => document.querySelector("#wrong").textContent !== "");
+await next.locator("#room a.button").tap();
+await offer.locator("[data-key=hand-accepted]").tap();
+await offer.waitFor({ state: "detached" });
+const heir = (await house.call("GET", path, await house.token(other.sign_in))).status;
+const former = (await house.call("GET", path, token)).status;
+check(heir === 200 && former === 404, `one tap takes the student on (${heir}, ${former})`);
+quiet(next, "a hand-over");
+
 await chromium.close();
 await house.end();
 finish("pages_pain");

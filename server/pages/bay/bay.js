@@ -54,7 +54,10 @@ async function enter() {
     }
   } catch (problem) {
     if (problem.slug === "not-signed-in") location.replace("/");
-    else if (turn === entered) wrong.textContent = sayProblem(problem);
+    else if (turn === entered) {
+      wrong.textContent = sayProblem(problem);
+      if (name && name !== "students") show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))));
+    }
   }
 }
 

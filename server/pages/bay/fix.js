@@ -1,7 +1,7 @@
 // Fixes in a coach's hands: the drills of one that may be given, giving it, and ending one that is open.
 
 import { all, call, newKey } from "../lib/api.js";
-import { announce, busy, el, field, show } from "../lib/dom.js";
+import { $, announce, busy, el, field, show } from "../lib/dom.js";
 import { drillFigure } from "../lib/figures.js";
 import { day, joined } from "../lib/units.js";
 import { againstPlace, leftWords } from "../lib/care.js";
@@ -140,7 +140,9 @@ function asking(fix, context, given, notNow, again) {
     why ? field(say("report.secondWhy"), why) : null,
     both ? field(say("report.together"), both, say("report.together.why")) : null, against, told,
     el("p", { class: "row" }, sure, el("button", { type: "button", "data-key": "notNow", onclick: notNow }, say("report.notNow"))));
-  return { node, focus: () => sure.focus() };
+  const first = $("p, h4", node); // what hurts stands there, and the drills' names: to be read before yes is said
+  first.tabIndex = -1;
+  return { node, focus: () => first.focus() };
 }
 
 const runningDrills = (fix) => fix.homework.filter((item) => !item.ended_at);

@@ -19,7 +19,7 @@ import { unclaimedCard } from "./unclaimed.js";
 async function fetchStudents() {
   try {
     const students = (await all("/v1/students?limit=200", "students")).filter((student) => !student.archived);
-    const least = students.map(({ id, name, hand, sex, junior, pain }) => ({ id, name, hand, sex, junior, pain })); // what the bay needs without a network
+    const least = students.map(({ id, name, hand, sex, junior, pictures, pain }) => ({ id, name, hand, sex, junior, pictures, pain })); // what the bay needs without a network
     await putList("students", { students: least, at: new Date().toISOString() }).catch((error) => {
       if (isFull(error)) announce(say("bay.full.list"), { urgent: true });
       else throw error;

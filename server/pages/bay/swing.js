@@ -237,7 +237,7 @@ async function takeOver(draft) {
   try {
     if (!small()) {
       await enqueue(draft);
-      announce(say("bay.queued"));
+      announce(say(navigator.onLine ? "bay.sending" : "bay.queued"));
       return null;
     }
   } catch (error) {

@@ -4,6 +4,7 @@
 import { call, get } from "./api.js";
 import { AREAS } from "./body.js";
 import { announce, busy, el, face, field, show } from "./dom.js";
+import { actButton } from "./forms.js";
 import { hear, redraw } from "./live.js";
 import { drillName, faultName } from "./speech.js";
 import { day, joined, moment } from "./units.js";
@@ -62,6 +63,18 @@ export const leftWords = ({ handed, note }) => (handed || note ? el("div", { cla
   handed ? el("p", {}, say("care.left.handed", { by: handed.from_name ?? say("care.told.somebody"), day: day(handed.created) }), " ", el("span", {}, handed.note)) : null,
   note ? el("p", {}, say("care.left.note", { day: day(note.created) }), " ", el("span", {}, note.text)) : null) : null);
 
+/** The answer to a hand-over, in the inbox of the coach it is for: before yes is said there is no student's page to open. */
+function answerPart({ id, handover_id: handover, student_name: name }, again) {
+  const answer = (status) => async () => {
+    const { version } = await get(`/v1/handovers/${handover}`);
+    await call("PATCH", `/v1/handovers/${handover}`, { body: { status }, etag: `"${version}"` });
+    await call("POST", `/v1/inbox/${id}/seen`, { body: {} });
+    announce(say(`care.hand.${status}`, { name }));
+    await again();
+  };
+  return el("p", { class: "row" }, ["accepted", "declined"].map((status) => actButton(`hand-${status}`, say(status === "accepted" ? "desk.team.accept" : "desk.team.decline"), answer(status), { class: "" })));
+}
+
 /** What waits for the reader, place.ready when it is there: a count, and each with its Seen. link: the address of a student's page, for what the item is about.
  * whole: as a room of its own, which says so when nothing waits. */
 export function inboxPlace(link, { whole = false } = {}) {
@@ -69,17 +82,20 @@ export function inboxPlace(link, { whole = false } = {}) {
   const place = el("section", { class: "inbox", "aria-labelledby": "inbox-title" });
   const line = (item) => {
     const button = el("button", { type: "button", "data-key": "seen" }, say("care.seen"));
-    const seen = async () => {
-      await call("POST", `/v1/inbox/${item.id}/seen`, { body: {} });
+    const answered = async () => {
       await load();
       place.querySelector("#inbox-title")?.focus();
+    };
+    const seen = async () => {
+      await call("POST", `/v1/inbox/${item.id}/seen`, { body: {} });
+      await answered();
     };
     button.addEventListener("click", () => busy(button, seen).catch(fail));
     button.setAttribute("aria-label", say("care.seenOf", { name: item.student_name, day: day(item.done_at ?? item.created) }));
     const about = item.drill_name ? drillName(item.drill, item.drill_name) : item.open_fault ? capital(faultName({ fault: item.open_fault })) : null;
     return el("li", { class: item.urgent ? "card urgent" : "card", "data-item": item.id }, face(item.still, item.student_name),
-      el("div", {}, el("a", { class: "who", href: link(item.student_id, item) }, item.student_name), el("p", { class: "hint" }, [moment(item.done_at ?? item.created), about].filter(Boolean).join(" · "))),
-      el("div", { class: "what" }, el("p", {}, saidOf(item)), toldOf(item), item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null), button);
+      el("div", {}, item.kind === "handover" && !whole ? el("strong", { class: "who" }, item.student_name) : el("a", { class: "who", href: link(item.student_id, item) }, item.student_name), el("p", { class: "hint" }, [moment(item.done_at ?? item.created), about].filter(Boolean).join(" · "))),
+      el("div", { class: "what" }, el("p", {}, saidOf(item)), toldOf(item), item.kind === "handover" && !whole ? answerPart(item, answered) : null, item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null), button);
   };
   const load = async () => {
     const { waiting, inbox } = await get(`/v1/inbox?limit=${limit}`);
@@ -90,7 +106,7 @@ export function inboxPlace(link, { whole = false } = {}) {
     place.hidden = !whole && waiting === 0;
     redraw(place, el(whole ? "h2" : "h3", { id: "inbox-title", tabindex: "-1" }, waiting ? say("care.waits", { n: waiting }) : say("care.waitsNot")),
       el("ul", { class: "plain" }, inbox.map(line)),
-      whole && waiting > inbox.length && limit < 200 ? el("p", {}, el("button", { type: "button", onclick: (event) => busy(event.currentTarget, more).catch(fail) }, say("care.more"))) : null);
+      waiting > inbox.length && limit < 200 ? el("p", {}, el("button", { type: "button", onclick: (event) => busy(event.currentTarget, more).catch(fail) }, say("care.more"))) : null);
   };
   place.hidden = true;
   place.ready = load().catch((problem) => (problem.status === 0 ? undefined : fail(problem)));
