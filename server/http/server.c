@@ -294,16 +294,12 @@ static int take_listener(struct http_server *server, char *error, size_t error_s
 
 static uint16_t port_of(int fd)
 {
-    struct sockaddr_storage address = {0};
+    struct sockaddr_in6 address = {0}; /* whose port stands where that of IPv4 does */
     socklen_t length = sizeof address;
-    if (getsockname(fd, (struct sockaddr *)&address, &length) != 0) {
+    if (getsockname(fd, (struct sockaddr *)&address, &length) != 0 || address.sin6_family == AF_UNIX) {
         return 0;
     }
-    if (address.ss_family == AF_UNIX) {
-        return 0;
-    }
-    return ntohs(address.ss_family == AF_INET6 ? ((struct sockaddr_in6 *)&address)->sin6_port
-                                               : ((struct sockaddr_in *)&address)->sin_port);
+    return ntohs(address.sin6_port);
 }
 
 static struct MHD_Daemon *start_daemon(struct http_server *server)

@@ -41,6 +41,22 @@ print(count, "%.2f" % slow)
 """
 
 
+STEP_MS, FIRST = 150000, 1600000000000  # of fill.sql: a swing every so often, from then on
+PASSWORD = "a quiet green morning"
+
+
+def filled(folder, swings):
+    """The folder of a demo club with so many swings, the last of them of today, and when the first was."""
+    data, build, first = os.path.join(folder, "club"), support.build_dir(), int(time.time() * 1000) - STEP_MS * swings
+    subprocess.run([os.path.join(build, "leadside"), "demo", "--data", data, "--password", PASSWORD], check=True, stdout=subprocess.DEVNULL)
+    moved = os.path.join(folder, "fill.sql")
+    with open(os.path.join(HERE, "fill.sql"), encoding="utf-8") as file, open(moved, "w", encoding="utf-8") as out:
+        out.write(file.read().replace(str(FIRST), str(first)))
+    subprocess.run([os.path.join(build, "tests", "bench_fill"), data, moved, str(max(60, swings // 50)), str(swings), str(max(4, swings // 5000))],
+                   check=True, stdout=subprocess.DEVNULL)
+    return data, first
+
+
 def again(server, token, method, path, body, seconds):
     return subprocess.Popen(["chrt", "--idle", "0", sys.executable, "-c", AGAIN, str(server.port), token, method, path, body, str(seconds)],
                             stdout=subprocess.PIPE, text=True)

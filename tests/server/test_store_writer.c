@@ -341,6 +341,44 @@ Test(store_writer, the_log_is_folded_back_when_idle)
     fixture_close(&fixture);
 }
 
+/* Writes so often, each as large, without a pause in which the log could be folded back. */
+static void write_on(struct store *store, const char *padding, int times)
+{
+    for (int i = 0; i < times; i++) {
+        struct insert insert = {.name = "n", .padding = padding};
+        cr_assert_eq(store_run(store, insert_student, &insert), STORE_OK);
+    }
+}
+
+Test(store_writer, what_a_long_reader_made_of_the_log_is_given_back_under_steady_writing)
+{
+    enum { LARGE = 2 << 20, LOG_MOST = 16 << 20 };
+    struct fixture fixture;
+    struct store_metrics metrics;
+    char *padding = calloc(1, LARGE);
+    memset(padding, 'p', LARGE - 1);
+    fixture_directory(&fixture);
+    struct store *store = open_store(&fixture, (struct store_config){.idle_ms = 60000});
+    struct store_db *db = store_reader(store);
+    int64_t number = 0;
+    write_on(store, "short", 1); /* after the start the log is emptied once, lest something erased be left in it */
+    store_measure(store, &metrics);
+    const uint64_t folded = metrics.checkpoints;
+    cr_assert_eq(store_read_begin(db), STORE_OK);
+    cr_assert_eq(store_db_number(db, "SELECT count(*) FROM student", &number), STORE_OK);
+    write_on(store, padding, 12);
+    store_measure(store, &metrics);
+    cr_assert_gt(metrics.wal_bytes, LOG_MOST);
+    store_read_end(db);
+    write_on(store, "short", 4);
+    store_measure(store, &metrics);
+    cr_assert_leq(metrics.wal_bytes, LOG_MOST);
+    cr_assert_eq(metrics.checkpoints, folded, "not by folding it back when idle");
+    store_close(store);
+    free(padding);
+    fixture_close(&fixture);
+}
+
 Test(store_writer, readers_read_one_moment_and_never_write)
 {
     struct fixture fixture;
