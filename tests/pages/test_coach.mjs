@@ -347,6 +347,7 @@ else {
   await me.begin(students[2].name);
   await me.tap('[data-club="iron 7"]');
   const ground = [];
+  const first = {}; // what each film gave when it was read first
   for (let n = 0; n < 3; n++) {
     const began = [me.taps, me.seconds];
     if (n) { // from the report on to the next swing
@@ -369,6 +370,12 @@ else {
       readings.push(await readFilm(me, LESSON[kind], kind));
     }
     for (const reading of readings) check((await reading.done()).outcome === "found", `swing ${n + 1}: the film is read while the next ball is hit`);
+    for (const kind of kinds) {
+      const { rate, frames: read } = await me.view(kind);
+      const said = JSON.stringify([rate, Object.entries(read).map(([name, { picture, points }]) => [name, picture, Object.entries(points)])]);
+      first[kind] ??= said;
+      check(said.includes('"found":true') && said === first[kind], `swing ${n + 1}: the same film from ${kind} gives the same pictures and points each time it is read`);
+    }
     const club = await page.locator(".settings > summary").innerText();
     const { sticks, fps } = await me.view("down_the_line");
     ground.push(sticks.flat().filter(Boolean).length);

@@ -6,8 +6,9 @@ import { say } from "../../lib/words.js";
 const RATES = [24, 25, 30, 48, 50, 60, 100, 120, 240];
 const STILL_BYTES = 500 * 1024;
 const STILL_WIDE = 1920;
-const LISTEN_MS = 1500; // how long a film is listened to for its rate
-const ENOUGH = 10; // pictures that tell it
+const LISTEN_MS = 1500; // how long a film is listened to for its rate,
+const PATIENCE = 4; // and so many times as long while it is not told: a busy tablet shows few pictures, a slow film has few
+const [LEAST, ENOUGH] = [3, 10]; // pictures that tell it
 const SHOWN_MS = 2000; // a busy tablet shows a picture so late; taken sooner it would be the one before
 
 const once = (target, event) => new Promise((resolve, reject) => {
@@ -35,13 +36,18 @@ async function rateOf(video) {
   const gaps = [];
   let before = null;
   const heard = new Promise((resolve) => {
-    const timer = setTimeout(resolve, LISTEN_MS);
+    let listened = 0;
+    const timer = setInterval(() => {
+      if (gaps.length < LEAST && ++listened < PATIENCE) return;
+      clearInterval(timer);
+      resolve();
+    }, LISTEN_MS);
     const hear = (now, { mediaTime, presentedFrames }) => {
       const n = before ? presentedFrames - before.presentedFrames : 0;
       if (n > 0 && mediaTime > before.mediaTime) gaps.push((mediaTime - before.mediaTime) / n);
       before = { mediaTime, presentedFrames };
       if (gaps.length >= ENOUGH) {
-        clearTimeout(timer);
+        clearInterval(timer);
         resolve();
       } else video.requestVideoFrameCallback(hear);
     };
@@ -59,7 +65,7 @@ async function rateOf(video) {
   }
   // A picture that was dropped makes one gap longer, never one shorter: the middle of the shorter half.
   gaps.sort((a, b) => a - b);
-  return gaps.length >= 3 ? commonRate(1 / gaps[gaps.length >> 2]) : null;
+  return gaps.length >= LEAST ? commonRate(1 / gaps[gaps.length >> 2]) : null;
 }
 
 export class Film {
