@@ -5,7 +5,7 @@ fault made by the slip, unless it is really there; what its `marks` say is held 
 
 Usage: check_slips.py BUILD            a short run on swings that the check's constants were not chosen by
        check_slips.py BUILD --full     more swings, and as many of those that they were chosen by
-       --swings N, --workers N, --only SLIP
+       --swings N, --workers N, --only SLIP, --first SEED (swings from there on alone: a lot that nothing has seen)
 
 Each is judged twice: by its marks alone, and beside what reading the film found in its pictures (truth/film.py).
 Beside each is what an ideal judge could find who knows every error of these marks (truth/ideal.py).
@@ -243,7 +243,8 @@ def main():
     options = study.options()
     started = time.time()
     n = options.swings or (800 if options.full else 60)
-    for first in (TUNED, FRESH) if options.full else (FRESH,):
+    lots = (TUNED, FRESH) if options.full else (FRESH,)
+    for first in lots if options.first is None else (options.first,):
         print("\nSwings from seed %d" % first)
         two_views(options, n, first)
         one_view(options, n // 2, first)

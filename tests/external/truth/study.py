@@ -24,6 +24,7 @@ def options():
     parser.add_argument("--swings", type=int)
     parser.add_argument("--workers", type=int, default=min(2, os.cpu_count() or 1))
     parser.add_argument("--only", action="append")
+    parser.add_argument("--first", type=int)
     given = parser.parse_args()
     score.binary(given.build)
     return given
