@@ -1,16 +1,13 @@
-/* Normal equations of one moment: three unknowns a point; rows for marks, lengths, expected places, the level shaft and
- * arm, the ball. Cholesky's factor and its inverse, point by point: a point is tied to few others, and what is zero
- * because two points are not tied is left out. */
+/* The equations of one moment: three unknowns a point; rows for marks, lengths, expected places, the level shaft and
+ * arm, the ball. What of them does not change with the places is worked out once. */
 #include "core/finder/check_adjust.h"
 
 #include <math.h>
-#include <stddef.h>
-#include <stdint.h>
 #include <string.h>
 
+#include "core/finder/check_normal.h"
 #include "core/shaft.h"
 
-#define UNKNOWNS (3 * POINT_COUNT)
 #define STEPS 2          /* of Gauss and Newton: lengths bend little within the marks' errors */
 #define LOOSE_M 3.0      /* a place is at least known to be near: keeps the equations regular */
 #define DEPTH_M 0.4      /* how far a point that one view shows is from its plane */
@@ -23,36 +20,39 @@
 #define BALL_BACK_M 0.20 /* how far the club has gone 0.06 s after it began to move (simulated) */
 #define REDUNDANT 0.02   /* share of a mark's variance that shows in its residual: less is no check */
 
-struct row {
-    int n, at[6];
-    double a[6];
-    double off, sd;
+/* What a picture says of a point to one side, mark and film together. */
+struct sight {
+    double ray, weight;
+    struct scene_gap gap;
+    bool film; /* shows the point */
 };
 
-struct normal {
-    int n, of[POINT_COUNT]; /* first unknown of a point, -1 = none */
-    /* Of the points in their order, as bits: which before it a row of the equations, of the factor and of its inverse
-     * may not be zero at. */
-    uint32_t tied[POINT_COUNT], filled[POINT_COUNT], reached[POINT_COUNT];
-    double m[UNKNOWNS][UNKNOWNS], right[UNKNOWNS], x[UNKNOWNS];
-    double inverse[UNKNOWNS][UNKNOWNS]; /* of the Cholesky factor */
+/* What is known besides of a point in a picture, or beside others: the same in every step. */
+struct expected {
+    bool is;
+    double at[2], weight;
 };
 
-static void row_add(struct normal *normal, const struct row *row)
+struct moment {
+    const struct scene *scene;
+    enum checkpoint at;
+    int of[POINT_COUNT]; /* first unknown of a point, -1 = none */
+    struct sight sights[POINT_COUNT][SCENE_SIDES][2];
+    struct expected near[POINT_COUNT][SCENE_SIDES], beside[SCENE_RELATIONS][SCENE_SIDES];
+    struct normal normal;
+};
+
+/* In this order a point is tied to two later ones at most, and taking it out ties no others: from the ends of the limbs
+ * and of the club to the shoulders. */
+static const enum point order[POINT_COUNT] = {
+    POINT_LEAD_TOE,   POINT_TRAIL_TOE,   POINT_LEAD_ANKLE, POINT_TRAIL_ANKLE,   POINT_LEAD_KNEE,
+    POINT_TRAIL_KNEE, POINT_BALL,        POINT_BUTT,       POINT_CLUBHEAD,      POINT_HEAD,
+    POINT_LEAD_ELBOW, POINT_TRAIL_ELBOW, POINT_LEAD_WRIST, POINT_TRAIL_WRIST,   POINT_GRIP,
+    POINT_LEAD_HIP,   POINT_TRAIL_HIP,   POINT_NECK,       POINT_LEAD_SHOULDER, POINT_TRAIL_SHOULDER};
+
+static double weight_of(double sd)
 {
-    double weight = 1.0 / (row->sd * row->sd);
-    for (int i = 0; i < row->n; i++) {
-        double wa = weight * row->a[i];
-        for (int k = 0; k < row->n; k++) {
-            normal->tied[row->at[i] / 3] |= 1U << row->at[k] / 3;
-        }
-        normal->right[row->at[i]] += wa * row->off;
-        for (int k = 0; k < row->n; k++) {
-            if (row->at[k] <= row->at[i]) {
-                normal->m[row->at[i]][row->at[k]] += wa * row->a[k];
-            }
-        }
-    }
+    return 1.0 / (sd * sd);
 }
 
 /* How much of a mark is in what a picture says of a point; the film, where it shows the point, is the rest. */
@@ -62,131 +62,163 @@ static double mark_share(const struct scene_gap *gap)
     return mark / (mark + 1.0 / (gap->film_sd * gap->film_sd));
 }
 
-/* A picture's row of a point: to the side (0) or up (1). Mark and film are one place with one error. */
-static struct row mark_row(const struct scene *scene, const struct normal *normal, enum checkpoint at, enum point point,
-                           enum scene_side side, int way)
+/* Mark and film are one place with one error. */
+static void see(const struct scene *scene, enum checkpoint at, enum point point, enum scene_side side, int way,
+                struct sight *out)
 {
     const struct spot *spot = &scene->spots[at][point][side];
-    int first = normal->of[point];
-    const double *x = normal->x + first;
-    double depth = scene->depth[side] + (side == SIDE_LINE ? x[0] : -x[2]);
-    depth = fmax(depth, 0.2 * scene->depth[side]);
-    double ray = spot->ray[way];
-    double sd = spot->sd[way];
-    struct scene_gap gap;
-    if (scene_gap(scene, at, point, side, way, &gap)) {
-        double share = mark_share(&gap);
-        ray -= (1.0 - share) * gap.gap / spot->depth;
-        sd = sqrt(fmax(sd * sd - (1.0 - share) * gap.mark_sd * gap.mark_sd, 1e-8));
+    double square = spot->sd[way] * spot->sd[way];
+    out->ray = spot->ray[way];
+    out->film = scene_gap(scene, at, point, side, way, &out->gap);
+    if (out->film) {
+        const double rest = 1.0 - mark_share(&out->gap);
+        out->ray -= rest * out->gap.gap / spot->depth;
+        square = fmax(square - rest * out->gap.mark_sd * out->gap.mark_sd, 1e-8);
     }
-    double place = way == 1 ? x[1] + scene->up0[side] : (side == SIDE_LINE ? x[2] : x[0]) + scene->side0[side];
-    struct row row = {.n = 2, .off = ray * depth - place, .sd = sd};
-    row.at[0] = way == 1 ? first + 1 : side == SIDE_LINE ? first + 2 : first;
-    row.a[0] = 1.0;
-    row.at[1] = side == SIDE_LINE ? first : first + 2; /* nearer or farther */
-    row.a[1] = side == SIDE_LINE ? -ray : ray;
-    if (side == SIDE_LINE && way == 0) {
-        row.a[1] += scene->skew;
-        row.off -= scene->skew * x[0];
-    } else if (side == SIDE_FACE && way == 1) {
-        row.a[1] -= scene->tilt[1];
-        row.at[2] = first;
-        row.a[2] = -scene->tilt[0];
-        row.n = 3;
-        row.off += scene->tilt[0] * x[0] + scene->tilt[1] * x[2];
-    }
-    return row;
+    out->weight = 1.0 / square;
 }
 
-static void value_add(struct normal *normal, int at, double value, double sd)
+/* A picture's row of a point: to the side (0) or up (1). */
+static inline void mark_row(const struct moment *moment, enum point point, enum scene_side side, int way,
+                            struct normal_row *row)
 {
-    struct row row = {.n = 1, .at = {at}, .a = {1.0}, .off = value - normal->x[at], .sd = sd};
-    row_add(normal, &row);
+    const struct scene *scene = moment->scene;
+    const struct sight *sight = &moment->sights[point][side][way];
+    const int first = moment->of[point];
+    const double *x = moment->normal.x + first;
+    const double ray = sight->ray;
+    double depth = scene->depth[side] + (side == SIDE_LINE ? x[AXIS_X] : -x[AXIS_Z]);
+    depth = fmax(depth, 0.2 * scene->depth[side]);
+    const int across = side == SIDE_LINE ? AXIS_Z : AXIS_X;
+    const double place = way == 1 ? x[AXIS_Y] + scene->up0[side] : x[across] + scene->side0[side];
+    row->n = 2;
+    row->off = ray * depth - place;
+    row->weight = sight->weight;
+    row->at[0] = first + (way == 1 ? (int)AXIS_Y : across);
+    row->a[0] = 1.0;
+    row->at[1] = first + (side == SIDE_LINE ? AXIS_X : AXIS_Z); /* nearer or farther */
+    row->a[1] = side == SIDE_LINE ? -ray : ray;
+    if (side == SIDE_LINE && way == 0) {
+        row->a[1] += scene->skew;
+        row->off -= scene->skew * x[AXIS_X];
+    } else if (side == SIDE_FACE && way == 1) {
+        row->a[1] -= scene->tilt[1];
+        row->at[2] = first + AXIS_X;
+        row->a[2] = -scene->tilt[0];
+        row->n = 3;
+        row->off += scene->tilt[0] * x[AXIS_X] + scene->tilt[1] * x[AXIS_Z];
+    }
 }
 
 /* The difference of two unknowns is as given. */
 static void difference_add(struct normal *normal, int a, int b, double value, double sd)
 {
-    struct row row = {.n = 2, .at = {a, b}, .a = {1.0, -1.0}, .off = value - (normal->x[a] - normal->x[b]), .sd = sd};
-    row_add(normal, &row);
+    const struct normal_row row = {
+        .n = 2, .at = {a, b}, .a = {1.0, -1.0}, .off = value - (normal->x[a] - normal->x[b]), .weight = weight_of(sd)};
+    normal_add(normal, &row);
 }
 
-static void start(const struct scene *scene, enum checkpoint at, struct normal *normal)
+/* What stays the same in every step. */
+static void look(struct moment *moment)
 {
-    normal->n = 0;
-    for (int p = 0; p < POINT_COUNT; p++) {
-        const struct spot *s = scene->spots[at][p];
-        normal->of[p] = -1;
-        if (!s[0].seen && !s[1].seen) {
-            continue;
+    const struct scene *scene = moment->scene;
+    const enum checkpoint at = moment->at;
+    double sd;
+    for (int i = 0; i < POINT_COUNT * SCENE_SIDES; i++) {
+        const enum point p = (enum point)(i / SCENE_SIDES);
+        const enum scene_side side = (enum scene_side)(i % SCENE_SIDES);
+        struct expected *near = &moment->near[p][side];
+        near->is = false;
+        if (scene->spots[at][p][side].seen) {
+            see(scene, at, p, side, 0, &moment->sights[p][side][0]);
+            see(scene, at, p, side, 1, &moment->sights[p][side][1]);
+            near->is = scene_expected(scene, at, p, side, near->at, &sd);
+            near->weight = near->is ? weight_of(sd) : 0.0;
         }
-        double *x = normal->x + normal->n;
-        normal->of[p] = normal->n;
-        normal->n += 3;
-        x[0] = s[SIDE_FACE].seen ? s[SIDE_FACE].at[0] : s[SIDE_LINE].depth - scene->depth[SIDE_LINE];
-        x[1] = s[0].seen && s[1].seen ? 0.5 * (s[0].at[1] + s[1].at[1]) : s[0].seen ? s[0].at[1] : s[1].at[1];
-        x[2] = s[SIDE_LINE].seen ? s[SIDE_LINE].at[0] : scene->depth[SIDE_FACE] - s[SIDE_FACE].depth;
+    }
+    for (int i = 0; i < SCENE_RELATIONS * SCENE_SIDES; i++) {
+        const struct scene_relation *relation = &scene_relations[i / SCENE_SIDES];
+        const enum scene_side side = (enum scene_side)(i % SCENE_SIDES);
+        struct expected *beside = &moment->beside[i / SCENE_SIDES][side];
+        beside->is = scene->spots[at][relation->point][side].seen && scene->spots[at][relation->beside[0]][side].seen &&
+                     scene->spots[at][relation->beside[1]][side].seen &&
+                     scene_beside(scene, at, relation, side, beside->at, &sd);
+        beside->weight = beside->is ? weight_of(sd) : 0.0;
     }
 }
 
-static void add_marks(const struct scene *scene, enum checkpoint at, struct normal *normal)
+static void start(struct moment *moment)
 {
-    for (int p = 0; p < POINT_COUNT; p++) {
-        int first = normal->of[p];
+    const struct scene *scene = moment->scene;
+    const enum checkpoint at = moment->at;
+    struct normal *normal = &moment->normal;
+    normal->points = 0;
+    for (int i = 0; i < POINT_COUNT; i++) {
+        const enum point p = order[i];
         const struct spot *s = scene->spots[at][p];
+        moment->of[p] = -1;
+        if (!s[0].seen && !s[1].seen) {
+            continue;
+        }
+        moment->of[p] = NORMAL_STRIDE * normal->points;
+        double *x = normal->x + moment->of[p];
+        normal->points++;
+        x[AXIS_X] = s[SIDE_FACE].seen ? s[SIDE_FACE].at[0] : s[SIDE_LINE].depth - scene->depth[SIDE_LINE];
+        x[AXIS_Y] = s[0].seen && s[1].seen ? 0.5 * (s[0].at[1] + s[1].at[1]) : s[0].seen ? s[0].at[1] : s[1].at[1];
+        x[AXIS_Z] = s[SIDE_LINE].seen ? s[SIDE_LINE].at[0] : scene->depth[SIDE_FACE] - s[SIDE_FACE].depth;
+    }
+    look(moment);
+}
+
+static void add_marks(struct moment *moment)
+{
+    const struct scene *scene = moment->scene;
+    struct normal *normal = &moment->normal;
+    for (int p = 0; p < POINT_COUNT; p++) {
+        const int first = moment->of[p];
+        const struct spot *s = scene->spots[moment->at][p];
         if (first < 0) {
             continue;
         }
-        for (int k = 0; k < 3; k++) {
-            normal->m[first + k][first + k] += 1.0 / (LOOSE_M * LOOSE_M);
-        }
         for (int side = 0; side < SCENE_SIDES; side++) {
-            double expected[2];
-            double sd;
-            int across = first + (side == SIDE_LINE ? 2 : 0);
+            const struct expected *near = &moment->near[p][side];
+            const int across = first + (side == SIDE_LINE ? AXIS_Z : AXIS_X);
             if (!s[side].seen) {
-                value_add(normal, across,
-                          side == SIDE_LINE ? scene->depth[SIDE_FACE] - s[SIDE_FACE].depth
-                                            : s[SIDE_LINE].depth - scene->depth[SIDE_LINE],
-                          DEPTH_M);
+                normal_add_value(normal, across,
+                                 side == SIDE_LINE ? scene->depth[SIDE_FACE] - s[SIDE_FACE].depth
+                                                   : s[SIDE_LINE].depth - scene->depth[SIDE_LINE],
+                                 weight_of(DEPTH_M));
                 continue;
             }
             for (int way = 0; way < 2; way++) {
-                struct row row = mark_row(scene, normal, at, (enum point)p, (enum scene_side)side, way);
-                row_add(normal, &row);
+                struct normal_row row;
+                mark_row(moment, (enum point)p, (enum scene_side)side, way, &row);
+                normal_add(normal, &row);
             }
-            if (scene_expected(scene, at, (enum point)p, (enum scene_side)side, expected, &sd)) {
-                value_add(normal, across, expected[0], sd);
-                value_add(normal, first + 1, expected[1], sd);
+            if (near->is) {
+                normal_add_value(normal, across, near->at[0], near->weight);
+                normal_add_value(normal, first + AXIS_Y, near->at[1], near->weight);
             }
         }
     }
 }
 
 /* A point beside others. */
-static void add_relations(const struct scene *scene, enum checkpoint at, struct normal *normal)
+static void add_relations(struct moment *moment)
 {
+    struct normal *normal = &moment->normal;
     for (int i = 0; i < SCENE_RELATIONS * SCENE_SIDES; i++) {
         const struct scene_relation *relation = &scene_relations[i / SCENE_SIDES];
-        const enum scene_side side = (enum scene_side)(i % SCENE_SIDES);
         const enum point points[3] = {relation->point, relation->beside[0], relation->beside[1]};
-        double beside[2];
-        double sd;
-        bool seen = true;
-        for (int k = 0; k < 3; k++) {
-            seen = seen && scene->spots[at][points[k]][side].seen;
-        }
-        if (!seen || !scene_beside(scene, at, relation, side, beside, &sd)) {
-            continue;
-        }
-        for (int way = 0; way < 2; way++) {
-            int axis = way == 1 ? 1 : side == SIDE_LINE ? 2 : 0;
-            struct row row = {.n = 3, .a = {1.0, -0.5, -0.5}, .off = beside[way], .sd = sd};
+        const struct expected *beside = &moment->beside[i / SCENE_SIDES][i % SCENE_SIDES];
+        for (int way = 0; beside->is && way < 2; way++) {
+            const int axis = way == 1 ? AXIS_Y : i % SCENE_SIDES == SIDE_LINE ? AXIS_Z : AXIS_X;
+            struct normal_row row = {.n = 3, .a = {1.0, -0.5, -0.5}, .off = beside->at[way], .weight = beside->weight};
             for (int k = 0; k < 3; k++) {
-                row.at[k] = normal->of[points[k]] + axis;
+                row.at[k] = moment->of[points[k]] + axis;
                 row.off -= row.a[k] * normal->x[row.at[k]];
             }
-            row_add(normal, &row);
+            normal_add(normal, &row);
         }
     }
 }
@@ -194,7 +226,7 @@ static void add_relations(const struct scene *scene, enum checkpoint at, struct 
 /* A length in space; of `mask` unknowns only, when it is seen in one picture. */
 static void length_add(struct normal *normal, int a, int b, const bool mask[3], double length, double sd, bool at_most)
 {
-    struct row row = {.n = 0, .sd = sd};
+    struct normal_row row = {.n = 0, .weight = weight_of(sd)};
     double d[3];
     double now = 0.0;
     for (int k = 0; k < 3; k++) {
@@ -214,13 +246,16 @@ static void length_add(struct normal *normal, int a, int b, const bool mask[3], 
         }
     }
     row.off = length - now;
-    row_add(normal, &row);
+    normal_add(normal, &row);
 }
 
-static void add_lengths(const struct scene *scene, enum checkpoint at, struct normal *normal)
+static void add_lengths(struct moment *moment)
 {
     static const bool space[3] = {true, true, true};
     static const bool picture[SCENE_SIDES][3] = {{false, true, true}, {true, true, false}};
+    const struct scene *scene = moment->scene;
+    const enum checkpoint at = moment->at;
+    struct normal *normal = &moment->normal;
     for (int i = 0; i < SCENE_BONES; i++) {
         const struct scene_bone *bone = &scene_bones[i];
         const struct spot *a = scene->spots[at][bone->a];
@@ -228,7 +263,7 @@ static void add_lengths(const struct scene *scene, enum checkpoint at, struct no
         double length = scene->length[bone->length];
         double sd = scene_length_sd(scene, bone->length);
         bool at_most = scene_length_at_most(bone->length);
-        if (length <= 0.0 || normal->of[bone->a] < 0 || normal->of[bone->b] < 0) {
+        if (length <= 0.0 || moment->of[bone->a] < 0 || moment->of[bone->b] < 0) {
             continue;
         }
         if (a[0].seen && a[1].seen && b[0].seen && b[1].seen) {
@@ -236,12 +271,12 @@ static void add_lengths(const struct scene *scene, enum checkpoint at, struct no
             double x = a[SIDE_FACE].at[0] - b[SIDE_FACE].at[0];
             double z = a[SIDE_LINE].at[0] - b[SIDE_LINE].at[0];
             double skew = fmin(0.15 * length, SKEW_LEFT * fabs(x * z) / length);
-            length_add(normal, normal->of[bone->a], normal->of[bone->b], space, length, hypot(sd, skew), at_most);
+            length_add(normal, moment->of[bone->a], moment->of[bone->b], space, length, hypot(sd, skew), at_most);
             continue;
         }
         for (int side = 0; side < SCENE_SIDES; side++) {
             if (a[side].seen && b[side].seen) {
-                length_add(normal, normal->of[bone->a], normal->of[bone->b], picture[side], length,
+                length_add(normal, moment->of[bone->a], moment->of[bone->b], picture[side], length,
                            hypot(sd, 0.05 * length), true);
             }
         }
@@ -259,9 +294,12 @@ static double slowest_fps(const struct scene *scene)
 
 /* A club is straight, and its butt as far behind the grip as is known: in space where both views show it, else in the
  * picture. */
-static void add_straight(const struct scene *scene, enum checkpoint at, struct normal *normal)
+static void add_straight(struct moment *moment)
 {
-    const int of[3] = {normal->of[POINT_BUTT], normal->of[POINT_GRIP], normal->of[POINT_CLUBHEAD]};
+    const struct scene *scene = moment->scene;
+    const enum checkpoint at = moment->at;
+    struct normal *normal = &moment->normal;
+    const int of[3] = {moment->of[POINT_BUTT], moment->of[POINT_GRIP], moment->of[POINT_CLUBHEAD]};
     const struct spot *spots[3] = {scene->spots[at][POINT_BUTT], scene->spots[at][POINT_GRIP],
                                    scene->spots[at][POINT_CLUBHEAD]};
     const double length = scene->length[LENGTH_CLUB];
@@ -277,21 +315,26 @@ static void add_straight(const struct scene *scene, enum checkpoint at, struct n
         if (!seen) {
             continue;
         }
-        struct row row = {
-            .n = 3, .at = {of[0] + k, of[1] + k, of[2] + k}, .a = {1.0, -1.0 - share, share}, .sd = STRAIGHT_SD_M};
+        struct normal_row row = {.n = 3,
+                                 .at = {of[0] + k, of[1] + k, of[2] + k},
+                                 .a = {1.0, -1.0 - share, share},
+                                 .weight = weight_of(STRAIGHT_SD_M)};
         for (int i = 0; i < 3; i++) {
             row.off -= row.a[i] * normal->x[row.at[i]];
         }
-        row_add(normal, &row);
+        normal_add(normal, &row);
     }
 }
 
 /* What makes a moment what it is. */
-static void add_moment(const struct scene *scene, enum checkpoint at, struct normal *normal)
+static void add_moment(struct moment *moment)
 {
-    int grip = normal->of[POINT_GRIP];
-    int head = normal->of[POINT_CLUBHEAD];
-    int ball = normal->of[POINT_BALL];
+    const struct scene *scene = moment->scene;
+    const enum checkpoint at = moment->at;
+    struct normal *normal = &moment->normal;
+    int grip = moment->of[POINT_GRIP];
+    int head = moment->of[POINT_CLUBHEAD];
+    int ball = moment->of[POINT_BALL];
     bool level = at == CHECKPOINT_SHAFT_BACK || at == CHECKPOINT_SHAFT_DOWN || at == CHECKPOINT_SHAFT_THROUGH;
     if (level && grip >= 0 && head >= 0) {
         double turn = hypot(LEVEL_SD_DEG, 0.6 * shaft_turn_rate(at) / slowest_fps(scene));
@@ -300,8 +343,8 @@ static void add_moment(const struct scene *scene, enum checkpoint at, struct nor
     }
     bool lead = at == CHECKPOINT_ARM_BACK || at == CHECKPOINT_ARM_DOWN;
     if (lead || at == CHECKPOINT_ARM_THROUGH) {
-        int wrist = normal->of[lead ? POINT_LEAD_WRIST : POINT_TRAIL_WRIST];
-        int shoulder = normal->of[lead ? POINT_LEAD_SHOULDER : POINT_TRAIL_SHOULDER];
+        int wrist = moment->of[lead ? POINT_LEAD_WRIST : POINT_TRAIL_WRIST];
+        int shoulder = moment->of[lead ? POINT_LEAD_SHOULDER : POINT_TRAIL_SHOULDER];
         double sd = hypot(LEVEL_ARM_SD_M, 0.6 * scene_speed(at, POINT_GRIP) / slowest_fps(scene));
         if (wrist >= 0 && shoulder >= 0) {
             difference_add(normal, wrist + 1, shoulder + 1, 0.0, sd);
@@ -325,163 +368,40 @@ static void add_moment(const struct scene *scene, enum checkpoint at, struct nor
     }
 }
 
-/* Where the factor and its inverse may not be zero: a point is tied through every point before both. */
-static void find_filled(struct normal *normal)
-{
-    for (int i = 0; i < normal->n / 3; i++) {
-        uint32_t filled = 0;
-        normal->reached[i] = 1U << i;
-        for (int k = 0; k < i; k++) {
-            if ((normal->tied[i] >> k & 1U) || (filled & normal->filled[k])) {
-                filled |= 1U << k;
-                normal->reached[i] |= normal->reached[k];
-            }
-        }
-        normal->filled[i] = filled;
-    }
-}
-
-/* The product of two rows of the factor over the unknowns before `end`, of which the last point's are always taken;
- * points: those before it where both may not be zero. From `sum`, and in the order of the unknowns. */
-static double less_product(double sum, const double *a, const double *b, uint32_t points, int end)
-{
-    for (size_t j = 0; points != 0; j += 3, points >>= 1) {
-        if (points & 1U) {
-            sum -= a[j] * b[j];
-            sum -= a[j + 1] * b[j + 1];
-            sum -= a[j + 2] * b[j + 2];
-        }
-    }
-    for (int j = end - end % 3; j < end; j++) {
-        sum -= a[j] * b[j];
-    }
-    return sum;
-}
-
-/* In place: the lower triangle becomes the factor. False when the equations are not regular. */
-static bool factor(struct normal *normal)
-{
-    find_filled(normal);
-    for (int i = 0; i < normal->n; i++) {
-        double *row = normal->m[i];
-        const uint32_t filled = normal->filled[i / 3];
-        for (int k = 0; k <= i; k++) {
-            const double *other = normal->m[k];
-            if (k / 3 < i / 3 && !(filled >> k / 3 & 1U)) {
-                continue; /* zero, and stays so */
-            }
-            const double sum = less_product(row[k], row, other, filled & normal->filled[k / 3], k);
-            if (k < i) {
-                row[k] = sum / other[k];
-            } else if (!(sum > 0.0) || !isfinite(sum)) {
-                return false;
-            } else {
-                row[k] = sqrt(sum);
-            }
-        }
-    }
-    return true;
-}
-
-static void solve(struct normal *normal)
-{
-    double *b = normal->right;
-    for (int i = 0; i < normal->n; i++) {
-        for (int k = 0; k < i; k++) {
-            b[i] -= normal->m[i][k] * b[k];
-        }
-        b[i] /= normal->m[i][i];
-    }
-    for (int i = normal->n - 1; i >= 0; i--) {
-        b[i] /= normal->m[i][i];
-        for (int k = 0; k < i; k++) {
-            b[k] -= normal->m[i][k] * b[i];
-        }
-    }
-    for (int i = 0; i < normal->n; i++) {
-        normal->x[i] += fmax(-2.0, fmin(2.0, b[i]));
-    }
-}
-
-/* The row less f times another, at the points that the other reaches. */
-static void row_less(double *row, double f, const double *other, uint32_t reached)
-{
-    for (size_t i = 0; reached != 0; i += 3, reached >>= 1) {
-        if (reached & 1U) {
-            row[i] -= f * other[i];
-            row[i + 1] -= f * other[i + 1];
-            row[i + 2] -= f * other[i + 2];
-        }
-    }
-}
-
-static void invert_factor(struct normal *normal)
-{
-    for (int k = 0; k < normal->n; k++) {
-        double *row = normal->inverse[k];
-        memset(row, 0, (size_t)normal->n * sizeof row[0]);
-        row[k] = 1.0 / normal->m[k][k];
-        for (int j = 0; j < k; j++) {
-            const double f = normal->m[k][j] * row[k];
-            if (f != 0.0) {
-                row_less(row, f, normal->inverse[j], normal->reached[j / 3]);
-            }
-        }
-    }
-}
-
-/* Cofactor of two unknowns of one point. */
-static double cofactor(const struct normal *normal, int a, int b)
-{
-    double sum = 0.0;
-    for (int k = a > b ? a : b; k < normal->n; k++) {
-        sum += normal->inverse[k][a] * normal->inverse[k][b];
-    }
-    return sum;
-}
-
-/* Tests one mark one way. q: cofactors of its point's unknowns, the first of which is `first`; gap: NULL without film.
- */
-static void test_mark(const struct row *row, int first, const double q[3][3], const struct scene_gap *gap,
+/* Tests one mark one way. q: cofactors of its point's unknowns, the first of which is `first`. */
+static void test_mark(const struct normal_row *row, int first, double q[3][3], const struct sight *sight,
                       struct adjust_test *out, int way)
 {
+    const struct scene_gap *gap = &sight->gap;
     double var = 0.0;
     for (int i = 0; i < row->n; i++) {
         for (int k = 0; k < row->n; k++) {
             var += row->a[i] * row->a[k] * q[row->at[i] - first][row->at[k] - first];
         }
     }
-    double weight = 1.0 / (row->sd * row->sd);
-    double redundancy = 1.0 - var * weight;
+    double redundancy = 1.0 - var * row->weight;
     if (redundancy > REDUNDANT) {
-        out->left[way] = row->off * weight;
-        out->known[way] = redundancy * weight;
+        out->left[way] = row->off * row->weight;
+        out->known[way] = redundancy * row->weight;
     }
     out->share[way] = 1.0;
-    if (gap != NULL) {
+    if (sight->film) {
         out->share[way] = mark_share(gap);
         out->gap[way] = gap->gap;
         out->apart[way] = 1.0 / (gap->mark_sd * gap->mark_sd + gap->film_sd * gap->film_sd);
     }
 }
 
-static void test_point(const struct scene *scene, enum checkpoint at, enum point point, const struct normal *normal,
-                       struct adjust_test out[SCENE_SIDES])
+static void test_point(struct moment *moment, enum point point, struct adjust_test out[SCENE_SIDES])
 {
-    int first = normal->of[point];
-    double q[3][3];
-    for (int i = 0; i < 3; i++) {
-        for (int k = 0; k <= i; k++) {
-            q[i][k] = q[k][i] = cofactor(normal, first + i, first + k);
-        }
-    }
+    const int first = moment->of[point];
+    const int place = first / NORMAL_STRIDE;
     for (int side = 0; side < SCENE_SIDES; side++) {
-        const struct spot *spot = &scene->spots[at][point][side];
+        const struct spot *spot = &moment->scene->spots[moment->at][point][side];
         for (int way = 0; spot->seen && way < 2; way++) {
-            struct row row = mark_row(scene, normal, at, point, (enum scene_side)side, way);
-            struct scene_gap gap;
-            bool both = scene_gap(scene, at, point, (enum scene_side)side, way, &gap);
-            test_mark(&row, first, (const double(*)[3])q, both ? &gap : NULL, &out[side], way);
+            struct normal_row row;
+            mark_row(moment, point, (enum scene_side)side, way, &row);
+            test_mark(&row, first, moment->normal.m[place][place], &moment->sights[point][side][way], &out[side], way);
         }
     }
 }
@@ -504,33 +424,26 @@ double adjust_w(const struct adjust_test *test, double scale, bool film, double 
 
 void adjust_moment(const struct scene *scene, enum checkpoint at, struct adjust_moment *out)
 {
-    struct normal normal;
-
+    struct moment moment;
+    moment.scene = scene;
+    moment.at = at;
     memset(out, 0, sizeof *out);
-    start(scene, at, &normal);
-    for (int step = 0; step < STEPS && normal.n > 0; step++) {
-        for (int i = 0; i < normal.n; i++) {
-            memset(normal.m[i], 0, (size_t)normal.n * sizeof normal.m[i][0]);
-            normal.right[i] = 0.0;
-        }
-        memset(normal.tied, 0, sizeof normal.tied);
-        add_marks(scene, at, &normal);
-        add_lengths(scene, at, &normal);
-        add_relations(scene, at, &normal);
-        add_straight(scene, at, &normal);
-        add_moment(scene, at, &normal);
-        if (!factor(&normal)) {
+    start(&moment);
+    for (int step = 0; step < STEPS; step++) {
+        normal_start(&moment.normal, weight_of(LOOSE_M));
+        add_marks(&moment);
+        add_lengths(&moment);
+        add_relations(&moment);
+        add_straight(&moment);
+        add_moment(&moment);
+        if (!normal_solve(&moment.normal)) {
             return;
         }
-        solve(&normal);
     }
-    if (normal.n == 0) {
-        return;
-    }
-    invert_factor(&normal);
+    normal_invert(&moment.normal);
     for (int p = 0; p < POINT_COUNT; p++) {
-        if (normal.of[p] >= 0) {
-            test_point(scene, at, (enum point)p, &normal, out->tests[p]);
+        if (moment.of[p] >= 0) {
+            test_point(&moment, (enum point)p, out->tests[p]);
         }
     }
 }
