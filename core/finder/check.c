@@ -122,7 +122,7 @@ static void report_off(const struct judge *judge, const struct worst *worst, str
                 double off[2];
                 (void)adjust_w(&moment->tests[p][s], judge->scale[p][s].times, false, off);
                 scene_report(judge->scene, here.side, worst->at, here.point, MARK_OFF,
-                             hypot(off[0], off[1]) * spot->px_per_m, out);
+                             scene_hypot(off[0], off[1]) * spot->px_per_m, out);
             }
         }
     }
@@ -152,7 +152,7 @@ static bool exchange_explains(struct scene *scene, const struct judge *judge, co
             const struct spot *b = &scene->spots[worst->at][pairs[i][1]][worst->side];
             enum point named = i == 0 ? (enum point)fmin(pairs[0][0], pairs[0][1]) : i == 1 ? POINT_GRIP : POINT_BUTT;
             scene_report(scene, worst->side, worst->at, named, i == 0 ? MARK_SIDES_EXCHANGED : MARK_ENDS_EXCHANGED,
-                         hypot(a->at[0] - b->at[0], a->at[1] - b->at[1]) * a->px_per_m, out);
+                         scene_hypot(a->at[0] - b->at[0], a->at[1] - b->at[1]) * a->px_per_m, out);
             return true;
         }
         (void)exchanges_try(scene, worst->side, worst->at, pairs[i][0], pairs[i][1]);

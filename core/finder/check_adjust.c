@@ -36,7 +36,7 @@ struct expected {
 struct moment {
     const struct scene *scene;
     enum checkpoint at;
-    int of[POINT_COUNT]; /* first unknown of a point, -1 = none */
+    int of[POINT_COUNT]; /* place of a point in the order of those that are seen, -1 = none */
     struct sight sights[POINT_COUNT][SCENE_SIDES][2];
     struct expected near[POINT_COUNT][SCENE_SIDES], beside[SCENE_RELATIONS][SCENE_SIDES];
     struct normal normal;
@@ -78,44 +78,43 @@ static void see(const struct scene *scene, enum checkpoint at, enum point point,
     out->weight = 1.0 / square;
 }
 
-/* A picture's row of a point: to the side (0) or up (1). */
-static inline void mark_row(const struct moment *moment, enum point point, enum scene_side side, int way,
-                            struct normal_row *row)
+/* What a picture says of a point to the side (0) or up (1), as a row. Returns by how much it is not met. */
+static inline double mark_row(const struct moment *moment, enum point point, enum scene_side side, int way, double a[3])
 {
     const struct scene *scene = moment->scene;
-    const struct sight *sight = &moment->sights[point][side][way];
-    const int first = moment->of[point];
-    const double *x = moment->normal.x + first;
-    const double ray = sight->ray;
+    const double ray = moment->sights[point][side][way].ray;
+    const double *x = moment->normal.x[moment->of[point]];
     double depth = scene->depth[side] + (side == SIDE_LINE ? x[AXIS_X] : -x[AXIS_Z]);
     depth = fmax(depth, 0.2 * scene->depth[side]);
-    const int across = side == SIDE_LINE ? AXIS_Z : AXIS_X;
+    const enum normal_axis across = side == SIDE_LINE ? AXIS_Z : AXIS_X;
+    const enum normal_axis ahead = side == SIDE_LINE ? AXIS_X : AXIS_Z;
     const double place = way == 1 ? x[AXIS_Y] + scene->up0[side] : x[across] + scene->side0[side];
-    row->n = 2;
-    row->off = ray * depth - place;
-    row->weight = sight->weight;
-    row->at[0] = first + (way == 1 ? (int)AXIS_Y : across);
-    row->a[0] = 1.0;
-    row->at[1] = first + (side == SIDE_LINE ? AXIS_X : AXIS_Z); /* nearer or farther */
-    row->a[1] = side == SIDE_LINE ? -ray : ray;
+    double off = ray * depth - place;
+    a[across] = way == 1 ? 0.0 : 1.0;
+    a[AXIS_Y] = way == 1 ? 1.0 : 0.0;
+    a[ahead] = side == SIDE_LINE ? -ray : ray; /* nearer or farther */
     if (side == SIDE_LINE && way == 0) {
-        row->a[1] += scene->skew;
-        row->off -= scene->skew * x[AXIS_X];
+        a[AXIS_X] += scene->skew;
+        off -= scene->skew * x[AXIS_X];
     } else if (side == SIDE_FACE && way == 1) {
-        row->a[1] -= scene->tilt[1];
-        row->at[2] = first + AXIS_X;
-        row->a[2] = -scene->tilt[0];
-        row->n = 3;
-        row->off += scene->tilt[0] * x[AXIS_X] + scene->tilt[1] * x[AXIS_Z];
+        a[AXIS_Z] -= scene->tilt[1];
+        a[AXIS_X] = -scene->tilt[0];
+        off += scene->tilt[0] * x[AXIS_X] + scene->tilt[1] * x[AXIS_Z];
     }
+    return off;
 }
 
-/* The difference of two unknowns is as given. */
-static void difference_add(struct normal *normal, int a, int b, double value, double sd)
+/* A point's place along an axis. */
+static void value_add(struct normal *normal, int point, enum normal_axis axis, double value, double weight)
 {
-    const struct normal_row row = {
-        .n = 2, .at = {a, b}, .a = {1.0, -1.0}, .off = value - (normal->x[a] - normal->x[b]), .weight = weight_of(sd)};
-    normal_add(normal, &row);
+    const double a = 1.0;
+    normal_add_axis(normal, axis, 1, &point, &a, value, weight);
+}
+
+/* How far one point lies from another along an axis. */
+static void difference_add(struct normal *normal, int from, int to, enum normal_axis axis, double value, double sd)
+{
+    normal_add_axis(normal, axis, 2, (const int[]){from, to}, (const double[]){1.0, -1.0}, value, weight_of(sd));
 }
 
 /* What stays the same in every step. */
@@ -160,9 +159,8 @@ static void start(struct moment *moment)
         if (!s[0].seen && !s[1].seen) {
             continue;
         }
-        moment->of[p] = NORMAL_STRIDE * normal->points;
-        double *x = normal->x + moment->of[p];
-        normal->points++;
+        moment->of[p] = normal->points++;
+        double *x = normal->x[moment->of[p]];
         x[AXIS_X] = s[SIDE_FACE].seen ? s[SIDE_FACE].at[0] : s[SIDE_LINE].depth - scene->depth[SIDE_LINE];
         x[AXIS_Y] = s[0].seen && s[1].seen ? 0.5 * (s[0].at[1] + s[1].at[1]) : s[0].seen ? s[0].at[1] : s[1].at[1];
         x[AXIS_Z] = s[SIDE_LINE].seen ? s[SIDE_LINE].at[0] : scene->depth[SIDE_FACE] - s[SIDE_FACE].depth;
@@ -173,32 +171,30 @@ static void start(struct moment *moment)
 static void add_marks(struct moment *moment)
 {
     const struct scene *scene = moment->scene;
-    struct normal *normal = &moment->normal;
-    for (int p = 0; p < POINT_COUNT; p++) {
-        const int first = moment->of[p];
+    for (int i = 0; i < POINT_COUNT * SCENE_SIDES; i++) {
+        const enum point p = (enum point)(i / SCENE_SIDES);
+        const enum scene_side side = (enum scene_side)(i % SCENE_SIDES);
         const struct spot *s = scene->spots[moment->at][p];
-        if (first < 0) {
+        const struct expected *near = &moment->near[p][side];
+        const enum normal_axis across = side == SIDE_LINE ? AXIS_Z : AXIS_X;
+        if (moment->of[p] < 0) {
             continue;
         }
-        for (int side = 0; side < SCENE_SIDES; side++) {
-            const struct expected *near = &moment->near[p][side];
-            const int across = first + (side == SIDE_LINE ? AXIS_Z : AXIS_X);
-            if (!s[side].seen) {
-                normal_add_value(normal, across,
-                                 side == SIDE_LINE ? scene->depth[SIDE_FACE] - s[SIDE_FACE].depth
-                                                   : s[SIDE_LINE].depth - scene->depth[SIDE_LINE],
-                                 weight_of(DEPTH_M));
-                continue;
-            }
-            for (int way = 0; way < 2; way++) {
-                struct normal_row row;
-                mark_row(moment, (enum point)p, (enum scene_side)side, way, &row);
-                normal_add(normal, &row);
-            }
-            if (near->is) {
-                normal_add_value(normal, across, near->at[0], near->weight);
-                normal_add_value(normal, first + AXIS_Y, near->at[1], near->weight);
-            }
+        if (!s[side].seen) {
+            value_add(&moment->normal, moment->of[p], across,
+                      side == SIDE_LINE ? scene->depth[SIDE_FACE] - s[SIDE_FACE].depth
+                                        : s[SIDE_LINE].depth - scene->depth[SIDE_LINE],
+                      weight_of(DEPTH_M));
+            continue;
+        }
+        for (int way = 0; way < 2; way++) {
+            double a[3];
+            const double off = mark_row(moment, p, side, way, a);
+            normal_add_point(&moment->normal, moment->of[p], a, off, moment->sights[p][side][way].weight);
+        }
+        if (near->is) {
+            value_add(&moment->normal, moment->of[p], across, near->at[0], near->weight);
+            value_add(&moment->normal, moment->of[p], AXIS_Y, near->at[1], near->weight);
         }
     }
 }
@@ -206,31 +202,28 @@ static void add_marks(struct moment *moment)
 /* A point beside others. */
 static void add_relations(struct moment *moment)
 {
-    struct normal *normal = &moment->normal;
+    static const double share[3] = {1.0, -0.5, -0.5};
     for (int i = 0; i < SCENE_RELATIONS * SCENE_SIDES; i++) {
         const struct scene_relation *relation = &scene_relations[i / SCENE_SIDES];
-        const enum point points[3] = {relation->point, relation->beside[0], relation->beside[1]};
+        const int points[3] = {moment->of[relation->point], moment->of[relation->beside[0]],
+                               moment->of[relation->beside[1]]};
         const struct expected *beside = &moment->beside[i / SCENE_SIDES][i % SCENE_SIDES];
-        for (int way = 0; beside->is && way < 2; way++) {
-            const int axis = way == 1 ? AXIS_Y : i % SCENE_SIDES == SIDE_LINE ? AXIS_Z : AXIS_X;
-            struct normal_row row = {.n = 3, .a = {1.0, -0.5, -0.5}, .off = beside->at[way], .weight = beside->weight};
-            for (int k = 0; k < 3; k++) {
-                row.at[k] = moment->of[points[k]] + axis;
-                row.off -= row.a[k] * normal->x[row.at[k]];
-            }
-            normal_add(normal, &row);
+        if (beside->is) {
+            const enum normal_axis across = i % SCENE_SIDES == SIDE_LINE ? AXIS_Z : AXIS_X;
+            normal_add_axis(&moment->normal, across, 3, points, share, beside->at[0], beside->weight);
+            normal_add_axis(&moment->normal, AXIS_Y, 3, points, share, beside->at[1], beside->weight);
         }
     }
 }
 
-/* A length in space; of `mask` unknowns only, when it is seen in one picture. */
-static void length_add(struct normal *normal, int a, int b, const bool mask[3], double length, double sd, bool at_most)
+/* A length in space; of `mask` unknowns only, when it is seen in one picture. square: of its sd. */
+static void length_add(struct normal *normal, int p, int q, const bool mask[3], double length, double square,
+                       bool at_most)
 {
-    struct normal_row row = {.n = 0, .weight = weight_of(sd)};
     double d[3];
     double now = 0.0;
     for (int k = 0; k < 3; k++) {
-        d[k] = mask[k] ? normal->x[a + k] - normal->x[b + k] : 0.0;
+        d[k] = mask[k] ? normal->x[p][k] - normal->x[q][k] : 0.0;
         now += d[k] * d[k];
     }
     now = sqrt(now);
@@ -238,15 +231,9 @@ static void length_add(struct normal *normal, int a, int b, const bool mask[3], 
         return;
     }
     for (int k = 0; k < 3; k++) {
-        if (mask[k]) {
-            row.at[row.n] = a + k;
-            row.a[row.n++] = d[k] / now;
-            row.at[row.n] = b + k;
-            row.a[row.n++] = -d[k] / now;
-        }
+        d[k] /= now;
     }
-    row.off = length - now;
-    normal_add(normal, &row);
+    normal_add_between(normal, p, q, d, length - now, 1.0 / square);
 }
 
 static void add_lengths(struct moment *moment)
@@ -254,30 +241,29 @@ static void add_lengths(struct moment *moment)
     static const bool space[3] = {true, true, true};
     static const bool picture[SCENE_SIDES][3] = {{false, true, true}, {true, true, false}};
     const struct scene *scene = moment->scene;
-    const enum checkpoint at = moment->at;
-    struct normal *normal = &moment->normal;
     for (int i = 0; i < SCENE_BONES; i++) {
         const struct scene_bone *bone = &scene_bones[i];
-        const struct spot *a = scene->spots[at][bone->a];
-        const struct spot *b = scene->spots[at][bone->b];
-        double length = scene->length[bone->length];
-        double sd = scene_length_sd(scene, bone->length);
-        bool at_most = scene_length_at_most(bone->length);
-        if (length <= 0.0 || moment->of[bone->a] < 0 || moment->of[bone->b] < 0) {
+        const struct spot *a = scene->spots[moment->at][bone->a];
+        const struct spot *b = scene->spots[moment->at][bone->b];
+        const int p = moment->of[bone->a];
+        const int q = moment->of[bone->b];
+        const double length = scene->length[bone->length];
+        if (length <= 0.0 || p < 0 || q < 0) {
             continue;
         }
+        const double square = scene_length_square(scene, bone->length);
         if (a[0].seen && a[1].seen && b[0].seen && b[1].seen) {
             /* Lines of sight that are not square show a slanting length too long or too short. */
             double x = a[SIDE_FACE].at[0] - b[SIDE_FACE].at[0];
             double z = a[SIDE_LINE].at[0] - b[SIDE_LINE].at[0];
             double skew = fmin(0.15 * length, SKEW_LEFT * fabs(x * z) / length);
-            length_add(normal, moment->of[bone->a], moment->of[bone->b], space, length, hypot(sd, skew), at_most);
+            length_add(&moment->normal, p, q, space, length, square + skew * skew, scene_length_at_most(bone->length));
             continue;
         }
         for (int side = 0; side < SCENE_SIDES; side++) {
             if (a[side].seen && b[side].seen) {
-                length_add(normal, moment->of[bone->a], moment->of[bone->b], picture[side], length,
-                           hypot(sd, 0.05 * length), true);
+                const double looks = 0.05 * length;
+                length_add(&moment->normal, p, q, picture[side], length, square + looks * looks, true);
             }
         }
     }
@@ -315,14 +301,8 @@ static void add_straight(struct moment *moment)
         if (!seen) {
             continue;
         }
-        struct normal_row row = {.n = 3,
-                                 .at = {of[0] + k, of[1] + k, of[2] + k},
-                                 .a = {1.0, -1.0 - share, share},
-                                 .weight = weight_of(STRAIGHT_SD_M)};
-        for (int i = 0; i < 3; i++) {
-            row.off -= row.a[i] * normal->x[row.at[i]];
-        }
-        normal_add(normal, &row);
+        normal_add_axis(normal, (enum normal_axis)k, 3, of, (const double[]){1.0, -1.0 - share, share}, 0.0,
+                        weight_of(STRAIGHT_SD_M));
     }
 }
 
@@ -337,17 +317,17 @@ static void add_moment(struct moment *moment)
     int ball = moment->of[POINT_BALL];
     bool level = at == CHECKPOINT_SHAFT_BACK || at == CHECKPOINT_SHAFT_DOWN || at == CHECKPOINT_SHAFT_THROUGH;
     if (level && grip >= 0 && head >= 0) {
-        double turn = hypot(LEVEL_SD_DEG, 0.6 * shaft_turn_rate(at) / slowest_fps(scene));
+        double turn = scene_hypot(LEVEL_SD_DEG, 0.6 * shaft_turn_rate(at) / slowest_fps(scene));
         double length = scene->length[LENGTH_CLUB] > 0.0 ? scene->length[LENGTH_CLUB] : 1.0;
-        difference_add(normal, head + 1, grip + 1, 0.0, length * sin(fmin(turn, 60.0) * VEC_RAD));
+        difference_add(normal, head, grip, AXIS_Y, 0.0, length * sin(fmin(turn, 60.0) * VEC_RAD));
     }
     bool lead = at == CHECKPOINT_ARM_BACK || at == CHECKPOINT_ARM_DOWN;
     if (lead || at == CHECKPOINT_ARM_THROUGH) {
         int wrist = moment->of[lead ? POINT_LEAD_WRIST : POINT_TRAIL_WRIST];
         int shoulder = moment->of[lead ? POINT_LEAD_SHOULDER : POINT_TRAIL_SHOULDER];
-        double sd = hypot(LEVEL_ARM_SD_M, 0.6 * scene_speed(at, POINT_GRIP) / slowest_fps(scene));
+        double sd = scene_hypot(LEVEL_ARM_SD_M, 0.6 * scene_speed(at, POINT_GRIP) / slowest_fps(scene));
         if (wrist >= 0 && shoulder >= 0) {
-            difference_add(normal, wrist + 1, shoulder + 1, 0.0, sd);
+            difference_add(normal, wrist, shoulder, AXIS_Y, 0.0, sd);
         }
     }
     /* A ball or a clubhead that one of two views shows has no depth to compare. */
@@ -355,34 +335,32 @@ static void add_moment(struct moment *moment)
     const struct spot *h = scene->spots[at][POINT_CLUBHEAD];
     bool full = !scene->paired || (b[0].seen && b[1].seen && h[0].seen && h[1].seen);
     if ((at == CHECKPOINT_ADDRESS || at == CHECKPOINT_IMPACT) && ball >= 0 && head >= 0 && full) {
-        double sd = hypot(BALL_SD_M, 0.6 * scene_speed(at, POINT_CLUBHEAD) / slowest_fps(scene));
+        double sd = scene_hypot(BALL_SD_M, 0.6 * scene_speed(at, POINT_CLUBHEAD) / slowest_fps(scene));
         for (int k = 0; k < 3; k++) {
             bool seen = k == 1 || b[k == 0 ? SIDE_FACE : SIDE_LINE].seen;
             if (seen) {
                 /* An address told a little late shows the club on its way back. */
                 double back = k == 0 && at == CHECKPOINT_ADDRESS ? BALL_BACK_M : 0.0;
-                double now = normal->x[head] - normal->x[ball];
-                difference_add(normal, head + k, ball + k, -fmin(fmax(-now, 0.0), back), sd);
+                double now = normal->x[head][AXIS_X] - normal->x[ball][AXIS_X];
+                difference_add(normal, head, ball, (enum normal_axis)k, -fmin(fmax(-now, 0.0), back), sd);
             }
         }
     }
 }
 
-/* Tests one mark one way. q: cofactors of its point's unknowns, the first of which is `first`. */
-static void test_mark(const struct normal_row *row, int first, double q[3][3], const struct sight *sight,
-                      struct adjust_test *out, int way)
+/* Tests one mark one way. a, off: its row; q: cofactors of its point's unknowns. */
+static void test_mark(const double a[3], double off, double q[3][3], const struct sight *sight, struct adjust_test *out,
+                      int way)
 {
     const struct scene_gap *gap = &sight->gap;
     double var = 0.0;
-    for (int i = 0; i < row->n; i++) {
-        for (int k = 0; k < row->n; k++) {
-            var += row->a[i] * row->a[k] * q[row->at[i] - first][row->at[k] - first];
-        }
+    for (int i = 0; i < 3; i++) {
+        var += a[i] * (a[0] * q[i][0] + a[1] * q[i][1] + a[2] * q[i][2]);
     }
-    double redundancy = 1.0 - var * row->weight;
+    double redundancy = 1.0 - var * sight->weight;
     if (redundancy > REDUNDANT) {
-        out->left[way] = row->off * row->weight;
-        out->known[way] = redundancy * row->weight;
+        out->left[way] = off * sight->weight;
+        out->known[way] = redundancy * sight->weight;
     }
     out->share[way] = 1.0;
     if (sight->film) {
@@ -394,14 +372,13 @@ static void test_mark(const struct normal_row *row, int first, double q[3][3], c
 
 static void test_point(struct moment *moment, enum point point, struct adjust_test out[SCENE_SIDES])
 {
-    const int first = moment->of[point];
-    const int place = first / NORMAL_STRIDE;
+    const int p = moment->of[point];
     for (int side = 0; side < SCENE_SIDES; side++) {
         const struct spot *spot = &moment->scene->spots[moment->at][point][side];
         for (int way = 0; spot->seen && way < 2; way++) {
-            struct normal_row row;
-            mark_row(moment, point, (enum scene_side)side, way, &row);
-            test_mark(&row, first, moment->normal.m[place][place], &moment->sights[point][side][way], &out[side], way);
+            double a[3];
+            const double off = mark_row(moment, point, (enum scene_side)side, way, a);
+            test_mark(a, off, moment->normal.m[p][p], &moment->sights[point][side][way], &out[side], way);
         }
     }
 }

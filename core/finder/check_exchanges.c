@@ -37,7 +37,7 @@ static double film_misfit(const struct scene *scene, enum scene_side side, enum 
     for (int i = 0; i < 4; i++) {
         struct scene_gap gap;
         if (scene_gap(scene, at, points[i / 2], side, i % 2, &gap)) {
-            double misfit = gap.gap / hypot(gap.mark_sd, gap.film_sd);
+            double misfit = gap.gap / scene_hypot(gap.mark_sd, gap.film_sd);
             sum += fmin(misfit * misfit, FILM_CAP);
         }
     }
@@ -46,7 +46,7 @@ static double film_misfit(const struct scene *scene, enum scene_side side, enum 
 
 static double apart(const struct spot *a, const struct spot *b)
 {
-    return hypot(a->at[0] - b->at[0], a->at[1] - b->at[1]);
+    return scene_hypot(a->at[0] - b->at[0], a->at[1] - b->at[1]);
 }
 
 static void exchange(struct spot *a, struct spot *b)
@@ -75,8 +75,8 @@ static double butt_misfit(const struct scene *scene, const struct spot *butt, co
     double sum = 0.0;
     for (int k = 0; k < 2; k++) {
         double off = butt->at[k] - grip->at[k] + share * (head->at[k] - grip->at[k]);
-        double marks = hypot(butt->px / butt->px_per_m, grip->px / grip->px_per_m);
-        sum += capped(off / hypot(BUTT_SD_M, marks));
+        double marks = scene_hypot(butt->px / butt->px_per_m, grip->px / grip->px_per_m);
+        sum += capped(off / scene_hypot(BUTT_SD_M, marks));
     }
     return sum;
 }
@@ -120,7 +120,7 @@ static double ends_misfit(const struct scene *scene, enum scene_side side, enum 
         }
     }
     if (count == 2) {
-        sum += over(hypot(grip->at[0] - near[0] / 2, grip->at[1] - near[1] / 2), 0.25, 0.2);
+        sum += over(scene_hypot(grip->at[0] - near[0] / 2, grip->at[1] - near[1] / 2), 0.25, 0.2);
     }
     return sum;
 }
@@ -199,7 +199,8 @@ static double wrists_misfit(const struct scene *scene, enum scene_side side, enu
     }
     for (int k = 0; k < 2; k++) {
         double off = lead->at[k] - trail->at[k] - share * (grip->at[k] - head->at[k]);
-        sum += capped(off / hypot(WRISTS_SD_M, hypot(lead->px / lead->px_per_m, trail->px / trail->px_per_m)));
+        sum +=
+            capped(off / scene_hypot(WRISTS_SD_M, scene_hypot(lead->px / lead->px_per_m, trail->px / trail->px_per_m)));
     }
     return sum;
 }
@@ -236,7 +237,7 @@ static double way_misfit(const struct scene *scene, enum scene_side side, enum c
     const struct spot *other = &scene->spots[at][lead + 1][side];
     double misfit = 0.0;
     for (int k = 0; k < 2; k++) {
-        double sd = hypot(turn, 1.5 * hypot(now->sd[k], other->sd[k]) / sqrt((double)count));
+        double sd = scene_hypot(turn, 1.5 * scene_hypot(now->sd[k], other->sd[k]) / sqrt((double)count));
         misfit += capped((now->at[k] - other->at[k] - sum[k] / count) / sd);
     }
     return misfit;
@@ -255,11 +256,11 @@ static double joint_misfit(const struct scene *scene, enum scene_side side, enum
             continue;
         }
         if (scene_expected(scene, at, (enum point)p, side, expected, &sd)) {
-            sum += capped((spot->at[0] - expected[0]) / hypot(sd, spot->sd[0]));
-            sum += capped((spot->at[1] - expected[1]) / hypot(sd, spot->sd[1]));
+            sum += capped((spot->at[0] - expected[0]) / scene_hypot(sd, spot->sd[0]));
+            sum += capped((spot->at[1] - expected[1]) / scene_hypot(sd, spot->sd[1]));
         }
         if (scene->paired && across->seen) {
-            sum += capped((spot->at[1] - across->at[1]) / hypot(spot->sd[1], across->sd[1]));
+            sum += capped((spot->at[1] - across->at[1]) / scene_hypot(spot->sd[1], across->sd[1]));
         }
     }
     for (int b = 0; b < SCENE_BONES; b++) {
@@ -271,12 +272,12 @@ static double joint_misfit(const struct scene *scene, enum scene_side side, enum
         if (!of_joint || length <= 0.0) {
             continue;
         }
-        double sd = hypot(scene_length_sd(scene, bone->length), 0.03);
+        double sd = sqrt(scene_length_square(scene, bone->length) + 0.03 * 0.03);
         if (scene_in_space(scene, at, bone, &now)) {
             double misfit = (now - length) / sd;
             sum += capped(scene_length_at_most(bone->length) ? fmax(0.0, misfit) : misfit);
         } else if (scene_in_picture(scene, at, bone, side, &now)) {
-            sum += over(now, length, hypot(sd, 0.05 * length));
+            sum += over(now, length, scene_hypot(sd, 0.05 * length));
         }
     }
     return sum;

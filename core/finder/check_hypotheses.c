@@ -201,12 +201,12 @@ static bool film_mirrored(const struct scene *scene, enum scene_side side)
             !scene_gap(scene, at, point, side, 1, &gap[1])) {
             continue;
         }
-        double sd = hypot(gap[0].mark_sd, gap[0].film_sd);
+        double sd = scene_hypot(gap[0].mark_sd, gap[0].film_sd);
         double to_other[2];
         for (int k = 0; k < 2; k++) {
             to_other[k] = gap[k].gap + (other->ray[k] - own->ray[k]) * own->depth;
         }
-        double nearer = hypot(to_other[0], to_other[1]) - hypot(gap[0].gap, gap[1].gap);
+        double nearer = scene_hypot(to_other[0], to_other[1]) - scene_hypot(gap[0].gap, gap[1].gap);
         mirrored += nearer < -MIRRORED * sd;
         as_marked += nearer > MIRRORED * sd;
     }
@@ -278,7 +278,7 @@ static double misfit(const struct scene *scene, enum scene_side side, enum check
         case CHECKPOINT_SHAFT_BACK:
         case CHECKPOINT_SHAFT_DOWN:
         case CHECKPOINT_SHAFT_THROUGH: {
-            double turn = hypot(6.0, 0.6 * shaft_turn_rate(as) / scene->fps[side]);
+            double turn = scene_hypot(6.0, 0.6 * shaft_turn_rate(as) / scene->fps[side]);
             worst = fabs(rise) / sin(fmin(turn, 40.0) * VEC_RAD);
             break;
         }
@@ -303,7 +303,7 @@ static double misfit(const struct scene *scene, enum scene_side side, enum check
         const struct spot *shoulder = spot_of(scene, frame, lead ? POINT_LEAD_SHOULDER : POINT_TRAIL_SHOULDER, side);
         wrist = wrist != NULL ? wrist : grip;
         if (wrist != NULL && shoulder != NULL) {
-            double sd = hypot(0.10, 0.6 * scene_speed(as, POINT_GRIP) / scene->fps[side]);
+            double sd = scene_hypot(0.10, 0.6 * scene_speed(as, POINT_GRIP) / scene->fps[side]);
             worst = fmax(worst, fabs(wrist->at[1] - shoulder->at[1]) / sd);
         }
     }
@@ -319,7 +319,7 @@ static double heights_apart(const struct scene *scene, enum checkpoint line, enu
         const struct spot *a = spot_of(scene, line, movers[i], SIDE_LINE);
         const struct spot *b = spot_of(scene, face, movers[i], SIDE_FACE);
         if (a != NULL && b != NULL) {
-            double gap = (a->at[1] - b->at[1]) / hypot(a->sd[1], b->sd[1]);
+            double gap = (a->at[1] - b->at[1]) / scene_hypot(a->sd[1], b->sd[1]);
             sum += fmin(gap * gap, 40.0);
             (*count)++;
         }

@@ -3,7 +3,6 @@
 #include "core/finder/check_normal.h"
 
 #include <math.h>
-#include <stddef.h>
 #include <string.h>
 
 void normal_start(struct normal *normal, double weight)
@@ -13,7 +12,7 @@ void normal_start(struct normal *normal, double weight)
         memset(normal->m[p][p], 0, sizeof normal->m[p][p]);
         for (int k = 0; k < 3; k++) {
             normal->m[p][p][k][k] = weight;
-            normal->right[NORMAL_STRIDE * p + k] = 0.0;
+            normal->right[p][k] = 0.0;
         }
     }
 }
@@ -29,25 +28,47 @@ static double (*tie(struct normal *normal, int later, int earlier))[3]
     return block;
 }
 
-void normal_add(struct normal *normal, const struct normal_row *row)
+void normal_add_point(struct normal *normal, int p, const double a[3], double off, double weight)
 {
-    for (int i = 0; i < row->n; i++) {
-        const int at = row->at[i];
-        const double wa = row->weight * row->a[i];
-        normal->right[at] += wa * row->off;
-        for (int k = 0; k < row->n; k++) {
-            if (row->at[k] <= at) {
-                tie(normal, at / NORMAL_STRIDE,
-                    row->at[k] / NORMAL_STRIDE)[at % NORMAL_STRIDE][row->at[k] % NORMAL_STRIDE] += wa * row->a[k];
-            }
+    for (int i = 0; i < 3; i++) {
+        const double wa = weight * a[i];
+        normal->right[p][i] += wa * off;
+        for (int k = 0; k <= i; k++) {
+            normal->m[p][p][i][k] += wa * a[k];
         }
     }
 }
 
-void normal_add_value(struct normal *normal, int at, double value, double weight)
+void normal_add_between(struct normal *normal, int p, int q, const double a[3], double off, double weight)
 {
-    normal->right[at] += weight * (value - normal->x[at]);
-    normal->m[at / NORMAL_STRIDE][at / NORMAL_STRIDE][at % NORMAL_STRIDE][at % NORMAL_STRIDE] += weight;
+    double(*both)[3] = tie(normal, p > q ? p : q, p > q ? q : p);
+    normal_add_point(normal, p, a, off, weight);
+    for (int i = 0; i < 3; i++) {
+        const double wa = weight * a[i];
+        normal->right[q][i] -= wa * off;
+        for (int k = 0; k < 3; k++) {
+            both[i][k] -= wa * a[k];
+            normal->m[q][q][i][k] += wa * a[k];
+        }
+    }
+}
+
+void normal_add_axis(struct normal *normal, enum normal_axis axis, int n, const int *points, const double *a,
+                     double value, double weight)
+{
+    double off = value;
+    for (int i = 0; i < n; i++) {
+        off -= a[i] * normal->x[points[i]][axis];
+    }
+    for (int i = 0; i < n; i++) {
+        const double wa = weight * a[i];
+        normal->right[points[i]][axis] += wa * off;
+        for (int k = 0; k < n; k++) {
+            if (points[k] <= points[i]) {
+                tie(normal, points[i], points[k])[axis][axis] += wa * a[k];
+            }
+        }
+    }
 }
 
 /* The first of a set of points; takes it out. */
@@ -119,7 +140,7 @@ static void substitute(struct normal *normal)
 {
     for (int p = 0; p < normal->points; p++) {
         double(*own)[3] = normal->m[p][p];
-        double *b = normal->right + (ptrdiff_t)NORMAL_STRIDE * p;
+        double *b = normal->right[p];
         b[0] /= own[0][0];
         b[1] = (b[1] - own[1][0] * b[0]) / own[1][1];
         b[2] = (b[2] - own[2][0] * b[0] - own[2][1] * b[1]) / own[2][2];
@@ -127,17 +148,17 @@ static void substitute(struct normal *normal)
             const int later = next_point(&rest);
             double(*m)[3] = normal->m[later][p];
             for (int i = 0; i < 3; i++) {
-                normal->right[NORMAL_STRIDE * later + i] -= m[i][0] * b[0] + m[i][1] * b[1] + m[i][2] * b[2];
+                normal->right[later][i] -= m[i][0] * b[0] + m[i][1] * b[1] + m[i][2] * b[2];
             }
         }
     }
     for (int p = normal->points - 1; p >= 0; p--) {
         double(*own)[3] = normal->m[p][p];
-        double *b = normal->right + (ptrdiff_t)NORMAL_STRIDE * p;
+        double *b = normal->right[p];
         for (uint32_t rest = normal->tied[p]; rest != 0;) {
             const int later = next_point(&rest);
             double(*m)[3] = normal->m[later][p];
-            const double *x = normal->right + (ptrdiff_t)NORMAL_STRIDE * later;
+            const double *x = normal->right[later];
             for (int k = 0; k < 3; k++) {
                 b[k] -= m[0][k] * x[0] + m[1][k] * x[1] + m[2][k] * x[2];
             }
@@ -146,7 +167,7 @@ static void substitute(struct normal *normal)
         b[1] = (b[1] - own[2][1] * b[2]) / own[1][1];
         b[0] = (b[0] - own[1][0] * b[1] - own[2][0] * b[2]) / own[0][0];
         for (int k = 0; k < 3; k++) {
-            normal->x[NORMAL_STRIDE * p + k] += fmax(-2.0, fmin(2.0, b[k]));
+            normal->x[p][k] += fmax(-2.0, fmin(2.0, b[k]));
         }
     }
 }

@@ -8,20 +8,12 @@
 
 #define NORMAL_POINTS 20
 
-/* Unknown `axis` of the point that stands at `place` in the order is NORMAL_STRIDE * place + axis. */
-enum normal_axis { AXIS_X, AXIS_Y, AXIS_Z, NORMAL_STRIDE };
-
-/* Of up to three points. off: by how much it is not met; weight: 1 / sd^2. */
-struct normal_row {
-    int n, at[6];
-    double a[6];
-    double off, weight;
-};
+enum normal_axis { AXIS_X, AXIS_Y, AXIS_Z };
 
 struct normal {
     int points;                   /* how many */
     uint32_t tied[NORMAL_POINTS]; /* as bits: the points after it that a point is tied to */
-    double x[NORMAL_STRIDE * NORMAL_POINTS], right[NORMAL_STRIDE * NORMAL_POINTS];
+    double x[NORMAL_POINTS][3], right[NORMAL_POINTS][3];
     /* [later][earlier], where tied, and [same][same]: of the equations, the lower triangle; then of their factor, then
      * of their inverse. */
     double m[NORMAL_POINTS][NORMAL_POINTS][3][3];
@@ -30,9 +22,14 @@ struct normal {
 /* No rows yet, but every place is known to 1 / sqrt(weight): keeps the equations regular. */
 void normal_start(struct normal *normal, double weight);
 
-/* Adds a row; one unknown's value by itself. */
-void normal_add(struct normal *normal, const struct normal_row *row);
-void normal_add_value(struct normal *normal, int at, double value, double weight);
+/* Adds a row. off: by how much it is not met; weight: 1 / sd^2. Points go by their places in the order.
+ * Of one point: a . x. */
+void normal_add_point(struct normal *normal, int p, const double a[3], double off, double weight);
+/* Of how one point lies from another: a . (x of p - x of q). */
+void normal_add_between(struct normal *normal, int p, int q, const double a[3], double off, double weight);
+/* Along one axis: the sum of a times each of n points (at most 3) is `value`. */
+void normal_add_axis(struct normal *normal, enum normal_axis axis, int n, const int *points, const double *a,
+                     double value, double weight);
 
 /* Moves x by what the rows ask for, 2 m at most. False when the equations are not regular. */
 __attribute__((warn_unused_result)) bool normal_solve(struct normal *normal);

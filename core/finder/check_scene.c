@@ -132,9 +132,10 @@ double scene_speed(enum checkpoint at, enum point point)
     }
 }
 
-double scene_length_sd(const struct scene *scene, enum scene_length length)
+double scene_length_square(const struct scene *scene, enum scene_length length)
 {
-    return hypot(length_kinds[length].share * scene->length[length], length_kinds[length].metres);
+    const double share = length_kinds[length].share * scene->length[length];
+    return share * share + length_kinds[length].metres * length_kinds[length].metres;
 }
 
 bool scene_length_at_most(enum scene_length length)
@@ -231,7 +232,7 @@ bool scene_in_picture(const struct scene *scene, enum checkpoint at, const struc
     if (!a->seen || !b->seen) {
         return false;
     }
-    *length = hypot(a->at[0] - b->at[0], a->at[1] - b->at[1]);
+    *length = scene_hypot(a->at[0] - b->at[0], a->at[1] - b->at[1]);
     return true;
 }
 
@@ -302,6 +303,9 @@ double scene_find_length(const struct scene *scene, enum scene_length kind)
 void scene_find_lengths(struct scene *scene)
 {
     for (int k = 0; k < LENGTH_COUNT; k++) {
+        if (k == LENGTH_WRIST || k == LENGTH_BUTT) { /* known */
+            continue;
+        }
         scene->length[k] = scene_find_length(scene, (enum scene_length)k);
     }
     scene->length[LENGTH_WRIST] = WRIST_M;
@@ -324,7 +328,7 @@ void scene_find_instants(struct scene *scene, enum scene_side side)
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         for (int p = 0; p < POINT_COUNT; p++) {
             const double instant = scene_speed((enum checkpoint)c, (enum point)p) / (scene->fps[side] * sqrt(12.0));
-            scene->instant[c][p][side] = hypot(instant, early_or_late((enum checkpoint)c, (enum point)p));
+            scene->instant[c][p][side] = scene_hypot(instant, early_or_late((enum checkpoint)c, (enum point)p));
         }
     }
 }
@@ -337,9 +341,12 @@ static void find_error(struct scene *scene, enum checkpoint at, enum point point
         return;
     }
     spot->px_per_m = scene->camera[side].focal_px / spot->depth;
-    double own = hypot(spot->px / spot->px_per_m, point_spread[point]);
-    spot->sd[0] = hypot(own, scene->paired ? scene->instant[at][point][side] : 0.0);
-    spot->sd[1] = hypot(spot->sd[0], TILT_LEFT * hypot(spot->at[0], spot->depth - scene->depth[side]));
+    const double mark = spot->px / spot->px_per_m;
+    const double instant = scene->paired ? scene->instant[at][point][side] : 0.0;
+    const double nearer = spot->depth - scene->depth[side];
+    const double square = mark * mark + point_spread[point] * point_spread[point] + instant * instant;
+    spot->sd[0] = sqrt(square);
+    spot->sd[1] = sqrt(square + TILT_LEFT * TILT_LEFT * (spot->at[0] * spot->at[0] + nearer * nearer));
 }
 
 bool scene_gap(const struct scene *scene, enum checkpoint at, enum point point, enum scene_side side, int way,
@@ -352,7 +359,7 @@ bool scene_gap(const struct scene *scene, enum checkpoint at, enum point point, 
     }
     out->gap = (spot->ray[way] - film->ray[way]) * spot->depth;
     const double hand = spot->px / spot->px_per_m;
-    out->mark_sd = fmax(hand, scene->gap_times[point][side] * hypot(hand, point_spread[point]));
+    out->mark_sd = fmax(hand, scene->gap_times[point][side] * scene_hypot(hand, point_spread[point]));
     out->film_sd = scene->gap_times[point][side] * film->px / spot->px_per_m;
     return true;
 }
@@ -426,7 +433,7 @@ bool scene_expected(const struct scene *scene, enum checkpoint at, enum point po
                               : values[k][0];
     }
     double own = point_spread[point];
-    *sd = hypot(stray, stays ? 0.5 * own : own / sqrt((double)count));
+    *sd = scene_hypot(stray, stays ? 0.5 * own : own / sqrt((double)count));
     return true;
 }
 
@@ -456,10 +463,10 @@ bool scene_beside(const struct scene *scene, enum checkpoint at, const struct sc
     }
     out[0] /= count;
     out[1] /= count;
-    double own = hypot(point_spread[relation->point],
-                       0.5 * hypot(point_spread[relation->beside[0]], point_spread[relation->beside[1]]));
+    double own = scene_hypot(point_spread[relation->point],
+                             0.5 * scene_hypot(point_spread[relation->beside[0]], point_spread[relation->beside[1]]));
     double strays = at == CHECKPOINT_FINISH ? RELATION_FINISH * relation->strays : relation->strays;
-    *sd = hypot(strays, own / sqrt((double)count));
+    *sd = scene_hypot(strays, own / sqrt((double)count));
     return true;
 }
 

@@ -3,9 +3,17 @@
 #ifndef LEADSIDE_CORE_FINDER_CHECK_SCENE_H
 #define LEADSIDE_CORE_FINDER_CHECK_SCENE_H
 
+#include <math.h>
+
 #include "core/camera.h"
 #include "core/finder/check.h"
 #include "core/swing.h"
+
+/* Of metres and sds, which are far from where a square would run over. */
+static inline double scene_hypot(double a, double b)
+{
+    return sqrt(a * a + b * b);
+}
 
 enum scene_side { SIDE_LINE, SIDE_FACE, SCENE_SIDES }; /* from behind: z and y; from the front: x and y */
 
@@ -106,8 +114,8 @@ bool scene_in_space(const struct scene *scene, enum checkpoint at, const struct 
 bool scene_in_picture(const struct scene *scene, enum checkpoint at, const struct scene_bone *bone,
                       enum scene_side side, double *length);
 
-/* What is known of a length: its own spread, m, and whether it can only be shorter. */
-double scene_length_sd(const struct scene *scene, enum scene_length length);
+/* What is known of a length: its own spread, m, squared, and whether it can only be shorter. */
+double scene_length_square(const struct scene *scene, enum scene_length length);
 bool scene_length_at_most(enum scene_length length);
 
 /* Where a slow point of a picture should be by its neighbours in time, m to the side and up, each with an sd. False for

@@ -164,27 +164,46 @@ static void solve_small(int n, double m[4][4], double b[4])
     }
 }
 
-/* Weight of a misfit of r sd: a gross one counts for little (Cauchy). */
-static double trust(double r)
+/* Weight of a misfit, by the square of its sd: a gross one counts for little (Cauchy: 1 / (1 + r^2 / 4) of 1 / sd^2).
+ */
+static double trust(double left, double square)
 {
-    return 1.0 / (1.0 + 0.25 * r * r);
+    return 1.0 / (square + 0.25 * left * left);
 }
 
-/* Adds one point's two heights to the equations of what they differ by, found so far. */
-static void add_heights(const struct spot *s, const double found[4], double m[4][4], double b[4])
+/* What a point's two heights differ by, and what that may hang on. */
+struct heights {
+    double a[4]; /* 1, and the point's height, x and z */
+    double gap, square;
+};
+
+static int heights_of(const struct scene *scene, struct heights out[CHECKPOINT_COUNT * POINT_COUNT])
 {
-    const double a[4] = {1.0, s[1].at[1], s[1].at[0], s[0].at[0]};
-    double gap = s[0].at[1] - s[1].at[1];
-    double left = gap;
-    for (int i = 0; i < 4; i++) {
-        left -= a[i] * found[i];
+    int count = 0;
+    for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {
+        const struct spot *s = scene->spots[i / POINT_COUNT][i % POINT_COUNT];
+        if (s[0].seen && s[1].seen) {
+            out[count++] = (struct heights){{1.0, s[1].at[1], s[1].at[0], s[0].at[0]},
+                                            s[0].at[1] - s[1].at[1],
+                                            s[0].sd[1] * s[0].sd[1] + s[1].sd[1] * s[1].sd[1]};
+        }
     }
-    double sd = hypot(s[0].sd[1], s[1].sd[1]);
-    double weight = trust(left / sd) / (sd * sd);
+    return count;
+}
+
+/* Adds one point's two heights to the equations of what they differ by, found so far; m: its lower triangle. */
+static inline void add_heights(const struct heights *of, const double found[4], double m[4][4], double b[4])
+{
+    double left = of->gap;
     for (int i = 0; i < 4; i++) {
-        b[i] += weight * a[i] * gap;
-        for (int k = 0; k < 4; k++) {
-            m[i][k] += weight * a[i] * a[k];
+        left -= of->a[i] * found[i];
+    }
+    const double weight = trust(left, of->square);
+    for (int i = 0; i < 4; i++) {
+        const double wa = weight * of->a[i];
+        b[i] += wa * of->gap;
+        for (int k = 0; k <= i; k++) {
+            m[i][k] += wa * of->a[k];
         }
     }
 }
@@ -194,6 +213,8 @@ static void add_heights(const struct spot *s, const double found[4], double m[4]
 static void match_heights(struct scene *scene)
 {
     static const double prior[4] = {0.5, 0.1, 0.05, 0.05};
+    struct heights heights[CHECKPOINT_COUNT * POINT_COUNT];
+    const int count = heights_of(scene, heights);
     double found[4] = {0};
     for (int round = 0; round < ROUNDS; round++) {
         double m[4][4] = {{0}};
@@ -201,11 +222,12 @@ static void match_heights(struct scene *scene)
         for (int i = 0; i < 4; i++) {
             m[i][i] = 1.0 / (prior[i] * prior[i]);
         }
-        for (int i = 0; i < CHECKPOINT_COUNT * POINT_COUNT; i++) {
-            const struct spot *s = scene->spots[i / POINT_COUNT][i % POINT_COUNT];
-            if (s[0].seen && s[1].seen) {
-                add_heights(s, found, m, b);
-            }
+        for (int i = 0; i < count; i++) {
+            add_heights(&heights[i], found, m, b);
+        }
+        for (int i = 0; i < 6; i++) {
+            static const int at[6][2] = {{0, 1}, {0, 2}, {0, 3}, {1, 2}, {1, 3}, {2, 3}};
+            m[at[i][0]][at[i][1]] = m[at[i][1]][at[i][0]];
         }
         solve_small(4, m, b);
         memcpy(found, b, sizeof found);
@@ -222,7 +244,7 @@ static void match_heights(struct scene *scene)
 /* Lengths that look longer where x and z grow together: the lines of sight are not square to one another. */
 static void match_squareness(struct scene *scene)
 {
-    double yaw = hypot(scene->camera[0].yaw_sd, scene->camera[1].yaw_sd) * VEC_RAD;
+    double yaw = scene_hypot(scene->camera[0].yaw_sd, scene->camera[1].yaw_sd) * VEC_RAD;
     double m = 1.0 / (yaw * yaw + 1e-6);
     double b = -scene->skew * m;
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
@@ -242,9 +264,10 @@ static void match_squareness(struct scene *scene)
             double slope = x * z / fmax(length, 0.1);
             const struct spot *sa = scene->spots[c][bone->a];
             const struct spot *sb = scene->spots[c][bone->b];
-            double sd = hypot(scene_length_sd(scene, bone->length), hypot(sa[0].sd[0], sb[1].sd[0]));
+            const double square =
+                scene_length_square(scene, bone->length) + sa[0].sd[0] * sa[0].sd[0] + sb[1].sd[0] * sb[1].sd[0];
             double left = length - middle;
-            double weight = trust(left / sd) / (sd * sd);
+            double weight = trust(left, square);
             m += weight * slope * slope;
             b += weight * slope * left;
         }
