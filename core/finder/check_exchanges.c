@@ -15,7 +15,8 @@
 #define WRISTS_SD_M 0.04
 #define SIDES_BETTER 10.0 /* BETTER, of lead and trail ... */
 #define SIDES_SHARE 0.45  /* ... and at least this share of what was wrong */
-#define REACH_M 0.70      /* shoulder to grip, where the arms are not seen */
+#define TIE 1e-9     /* gains that differ by less are one: what moves fewer marks stays, whatever the last bits say */
+#define REACH_M 0.70 /* shoulder to grip, where the arms are not seen */
 
 static double capped(double misfit)
 {
@@ -342,7 +343,7 @@ static void try_picture(struct scene *scene, enum scene_side side, enum checkpoi
         (void)joint_exchange(scene, side, at, (enum point)p);
         double gain = before - joint_misfit(scene, side, at, (enum point)p);
         (void)joint_exchange(scene, side, at, (enum point)p);
-        if (gain > best->gain && gain > SIDES_SHARE * before) {
+        if (gain > best->gain + TIE && gain > SIDES_SHARE * before) {
             *best = (struct trial){gain, gap, side, at, (enum point)p};
         }
     }
@@ -356,7 +357,7 @@ static void try_picture(struct scene *scene, enum scene_side side, enum checkpoi
     exchange_all(scene, side, at);
     double gain = before - all_misfit(scene, side, at);
     exchange_all(scene, side, at);
-    if (gain > best->gain && gain > SIDES_SHARE * before) {
+    if (gain > best->gain + TIE && gain > SIDES_SHARE * before) {
         *best = (struct trial){gain, widest, side, at, POINT_COUNT};
     }
 }
