@@ -120,7 +120,6 @@ def main():
     numbers = [int(argument) for argument in sys.argv[1:] if argument.isdigit()]
     checks = support.Checks("power_cut")
     random.seed(20261128)
-    base = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
     with disk_library() as library:
         for part, rounds in ((cuts, (numbers + [200])[0]), (control, (numbers[1:] + [20])[0])):
             play(checks, library, part, rounds)
