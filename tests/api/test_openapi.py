@@ -174,6 +174,50 @@ def walk(checks, server, description):
         checks.same(unexplained(operation), [], name + " has a description and examples")
 
 
+def members(description, schema, value, path=()):
+    """Each member of a value that a closed object of the schema describes: (path, whether it has to be there)."""
+    schema = description.resolve(schema)
+    if isinstance(value, list) and value:
+        yield from members(description, schema.get("items", {}), value[0], path + (0,))
+    if isinstance(value, dict) and schema.get("additionalProperties") is False:
+        for name, item in value.items():
+            yield path + (name,), name in schema.get("required", ())
+            yield from members(description, schema["properties"][name], item, path + (name,))
+
+
+def swing(checks, server, description):
+    """The description of a swing document says what the program asks of one: names, and which members have to be there."""
+    with open(support.ROOT + "/core/swing.h") as file:
+        header = file.read()
+    named = {name: re.findall(r'"(\w+)"', text) for name, text in re.findall(r"#define (\w+)_NAMES\(X\)(.*?)\n\n", header, re.S)}
+    schemas = description.document["components"]["schemas"]
+    flight = schemas["SwingDocument"]["properties"]["flight"]["properties"]
+    said = {"POINT": schemas["PointName"], "CHECKPOINT": schemas["Checkpoint"], "STRIKE": flight["strike"], "FLIGHT_SIDE": flight["curve"],
+            "CLUB_KIND": schemas["SwingDocument"]["properties"]["club"]["properties"]["kind"]}
+    wrong = [name for name, schema in said.items() if schema["enum"] != named[name]]
+    checks.ok(not wrong, "points, checkpoints, clubs and strikes are described by the names that the program knows", wrong)
+    whole = support.document()
+    whole["views"][0]["target"] = [900, 500]
+    whole["views"][0]["frames"][0]["confirmed"] = ["grip"]
+    whole["measured"] = [{"measure": "shaft_cross", "checkpoint": "top", "value": 20, "sd": 3, "source": "by eye"}]
+    whole["seen"] = [{"fault": "chicken_wing", "severity": "clear"}]
+    whole["motion"] = {"rate_hz": 100, "frame": "y_up", "points": {"grip": [[0, 1, 0], None] * 40}}
+    head = server.sign_in()
+    path = "/v1/students/%s/swings" % head.post("/v1/students", {"name": "Swing Described", "hand": "right"}).json["id"]
+    unlike = []
+    for where, needed in [((), False), *members(description, schemas["SwingDocument"], whole)]:
+        less = json.loads(json.dumps(whole))
+        at = less
+        for step in where[:-1]:
+            at = at[step]
+        if where:
+            del at[where[-1]]
+        reply = head.post(path, less)
+        if reply.status != (422 if needed else 201):
+            unlike.append((where, needed, reply.status, reply.body))
+    checks.ok(not unlike, "what the description of a swing document asks for the program asks for, and nothing else", unlike[:4])
+
+
 def lint(checks, text):
     npx = shutil.which("npx")
     if not npx:
@@ -214,6 +258,7 @@ def main():
     form = subprocess.run([support.ROOT + "/tests/format_openapi.py", "--check"], stderr=subprocess.PIPE, text=True)
     checks.ok(form.returncode == 0, "the file is as tests/format_openapi.py writes it", form.stderr)
     walk(checks, server, description)
+    swing(checks, server, description)
     lint(checks, reply.body)
     server.end()
     checks.finish()
