@@ -4,6 +4,7 @@
  */
 #include <errno.h>
 #include <fcntl.h>
+#include <jansson.h>
 #include <pthread.h>
 #include <signal.h>
 #include <stdio.h>
@@ -15,6 +16,7 @@
 
 #include "api/club/standard_work.h"
 #include "api/frame/api.h"
+#include "base/arena.h"
 #include "command.h"
 #include "handed.h"
 #include "notify.h"
@@ -292,6 +294,7 @@ static bool open_club(struct running *running, const struct options *options, ch
 {
     const struct store_config store = {
         .directory = options->data, .must_exist = true, .commit_each = options->commit_each};
+    json_set_alloc_funcs(arena_malloc, free);
     store_prepare_threads();
     const bool had_ledger = store_has_ledger(options->data);
     running->store = store_open(&store, error, error_size);

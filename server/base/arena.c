@@ -22,14 +22,27 @@ struct arena {
     size_t held, limit, next_size;
 };
 
+static _Thread_local unsigned shortages;
+
+void *arena_malloc(size_t size)
+{
+    void *memory = malloc(size);
+    shortages += memory == NULL;
+    return memory;
+}
+
+unsigned arena_shortages(void)
+{
+    return shortages;
+}
+
 struct arena *arena_new(size_t limit)
 {
-    struct arena *arena = calloc(1, sizeof *arena);
+    struct arena *arena = arena_malloc(sizeof *arena);
     if (arena == NULL) {
         return NULL;
     }
-    arena->limit = limit;
-    arena->next_size = FIRST_BLOCK;
+    *arena = (struct arena){.limit = limit, .next_size = FIRST_BLOCK};
     return arena;
 }
 
@@ -63,7 +76,7 @@ static struct block *block_add(struct arena *arena, size_t size)
     if (wanted > SIZE_MAX - sizeof(struct block)) {
         return NULL;
     }
-    struct block *block = malloc(sizeof *block + wanted);
+    struct block *block = arena_malloc(sizeof *block + wanted);
     if (block == NULL) {
         return NULL;
     }

@@ -6,6 +6,13 @@
 
 struct arena;
 
+/* malloc that counts when there was nothing: for every arena, and for jansson, whose reader leaves characters out of a
+ * text when memory is short and says nothing of it. */
+void *arena_malloc(size_t size) __attribute__((warn_unused_result));
+/* How often this thread got no memory from it. Whoever finds it grown over a piece of work trusts nothing that came of
+ * the work: some of it may be missing without a word. */
+unsigned arena_shortages(void);
+
 /* NULL when memory is short. limit = most bytes it may ever hold (0 = no limit). */
 struct arena *arena_new(size_t limit);
 void arena_free(struct arena *arena);

@@ -87,6 +87,9 @@ struct exchange {
     bool begun; /* its headers are in */
     bool close; /* end the connection after the reply */
     bool replied;
+    bool done;          /* exchange_done */
+    bool starved;       /* memory was short while it was worked on */
+    unsigned shortages; /* arena_shortages() when this thread took it up */
 
     char id[HTTP_REQUEST_ID];
     const char *target;             /* the request target where it came in; for its place alone */
@@ -279,6 +282,9 @@ void reply_refuse(struct exchange *exchange, int status, const char *type, const
 /* reply.c: what every answer begins and ends with, for those who make the response themselves. False: there is an
  * answer already. */
 bool reply_begin(struct exchange *exchange, int status);
-void reply_headers(struct exchange *exchange, const char *content_type);
+/* 503 "memory", which takes next to none. */
+void reply_memory(struct exchange *exchange);
+/* False: not all of them, for memory is short; the response is gone. */
+bool reply_headers(struct exchange *exchange, const char *content_type);
 
 #endif

@@ -51,6 +51,12 @@ bool exchange_takes_gzip(const struct exchange *exchange);
 #define EXCHANGE_OWNER 40
 bool exchange_claim(struct exchange *exchange, const char *owner) __attribute__((warn_unused_result));
 
+/* Did its threads get no memory while they worked on the exchange? What was read and worked out may lack something
+ * then, so whatever is replied to it becomes 503 "memory", */
+bool exchange_memory_short(const struct exchange *exchange);
+/* but for what is replied after this: what was asked for is done for good. */
+void exchange_done(struct exchange *exchange);
+
 /* ---- reply: exactly one of these, once ----
  * JSON of more than 1 KiB that was asked for with GET and has no ETag is sent packed to whoever takes gzip. */
 void exchange_reply(struct exchange *exchange, int status, const char *content_type, const void *body, size_t length);

@@ -55,7 +55,7 @@ void exchange_reply_listen(struct exchange *exchange, const char *content_type, 
     exchange->stream_started_ns = clock_monotonic_ns();
     exchange->response = MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, 512, listen_read, exchange, NULL);
     if (exchange->response != NULL) {
-        reply_headers(exchange, content_type);
+        (void)reply_headers(exchange, content_type);
     }
 }
 

@@ -31,11 +31,9 @@ static bool added(const struct exchange *exchange, const char *name)
     return false;
 }
 
-static void add_default(const struct exchange *exchange, const char *name, const char *value)
+static bool add_default(const struct exchange *exchange, const char *name, const char *value)
 {
-    if (!added(exchange, name)) {
-        MHD_add_response_header(exchange->response, name, value);
-    }
+    return added(exchange, name) || MHD_add_response_header(exchange->response, name, value) == MHD_YES;
 }
 
 /* The ONE place that says what a browser may do with an answer. A worker goes by its script's own policy. */
@@ -61,32 +59,61 @@ static const char *permissions_of(const struct exchange *exchange, const char *c
     return bay ? "camera=(self), microphone=(self), geolocation=()" : "camera=(), microphone=(), geolocation=()";
 }
 
-void reply_headers(struct exchange *exchange, const char *content_type)
+bool reply_headers(struct exchange *exchange, const char *content_type)
 {
     struct MHD_Response *response = exchange->response;
+    bool all = true;
     for (int i = 0; i < exchange->header_count; i++) {
-        MHD_add_response_header(response, exchange->headers[i].name, exchange->headers[i].value);
+        all =
+            MHD_add_response_header(response, exchange->headers[i].name, exchange->headers[i].value) == MHD_YES && all;
     }
-    if (content_type != NULL) {
-        add_default(exchange, "Content-Type", content_type);
-    }
-    MHD_add_response_header(response, "X-Request-Id", exchange->id);
-    MHD_add_response_header(response, "X-Content-Type-Options", "nosniff");
+    all = (content_type == NULL || add_default(exchange, "Content-Type", content_type)) && all;
+    all = MHD_add_response_header(response, "X-Request-Id", exchange->id) == MHD_YES && all;
+    all = MHD_add_response_header(response, "X-Content-Type-Options", "nosniff") == MHD_YES && all;
     bool api = exchange->path != NULL && strncmp(exchange->path, "/v1/", 4) == 0;
-    add_default(exchange, "Cache-Control", api || exchange->status >= 400 ? "no-store" : "no-cache");
+    all = add_default(exchange, "Cache-Control", api || exchange->status >= 400 ? "no-store" : "no-cache") && all;
     if (exchange->status != 304) { /* what it says would take the place of what the kept answer said */
-        add_default(exchange, "Content-Security-Policy", policy_of(exchange, content_type));
+        all = add_default(exchange, "Content-Security-Policy", policy_of(exchange, content_type)) && all;
     }
-    add_default(exchange, "Referrer-Policy", "no-referrer");
-    add_default(exchange, "Permissions-Policy", permissions_of(exchange, content_type));
+    all = add_default(exchange, "Referrer-Policy", "no-referrer") && all;
+    all = add_default(exchange, "Permissions-Policy", permissions_of(exchange, content_type)) && all;
     if (exchange->close || atomic_load_explicit(&exchange->server->quiesced, memory_order_relaxed)) {
-        MHD_add_response_header(response, "Connection", "close");
+        all = MHD_add_response_header(response, "Connection", "close") == MHD_YES && all;
     }
+    if (!all) { /* a page without its policy, a secret without "no-store": rather no answer, and the line is closed */
+        MHD_destroy_response(response);
+        exchange->response = NULL;
+    }
+    return all;
+}
+
+bool exchange_memory_short(const struct exchange *exchange)
+{
+    return exchange->starved || arena_shortages() != exchange->shortages;
+}
+
+void exchange_done(struct exchange *exchange)
+{
+    exchange->done = true;
+}
+
+void reply_memory(struct exchange *exchange)
+{
+    static const char body[] = "{\"type\":\"urn:leadside:problem:memory\",\"title\":\"Not just now\",\"status\":503,"
+                               "\"detail\":\"Memory is short just now; send this again in a moment.\"}";
+    exchange->problem = exchange->replied ? exchange->problem : "memory";
+    exchange->header_count = 0;
+    exchange_add_header(exchange, "Retry-After", "5");
+    exchange_reply(exchange, 503, "application/problem+json", body, sizeof body - 1);
 }
 
 bool reply_begin(struct exchange *exchange, int status)
 {
     if (exchange->replied) {
+        return false;
+    }
+    if (status < 500 && !exchange->done && exchange_memory_short(exchange)) {
+        reply_memory(exchange);
         return false;
     }
     if (atomic_load(&exchange->park) == PARK_WANTED) { /* parked, but could not hand over */
@@ -190,7 +217,7 @@ void exchange_reply(struct exchange *exchange, int status, const char *content_t
     exchange->response = MHD_create_response_from_buffer(length, (void *)body, MHD_RESPMEM_PERSISTENT);
     if (exchange->response != NULL) {
         exchange->reply_size = length;
-        reply_headers(exchange, content_type);
+        (void)reply_headers(exchange, content_type);
     }
 }
 
@@ -223,7 +250,7 @@ void exchange_reply_stream(struct exchange *exchange, int status, const char *co
     exchange->response = MHD_create_response_from_callback(length, piece == 0 ? 1 : piece, stream_read, exchange, NULL);
     if (exchange->response != NULL) {
         exchange->reply_size = (size_t)length;
-        reply_headers(exchange, content_type);
+        (void)reply_headers(exchange, content_type);
     }
 }
 
@@ -304,7 +331,6 @@ static char *quote(struct arena *arena, const char *text)
 void exchange_problem_more(struct exchange *exchange, int status, const char *type, const char *path, const char *more,
                            const char *detail)
 {
-    static const char short_of_memory[] = "{\"title\":\"Server fault\",\"status\":500}";
     exchange->problem = exchange->replied ? exchange->problem : type;
     const char *detail_text = quote(exchange->arena, detail);
     const char *path_text = path == NULL ? "" : quote(exchange->arena, path);
@@ -318,7 +344,7 @@ void exchange_problem_more(struct exchange *exchange, int status, const char *ty
                             more == NULL ? "" : more);
     }
     if (body == NULL) {
-        exchange_reply(exchange, 500, "application/problem+json", short_of_memory, sizeof short_of_memory - 1);
+        reply_memory(exchange);
         return;
     }
     exchange_reply(exchange, status, "application/problem+json", body, strlen(body));

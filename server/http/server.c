@@ -36,6 +36,7 @@ static void *on_uri(void *context, const char *uri, struct MHD_Connection *mhd)
     exchange->remote = connection->remote;
     memcpy(exchange->network, connection->network, sizeof exchange->network);
     exchange->method_name = "other";
+    exchange->shortages = arena_shortages();
     exchange->arena = arena_new(HTTP_ARENA_LIMIT);
     char *copy = exchange->arena == NULL ? NULL : arena_strdup(exchange->arena, uri);
     if (copy == NULL) {
@@ -80,6 +81,7 @@ static enum MHD_Result settle(struct exchange *exchange)
         if (park == PARK_NONE) {
             break;
         }
+        exchange->starved = exchange_memory_short(exchange);
         if (park == PARK_WANTED) {
             /* Suspended first: whoever wakes it from here on must find something to resume. */
             exchange->stage = STAGE_PARKED;
@@ -91,6 +93,7 @@ static enum MHD_Result settle(struct exchange *exchange)
             return MHD_YES;
         }
         atomic_store(&exchange->park, PARK_NONE);
+        exchange->shortages = arena_shortages();
         exchange->then(exchange, exchange->then_argument);
     }
     return send_reply(exchange);
@@ -157,8 +160,7 @@ static enum MHD_Result take_body(struct exchange *exchange, const char *data, si
     }
     if (exchange->body_short) {
         exchange->close = true;
-        exchange_add_header(exchange, "Retry-After", "5");
-        exchange_problem(exchange, 503, "memory", NULL, "Memory is short just now; send this again in a moment.");
+        reply_memory(exchange);
         return send_reply(exchange);
     }
     if (exchange->body_over) {

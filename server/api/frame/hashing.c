@@ -21,7 +21,7 @@ bool call_try_begin(struct call *call, const struct throttle_who *who)
 {
     call->tried = arena_alloc(call->arena, sizeof *call->tried);
     if (call->tried == NULL) {
-        exchange_problem(call->exchange, 500, "memory", NULL, "Memory is short.");
+        call_problem_store(call, STORE_NO_MEMORY);
         return false;
     }
     const unsigned wait = throttle_begin(call->api->throttle, who, steady_ms(), call->tried);
@@ -74,7 +74,7 @@ static struct hashing *prepare(struct call *call, hashing_then then, void *data)
     struct hashing *hashing = arena_alloc(call->arena, sizeof *hashing);
     if (hashing == NULL) {
         call_try_end(call, THROTTLE_UNSEEN);
-        exchange_problem(call->exchange, 500, "memory", NULL, "Memory is short.");
+        call_problem_store(call, STORE_NO_MEMORY);
         return NULL;
     }
     hashing->call = *call;

@@ -82,12 +82,14 @@ static void run(struct heavy *heavy, struct task *task)
     struct call *call = &task->call;
     struct exchange *exchange = call->exchange;
     struct heavy_place *place = task->kept ? NULL : task->place;
+    const unsigned shortages = arena_shortages();
     call->db = store_reader(heavy->store);
     task->status = call->db == NULL ? STORE_ERROR : store_read_begin(call->db);
     if (task->status == STORE_OK) {
         struct store_db *db = call->db;
         task->work(call, task->data);
         store_read_end(db);
+        task->status = arena_shortages() != shortages ? STORE_NO_MEMORY : STORE_OK;
     }
     heavy_release(place);
     exchange_wake(exchange); /* the task may be gone by now */

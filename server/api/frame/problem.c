@@ -29,10 +29,14 @@ void call_problem_store(struct call *call, enum store_status status)
         exchange_add_header(exchange, "Retry-After", "1");
         exchange_problem(exchange, 503, "busy", NULL, "The server can't take this just now; nothing was changed.");
         break;
+    case STORE_NO_MEMORY:
+        exchange_add_header(exchange, "Retry-After", "5");
+        exchange_problem(exchange, 503, "memory", NULL,
+                         "Memory is short just now; nothing was changed. Send this again in a moment.");
+        break;
     case STORE_OK:
     case STORE_UNAUDITED:
     case STORE_CORRUPT:
-    case STORE_NO_MEMORY:
     case STORE_ERROR:
     case STORE_STATUS_COUNT:
         exchange_problem(exchange, 500, "store", NULL, "The club's file could not be used (%s); nothing was changed.",

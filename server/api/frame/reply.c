@@ -42,7 +42,7 @@ void call_reply_json(struct call *call, int status, const char *json, size_t len
     if (status == 204) {
         exchange_reply_empty(exchange, 204);
     } else if (json == NULL) {
-        exchange_problem(exchange, 500, "memory", NULL, "Memory is short.");
+        call_problem_store(call, STORE_NO_MEMORY);
     } else {
         exchange_reply(exchange, status, "application/json", json, length);
     }

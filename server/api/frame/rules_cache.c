@@ -93,6 +93,7 @@ static bool write_sheets(struct rules_cache *rules)
 
 static struct rules_cache *rules_parse(struct store_db *db, unsigned rules_edits)
 {
+    const unsigned shortages = arena_shortages();
     struct rules_cache *rules = calloc(1, sizeof *rules);
     if (rules == NULL) {
         return NULL;
@@ -100,7 +101,8 @@ static struct rules_cache *rules_parse(struct store_db *db, unsigned rules_edits
     rules->edits = rules_edits; /* of before reading: a change meanwhile is read again */
     rules->arena = arena_new(0);
     atomic_init(&rules->users, 1); /* the api's own */
-    if (rules->arena == NULL || !read_standard(rules, db) || !read_drills(rules, db) || !write_sheets(rules)) {
+    if (rules->arena == NULL || !read_standard(rules, db) || !read_drills(rules, db) || !write_sheets(rules) ||
+        arena_shortages() != shortages) { /* a drill that could not be read would be missing until the next change */
         rules_free(rules);
         return NULL;
     }

@@ -11,7 +11,7 @@ struct write *write_new(struct call *call, enum store_status (*job)(struct store
 {
     struct write *write = arena_alloc(call->arena, sizeof *write);
     if (write == NULL) {
-        exchange_problem(call->exchange, 500, "memory", NULL, "Memory is short.");
+        call_problem_store(call, STORE_NO_MEMORY);
         return NULL;
     }
     write->call = *call;
@@ -186,6 +186,7 @@ static void answer(struct exchange *exchange, void *argument)
         call_problem_store(call, write->outcome);
         return;
     }
+    exchange_done(exchange);
     if (write->replayed) {
         exchange_add_header(exchange, "Idempotency-Replayed", "true");
     } else if (write->after != NULL) {
@@ -208,7 +209,7 @@ void call_write(struct write *write)
         call_problem_store(call, STORE_CLOSED);
         return;
     }
-    if (call->row->keyed && !key_make(write)) {
+    if ((call->row->keyed && !key_make(write)) || exchange_memory_short(call->exchange)) {
         call_problem_store(call, STORE_NO_MEMORY);
         return;
     }

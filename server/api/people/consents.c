@@ -281,12 +281,15 @@ static enum store_status ask_job(struct store_db *db, struct write *write)
     if (status == STORE_CONFLICT) {
         return write_refuse(write, 409, "consent-asked", "scope", "This is asked for already, and not yet answered.");
     }
+    if (status != STORE_OK) {
+        return status;
+    }
     request->asked_by_name = account.name;
     answer_audit(write, "consent.ask", "consent_request", request->id, request->student_id);
     write->audit.detail = consent_detail(write->call.arena, request->scope);
     json_out_start(&out, write->call.arena);
     request_json(&out, request);
-    return status == STORE_OK && !answer_write(write, &out, 201) ? STORE_NO_MEMORY : status;
+    return answer_write(write, &out, 201) ? STORE_OK : STORE_NO_MEMORY;
 }
 
 void requests_create(struct call *call)

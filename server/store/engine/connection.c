@@ -146,41 +146,44 @@ static enum store_status set_pragmas(struct store_db *db, enum store_open_mode m
     return store_db_execute(db, mode == STORE_OPEN_WRITER ? writer : reader);
 }
 
-/* The text of a packed column, in memory of SQLite's; NULL when it is damaged or memory is short. */
-static char *unpack(sqlite3_context *context, sqlite3_value **values, sqlite3_int64 size)
+/* The text of a packed column is the result. False: it is damaged. When memory is short, that is the result. */
+static bool unpack(sqlite3_context *context, sqlite3_value **values)
 {
     struct store_db *db = sqlite3_user_data(context);
+    const sqlite3_int64 size = sqlite3_value_int64(values[1]);
     const void *packed = sqlite3_value_blob(values[0]);
     const size_t packed_size = (size_t)sqlite3_value_bytes(values[0]);
-    char *text = NULL;
-    if (packed != NULL && size > 0 && size <= (sqlite3_int64)PACKED_MAX) {
-        text = sqlite3_malloc64((sqlite3_uint64)size);
+    if (packed == NULL && sqlite3_value_type(values[0]) == SQLITE_BLOB && packed_size > 0) {
+        sqlite3_result_error_nomem(context);
+        return true;
     }
-    if (text != NULL && !packed_open(db->packer, packed, packed_size, text, (size_t)size)) {
+    if (packed == NULL || size <= 0 || size > (sqlite3_int64)PACKED_MAX) {
+        return false;
+    }
+    char *text = sqlite3_malloc64((sqlite3_uint64)size);
+    if (text == NULL || !packed_ready(db->packer)) {
         sqlite3_free(text);
-        text = NULL;
+        sqlite3_result_error_nomem(context);
+        return true;
     }
-    return text;
+    if (!packed_open(db->packer, packed, packed_size, text, (size_t)size)) {
+        sqlite3_free(text);
+        return false;
+    }
+    sqlite3_result_blob64(context, text, (sqlite3_uint64)size, sqlite3_free);
+    return true;
 }
 
 static void unpacked_or_null(sqlite3_context *context, int count, sqlite3_value **values)
 {
     (void)count;
-    const sqlite3_int64 size = sqlite3_value_int64(values[1]);
-    char *text = unpack(context, values, size);
-    if (text != NULL) {
-        sqlite3_result_blob64(context, text, (sqlite3_uint64)size, sqlite3_free);
-    }
+    (void)unpack(context, values);
 }
 
 static void unpacked(sqlite3_context *context, int count, sqlite3_value **values)
 {
     (void)count;
-    const sqlite3_int64 size = sqlite3_value_int64(values[1]);
-    char *text = unpack(context, values, size);
-    if (text != NULL) {
-        sqlite3_result_blob64(context, text, (sqlite3_uint64)size, sqlite3_free);
-    } else {
+    if (!unpack(context, values)) {
         sqlite3_result_error(context, "a packed text is not what was packed", -1);
         /* Not SQLITE_CORRUPT, upon which SQLite lets nothing more be written before the transaction ends. */
         sqlite3_result_error_code(context, SQLITE_NOTADB);

@@ -77,7 +77,7 @@ static bool deflate_prepare(struct packer *packer, enum packed_with with)
     return packer->has_in[with];
 }
 
-static bool inflate_ready(struct packer *packer)
+bool packed_ready(struct packer *packer)
 {
     if (!packer->has_out) {
         packer->has_out = inflateInit(&packer->out) == Z_OK;
@@ -126,7 +126,7 @@ static bool dictionary_give(z_stream *stream)
 bool packed_open(struct packer *packer, const void *packed, size_t packed_size, char *out, size_t size)
 {
     z_stream *stream = &packer->out;
-    if (size > PACKED_MAX || packed_size > PACKED_MAX || !inflate_ready(packer)) {
+    if (size > PACKED_MAX || packed_size > PACKED_MAX || !packed_ready(packer)) {
         return false;
     }
     stream->next_in = packed;

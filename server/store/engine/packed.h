@@ -23,6 +23,8 @@ void packer_free(struct packer *packer);
 /* In the arena; NULL when it is not worth it, too large, or memory is short: then it is kept as it is. */
 const char *packed_make(struct packer *packer, enum packed_with with, const char *text, size_t size,
                         struct arena *arena, size_t *packed_size);
+/* False: memory is too short for packed_open, which would say the same of that as of damage. */
+bool packed_ready(struct packer *packer) __attribute__((warn_unused_result));
 /* Exactly `size` bytes (PACKED_MAX at most) into out; false when it is not what was packed. */
 bool packed_open(struct packer *packer, const void *packed, size_t packed_size, char *out, size_t size)
     __attribute__((warn_unused_result));

@@ -17,9 +17,27 @@ static enum store_status control(struct store_db *db, enum statement index)
     return query_run(&query);
 }
 
+/* What ends a transaction is made ready before it begins: it must need no memory. One that could not be ended all the
+ * same is undone here, or none could ever begin again. */
+static enum store_status begin(struct store_db *db, enum statement index)
+{
+    static const enum statement ends[] = {WRITER_COMMIT, WRITER_ROLLBACK, WRITER_UNDO, WRITER_RELEASE};
+    enum store_status status = STORE_OK;
+    for (size_t i = 0; i < sizeof ends / sizeof *ends && status == STORE_OK; i++) {
+        struct query query;
+        query_open(&query, db, ends[i]);
+        status = query.status;
+        query_close(&query);
+    }
+    if (status == STORE_OK && !sqlite3_get_autocommit(db->handle)) {
+        status = control(db, WRITER_ROLLBACK);
+    }
+    return status == STORE_OK ? control(db, index) : status;
+}
+
 enum store_status store_read_begin(struct store_db *db)
 {
-    const enum store_status status = db->reading == 0 ? control(db, WRITER_BEGIN_READ) : STORE_OK;
+    const enum store_status status = db->reading == 0 ? begin(db, WRITER_BEGIN_READ) : STORE_OK;
     db->reading += status == STORE_OK;
     return status;
 }
@@ -38,11 +56,15 @@ static bool run_job(struct store_db *db, struct writer_job *job)
 {
     const sqlite3_int64 before = sqlite3_total_changes64(db->handle);
     const size_t lines = db->ledger ? db->ledger->waiting_size : 0;
+    const unsigned shortages = arena_shortages();
     db->audited = false;
     db->last = STORE_OK;
     job->status = control(db, WRITER_SAVE);
     if (job->status == STORE_OK) {
         job->status = job->run(db, job->argument);
+    }
+    if (job->status == STORE_OK && arena_shortages() != shortages) {
+        job->status = STORE_NO_MEMORY; /* what it wrote may lack something */
     }
     if (job->status == STORE_OK && !db->audited && sqlite3_total_changes64(db->handle) != before) {
         job->status = STORE_UNAUDITED;
@@ -122,7 +144,7 @@ static void forget_lines(struct store_db *db)
 static size_t run_group(struct store *store, struct writer_job *jobs, size_t count)
 {
     struct store_db *db = store->db;
-    enum store_status status = control(db, WRITER_BEGIN_WRITE);
+    enum store_status status = begin(db, WRITER_BEGIN_WRITE);
     if (status != STORE_OK) {
         for (size_t i = 0; i < count; i++) {
             jobs[i].status = status;
