@@ -1,6 +1,6 @@
 #!/usr/bin/python3
-"""Writes the seeds of tests/fuzz/corpus for small texts: numbers, UTF-8, times, JSON of any shape, single headers and
-heads of requests. Run again after a change of the targets: tests/fuzz/text_seeds.py"""
+"""Writes the seeds of tests/fuzz/corpus for small texts: numbers, UTF-8, times, JSON of any shape, single headers,
+heads of requests, and the file of erasures. Run again after a change of the targets: tests/fuzz/text_seeds.py"""
 import pathlib
 
 here = pathlib.Path(__file__).resolve().parent
@@ -87,9 +87,20 @@ def requests():
     head("refused-large", "POST /v1/things HTTP/1.1", "Host: a", "Content-Type: application/json", "Content-Length: 1001")
 
 
+def ledgers():
+    line = "%s 01932f3a-7c11-7abc-8def-0123456789ab %s\n"
+    save("ledger", "lines", line % ("start", 1777713245123) + line % ("student", -5) + line % ("kept", 0))
+    save("ledger", "torn", line % ("start", 1) + "stu")
+    save("ledger", "spaces", line.replace(" ", "  ") % ("session", 12))
+    save("ledger", "refused-number", line % ("start", "1x"))
+    save("ledger", "refused-kind", line % ("a-kind-that-is-too-long", 1))
+    save("ledger", "refused-nul", "start\0" + line % ("start", 1) + "\n")  # the reader ran past the last line
+
+
 numbers()
 texts()
 times()
 fields()
 headers()
 requests()
+ledgers()

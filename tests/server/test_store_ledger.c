@@ -293,6 +293,12 @@ Test(store_ledger, a_lost_ledger_is_written_anew_and_a_broken_one_is_told)
     cr_assert_null(
         store_open(&(struct store_config){.directory = fixture.directory}, fixture.error, sizeof fixture.error));
     cr_assert_not_null(strstr(fixture.error, "erasures"), "%s", fixture.error);
+    file = fopen(path, "wb"); /* zeros where a disk lost a line */
+    fwrite("\0\0\0\0\n\0\n", 1, 7, file);
+    fclose(file);
+    cr_assert_null(
+        store_open(&(struct store_config){.directory = fixture.directory}, fixture.error, sizeof fixture.error));
+    cr_assert_not_null(strstr(fixture.error, "Line 1"), "%s", fixture.error);
     fixture_close(&fixture);
 }
 

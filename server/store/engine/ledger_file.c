@@ -133,9 +133,10 @@ bool ledger_read(struct ledger *ledger, struct arena *arena, struct ledger_line 
         return false;
     }
     for (char *start = text; *count < rows; (*count)++) {
-        char *end = strchr(start, '\n');
+        char *end = memchr(start, '\n', (size_t)(text + size - start));
         *end = '\0';
-        if (!read_line(start, &(*lines)[*count])) {
+        const bool whole = strlen(start) == (size_t)(end - start); /* a NUL is no end */
+        if (!whole || !read_line(start, &(*lines)[*count])) {
             (void)snprintf(error, error_size,
                            "Line %zu of the ledger \"" LEDGER_FILE
                            "\" can't be read: put it right, or take that line out.",
