@@ -1,11 +1,12 @@
 """The power of an answer: 200 times (or the first number given) the server is killed with SIGKILL at a random moment while six clients do a
 deed each, in turn of every kind in deeds.py, and two upload swings. After every restart what was answered is there with all that
 belongs to it, once; what was not answered is there whole or not at all, and said again it is there once. `leadside check` runs after
-every tenth kill, and counts anew what is kept of each coach.
+every tenth kill, and counts anew what is kept of each coach. Every third time the server is killed once more while it starts.
 
 The kill models a crash of the program, not of the machine: what the kernel holds is not lost (tests/long/power_cut.py)."""
 import random
 import sys
+import time
 
 from deeds import KINDS, Club, Life, Told
 from support import Checks, Server
@@ -17,11 +18,16 @@ def main():
     checks = Checks("crash_kill")
     server = Server(checks, options=["--no-throttle"])
     club = Club(server)
-    told, students, starts, clean, looked = Told(club), [club.student("Uploading %d" % n) for n in range(2)], [], 0, 0
+    told, students, starts, clean, looked, early = Told(club), [club.student("Uploading %d" % n) for n in range(2)], [], 0, 0, 0
     for number in range(rounds):
         life = Life(club, number, students)
         server.kill()
         life.over()
+        if number % 3 == 0:
+            server.launch()
+            time.sleep(random.uniform(0, starts[-1] if starts else .1))
+            server.kill()
+            early += 1
         server.start()
         starts.append(server.start_seconds)
         club.moved_to(server.port)
@@ -32,8 +38,8 @@ def main():
             told.wrong += [] if sound else ["kill %d: check: %s" % (number, output)]
         if len(told.wrong) > 10:
             break
-    print("%d kills: %d answered and there; unanswered %d on disk and %d not, of %s; start to ready %.0f ms (median)" % (
-        len(starts), told.answered, told.there, told.lost, {kind: sorted(states) for kind, states in sorted(told.kinds.items())},
+    print("%d kills and %d while it started: %d answered and there; unanswered %d on disk and %d not, of %s; start to ready %.0f ms (median)" % (
+        len(starts), early, told.answered, told.there, told.lost, {kind: sorted(states) for kind, states in sorted(told.kinds.items())},
         1000 * sorted(starts)[len(starts) // 2]))
     checks.same(len(starts), rounds, "the server came back after each kill")
     checks.ok(not told.wrong, "what was answered is there whole, what was not is there whole or not at all, and once when said again", "; ".join(map(str, told.wrong[:5])))

@@ -265,14 +265,18 @@ class Server:
         if done.returncode != 0:
             sys.exit("leadside init failed: %s %s" % (done.stdout, done.stderr))
 
-    def start(self, wait=20):
+    def launch(self):
+        """Begins to start, and waits for nothing."""
         self.port = free_port()
-        began = time.monotonic()
         log = open(self.log_path, "ab")
         self.process = subprocess.Popen([self.program, "serve", "--data", self.data, "--listen",
                                          "127.0.0.1:%d" % self.port, *self.options],
                                         stdout=log, stderr=log, env=self.environment())
         log.close()
+
+    def start(self, wait=20):
+        began = time.monotonic()
+        self.launch()
         while time.monotonic() - began < wait:
             if self.process.poll() is not None:
                 raise RuntimeError("serve ended with %s: %s" % (self.process.returncode, self.log_tail()))

@@ -215,13 +215,17 @@ def restored(checks, day):
 
 def noticed(checks, day):
     """The control: an oracle that finds nothing when a note is changed behind the server's back, or a coach put on a team, proves nothing."""
-    student = next(one for one in day.world.students if one.notes)
+    world, stranger = day.world, [one for one in day.world.actors if one.role == COACH][-1]
+    student = next(one for one in world.students if one.notes)
     day.server.write("UPDATE note SET text = 'something else' WHERE id = ?", next(iter(student.notes)))
-    day.server.write("INSERT INTO team (account_id, student_id, created) VALUES (?, ?, 1)", [one for one in day.world.actors if one.role == COACH][-1].id, student.id)
-    before = len(day.world.wrong)
-    day.everything()
-    found = " ".join(day.world.wrong[before:])
-    checks.ok("something else" in found and "FOREIGN" in found, "the control: the oracle notices a changed note and a right too many", found)
+    day.server.write("INSERT INTO team (account_id, student_id, created) VALUES (?, ?, 1)", stranger.id, student.id)
+    before, world.wrong = world.wrong, []
+    for actor in (day.head, stranger):
+        for path, roles, right in world.reads(student):
+            day.look(Line(), actor, student, path, roles, right)
+    found, world.wrong = " ".join(world.wrong), before
+    checks.ok("head reads /v1/students/%s/notes" % student.id in found and "FOREIGN: a coach was shown something of %s" % student.mark in found,
+              "the control: the oracle notices a changed note and a right too many", found)
 
 
 def main():
@@ -259,7 +263,7 @@ def play(checks, day, server):
         sum(map(len, (ticks for one in students for ticks in one.ticks.values()))), sum(len(one.rounds) for one in students)))
     checks.ok(not day.world.wrong, "every answer was what the oracle holds; nothing foreign was shown", " | ".join(day.world.wrong[:6]))
     checks.ok(day.sent >= day.total and (day.kills >= 50 or day.total < 50000), "the day was lived to its end, with its kills", (day.sent, day.kills))
-    checks.ok({200, 201, 204, 401, 403, 404, 409, 412, 422, 428} <= set(day.told) and 500 not in day.told, "answers of every kind, and no fault of the server", day.told)
+    checks.ok(({200, 201, 204, 401, 403, 404, 409, 412, 422, 428} <= set(day.told) or day.total < 5000) and 500 not in day.told, "answers of every kind, and no fault of the server", day.told)
     checks.ok(asked > 1000, "at the end %d reads of all roles" % asked)
     counted = sum(len(ticks) for one in students for ticks in one.ticks.values())
     there = server.query("SELECT count(*) FROM homework_done")[0][0]

@@ -1,7 +1,7 @@
 """The power goes, 200 times (or the first number given). The club lies on ext4 in a file; six clients do deeds (tests/api/deeds.py) and two
 upload swings; at a random moment, or in the midst of a flush of which some pages are written and others not, the server is stopped
 and what is on the disk is copied: what only the kernel held is lost. The copy is mounted, whereby its journal is replayed, and the
-server started on it: every answered write must be there, whole and once, with its picture to the byte; what was not answered whole or
+server started on it (every third time the power goes once more in a flush of that start): every answered write must be there, whole and once, with its picture to the byte; what was not answered whole or
 not at all; `leadside check` clean; nobody signed out.
 
 Then 20 cuts (or the second number) of a disk that says it flushed and did not, where answered writes MUST be lost: else the first part
@@ -35,35 +35,54 @@ class PicturesToo(Told):
 def cut(server, club, volume, number, students):
     """One life on the volume, and the image that the cut leaves."""
     flush = server.habits.get("DISK_STOP")
+    life = Life(club, number, students, lambda: arm(flush, 40))
+    within, image = off(server, volume)
+    life.over()
+    return life, image, within
 
-    def ready():
-        if flush:
-            with open(flush + ".new", "w") as file:
-                file.write("%d\n" % random.randrange(1, 40))
-            os.rename(flush + ".new", flush)
-    life = Life(club, number, students, ready)
+
+def arm(flush, most):
     if flush:
-        until = time.monotonic() + 2
-        while time.monotonic() < until and not server.stopped():
-            time.sleep(.001)
+        with open(flush + ".new", "w") as file:
+            file.write("%d\n" % random.randrange(1, most))
+        os.rename(flush + ".new", flush)
+
+
+def off(server, volume):
+    """Now, or when the flush comes: (did it?, what is left)."""
+    flush = server.habits.get("DISK_STOP")
+    until = time.monotonic() + 2
+    while flush and time.monotonic() < until and not server.stopped():
+        time.sleep(.001)
     within = server.stopped()
     server.freeze()
     image = volume.keep(volume.contents())
     server.kill()
-    life.over()
     if flush:
         os.unlink(flush)
-    return life, image, within
+    return within, image
+
+
+def cut_start(server, volume):
+    """The power goes again while the server starts, in one of its first flushes."""
+    server.habits = {"DISK_STOP": os.path.join(volume.folder, "stop")}
+    arm(server.habits["DISK_STOP"], 6)
+    server.launch()
+    within, image = off(server, volume)
+    volume.become(image)
+    return within
 
 
 def cuts(checks, server, volume, rounds):
     club = Club(server)
     students = [club.student("Uploading %d" % n) for n in range(2)]
-    told, sound, within, seconds = PicturesToo(club), 0, 0, time.monotonic()
+    told, sound, within, starts, seconds = PicturesToo(club), 0, 0, 0, time.monotonic()
     for number in range(rounds):
         life, image, amid = cut(server, club, volume, number, students)
         within += amid
         volume.become(image)
+        if number % 3 == 0:
+            starts += cut_start(server, volume)
         server.habits = {"DISK_STOP": os.path.join(volume.folder, "stop")} if number % 2 == 0 else {}
         server.start()
         club.moved_to(server.port)
@@ -75,8 +94,8 @@ def cuts(checks, server, volume, rounds):
         told.wrong[before:] = ["cut %d: %s" % (number, text) for text in told.wrong[before:]]
         if len(told.wrong) > 10:
             break
-    print("%d cuts in %.0f s, %d in the midst of a flush: %d answered and there; unanswered %d on disk and %d not" % (
-        number + 1, time.monotonic() - seconds, within, told.answered, told.there, told.lost))
+    print("%d cuts in %.0f s, %d in the midst of a flush, and %d more in a flush of a start: %d answered and there; unanswered %d on disk and %d not" % (
+        number + 1, time.monotonic() - seconds, within, starts, told.answered, told.there, told.lost))
     checks.ok(not told.wrong, "every answered write was there, whole and once, after each cut", "; ".join(map(str, told.wrong[:6])))
     checks.same(sound, rounds, "leadside check was clean after each cut")
     checks.ok(told.lost > 0 and told.there > 0 and 0 < within < rounds, "cuts came before and after a commit that was never answered, within and beside a flush",
