@@ -30,64 +30,56 @@ double finder_curve_median(const struct curve *curve)
     return n > 0 ? 0.5 * (sorted[(n - 1) / 2] + sorted[n / 2]) : 0.0;
 }
 
-struct equations {
-    int terms;
-    double a[CURVE_TERMS][CURVE_TERMS];
-    double b[CURVE_TERMS];
-    double squares; /* of y */
-    int count;
-};
-
-static void take(struct equations *e, const double *row, double y)
+void finder_sums_add(struct curve_sums *sums, const double *row, double y)
 {
-    for (int i = 0; i < e->terms; i++) {
+    for (int i = 0; i < sums->terms; i++) {
         for (int k = 0; k <= i; k++) {
-            e->a[i][k] += row[i] * row[k];
+            sums->a[i][k] += row[i] * row[k];
         }
-        e->b[i] += row[i] * y;
+        sums->b[i] += row[i] * y;
     }
-    e->squares += y * y;
-    e->count++;
+    sums->squares += y * y;
+    sums->count++;
 }
 
-/* Cholesky's way. False where the points leave a term open. left: what remains of the squares. */
-static bool solve(struct equations *e, double c[CURVE_TERMS], double *left)
+/* Cholesky's way. */
+bool finder_sums_solve(struct curve_sums *sums, double c[CURVE_TERMS], double *left)
 {
     double found = 0.0;
 
-    for (int i = 0; i < e->terms; i++) {
+    for (int i = 0; i < sums->terms; i++) {
         for (int k = 0; k <= i; k++) {
-            double sum = e->a[i][k];
+            double rest = sums->a[i][k];
             for (int m = 0; m < k; m++) {
-                sum -= e->a[i][m] * e->a[k][m];
+                rest -= sums->a[i][m] * sums->a[k][m];
             }
-            if (i == k && !(sum > 1e-9 * e->a[i][i])) {
+            if (i == k && !(rest > 1e-9 * sums->a[i][i])) {
                 return false;
             }
-            e->a[i][k] = i == k ? sqrt(sum) : sum / e->a[k][k];
+            sums->a[i][k] = i == k ? sqrt(rest) : rest / sums->a[k][k];
         }
     }
-    for (int i = 0; i < e->terms; i++) {
-        c[i] = e->b[i];
+    for (int i = 0; i < sums->terms; i++) {
+        c[i] = sums->b[i];
         for (int m = 0; m < i; m++) {
-            c[i] -= e->a[i][m] * c[m];
+            c[i] -= sums->a[i][m] * c[m];
         }
-        c[i] /= e->a[i][i];
+        c[i] /= sums->a[i][i];
         found += c[i] * c[i];
     }
-    for (int i = e->terms - 1; i >= 0; i--) {
-        for (int m = i + 1; m < e->terms; m++) {
-            c[i] -= e->a[m][i] * c[m];
+    for (int i = sums->terms - 1; i >= 0; i--) {
+        for (int m = i + 1; m < sums->terms; m++) {
+            c[i] -= sums->a[m][i] * c[m];
         }
-        c[i] /= e->a[i][i];
+        c[i] /= sums->a[i][i];
     }
-    *left = fmax(e->squares - found, 0.0);
+    *left = fmax(sums->squares - found, 0.0);
     return true;
 }
 
 bool finder_curve_fit(const struct curve *curve, int degree, double c[CURVE_TERMS])
 {
-    struct equations e = {.terms = degree + 1};
+    struct curve_sums e = {.terms = degree + 1};
     double scale = 0.0;
     double left;
 
@@ -102,9 +94,9 @@ bool finder_curve_fit(const struct curve *curve, int degree, double c[CURVE_TERM
         for (int k = 1; k <= degree; k++) {
             row[k] = row[k - 1] * curve->x[n] / scale;
         }
-        take(&e, row, curve->y[n]);
+        finder_sums_add(&e, row, curve->y[n]);
     }
-    if (e.count == 0 || !solve(&e, c, &left)) {
+    if (e.count == 0 || !finder_sums_solve(&e, c, &left)) {
         return false;
     }
     double power = 1.0;
@@ -119,7 +111,7 @@ bool finder_curve_fit(const struct curve *curve, int degree, double c[CURVE_TERM
 static double left_at(const struct curve *curve, enum curve_kind kind, double at, double scale)
 {
     const bool cubic = curve->count >= 8;
-    struct equations e = {0};
+    struct curve_sums e = {0};
     double c[CURVE_TERMS];
     double left;
 
@@ -140,9 +132,9 @@ static double left_at(const struct curve *curve, enum curve_kind kind, double at
                 row[term++] = part * part * part;
             }
         }
-        take(&e, row, curve->y[n]);
+        finder_sums_add(&e, row, curve->y[n]);
     }
-    return solve(&e, c, &left) ? left : -1.0;
+    return finder_sums_solve(&e, c, &left) ? left : -1.0;
 }
 
 bool finder_curve_instant(const struct curve *curve, enum curve_kind kind, double from, double to, double *at,

@@ -17,6 +17,20 @@ struct curve {
 /* What moves: on both sides of the instant, from it on, or up to it; still otherwise. */
 enum curve_kind { CURVE_TURNS, CURVE_BEGINS, CURVE_ENDS };
 
+/* Sums for a linear fit y = c . row of `terms` terms; all zero but for terms at first. */
+struct curve_sums {
+    int terms;
+    double a[CURVE_TERMS][CURVE_TERMS];
+    double b[CURVE_TERMS];
+    double squares; /* of y */
+    int count;
+};
+
+void finder_sums_add(struct curve_sums *sums, const double *row, double y);
+
+/* Uses the sums up. False where the points leave a term open. left: what remains of the squares of y. */
+bool finder_sums_solve(struct curve_sums *sums, double c[CURVE_TERMS], double *left);
+
 void finder_curve_add(struct curve *curve, double x, double y);
 
 /* The middle of the values. 0 when there is none. */

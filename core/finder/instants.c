@@ -8,9 +8,6 @@
 
 #define BACK_S 2.5           /* a backswing takes no longer */
 #define THROUGH_S 1.2        /* nor the way from impact to the trail arm level */
-#define ARM_S 0.08           /* each way, of the curve through a wrist's height */
-#define ARM_BACK_S 0.14      /* the same on the slower way back */
-#define SHOULDER_S 0.2       /* and through a shoulder's */
 #define TOP_S 0.15           /* each way, of the curve through the club's turning */
 #define HANDS_TOP_S 0.25     /* and through the hands' height */
 #define HANDS_TOP_SD_S 0.012 /* a top that only the hands tell */
@@ -164,89 +161,6 @@ static void find_top(struct finder_reading *r)
         }
     }
     finder_put(r, CHECKPOINT_TOP, hands, hands_sd);
-}
-
-/* ---- the arms ---- */
-
-/* Height of a wrist over its shoulder, px; false where either is not seen. */
-static bool arm_above(const struct finder_reading *r, int frame, enum point wrist, enum point shoulder, double *out,
-                      double *sd)
-{
-    const struct swing_mark *w = &r->film->points[frame][wrist];
-    const struct swing_mark *s = &r->film->points[frame][shoulder];
-
-    if (!w->seen || !s->seen) {
-        return false;
-    }
-    *out = s->v - w->v;
-    *sd = hypot(w->sd, s->sd);
-    return true;
-}
-
-/* A joint's height as a curve about frame f; its mean variance. */
-static bool joint_curve(const struct finder_reading *r, int f, enum point joint, double reach_s, int degree,
-                        double c[CURVE_TERMS], double *variance, int *count)
-{
-    struct curve curve = {.count = 0};
-    const int reach = finder_frames_of(r->film, reach_s) < 2 ? 2 : finder_frames_of(r->film, reach_s);
-    double sum = 0.0;
-
-    for (int k = f - reach; k <= f + 1 + reach; k++) {
-        if (k >= 0 && k < r->film->frames && r->film->points[k][joint].seen) {
-            finder_curve_add(&curve, finder_since(r, k, f), r->film->points[k][joint].v);
-            sum += r->film->points[k][joint].sd * r->film->points[k][joint].sd;
-        }
-    }
-    *count = curve.count;
-    *variance = curve.count > 0 ? sum / curve.count : 0.0;
-    return curve.count >= 5 && finder_curve_fit(&curve, degree, c);
-}
-
-/* Where the wrist's curve crosses the shoulder's, which is slow and so read over a longer while. In frames. */
-static bool arm_curve(const struct finder_reading *r, int f, enum point wrist, enum point shoulder, double reach_s,
-                      double *frame, double *sd_s)
-{
-    double c[CURVE_TERMS] = {0};
-    double still[CURVE_TERMS] = {0};
-    double variance[2];
-    int count[2];
-    double at = 0.5 / r->film->rate_hz;
-    double slope = 1.0;
-
-    if (!joint_curve(r, f, wrist, reach_s, 3, c, &variance[0], &count[0]) ||
-        !joint_curve(r, f, shoulder, SHOULDER_S, 2, still, &variance[1], &count[1])) {
-        return false;
-    }
-    for (int k = 0; k < 3; k++) {
-        c[k] -= still[k];
-    }
-    for (int step = 0; step < 8; step++) {
-        slope = c[1] + at * (2.0 * c[2] + at * 3.0 * c[3]);
-        at -= (c[0] + at * (c[1] + at * (c[2] + at * c[3]))) / slope;
-    }
-    *frame = f + at * r->film->rate_hz;
-    /* Half of a joint's error is slow and does not go away over the window. */
-    *sd_s = 1.12 * sqrt(variance[0] * (0.5 + 1.5 / count[0]) + variance[1] * (0.5 + 1.5 / count[1])) / fabs(slope);
-    return isfinite(at) && fabs(at) <= reach_s;
-}
-
-static void find_arm(struct finder_reading *r, enum checkpoint checkpoint, enum point wrist, enum point shoulder,
-                     double from, double to, bool rising, bool last)
-{
-    for (int f = finder_within(r->film, (int)ceil(from)); f < (int)floor(to) && f + 1 < r->film->frames; f++) {
-        double here;
-        double next;
-        double sd;
-        double frame;
-        if (arm_above(r, f, wrist, shoulder, &here, &sd) && arm_above(r, f + 1, wrist, shoulder, &next, &sd) &&
-            (here < 0.0) == rising && (next < 0.0) != rising &&
-            arm_curve(r, f, wrist, shoulder, checkpoint == CHECKPOINT_ARM_BACK ? ARM_BACK_S : ARM_S, &frame, &sd)) {
-            finder_put(r, checkpoint, frame, sd);
-            if (!last && r->out[checkpoint].found) {
-                return;
-            }
-        }
-    }
 }
 
 /* ---- impact ---- */
@@ -424,9 +338,9 @@ int finder_instants(const struct finder_film *film, const struct finder_shaft *s
         finder_deep_level(&r, CHECKPOINT_SHAFT_BACK, begin, top, DEEP_BACK_S, DEEP_BACK_SD_S);
         finder_deep_level(&r, CHECKPOINT_SHAFT_DOWN, top, meet, DEEP_DOWN_S, DEEP_DOWN_SD_S);
     }
-    find_arm(&r, CHECKPOINT_ARM_BACK, POINT_LEAD_WRIST, POINT_LEAD_SHOULDER, begin, top, true, !resting);
-    find_arm(&r, CHECKPOINT_ARM_DOWN, POINT_LEAD_WRIST, POINT_LEAD_SHOULDER, top, meet, false, true);
-    find_arm(&r, CHECKPOINT_ARM_THROUGH, POINT_TRAIL_WRIST, POINT_TRAIL_SHOULDER, meet, end, true, false);
+    finder_arm_level(&r, CHECKPOINT_ARM_BACK, begin, top, !resting);
+    finder_arm_level(&r, CHECKPOINT_ARM_DOWN, top, meet, true);
+    finder_arm_level(&r, CHECKPOINT_ARM_THROUGH, meet, end, false);
     keep_order(out);
     for (int c = 0; c < CHECKPOINT_COUNT; c++) {
         found += out[c].found;

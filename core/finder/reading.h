@@ -46,6 +46,9 @@ void finder_angles_near(const struct finder_reading *r, double middle, double re
 void finder_deep_level(struct finder_reading *r, enum checkpoint checkpoint, double from, double to, double reach_s,
                        double sd_s);
 
+/* Answers a level arm in [from, to]: the first passing, or the last. */
+void finder_arm_level(struct finder_reading *r, enum checkpoint checkpoint, double from, double to, bool last);
+
 /* Answers address, before the frame `before`, and finish, after the frame `after`. */
 void finder_address(struct finder_reading *r, double before);
 void finder_finish(struct finder_reading *r, double after);

@@ -329,6 +329,25 @@ Test(finder_instants, every_checkpoint_is_told_between_frames_from_the_front_of_
     }
 }
 
+Test(finder_instants, what_holds_the_club_beside_the_wrist_tells_of_a_level_arm)
+{
+    for (int alone = 0; alone < 2; alone++) {
+        make_film(120.0, VIEW_FACE_ON, HAND_RIGHT);
+        const double level = passes(arm_at, REST_S, TOP_AT_S, 180.0);
+        for (int f = 0; f < film.frames;
+             f++) { /* the lead wrist goes astray for a while; the others lie along the shaft */
+            const double far = (f / film.rate_hz - level) / 0.1;
+            const double angle = truth[f] * DRAWN_PI / 180.0;
+            points[f][POINT_TRAIL_WRIST].v += 8.0 * sin(angle);
+            points[f][POINT_GRIP].v += 14.0 * sin(angle);
+            points[f][POINT_LEAD_WRIST].v += 10.0 * exp(-0.5 * far * far);
+            points[f][POINT_TRAIL_WRIST].seen = !alone;
+        }
+        read_film();
+        near(CHECKPOINT_ARM_BACK, level, alone ? 0.02 : 0.016); /* 24 ms by the wrist itself */
+    }
+}
+
 Test(finder_instants, impact_is_where_the_clubhead_is_back_at_its_place)
 {
     make_film(60.0, VIEW_FACE_ON, HAND_RIGHT);
