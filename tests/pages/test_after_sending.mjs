@@ -133,13 +133,17 @@ check((await swing(id)).voided === null && (await page.locator('[role="status"].
 
 const head = await house.token("head");
 check((await house.call("PUT", `/v1/swings/${id}/opinion`, head, { overswing: "absent", crowding: "present" })).status === 200, "(the head has said what is seen)");
+check((await still("impact")).status < 300, "(a third picture is kept)");
 const asked = page.asked.length;
 await page.locator('.sent [data-key="opinion"]').click();
 await page.waitForSelector('[data-key="opinion-say"]');
 const blind = await page.innerText("#room");
 check(blind.includes(en["opinion.blind"]) && blind.includes(en["opinion.given"].one.replace("{n}", "1")), "that there is an opinion is told");
 check((await page.locator("#room table").count()) === 0 && !page.asked.slice(asked).some((line) => line.includes("/report")), "what it says is not, nor what the report says");
-check((await page.locator(".stills img").count()) === 2 && (await page.locator(".stills svg").count()) === 0, "the pictures stand without lines");
+check((await page.locator(".stills img").count()) === 3 && (await page.locator(".stills svg").count()) === 0, "the pictures stand without lines");
+const order = ["address", "shaft_back", "arm_back", "top", "arm_down", "shaft_down", "impact", "shaft_through", "arm_through", "finish"].map((name) => en[`checkpoint.${name}`]);
+const shown = (await page.locator(".stills figcaption").allInnerTexts()).map((text) => order.findIndex((name) => text.endsWith(name)));
+check(shown.every((at, i) => at >= 0 && (i === 0 || shown[i - 1] < at)), `in the order of the swing (${shown})`);
 check(await page.locator('select[name="hips_slide_away"]').count() === 0, "a fault that this view can't show is not asked for");
 check(await page.locator('[data-key="opinion-say"]').isDisabled(), "nothing is said by saying nothing");
 await accessible(page, "a second opinion");

@@ -143,9 +143,8 @@ export async function studentsRoom(place, id, asked) {
     if (place.isConnected && list.whole) keepAddress(filters);
   }
 
-  show(place, el("h2", {}, say("desk.students")), bar.node, told, el("div", { class: "beside" },
-    el("div", { class: "wide whole", tabindex: "0", role: "region", "aria-label": say("desk.students") }, el("table", { class: "rows people" }, el("thead", {}, el("tr", {}, [...heads.values()])), body), pages), sheet.node),
-  el("p", {}, el("a", { class: "button quiet", href: "#import" }, say("desk.import"))));
+  show(place, el("h2", {}, say("desk.students")), bar.node, el("div", { class: "row" }, told, el("a", { class: "button quiet end", href: "#import" }, say("desk.import"))), el("div", { class: "beside" },
+    el("div", { class: "wide whole", tabindex: "0", role: "region", "aria-label": say("desk.students") }, el("table", { class: "rows people" }, el("thead", {}, el("tr", {}, [...heads.values()])), body), pages), sheet.node));
   if (asked.get("test") === ARCHIVED) archived = await archivedRows();
   await roll(place, (now) => {
     list = now;

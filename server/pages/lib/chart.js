@@ -24,11 +24,11 @@ function scales(series, range) {
   low -= room;
   high += room;
   const [first, last] = extent(series.map((point) => Date.parse(point.at)));
-  const span = last - first || 1;
+  const span = last - first;
   return {
     low,
     high,
-    x: (at) => (series.length === 1 ? (LEFT + WIDE - RIGHT) / 2 : LEFT + 14 + ((Date.parse(at) - first) / span) * (WIDE - LEFT - RIGHT - 28)),
+    x: (at) => (first === last ? (LEFT + WIDE - RIGHT) / 2 : LEFT + 14 + ((Date.parse(at) - first) / span) * (WIDE - LEFT - RIGHT - 28)),
     y: (value) => TOP + ((high - value) / (high - low)) * (HIGH - TOP - BOTTOM),
   };
 }

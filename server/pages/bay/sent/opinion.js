@@ -6,7 +6,7 @@ import { announce, busy, el, field, show } from "../../lib/dom.js";
 import { faultName } from "../../lib/speech.js";
 import { moment } from "../../lib/units.js";
 import { capital, say } from "../../lib/words.js";
-import { FAULTS, viewsFor } from "../catalogue.js";
+import { CHECKPOINTS, FAULTS, VIEWS, viewsFor } from "../catalogue.js";
 import { fail } from "../fix.js";
 
 const WORDS = ["present", "absent", "cant_see"];
@@ -17,10 +17,11 @@ const faultsIn = (kinds) => FAULTS.filter((fault) => {
   return joined ? needed.length > 0 && needed.every((kind) => kinds.includes(kind)) : needed.some((kind) => kinds.includes(kind));
 });
 
-/** The stills as they were sent. */
+/** The stills as they were sent, each view in the order of the swing. */
 function plainPictures(id, stills) {
+  const place = ({ view, checkpoint }) => VIEWS.indexOf(view) * CHECKPOINTS.length + CHECKPOINTS.indexOf(checkpoint);
   const name = ({ view, checkpoint }) => `${say(`view.${view}`)}, ${say(`checkpoint.${checkpoint}`)}`;
-  return el("div", { class: "stills" }, stills.map((still) => el("figure", { class: "card still" },
+  return el("div", { class: "stills" }, [...stills].sort((a, b) => place(a) - place(b)).map((still) => el("figure", { class: "card still" },
     el("img", { src: `/v1/swings/${id}/stills/${still.view}-${still.checkpoint}`, alt: "" }), el("figcaption", {}, name(still)))));
 }
 
