@@ -13,7 +13,7 @@ import support
 class Activated(support.Server):
     """The club's socket is there from the beginning; the server when it is needed. `path`: a socket in the file system."""
 
-    def __init__(self, checks, options=("--no-throttle",), path=None, **more):
+    def __init__(self, checks, options=("--no-throttle",), path=None, keep=True, **more):
         self.path, self.runs, self.statuses, self.pid, self.ending = path, 0, [], None, False
         super().__init__(checks, options=options, start=False, **more)
         self.listener = socket.socket(socket.AF_UNIX if path else socket.AF_INET)
@@ -21,7 +21,8 @@ class Activated(support.Server):
         self.listener.listen(511)
         self.port = None if path else self.listener.getsockname()[1]
         self.keeper = threading.Thread(target=self.keep)
-        self.keeper.start()
+        if keep:
+            self.keeper.start()
 
     def keep(self):
         while not self.ending:

@@ -182,7 +182,7 @@ void events_listen(struct call *call)
     listening->store = call->api->store;
     listening->listener.exchange = call->exchange;
     listening->listener.who = *call->principal;
-    const enum listeners_answer answer = listeners_add(call->api->listeners, &listening->listener);
+    const enum listeners_answer answer = listeners_add(call->api->listeners, call->db, &listening->listener);
     if (answer != LISTENERS_IN) {
         free(listening);
         refuse(call, answer);

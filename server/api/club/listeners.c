@@ -18,7 +18,7 @@ struct listeners {
     pthread_t thread;
     pthread_mutex_t mutex; /* the list, every listener's fields, and these: */
     pthread_cond_t wake;
-    bool stopping;
+    bool stopping, asleep; /* the thread is, without anybody listening */
     struct listener *list;
     int64_t live;
     char live_id[STORE_EVENT_ID];
@@ -67,22 +67,6 @@ static bool follow(struct listeners *listeners, struct store_db *db)
     return status == STORE_OK && list.count > 0;
 }
 
-/* Without anybody listening nothing needs to be judged. False: somebody listens. */
-static bool skip(struct listeners *listeners, struct store_db *db)
-{
-    int64_t number;
-    char id[STORE_EVENT_ID];
-    const enum store_status status = store_event_newest(db, &number, id);
-    pthread_mutex_lock(&listeners->mutex);
-    const bool nobody = listeners->list == NULL;
-    if (nobody && status == STORE_OK) {
-        listeners->live = number;
-        memcpy(listeners->live_id, id, sizeof id);
-    }
-    pthread_mutex_unlock(&listeners->mutex);
-    return nobody;
-}
-
 /* Each in its turn, once a second. With the mutex held. */
 static void look_after(struct listeners *listeners, struct store_db *db)
 {
@@ -108,11 +92,14 @@ static void *run(void *argument)
     struct listeners *listeners = argument;
     pthread_mutex_lock(&listeners->mutex);
     while (!listeners->stopping) {
+        listeners->asleep = listeners->list == NULL;
+        if (listeners->asleep) {
+            pthread_cond_wait(&listeners->wake, &listeners->mutex);
+            continue;
+        }
         pthread_mutex_unlock(&listeners->mutex);
         struct store_db *db = store_reader(listeners->store);
-        if (db != NULL && !skip(listeners, db)) {
-            while (follow(listeners, db)) {
-            }
+        while (db != NULL && follow(listeners, db)) {
         }
         pthread_mutex_lock(&listeners->mutex);
         if (db != NULL) {
@@ -128,7 +115,20 @@ static void *run(void *argument)
 
 /* ---- for the listeners ---- */
 
-enum listeners_answer listeners_add(struct listeners *listeners, struct listener *listener)
+/* What was written while nobody listened needs to be judged for nobody. With the mutex held. */
+static void wake_up(struct listeners *listeners, struct store_db *db)
+{
+    int64_t number;
+    char id[STORE_EVENT_ID];
+    if (store_event_newest(db, &number, id) == STORE_OK) {
+        listeners->live = number;
+        memcpy(listeners->live_id, id, sizeof id);
+    }
+    listeners->asleep = false;
+    pthread_cond_signal(&listeners->wake);
+}
+
+enum listeners_answer listeners_add(struct listeners *listeners, struct store_db *db, struct listener *listener)
 {
     unsigned own = 0;
     enum listeners_answer answer = LISTENERS_IN;
@@ -141,6 +141,9 @@ enum listeners_answer listeners_add(struct listeners *listeners, struct listener
     } else if (listeners->count >= listeners->limit) {
         answer = LISTENERS_FULL;
     } else {
+        if (listeners->asleep) {
+            wake_up(listeners, db);
+        }
         listener->listeners = listeners;
         listener->to = listeners->live;
         listener->sent_ms = now_ms();

@@ -7,6 +7,7 @@
 
 struct exchange;
 struct listeners;
+struct store_db;
 
 #define LISTENERS_PER_ACCOUNT 8
 
@@ -35,7 +36,8 @@ enum listeners_answer { LISTENERS_IN, LISTENERS_ACCOUNT_FULL, LISTENERS_FULL };
 
 /* limit: most at once. NULL when memory or a thread can't be had. */
 struct listeners *listeners_new(struct store *store, unsigned limit) __attribute__((warn_unused_result));
-enum listeners_answer listeners_add(struct listeners *listeners, struct listener *listener);
+/* db: the caller's reader, with which the listener's place was found. */
+enum listeners_answer listeners_add(struct listeners *listeners, struct store_db *db, struct listener *listener);
 void listeners_remove(struct listener *listener);
 /* What there is now. */
 struct listener_news listeners_news(struct listener *listener);
