@@ -12,6 +12,7 @@
 
 #define IMPACT_BEND_SD_DEG 2.0 /* the body's filter cuts the corner of a fast wrist (simulated) */
 #define HANDS_GAP_SD_M 0.003   /* the butt lies a hand above the grip, more or less (common practice) */
+#define HANDS_HEIGHT_SD 0.005  /* arm lengths: the filter cuts the corner of fast hands (simulated) */
 #define SLOPE_SEEN_SD_DEG 0.8  /* of the shaft at address, seen down the line */
 
 /* Formulas: places of the rule's points in order, metres; slope of the swing's plane, deg. */
@@ -28,7 +29,7 @@ struct place_rule {
     int count;
     struct motion_point places[PLACES_MAX];
     bool circular;
-    bool level; /* the shaft is carried to level by the formula, so the instant adds no error of its own */
+    bool level; /* shaft or arm is carried to level by the formula, so the instant adds no error of its own */
     double own; /* a systematic error that the points don't carry */
 };
 
@@ -239,12 +240,14 @@ static bool elbow_gap(const struct vec3 *p, double slope, double *out)
     return true;
 }
 
-/* grip, lead and trail shoulder, lead elbow, lead wrist */
+/* grip, lead and trail shoulder, lead elbow, lead wrist, trail wrist. The hands rise as the trail wrist does: carried
+ * to where that one is at its shoulder's height, which makes the instant. */
 static bool hands_height(const struct vec3 *p, double slope, double *out)
 {
     double arm = vec_norm(vec_sub(p[1], p[3])) + vec_norm(vec_sub(p[3], p[4]));
+    double past = p[5].y - p[2].y;
     (void)slope;
-    *out = (p[0].y - 0.5 * (p[1].y + p[2].y)) / arm;
+    *out = (p[0].y - past - 0.5 * (p[1].y + p[2].y)) / arm;
     return arm > 0.05;
 }
 
@@ -290,7 +293,8 @@ static const struct place_rule rules[] = {
     {MEASURE_LEAD_ELBOW_GAP_SHAFT_THROUGH, elbow_gap, OF(LIMB(SHAFT_THROUGH, LEAD, SHOULDER, HIP, ELBOW))},
     {MEASURE_SHAFT_DIRECTION_SHAFT_THROUGH, plan_through, OF(SHAFT(SHAFT_THROUGH)), .circular = true, .level = true},
     {MEASURE_HANDS_HEIGHT_ARM_THROUGH, hands_height,
-     OF(AT(ARM_THROUGH, GRIP), PAIR(ARM_THROUGH, SHOULDER), AT(ARM_THROUGH, LEAD_ELBOW), AT(ARM_THROUGH, LEAD_WRIST))},
+     OF(AT(ARM_THROUGH, GRIP), PAIR(ARM_THROUGH, SHOULDER), AT(ARM_THROUGH, LEAD_ELBOW), PAIR(ARM_THROUGH, WRIST)),
+     .level = true, .own = HANDS_HEIGHT_SD},
     {MEASURE_FOLD_MATCH_ARM_THROUGH, fold,
      OF(LIMB(ARM_BACK, TRAIL, SHOULDER, ELBOW, WRIST), LIMB(ARM_THROUGH, LEAD, SHOULDER, ELBOW, WRIST))},
 };
