@@ -1,10 +1,12 @@
 /* The head of a request: cut up in place as libmicrohttpd 0.9.75 does it (it hands over what stands before a NUL), then
- * judged by the listener. What is welcome keeps, by a second look at the bytes as they came, every rule of framing and
- * of addresses; what is not has an answer that says why. */
+ * judged by the listener; its queries are then read as a list's and as a marker file's. What is welcome keeps, by a
+ * second look at the bytes as they came, every rule of framing and of addresses; what is not has an answer that says
+ * why. */
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
+#include "api/lessons/marker_query.h"
 #include "base/text.h"
 #include "fuzz.h"
 #include "http/connection.h"
@@ -236,10 +238,51 @@ static void check_address(const struct exchange *exchange)
     fuzz_require(exchange_query_name(exchange, exchange->query_count) == NULL, "no more than there are");
 }
 
+/* What lists are narrowed by: all of it in bounds, or an answer. */
+static void check_page(struct call *call)
+{
+    struct store_page page;
+    const char *from = exchange_query(call->exchange, "from");
+    if (!call_page(call, &page)) {
+        fuzz_require(call->exchange->status == 422, "a page is read or answered");
+        return;
+    }
+    fuzz_require(page.limit >= 1 && page.limit <= STORE_PAGE_MAX, "so many rows");
+    fuzz_require(page.after == NULL || uuid_valid(page.after), "after an id");
+    fuzz_require(page.name == NULL || (*page.name != '\0' && strlen(page.name) <= 200), "a part of a name");
+    fuzz_require(page.archived >= -2 && page.archived <= 2 && (from != NULL) == (page.from != 0), "and since when");
+}
+
+/* What stands beside a marker file. */
+static void check_beside(struct call *call)
+{
+    struct swing_reading reading = {.hand_given = false};
+    int64_t ms;
+    if (!marker_query_read(call, "left", &reading)) {
+        fuzz_require(call->exchange->status == 422, "it is read or answered");
+        return;
+    }
+    fuzz_require(reading.hand_given && time_parse(reading.recorded_at, &ms), "a hand and a moment");
+    fuzz_require(reading.club_number.value >= 0 && reading.club_number.value < 1e12 &&
+                     reading.club_length_m.value >= 0 && reading.club_length_m.value < 1e12,
+                 "numbers of a few digits");
+}
+
+static void check_queries(struct exchange *exchange)
+{
+    static const struct api_row row = {.method = HTTP_GET, .path = "/v1/things"};
+    struct call call = {.exchange = exchange, .row = &row, .arena = exchange->arena, .now = 1780000000000};
+    check_page(&call);
+    if (!exchange->replied) {
+        check_beside(&call);
+    }
+}
+
 static bool judged(const char *bytes, size_t size)
 {
     static struct connection connection = {.remote = "127.0.0.1", .network = "127.0.0.0/24"};
-    struct exchange exchange = {.connection = &connection, .server = server(), .remote = connection.remote};
+    struct exchange exchange = {
+        .connection = &connection, .server = server(), .remote = connection.remote, .id = "00000000-1"};
     exchange.arena = arena_new(HTTP_ARENA_LIMIT);
     char *copy = exchange.arena == NULL ? NULL : arena_strdup(exchange.arena, head.target);
     fuzz_require(copy != NULL, "memory");
@@ -254,10 +297,13 @@ static bool judged(const char *bytes, size_t size)
         fuzz_require(exchange.route != NULL && exchange.uri_fault == URI_FINE, "there is something at its address");
         check_framing(bytes, size, &exchange);
         check_address(&exchange);
+        check_queries(&exchange);
     } else {
         const bool refused = exchange.status >= 400 && exchange.status < 500 && exchange.problem != NULL;
         fuzz_require(exchange.response != NULL && (refused || exchange.status == 204), "a refusal says why");
         fuzz_require(exchange.status == 204 || exchange.reply_size > 0, "in words");
+    }
+    if (exchange.response != NULL) {
         MHD_destroy_response(exchange.response);
     }
     arena_free(exchange.arena);

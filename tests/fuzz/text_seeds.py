@@ -69,6 +69,9 @@ def requests():
         save("request", name, end.join((line, *lines, "", "")))
 
     head("get", "GET /v1/things/a%20b?x=1&y=%C3%A4+b HTTP/1.1", "Host: club.example:8443", "Accept-Encoding: gzip")
+    head("page", "GET /v1/things?limit=50&after=01932f3a-7c11-7abc-8def-0123456789ab&name=a&from=1970-01-01T00:00:00Z"
+         "&to=2026-05-02T09:14:05%2b02:00&archived=true HTTP/1.1", "Host: a")
+    head("beside", "GET /v1/things?hand=left&target=%2Bx&up=+z&club=iron&club_number=7&club_length_m=0.94 HTTP/1.1", "Host: a")
     head("put", "PUT /v1/things/7/parts/top HTTP/1.1", "Host: [::1]", "Content-Type: application/json; charset=utf-8",
          "Content-Length: 12", 'If-Match: "3"', "X-Forwarded-For: 10.0.0.1, 192.0.2.7")
     head("chunked", "POST /v1/things HTTP/1.1", "Host: a", "Transfer-Encoding: chunked", "Content-Type: application/json",
