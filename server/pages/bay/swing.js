@@ -219,7 +219,7 @@ function openSheet(place, draft) {
   };
   send.addEventListener("click", () => busy(send, sendOff).catch((problem) => mend({}, problem.status === 0 ? say("bay.full.stay") : sayProblem(problem))));
   show(place, el("div", { class: "bench" }, el("div", { class: "bench-head" }, el("a", { class: "button quiet", href: `#student/${draft.student.id}` }, say("common.back")),
-    el("h2", {}, say("bay.swingOf", { name: draft.student.name })), tabs, settings), full.place, wrong, room, foot.node));
+    el("h2", { title: say("bay.swingOf", { name: draft.student.name }) }, draft.student.name), tabs, settings), full.place, wrong, room, foot.node));
   asking();
   if (draft.refused) mend(draft.refused, say("bay.refused.mend", { why: withPlace(draft.refused) }));
   return () => {

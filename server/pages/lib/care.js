@@ -63,13 +63,19 @@ export const leftWords = ({ handed, note }) => (handed || note ? el("div", { cla
   handed ? el("p", {}, say("care.left.handed", { by: handed.from_name ?? say("care.told.somebody"), day: day(handed.created) }), " ", el("span", {}, handed.note)) : null,
   note ? el("p", {}, say("care.left.note", { day: day(note.created) }), " ", el("span", {}, note.text)) : null) : null);
 
-/** The answer to a hand-over, in the inbox of the coach it is for: before yes is said there is no student's page to open. */
+/** The answer to a hand-over, in the inbox of the coach it is for, in the place of Seen: before yes is said there is no student's page
+ * to open, and an offer that was only seen could be answered nowhere. What the head has answered meanwhile, or is gone, goes. */
 function answerPart({ id, handover_id: handover, student_name: name }, again) {
   const answer = (status) => async () => {
-    const { version } = await get(`/v1/handovers/${handover}`);
-    await call("PATCH", `/v1/handovers/${handover}`, { body: { status }, etag: `"${version}"` });
+    try {
+      const { version } = await get(`/v1/handovers/${handover}`);
+      await call("PATCH", `/v1/handovers/${handover}`, { body: { status }, etag: `"${version}"` });
+      announce(say(`care.hand.${status}`, { name }));
+    } catch (problem) {
+      if (!["handover-answered", "not-found"].includes(problem.slug)) throw problem;
+      fail(problem);
+    }
     await call("POST", `/v1/inbox/${id}/seen`, { body: {} });
-    announce(say(`care.hand.${status}`, { name }));
     await again();
   };
   return el("p", { class: "row" }, ["accepted", "declined"].map((status) => actButton(`hand-${status}`, say(status === "accepted" ? "desk.team.accept" : "desk.team.decline"), answer(status), { class: "" })));
@@ -81,6 +87,7 @@ export function inboxPlace(link, { whole = false } = {}) {
   let limit = whole ? 20 : 5;
   const place = el("section", { class: "inbox", "aria-labelledby": "inbox-title" });
   const line = (item) => {
+    const offered = item.kind === "handover" && !whole;
     const button = el("button", { type: "button", "data-key": "seen" }, say("care.seen"));
     const answered = async () => {
       await load();
@@ -94,8 +101,8 @@ export function inboxPlace(link, { whole = false } = {}) {
     button.setAttribute("aria-label", say("care.seenOf", { name: item.student_name, day: day(item.done_at ?? item.created) }));
     const about = item.drill_name ? drillName(item.drill, item.drill_name) : item.open_fault ? capital(faultName({ fault: item.open_fault })) : null;
     return el("li", { class: item.urgent ? "card urgent" : "card", "data-item": item.id }, face(item.still, item.student_name),
-      el("div", {}, item.kind === "handover" && !whole ? el("strong", { class: "who" }, item.student_name) : el("a", { class: "who", href: link(item.student_id, item) }, item.student_name), el("p", { class: "hint" }, [moment(item.done_at ?? item.created), about].filter(Boolean).join(" · "))),
-      el("div", { class: "what" }, el("p", {}, saidOf(item)), toldOf(item), item.kind === "handover" && !whole ? answerPart(item, answered) : null, item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null), button);
+      el("div", {}, offered ? el("strong", { class: "who" }, item.student_name) : el("a", { class: "who", href: link(item.student_id, item) }, item.student_name), el("p", { class: "hint" }, [moment(item.done_at ?? item.created), about].filter(Boolean).join(" · "))),
+      el("div", { class: "what" }, el("p", {}, saidOf(item)), toldOf(item), offered ? answerPart(item, answered) : null, item.paused ? el("p", {}, el("strong", {}, say("care.isPaused"))) : null), offered ? null : button);
   };
   const load = async () => {
     const { waiting, inbox } = await get(`/v1/inbox?limit=${limit}`);
