@@ -359,30 +359,57 @@ static bool root_of(const struct sign_shares *shared, double keep, int n, double
     return true;
 }
 
-/* P(sum of the clamped normals < t), their draws joined by the root. */
-static double joint_below(const struct joint *joint, double t)
+static inline double between(double value, double top)
 {
+    const double raised = value > 0 ? value : 0;
+    return raised < top ? raised : top;
+}
+
+/* P(sum < t) of one draw: what is left for the last sign, which is normal (mean, sd). */
+static double last_below(const struct joint *joint, double left, double mean, double sd)
+{
+    return left <= TINY ? 0 : left > joint->top[joint->count - 1] ? 1 : normal_below((left - mean) / sd);
+}
+
+/* What P(sum of the clamped normals < t) loses because their draws are joined by the root. Some draws at a time. */
+static double joint_loss(const struct joint *joint, double t)
+{
+    enum { LANES = 8 };
     const int last = joint->count - 1;
-    double p = 0;
-    for (unsigned k = 0; k < DRAWS; k++) {
-        double z[SIGNS_MAX];
-        double left = t;
-        unsigned at = k;
-        double off = 0;
-        for (int i = 0; i < last; i++, at *= GENERATOR) {
-            z[i] = drawn(at);
-            double sum = 0;
-            for (int m = 0; m <= i; m++) {
-                sum += joint->root[i][m] * z[m];
-            }
-            left -= fmin(fmax(joint->mean[i] + joint->sd[i] * sum, 0), joint->top[i]);
-            off += joint->root[last][i] * z[i];
+    const double sd = joint->sd[last] * fmax(joint->root[last][last], 1e-6);
+    double together = 0;
+    double apart = 0;
+    for (unsigned k = 0; k < DRAWS; k += LANES) {
+        double z[SIGNS_MAX][LANES];
+        double left[LANES];
+        double left_apart[LANES];
+        double off[LANES] = {0};
+        unsigned power = 1;
+        for (int l = 0; l < LANES; l++) {
+            left[l] = left_apart[l] = t;
         }
-        const double sd = joint->sd[last] * fmax(joint->root[last][last], 1e-6);
-        const double mean = joint->mean[last] + joint->sd[last] * off;
-        p += left <= TINY ? 0 : left > joint->top[last] ? 1 : normal_below((left - mean) / sd);
+        for (int i = 0; i < last; i++, power *= GENERATOR) {
+            double sum[LANES] = {0};
+            for (unsigned l = 0; l < LANES; l++) {
+                z[i][l] = drawn((k + l) * power);
+            }
+            for (int m = 0; m <= i; m++) {
+                for (int l = 0; l < LANES; l++) {
+                    sum[l] += joint->root[i][m] * z[m][l];
+                }
+            }
+            for (int l = 0; l < LANES; l++) {
+                left[l] -= between(joint->mean[i] + joint->sd[i] * sum[l], joint->top[i]);
+                left_apart[l] -= between(joint->mean[i] + joint->sd[i] * z[i][l], joint->top[i]);
+                off[l] += joint->root[last][i] * z[i][l];
+            }
+        }
+        for (int l = 0; l < LANES; l++) {
+            together += last_below(joint, left[l], joint->mean[last] + joint->sd[last] * off[l], sd);
+            apart += last_below(joint, left_apart[l], joint->mean[last], joint->sd[last]);
+        }
     }
-    return p / DRAWS;
+    return apart / DRAWS - together / DRAWS;
 }
 
 /* Puts the uncertain signs in order of sd, with their correlations. Returns what the certain ones leave of the
@@ -438,9 +465,7 @@ static double shared_gain(const struct uncertain_sign *signs, int n, double thre
     while (!root_of(&sorted, keep, joint.count, joint.root)) {
         keep *= 0.95;
     }
-    const double together = joint_below(&joint, left);
-    (void)root_of(&sorted, 0, joint.count, joint.root);
-    return joint_below(&joint, left) - together;
+    return joint_loss(&joint, left);
 }
 
 double fault_probability(const struct uncertain_sign *signs, int n, double threshold, const struct sign_shares *shared)
