@@ -220,7 +220,7 @@ class People:
         if student.swings:
             swing = draw.choice(list(student.swings))
             kept = student.swings[swing]
-            reply, _ = self.sure(line, actor, "POST", "/v1/swings/%s/void" % swing, {"void": not kept.voided, "reason": "it was " + student.mark})
+            reply, _ = self.sure(line, actor, "POST", "/v1/swings/%s/void" % swing, {"void": not kept.voided, "reason": "it was none"})  # goes with the swing to another student
             wanted = self.world.status(actor, student, STAFF)
             if self.expect(reply, wanted, "%s sets a swing aside" % actor.role) and wanted == 200:
                 kept.voided = not kept.voided

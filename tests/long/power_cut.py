@@ -4,6 +4,8 @@ and what is on the disk is copied: what only the kernel held is lost. The copy i
 server started on it (every third time the power goes once more in a flush of that start): every answered write must be there, whole and once, with its picture to the byte; what was not answered whole or
 not at all; `leadside check` clean; nobody signed out.
 
+Before that: what commands (init, backup, restore, key) said that they did is there when the power goes as they end.
+
 Then 20 cuts (or the second number) of a disk that says it flushed and did not, where answered writes MUST be lost: else the first part
 proves nothing. Not part of tests/run. As root, with loop devices; skipped otherwise.
 
@@ -13,6 +15,7 @@ It models lost cached writes and half-done flushes, not a disk that breaks its w
 import os
 import random
 import shutil
+import subprocess
 import sys
 import tempfile
 import time
@@ -104,6 +107,78 @@ def cuts(checks, server, volume, rounds):
     server.end()
 
 
+def lost(volume):
+    """The power goes now."""
+    volume.become(volume.keep(volume.contents()))
+
+
+def commands(checks, server, volume, rounds):
+    """What a command says that it did is there when the power goes as it ends; a restore that is cut off leaves the one club or the other."""
+    copy, sealed, key = (os.path.join(volume.where, name) for name in ("copy.db", "sealed.db", "backup.key"))
+
+    def done(label, *arguments, text=None):
+        ended = server.command(*arguments, text=text)
+        lost(volume)
+        checks.ok(ended.returncode == 0, label, ended.stderr)
+
+    def names():
+        server.habits = {}
+        server.start()
+        found = {student["name"] for student in server.sign_in().get("/v1/students").json["students"]}
+        server.stop()
+        return found
+    lost(volume)
+    sound, output = server.check_file()
+    checks.ok(sound, "a club that was made is there", output)
+    server.start()
+    student = server.sign_in().post("/v1/students", {"name": "Of the copy", "hand": "right"}).json["id"]
+    server.kill()
+    with open(server.data + "/leadside.key", "rb") as file:
+        secret = file.read()
+    lost(volume)
+    with open(server.data + "/leadside.key", "rb") as file:
+        checks.ok(len(secret) == 32 and file.read() == secret, "so is the server's key")
+    done("a copy is made", "backup", "--data", server.data, "--to", copy)
+    checks.same(server.command("check", "--copy", copy).returncode, 0, "and is there, sound")
+    done("a key is made", "key", "--make", key)
+    done("and a copy sealed with it", "backup", "--data", server.data, "--to", sealed, "--key", key)
+    checks.same(server.command("check", "--copy", sealed, "--key", key).returncode, 0, "which is there, and opens")
+    server.start()
+    server.sign_in().patch("/v1/students/" + student, {"name": "Of the club"}, match='"1"')
+    server.stop()
+    server.start()
+    server.sign_in().post("/v1/students", {"name": "Of its log", "hand": "right"})
+    server.kill()  # what was last written is in the log alone
+    lost(volume)
+    kept = volume.keep(volume.contents())
+    done("the copy is taken back", "restore", "--data", server.data, "--from", copy, "--replace")
+    checks.same(names(), {"Of the copy"}, "and is the club from there on")
+    states = set()
+    for number in range(1, rounds + 1):
+        with open(kept, "rb") as file:
+            volume.become(volume.keep(file.read()))
+        stop = os.path.join(volume.folder, "stop")
+        with open(stop, "w") as file:
+            file.write("%d\n" % number)
+        server.habits = {"DISK_STOP": stop}
+        server.process = subprocess.Popen([server.program, "restore", "--data", server.data, "--from", copy, "--replace"], env=server.environment(),
+                                          stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        while server.process.poll() is None and not server.stopped():
+            time.sleep(.001)
+        cut_off = server.process.poll() is None
+        lost_image = volume.keep(volume.contents())
+        if cut_off:
+            server.kill()
+        os.unlink(stop)
+        volume.become(lost_image)
+        states.add((cut_off, frozenset(names())))
+    os.unlink(kept)
+    print("a restore cut off in its flushes, or not: %s" % sorted((cut_off, sorted(found)) for cut_off, found in states))
+    whole, back = frozenset({"Of the club", "Of its log"}), frozenset({"Of the copy"})
+    checks.ok(all(found in (whole, back) for _, found in states) and (True, whole) in states and (False, back) in states,
+              "a restore that is cut off leaves the club as it was or as it is to be", states)
+
+
 def control(checks, server, volume, rounds):
     """The same with flushes dropped, each cut from the same sound club."""
     club = Club(server)
@@ -140,7 +215,7 @@ def main():
     checks = support.Checks("power_cut")
     random.seed(20261128)
     with disk_library() as library:
-        for part, rounds in ((cuts, (numbers + [200])[0]), (control, (numbers[1:] + [20])[0])):
+        for part, rounds in ((commands, 10), (cuts, (numbers + [200])[0]), (control, (numbers[1:] + [20])[0])):
             play(checks, library, part, rounds)
     checks.finish()
 
@@ -152,11 +227,11 @@ def play(checks, library, part, rounds):
         if why:
             checks.skip(part.__name__, why)
             return
-        server = Server(checks, library, options=["--no-throttle"], data=os.path.join(volume.where, "data"))
+        server = Server(checks, library, options=["--no-throttle"], data=os.path.join(volume.where, "data"), start=part is not commands)
         try:
             part(checks, server, volume, rounds)
         finally:
-            if server.process.poll() is None:
+            if server.process is not None and server.process.poll() is None:
                 server.kill()
             shutil.rmtree(server.root, ignore_errors=True)
             volume.leave()

@@ -115,10 +115,23 @@ static enum store_status make_part(const char *directory, const char *part, cons
     return status == STORE_OK ? store_prove(part, error, error_size) : status;
 }
 
-/* The old file's log first: beside the new one it would be taken for the new one's. */
+/* With its log folded in the old file is whole by itself: where the power goes before the new one has its place,
+ * nothing of it is lost. One that can't be opened any more stays as it is. */
+static void fold_old(const char *path)
+{
+    char why[256];
+    struct store_db *old = access(path, F_OK) == 0 ? store_db_open(path, STORE_OPEN_WRITER, 0, why, sizeof why) : NULL;
+    if (old) {
+        (void)store_db_execute(old, "PRAGMA wal_checkpoint(TRUNCATE)");
+        store_db_close(old);
+    }
+}
+
+/* The old file's log goes first: beside the new one it would be taken for the new one's. */
 static enum store_status put_back(const char *part, const char *path, char *error, size_t error_size)
 {
     static const char *const beside[] = {"-wal", "-shm"};
+    fold_old(path);
     for (size_t i = 0; i < sizeof beside / sizeof *beside; i++) {
         char name[4096 + 8];
         (void)snprintf(name, sizeof name, "%s%s", path, beside[i]);
