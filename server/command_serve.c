@@ -4,7 +4,6 @@
  */
 #include <errno.h>
 #include <fcntl.h>
-#include <jansson.h>
 #include <pthread.h>
 #include <signal.h>
 #include <stdio.h>
@@ -16,7 +15,6 @@
 
 #include "api/club/standard_work.h"
 #include "api/frame/api.h"
-#include "base/arena.h"
 #include "command.h"
 #include "handed.h"
 #include "notify.h"
@@ -24,6 +22,7 @@
 #include "store/engine/check.h"
 #include "store/engine/ledger.h"
 #include "store/open.h"
+#include "wire/json/load.h"
 #include "words/words.h"
 
 /* Files and the like that are not connections: for the whole, and for each thread (two of SQLite's, two of epoll's,
@@ -294,7 +293,7 @@ static bool open_club(struct running *running, const struct options *options, ch
 {
     const struct store_config store = {
         .directory = options->data, .must_exist = true, .commit_each = options->commit_each};
-    json_set_alloc_funcs(arena_malloc, free);
+    json_load_prepare();
     store_prepare_threads();
     const bool had_ledger = store_has_ledger(options->data);
     running->store = store_open(&store, error, error_size);

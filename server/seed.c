@@ -10,6 +10,7 @@
 #include "store/club/audit.h"
 #include "store/club/version.h"
 #include "store/practice/drill.h"
+#include "wire/json/load.h"
 
 static const struct embedded_file *file_named(const char *name)
 {
@@ -41,7 +42,7 @@ static enum store_status drill_hand(struct store_db *db, json_t *object, int64_t
     struct store_drill drill = {.name = name, .json = text, .built_in = true, .created = now};
     memcpy(drill.id, id, sizeof id);
     enum store_status status = what(db, &drill);
-    free(text);
+    json_text_free(text);
     return status;
 }
 
@@ -49,7 +50,7 @@ static enum store_status drill_hand(struct store_db *db, json_t *object, int64_t
 static enum store_status drills_hand(struct store_db *db, int64_t now, drill_fn what, int *count)
 {
     const struct embedded_file *file = file_named("drills.json");
-    json_t *root = file == NULL ? NULL : json_loadb((const char *)file->data, file->size, JSON_REJECT_DUPLICATES, NULL);
+    json_t *root = file == NULL ? NULL : json_load((const char *)file->data, file->size, JSON_REJECT_DUPLICATES, NULL);
     enum store_status status = root == NULL ? STORE_ERROR : STORE_OK;
     size_t index;
     json_t *object;

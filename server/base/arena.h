@@ -6,8 +6,7 @@
 
 struct arena;
 
-/* malloc that counts when there was nothing: for every arena, and for jansson, whose reader leaves characters out of a
- * text when memory is short and says nothing of it. */
+/* malloc that counts when there was nothing: every arena's, and jansson's. */
 void *arena_malloc(size_t size) __attribute__((warn_unused_result));
 /* How often this thread got no memory from it. Whoever finds it grown over a piece of work trusts nothing that came of
  * the work: some of it may be missing without a word. */

@@ -5,6 +5,7 @@
 #include <fcntl.h>
 #include <netdb.h>
 #include <sodium.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -304,6 +305,18 @@ static uint16_t port_of(int fd)
     return ntohs(address.sin6_port);
 }
 
+/* A thread of the library's without a connection that gets no descriptor for its first one asks for it again at once,
+ * and says so each time: it is made to wait here, for it has nothing else to do. What else it says is of no use. */
+static void on_complaint(void *context, const char *format, va_list arguments)
+{
+    enum { PAUSE_NS = 100000000 };
+    (void)context;
+    (void)arguments;
+    if (strstr(format, "resource limit at FIRST connection") != NULL) {
+        (void)nanosleep(&(struct timespec){.tv_nsec = PAUSE_NS}, NULL);
+    }
+}
+
 static struct MHD_Daemon *start_daemon(struct http_server *server)
 {
     const struct http_config *config = &server->config;
@@ -317,13 +330,13 @@ static struct MHD_Daemon *start_daemon(struct http_server *server)
             (struct MHD_OptionItem){MHD_OPTION_PER_IP_CONNECTION_LIMIT, (intptr_t)config->per_address_limit, NULL};
     }
     options[count] = (struct MHD_OptionItem){MHD_OPTION_END, 0, NULL};
-    return MHD_start_daemon(MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME, 0, NULL, NULL, on_request, server,
-                            MHD_OPTION_LISTEN_SOCKET, server->listen_fd, MHD_OPTION_STRICT_FOR_CLIENT, 1,
-                            MHD_OPTION_CONNECTION_LIMIT, config->connection_limit, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-                            HTTP_CONNECTION_MEMORY, MHD_OPTION_CONNECTION_TIMEOUT, config->idle_seconds,
-                            MHD_OPTION_URI_LOG_CALLBACK, on_uri, server, MHD_OPTION_NOTIFY_COMPLETED, on_completed,
-                            server, MHD_OPTION_NOTIFY_CONNECTION, on_connection, server, MHD_OPTION_ARRAY, options,
-                            MHD_OPTION_END);
+    return MHD_start_daemon(
+        MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ERROR_LOG, 0, NULL, NULL, on_request, server,
+        MHD_OPTION_EXTERNAL_LOGGER, on_complaint, NULL, MHD_OPTION_LISTEN_SOCKET, server->listen_fd,
+        MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_CONNECTION_LIMIT, config->connection_limit,
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, HTTP_CONNECTION_MEMORY, MHD_OPTION_CONNECTION_TIMEOUT, config->idle_seconds,
+        MHD_OPTION_URI_LOG_CALLBACK, on_uri, server, MHD_OPTION_NOTIFY_COMPLETED, on_completed, server,
+        MHD_OPTION_NOTIFY_CONNECTION, on_connection, server, MHD_OPTION_ARRAY, options, MHD_OPTION_END);
 }
 
 static void fill_defaults(struct http_config *config)

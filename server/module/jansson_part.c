@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "wire/json/in.h"
+#include "wire/json/load.h"
 
 #define TEXT_MAX 8192
 #define KEY_SIZE 128
@@ -156,6 +157,11 @@ json_t *json_loadb(const char *buffer, size_t buflen, size_t flags, json_error_t
     json_in_where(&in, &error->line, &error->column);
     (void)snprintf(error->text, sizeof error->text, "%s", in.error == NULL ? "out of memory" : in.error);
     return NULL;
+}
+
+json_t *json_load(const char *text, size_t length, size_t flags, json_error_t *error)
+{
+    return json_loadb(text, length, flags, error);
 }
 
 void json_delete(json_t *json)

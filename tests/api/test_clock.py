@@ -1,4 +1,4 @@
-"""A wall clock that is wrong: set back while the server waits, and eight days ahead for one sign-in. The clock is stepped
+"""A wall clock that is wrong: set back while the server waits, eight days ahead for one sign-in, and years ahead and back. The clock is stepped
 inside the server's own process (step_clock.c, loaded before the C library); the kernel waits by the right one."""
 import os
 import socket
@@ -64,11 +64,68 @@ def jump_ahead(checks, library):
     server.end()
 
 
+YEARS = 6 * 365 * DAY
+
+
+def in_another_year(checks, server, head, student, key, what, wrong):
+    """What a club does, while the clock is years off: a resend, a list of planned looks, a tick's way, an event, a copy."""
+    path = "/v1/students/%s/swings" % student
+    replies = [head.post(path, support.document(), key=key), head.get("/v1/retests?due_before=2099-01-01T00:00:00Z"), head.get("/v1/inbox"),
+               head.get("/v1/students/today"), head.get("/v1/students/%s/progress" % student), head.get("/v1/me/sessions"),
+               head.post("/v1/students/%s/notes" % student, {"text": what, "readers": ["student"]})]
+    wrong += ["%s: %d %s" % (what, reply.status, reply.body[:200]) for reply in replies if reply.status >= 500]
+    copy = os.path.join(server.root, what.replace(" ", "-"))
+    made = server.command("backup", "--data", server.data, "--to", copy)
+    proved = server.command("check", "--copy", copy)
+    checks.same((made.returncode, proved.returncode), (0, 0), what + ": a copy is made, and sound")
+    return replies
+
+
+def years_off(checks, library):
+    """Years ahead, years back, and right again, under one server: sessions, kept answers, planned looks and copies."""
+    server, wrong = Stepped(checks, library), []
+    head = server.sign_in()
+    student = head.post("/v1/students", {"name": "Student", "hand": "right", "birth_year": 1980}).json["id"]
+    key = support.fresh_key()
+    first = head.post("/v1/students/%s/swings" % student, support.document(), key=key)
+    fix = head.post("/v1/students/%s/fixes" % student, {"fault": "across_the_line", "reason": "seen", "overrule": "for this test"})
+    checks.status(fix, 201, "a fix, with its planned look")
+    due = server.query("SELECT due_at FROM retest")
+    server.step(YEARS)
+    old = in_another_year(checks, server, head, student, key, "years ahead in an old session", wrong)
+    checks.ok(all(reply.status == 401 for reply in old), "years ahead a session is over", [reply.status for reply in old])
+    ahead = server.sign_in()
+    seen = in_another_year(checks, server, ahead, student, key, "years ahead", wrong)
+    checks.same(seen[0].json.get("id"), first.json["id"], "years ahead a resent swing is the one that was stored")
+    checks.same(len(seen[1].json["retests"]), 1, "years ahead the planned look is due")
+    server.step(-YEARS)
+    behind = server.sign_in()
+    seen = in_another_year(checks, server, behind, student, key, "years back", wrong)
+    checks.same(seen[0].problem.get("type"), "urn:leadside:problem:future-swing", "years back a swing is from the future, a resent one too")
+    server.step(0)
+    checks.status(server.client(ahead.token).get("/v1/me"), (200, 401), "a session begun years ahead is good, or over")
+    now = server.sign_in()
+    seen = in_another_year(checks, server, now, student, key, "right again", wrong)
+    checks.same(seen[0].json.get("id"), first.json["id"], "right again a resent swing is the one that was stored")
+    checks.ok(not wrong, "no year is a fault of the server", wrong)
+    checks.same(server.query("SELECT due_at FROM retest"), due, "the planned look is on its day")
+    texts = sorted(row[0] for row in server.query("SELECT text FROM note"))
+    checks.same(texts, ["right again", "years ahead", "years back"], "each note that was answered is there")
+    checks.same(server.query("SELECT count(*) FROM swing")[0][0], 1, "one swing is in the file")
+    server.kill()
+    server.step(-YEARS)
+    server.start()
+    checks.status(server.sign_in().get("/v1/students/" + student), 200, "killed, and started years back: everything is read")
+    server.step(0)
+    server.end()
+
+
 def main():
     checks = Checks("test_clock")
     with clock_library() as library:
         set_back(checks, library)
         jump_ahead(checks, library)
+        years_off(checks, library)
     checks.finish()
 
 

@@ -4,6 +4,9 @@
 void call_problem_store(struct call *call, enum store_status status)
 {
     struct exchange *exchange = call->exchange;
+    if (status != STORE_FULL && exchange_memory_short(exchange)) {
+        status = STORE_NO_MEMORY; /* whatever came of it */
+    }
     switch (status) {
     case STORE_NOT_FOUND:
         exchange_problem(exchange, 404, "not-found", NULL, "There is nothing here for you under this address.");

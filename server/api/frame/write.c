@@ -175,7 +175,7 @@ static void answer(struct exchange *exchange, void *argument)
     struct write *write = argument;
     struct call *call = &write->call;
     call->db = store_reader(call->api->store);
-    const bool refused = write->refused != 0 && write->outcome != STORE_OK;
+    const bool refused = write->refused != 0 && write->outcome != STORE_OK && write->outcome != STORE_NO_MEMORY;
     call_try_end(call, refused ? THROTTLE_WRONG : write->outcome == STORE_OK ? THROTTLE_RIGHT : THROTTLE_UNSEEN);
     if (refused) {
         exchange_problem_more(exchange, write->refused, write->refused_type, write->refused_path, write->refused_more,

@@ -15,6 +15,7 @@
 #include "api/lessons/swing_json.h"
 #include "store/lessons/swing.h"
 #include "store/people/consent.h"
+#include "wire/json/load.h"
 
 struct upload {
     struct store_swing swing;
@@ -72,7 +73,7 @@ static enum store_status upload_restore(struct store_db *db, struct write *write
     struct store_report report;
     char student_id[UUID_TEXT] = "";
     struct arena *arena = write->call.arena;
-    json_t *kept = json_loads(write->json, 0, NULL);
+    json_t *kept = json_load(write->json, strlen(write->json), 0, NULL);
     const char *report_id = json_string_value(json_object_get(kept, "report_id"));
     enum store_status status = report_id == NULL ? STORE_CORRUPT : store_report_get(db, report_id, arena, &report);
     json_decref(kept);

@@ -5,13 +5,14 @@
 #include "api/frame/precondition.h"
 #include "api/practice/drill_row.h"
 #include "api/practice/handlers.h"
+#include "wire/json/load.h"
 #include "wire/json/tree.h"
 #include "wire/rules/drill_read.h"
 #include "wire/rules/drill_write.h"
 
 json_t *drill_row_json(const char *name, const char *json)
 {
-    json_t *object = json == NULL ? NULL : json_loads(json, JSON_REJECT_DUPLICATES, NULL);
+    json_t *object = json == NULL ? NULL : json_load(json, strlen(json), JSON_REJECT_DUPLICATES, NULL);
     if (json_is_object(object)) {
         (void)json_object_del(object, "id");
         if (json_object_set_new(object, "name", json_string(name)) == 0) {

@@ -6,6 +6,7 @@
 #include "api/frame/answer.h"
 #include "store/lessons/lesson.h"
 #include "store/lessons/swing.h"
+#include "wire/json/load.h"
 
 /* The report the coach looked at, which must be this student's and of what counts. STORE_NOT_FOUND when it is not. */
 static enum store_status report_find(struct call *call, const struct store_fix *fix, struct store_report *report)
@@ -30,7 +31,7 @@ static enum store_status report_find(struct call *call, const struct store_fix *
 /* The fault of the report's first fix ("" when it suggests none) and what the ball did. False: no memory. */
 static bool report_take(const struct store_report *report, struct arena *arena, struct fix_asked *asked)
 {
-    json_t *root = json_loadb(report->json, report->json_size, 0, NULL);
+    json_t *root = json_load(report->json, report->json_size, 0, NULL);
     const json_t *first = json_array_get(json_object_get(root, "first_fixes"), 0);
     const json_t *flight = json_object_get(root, "flight");
     const char *fault = json_string_value(json_object_get(first, "fault"));

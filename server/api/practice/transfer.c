@@ -8,6 +8,7 @@
 #include "api/practice/handlers.h"
 #include "store/practice/progress.h"
 #include "store/practice/round.h"
+#include "wire/json/load.h"
 #include "wire/report/pack.h"
 
 #define ROUNDS_MAX 20
@@ -65,7 +66,7 @@ static enum store_status course_gather(struct gathered *all)
         if (shots > SHOTS_MAX) {
             break;
         }
-        json_t *root = json_loads(round->shots, 0, NULL);
+        json_t *root = json_load(round->shots, strlen(round->shots), 0, NULL);
         struct transfer_day *day = day_of(all, TRANSFER_COURSE, round->played_at);
         for (size_t k = 0; k < json_array_size(root); k++) {
             struct flight_class shot;
@@ -93,7 +94,7 @@ static enum store_status report_flight(struct gathered *all, const struct store_
     struct arena *own = arena_new(0);
     const enum store_status status =
         own == NULL ? STORE_NO_MEMORY : store_progress_report(all->call->db, row->report, own, &json, &size);
-    json_t *root = status == STORE_OK && json != NULL ? json_loadb(json, size, 0, NULL) : NULL;
+    json_t *root = status == STORE_OK && json != NULL ? json_load(json, size, 0, NULL) : NULL;
     sides_take(json_object_get(root, "flight"), out);
     json_decref(root);
     arena_free(own);

@@ -63,8 +63,8 @@ static bool run_job(struct store_db *db, struct writer_job *job)
     if (job->status == STORE_OK) {
         job->status = job->run(db, job->argument);
     }
-    if (job->status == STORE_OK && arena_shortages() != shortages) {
-        job->status = STORE_NO_MEMORY; /* what it wrote may lack something */
+    if (arena_shortages() != shortages) {
+        job->status = STORE_NO_MEMORY; /* what it wrote may lack something, what it complains of may be there */
     }
     if (job->status == STORE_OK && !db->audited && sqlite3_total_changes64(db->handle) != before) {
         job->status = STORE_UNAUDITED;

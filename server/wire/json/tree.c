@@ -8,6 +8,7 @@
 
 #include "base/plain_text.h"
 #include "base/times.h"
+#include "wire/json/load.h"
 
 json_t *tree_parse(const char *text, size_t length, struct wire_error *error)
 {
@@ -16,7 +17,7 @@ json_t *tree_parse(const char *text, size_t length, struct wire_error *error)
         (void)wire_fail(error, NULL, "not JSON: it holds a NUL");
         return NULL;
     }
-    json_t *value = json_loadb(text, length, JSON_REJECT_DUPLICATES, &why);
+    json_t *value = json_load(text, length, JSON_REJECT_DUPLICATES, &why);
     if (value == NULL) {
         (void)wire_fail(error, NULL, "not JSON: line %d, column %d: %.100s", why.line, why.column, why.text);
     }

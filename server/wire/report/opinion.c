@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "core/fault.h"
+#include "wire/json/load.h"
 
 static void say_nothing(struct opinions *out)
 {
@@ -20,7 +21,7 @@ static enum opinion of_verdict(const char *verdict)
 
 bool opinions_of_report(const char *json, size_t size, struct opinions *out)
 {
-    json_t *root = json_loadb(json, size, 0, NULL);
+    json_t *root = json_load(json, size, 0, NULL);
     const json_t *faults = json_object_get(root, "faults");
     const bool good = json_is_array(faults);
     say_nothing(out);
@@ -38,7 +39,7 @@ bool opinions_of_report(const char *json, size_t size, struct opinions *out)
 
 bool opinions_read(const char *json, struct opinions *out)
 {
-    json_t *root = json == NULL ? NULL : json_loads(json, 0, NULL);
+    json_t *root = json == NULL ? NULL : json_load(json, strlen(json), 0, NULL);
     const bool good = json_is_object(root);
     say_nothing(out);
     for (int i = 0; i < FAULT_COUNT; i++) {

@@ -1,5 +1,6 @@
 /* Reading stored reports back, a few measures at a time. */
 #include "wire/report/pick.h"
+#include "wire/json/load.h"
 
 #include <jansson.h>
 #include <string.h>
@@ -36,7 +37,7 @@ static void entry_take(const json_t *entry, struct report_pick *out)
 bool report_pick(const char *json, size_t size, const enum measure_item *items, int count, struct report_pick *out,
                  enum club_class *club)
 {
-    json_t *root = json_loadb(json, size, 0, NULL);
+    json_t *root = json_load(json, size, 0, NULL);
     const json_t *measures = json_object_get(root, "measures");
     const char *held = json_string_value(json_object_get(json_object_get(root, "player"), "club"));
     const bool good = json_is_array(measures);

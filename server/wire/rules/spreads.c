@@ -1,5 +1,6 @@
 /* See spreads.h. */
 #include "wire/rules/spreads.h"
+#include "wire/json/load.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -40,7 +41,7 @@ static bool put(json_t *list, enum measure_item item, double spread)
 char *standard_with_spreads(const char *json, size_t length, const char *version,
                             const struct maybe spreads[MEASURE_COUNT], struct arena *arena, size_t *size)
 {
-    json_t *root = json_loadb(json, length, 0, NULL);
+    json_t *root = json_load(json, length, 0, NULL);
     json_t *list = json_object_get(root, "spread");
     bool good = json_is_array(list) && json_object_set_new(root, "version", json_string(version)) == 0;
     for (int i = 0; i < MEASURE_COUNT && good; i++) {
@@ -49,7 +50,7 @@ char *standard_with_spreads(const char *json, size_t length, const char *version
     char *text = good ? json_dumps(root, JSON_COMPACT | JSON_REAL_PRECISION(12)) : NULL;
     char *copy = text == NULL ? NULL : arena_strdup(arena, text);
     *size = copy == NULL ? 0 : strlen(copy);
-    free(text);
+    json_text_free(text);
     json_decref(root);
     return copy;
 }
