@@ -14,6 +14,7 @@ import tempfile
 import time
 
 import support
+from activate import Activated
 from support import Checks, Server
 
 NAME = "localhost"
@@ -170,6 +171,13 @@ def names(checks, proxy, other):
                 "https://north.example:8443/a?b=c", "a port of its own is in the redirect")
 
 
+def woken(checks, proxy, sleeper):
+    """A name may lead to a club that is not running: its socket wakes it."""
+    checks.same(sleeper.runs, 0, "a club that nobody came to isn't running")
+    said = curl("-o", "/dev/null", "-w", "%{http_code}", "-H", "Host: south.example", "https://127.0.0.1:%d/v1/me" % proxy.port)
+    checks.same((said, sleeper.runs), ("401", 1), "who comes to its name wakes it and is answered")
+
+
 def limits(checks, proxy):
     """Too many requests of one address are refused as Leadside refuses, and others go on."""
     said = curl("-i", "https://127.0.0.1:%d/healthz#[1-60]" % proxy.port, "-H", "Host: " + NAME)
@@ -209,16 +217,24 @@ def main():
         proxy.end()
     if shutil.which("curl"):
         other = Server(checks, options=["--behind-proxy", "--no-throttle"])
+        folder = tempfile.mkdtemp(prefix="leadside-socket-")
+        sleeper = Activated(checks, options=["--behind-proxy"], path=os.path.join(folder, "south.sock"))
+        os.chmod(folder, 0o755)
+        os.chmod(sleeper.path, 0o666)  # nginx's workers are somebody else
         proxy = Proxy(server.port, ((r"#north\.example 127\.0\.0\.1:8471", "north.example 127.0.0.1:%d" % other.port),
-                                    (r"server_name localhost;", "server_name localhost north.example;"), (r'tls_port ""', 'tls_port ":8443"'),
+                                    (r"#south\.example unix:/run/leadside/south\.sock", "south.example unix:" + sleeper.path),
+                                    (r"server_name localhost;", "server_name localhost north.example south.example;"), (r'tls_port ""', 'tls_port ":8443"'),
                                     (r"rate=100r/s", "rate=5r/s"), (r"burst=1000", "burst=10"), (r"at_once 256", "at_once 3")))
         try:
             names(checks, proxy, other)
+            woken(checks, proxy, sleeper)
             time.sleep(1.2)
             limits(checks, proxy)
         finally:
             proxy.end()
         other.end()
+        sleeper.end()
+        shutil.rmtree(folder)
     server.end()
     os.unlink(log)
     checks.finish()
