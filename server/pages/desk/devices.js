@@ -9,10 +9,12 @@ const fail = (problem) => (problem.slug === "not-signed-in" ? location.replace("
 
 export async function devicesRoom(place) {
   const list = el("tbody");
+  const table = el("table", {}, el("caption", {}, say("desk.devices")), list);
   const carried = (await get("/v1/me")).device_id;
   const here = () => device.id() ?? carried; // what this browser is enrolled as
   const again = async () => {
     const devices = await all("/v1/devices", "devices");
+    table.hidden = devices.length === 0;
     show(list, devices.map((item) => {
       const end = async () => {
         await call("PATCH", `/v1/devices/${item.id}`, { body: { revoked: true }, etag: `"${item.version}"` });
@@ -41,6 +43,5 @@ export async function devicesRoom(place) {
   };
   await again();
   show(place, el("h2", {}, say("desk.devices")), el("p", {}, say("desk.device.how")),
-    el("form", { class: "card", onsubmit: submit }, field(say("desk.device.name"), name), el("p", {}, button)),
-    el("table", {}, el("caption", {}, say("desk.devices")), list));
+    el("form", { class: "card", onsubmit: submit }, field(say("desk.device.name"), name), el("p", {}, button)), table);
 }

@@ -36,7 +36,7 @@ const FAR = "2999-01-01T00:00:00Z"; // of whom is named alone, whoever is on the
 
 /** Who it is, and what is worked on; of who is in the archive the name alone. */
 function whose(student, { students: [row] }) {
-  const fix = row?.fix && [capital(faultName(row.fix)), " ", say("desk.days", { n: daysSince(row.fix.opened_at) })];
+  const fix = row?.fix && [capital(faultName(row.fix)), " · ", say("desk.days", { n: daysSince(row.fix.opened_at) })];
   return el("div", { class: "who-row" }, face(row?.still, student.name), el("div", {}, el("h2", { tabindex: "-1" }, student.name), row ? el("p", {}, fix || say("bay.noFix")) : null));
 }
 
