@@ -251,6 +251,9 @@ Test(store_ledger, a_crash_before_the_commit_is_no_restore)
     cr_assert(stands(store));
     store_close(store);
     add_line(&fixture, "student", ada);
+    struct told told = {0};
+    cr_assert_eq(store_check(fixture.directory, remember, &told, fixture.error, sizeof fixture.error), 0, "%s",
+                 told.all);
     store = start(&fixture);
     cr_assert_not(store_restored(store)->restored, "an erasure that was written down and not done");
     cr_assert(stands(store));
@@ -259,6 +262,8 @@ Test(store_ledger, a_crash_before_the_commit_is_no_restore)
                  1);
     store_close(store);
     copy_file(copy, fixture.path);
+    cr_assert_eq(store_check(fixture.directory, remember, &told, fixture.error, sizeof fixture.error), 1, "%s",
+                 told.all);
     store = start(&fixture);
     cr_assert(store_restored(store)->restored, "an older file is recognised all the same");
     cr_assert_not(stands(store));

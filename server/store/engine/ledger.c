@@ -276,7 +276,8 @@ enum store_status store_ledger_compare(struct store_db *db, struct ledger *ledge
         arena_free(arena);
         return STORE_ERROR;
     }
-    for (size_t i = 0; i < count && (status == STORE_OK || status == STORE_NOT_FOUND); i++) {
+    const size_t settled = count_settled(lines, count);
+    for (size_t i = 0; i < settled && (status == STORE_OK || status == STORE_NOT_FOUND); i++) {
         enum store_ended kind;
         if (kind_of(lines[i].kind, &kind)) {
             status = find(db, lines[i].kind, lines[i].id);

@@ -40,7 +40,8 @@ bool store_ledger_start(struct store_db *db, struct ledger *ledger, const struct
                         struct store_restored *told, char *error, size_t error_size) STORE_CHECKED;
 
 typedef void (*ledger_returned_fn)(void *context, const char *kind, const char *id);
-/* Tells of each line of the file beside that the club's file doesn't know. */
+/* Tells of each line of the file beside that the club's file doesn't know, but for those that a crash came after: the
+ * next start does what they say. */
 enum store_status store_ledger_compare(struct store_db *db, struct ledger *ledger, ledger_returned_fn returned,
                                        void *context, char *error, size_t error_size) STORE_CHECKED;
 
