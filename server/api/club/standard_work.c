@@ -7,6 +7,7 @@
 #include <sched.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include "api/club/standard_rescore.h"
@@ -15,7 +16,8 @@
 #include "wire/rules/standard_read.h"
 
 #define THREADS_MAX 32
-#define THREADS_PER_CORE 2 /* one judges while the other waits for its reports to be on disk */
+#define THREADS_PER_CORE 2  /* one judges while the other waits for its reports to be on disk */
+#define FEW_DESCRIPTORS 256 /* with fewer it is one a core: each needs two for its reader */
 #define LEG_NS INT64_C(500000000)
 #define TRIAL_PAGE 64 /* swings at a time: some milliseconds */
 #define SWING_PAGE 32 /* reports that one write keeps: it takes the writer some milliseconds */
@@ -42,7 +44,9 @@ struct standard_work {
 int standard_work_threads(void)
 {
     const long cores = sysconf(_SC_NPROCESSORS_ONLN);
-    const long threads = cores < 1 ? 1 : cores * THREADS_PER_CORE;
+    struct rlimit limit;
+    const bool few = getrlimit(RLIMIT_NOFILE, &limit) == 0 && limit.rlim_cur < FEW_DESCRIPTORS;
+    const long threads = cores < 1 ? 1 : few ? cores : cores * THREADS_PER_CORE;
     return threads > THREADS_MAX ? THREADS_MAX : (int)threads;
 }
 
