@@ -3,11 +3,13 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/statvfs.h>
 #include <unistd.h>
 
+#define LARGE ((uint64_t)1 << 20)      /* what it takes ms to give back to the disk */
 #define LOOK_EVERY ((uint64_t)4 << 20) /* bytes written between two looks at what is free */
 
 struct spool {
@@ -37,12 +39,26 @@ struct spool *spool_new(const char *directory, uint64_t spare)
     return spool;
 }
 
+static void *give_back(void *argument)
+{
+    struct spool *spool = argument;
+    close(spool->fd);
+    free(spool);
+    return NULL;
+}
+
+/* Whoever has read it last has others waiting. */
 void spool_free(struct spool *spool)
 {
-    if (spool != NULL) {
-        close(spool->fd);
-        free(spool);
+    pthread_t thread;
+    if (spool == NULL) {
+        return;
     }
+    if (spool->size >= LARGE && pthread_create(&thread, NULL, give_back, spool) == 0) {
+        (void)pthread_detach(thread);
+        return;
+    }
+    (void)give_back(spool);
 }
 
 static bool room(struct spool *spool)
