@@ -371,42 +371,53 @@ static double last_below(const struct joint *joint, double left, double mean, do
     return left <= TINY ? 0 : left > joint->top[joint->count - 1] ? 1 : normal_below((left - mean) / sd);
 }
 
-/* What P(sum of the clamped normals < t) loses because their draws are joined by the root. Some draws at a time. */
+/* Some draws at a time: what they leave of the threshold for the last sign, joined by the root and taken apart, and by
+ * how many of its sds the others move it. */
+#define LANES 8
+struct lanes {
+    double left[LANES], left_apart[LANES], off[LANES];
+};
+
+static void draw_lanes(const struct joint *joint, unsigned first, double t, struct lanes *out)
+{
+    const int last = joint->count - 1;
+    double z[SIGNS_MAX][LANES];
+    unsigned power = 1;
+    for (int l = 0; l < LANES; l++) {
+        out->left[l] = out->left_apart[l] = t;
+        out->off[l] = 0;
+    }
+    for (int i = 0; i < last; i++, power *= GENERATOR) {
+        double sum[LANES] = {0};
+        for (unsigned l = 0; l < LANES; l++) {
+            z[i][l] = drawn((first + l) * power);
+        }
+        for (int m = 0; m <= i; m++) {
+            for (int l = 0; l < LANES; l++) {
+                sum[l] += joint->root[i][m] * z[m][l];
+            }
+        }
+        for (int l = 0; l < LANES; l++) {
+            out->left[l] -= between(joint->mean[i] + joint->sd[i] * sum[l], joint->top[i]);
+            out->left_apart[l] -= between(joint->mean[i] + joint->sd[i] * z[i][l], joint->top[i]);
+            out->off[l] += joint->root[last][i] * z[i][l];
+        }
+    }
+}
+
+/* What P(sum of the clamped normals < t) loses because their draws are joined by the root. */
 static double joint_loss(const struct joint *joint, double t)
 {
-    enum { LANES = 8 };
     const int last = joint->count - 1;
     const double sd = joint->sd[last] * fmax(joint->root[last][last], 1e-6);
     double together = 0;
     double apart = 0;
     for (unsigned k = 0; k < DRAWS; k += LANES) {
-        double z[SIGNS_MAX][LANES];
-        double left[LANES];
-        double left_apart[LANES];
-        double off[LANES] = {0};
-        unsigned power = 1;
+        struct lanes draws;
+        draw_lanes(joint, k, t, &draws);
         for (int l = 0; l < LANES; l++) {
-            left[l] = left_apart[l] = t;
-        }
-        for (int i = 0; i < last; i++, power *= GENERATOR) {
-            double sum[LANES] = {0};
-            for (unsigned l = 0; l < LANES; l++) {
-                z[i][l] = drawn((k + l) * power);
-            }
-            for (int m = 0; m <= i; m++) {
-                for (int l = 0; l < LANES; l++) {
-                    sum[l] += joint->root[i][m] * z[m][l];
-                }
-            }
-            for (int l = 0; l < LANES; l++) {
-                left[l] -= between(joint->mean[i] + joint->sd[i] * sum[l], joint->top[i]);
-                left_apart[l] -= between(joint->mean[i] + joint->sd[i] * z[i][l], joint->top[i]);
-                off[l] += joint->root[last][i] * z[i][l];
-            }
-        }
-        for (int l = 0; l < LANES; l++) {
-            together += last_below(joint, left[l], joint->mean[last] + joint->sd[last] * off[l], sd);
-            apart += last_below(joint, left_apart[l], joint->mean[last], joint->sd[last]);
+            together += last_below(joint, draws.left[l], joint->mean[last] + joint->sd[last] * draws.off[l], sd);
+            apart += last_below(joint, draws.left_apart[l], joint->mean[last], joint->sd[last]);
         }
     }
     return apart / DRAWS - together / DRAWS;
