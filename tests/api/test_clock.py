@@ -67,18 +67,21 @@ def jump_ahead(checks, library):
 YEARS = 6 * 365 * DAY
 
 
-def in_another_year(checks, server, head, student, key, what, wrong):
-    """What a club does, while the clock is years off: a resend, a list of planned looks, a tick's way, an event, a copy."""
+def in_another_year( head, student, key, what, wrong):
+    """What a club does, while the clock is years off: a resend, a list of planned looks, a note."""
     path = "/v1/students/%s/swings" % student
     replies = [head.post(path, support.document(), key=key), head.get("/v1/retests?due_before=2099-01-01T00:00:00Z"), head.get("/v1/inbox"),
                head.get("/v1/students/today"), head.get("/v1/students/%s/progress" % student), head.get("/v1/me/sessions"),
                head.post("/v1/students/%s/notes" % student, {"text": what, "readers": ["student"]})]
     wrong += ["%s: %d %s" % (what, reply.status, reply.body[:200]) for reply in replies if reply.status >= 500]
-    copy = os.path.join(server.root, what.replace(" ", "-"))
+    return replies
+
+
+def copied(checks, server, what):
+    copy = os.path.join(server.root, "copy")
     made = server.command("backup", "--data", server.data, "--to", copy)
     proved = server.command("check", "--copy", copy)
-    checks.same((made.returncode, proved.returncode), (0, 0), what + ": a copy is made, and sound")
-    return replies
+    checks.same((made.returncode, proved.returncode), (0, 0), what + " a copy is made, and sound")
 
 
 def years_off(checks, library):
@@ -92,20 +95,22 @@ def years_off(checks, library):
     checks.status(fix, 201, "a fix, with its planned look")
     due = server.query("SELECT due_at FROM retest")
     server.step(YEARS)
-    old = in_another_year(checks, server, head, student, key, "years ahead in an old session", wrong)
+    old = in_another_year(head, student, key, "years ahead in an old session", wrong)
     checks.ok(all(reply.status == 401 for reply in old), "years ahead a session is over", [reply.status for reply in old])
     ahead = server.sign_in()
-    seen = in_another_year(checks, server, ahead, student, key, "years ahead", wrong)
+    seen = in_another_year(ahead, student, key, "years ahead", wrong)
     checks.same(seen[0].json.get("id"), first.json["id"], "years ahead a resent swing is the one that was stored")
     checks.same(len(seen[1].json["retests"]), 1, "years ahead the planned look is due")
+    copied(checks, server, "years ahead")
     server.step(-YEARS)
     behind = server.sign_in()
-    seen = in_another_year(checks, server, behind, student, key, "years back", wrong)
+    seen = in_another_year(behind, student, key, "years back", wrong)
     checks.same(seen[0].problem.get("type"), "urn:leadside:problem:future-swing", "years back a swing is from the future, a resent one too")
+    copied(checks, server, "years back")
     server.step(0)
     checks.status(server.client(ahead.token).get("/v1/me"), (200, 401), "a session begun years ahead is good, or over")
     now = server.sign_in()
-    seen = in_another_year(checks, server, now, student, key, "right again", wrong)
+    seen = in_another_year(now, student, key, "right again", wrong)
     checks.same(seen[0].json.get("id"), first.json["id"], "right again a resent swing is the one that was stored")
     checks.ok(not wrong, "no year is a fault of the server", wrong)
     checks.same(server.query("SELECT due_at FROM retest"), due, "the planned look is on its day")

@@ -125,12 +125,8 @@ class Armed(Server):
         shutil.copytree(kept, self.data)
         with contextlib.suppress(FileNotFoundError):
             os.unlink(os.path.join(self.data, "leadside.db-shm"))
-        self.again()
-        return status
-
-    def again(self):
-        """Starts on the port it had: clients keep theirs."""
         self.start()
+        return status
 
     def end(self, keep=False):
         super().end(keep)

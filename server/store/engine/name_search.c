@@ -71,7 +71,8 @@ static void locale_free(void *letters)
 
 bool name_search_install(sqlite3 *handle)
 {
-    return sqlite3_create_function_v2(handle, "name_has", 2, SQLITE_UTF8 | SQLITE_DETERMINISTIC | SQLITE_DIRECTONLY,
-                                      newlocale(LC_CTYPE_MASK, "C.UTF-8", (locale_t)0), name_has, NULL, NULL,
-                                      locale_free) == SQLITE_OK;
+    const locale_t letters = newlocale(LC_CTYPE_MASK, "C.UTF-8", (locale_t)0);
+    return letters != (locale_t)0 &&
+           sqlite3_create_function_v2(handle, "name_has", 2, SQLITE_UTF8 | SQLITE_DETERMINISTIC | SQLITE_DIRECTONLY,
+                                      letters, name_has, NULL, NULL, locale_free) == SQLITE_OK;
 }

@@ -9,6 +9,7 @@
 #include <time.h>
 
 #include "store/engine/query.h"
+#include "store/engine/running.h"
 
 static enum store_status control(struct store_db *db, enum statement index)
 {
@@ -140,6 +141,18 @@ static void forget_lines(struct store_db *db)
     }
 }
 
+/* What a failed commit has left in the log can be whole, when all that failed was to wait for the disk: the next start
+ * would take it up, though its callers were told that nothing was changed. The next transaction is written over it, so
+ * one follows at once. */
+static void bury(struct store_db *db)
+{
+    if (begin(db, WRITER_BEGIN_WRITE) == STORE_OK &&
+        (store_running_save(db) != STORE_OK || control(db, WRITER_COMMIT) != STORE_OK) &&
+        !sqlite3_get_autocommit(db->handle)) {
+        (void)control(db, WRITER_ROLLBACK);
+    }
+}
+
 /* One transaction over as many of the jobs as it holds; returns how many were settled (at least one). */
 static size_t run_group(struct store *store, struct writer_job *jobs, size_t count)
 {
@@ -174,6 +187,7 @@ static size_t run_group(struct store *store, struct writer_job *jobs, size_t cou
         if (!sqlite3_get_autocommit(db->handle)) {
             (void)control(db, WRITER_ROLLBACK);
         }
+        bury(db);
     }
     count_commit(store, status, count, taken);
     return count;
