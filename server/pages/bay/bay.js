@@ -56,7 +56,7 @@ async function enter() {
     if (problem.slug === "not-signed-in") location.replace("/");
     else if (turn === entered) {
       wrong.textContent = sayProblem(problem);
-      if (name && name !== "students") show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))));
+      if (name && name !== "students" && !place.hasChildNodes()) show(place, el("p", {}, el("a", { class: "button", href: "#students" }, say("common.back"))));
     }
   }
 }
