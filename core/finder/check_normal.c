@@ -206,7 +206,7 @@ bool normal_solve(struct normal *normal)
 }
 
 /* In place, from the last point to the first: where the factor is not zero, and so of every point with itself, it
- * becomes the inverse of the equations (Takahashi, Fagan & Chen 1973: no other part of it is needed for these). */
+ * becomes the inverse of the equations (Takahashi, Fagan & Chen 1973); no other part of it is asked for. */
 void normal_invert(struct normal *normal)
 {
     for (int p = normal->points - 1; p >= 0; p--) {
