@@ -13,6 +13,7 @@ from armed import KINDS, Armed, fault_library
 from support import HEAD, Checks
 
 PATIENCE = 60
+FOLDED = 2.6  # seconds
 
 
 class Short(Armed):
@@ -32,7 +33,7 @@ class Commands:
         for n in range(3):
             head.post("/v1/students", {"name": "Student %d" % n, "hand": "right"})
         checks.same(self.server.stop(), 0, "the server ends with 0")
-        self.sound = self.server.dump(("running", "session"))
+        self.sound = self.server.dump(("running", "session", "ledger"))
         self.copy = os.path.join(self.server.root, "good-copy")
         checks.same(self.server.command("backup", "--data", self.server.data, "--to", self.copy).returncode, 0, "a copy is made")
         self.kept = self.server.keep()
@@ -59,8 +60,9 @@ class Commands:
             self.injected += 1
             self.done += done.returncode == 0
             self.refused += done.returncode != 0
-            if done.returncode < 0 or self.server.sanitizer_reports():
-                wrong.append("died: %d %s" % (done.returncode, "".join(open(path, errors="replace").read()[:1500] for path in self.server.sanitizer_reports()[:1])))
+            reports = self.server.reported()
+            if (done.returncode < 0 or reports) and reports != ["own"]:
+                wrong.append("died: %d %s" % (done.returncode, reports))
             if done.returncode > 0 and not done.stderr.strip():
                 wrong.append("ended with %d and said nothing" % done.returncode)
             if done.returncode == 0 and proof and not proof():
@@ -73,7 +75,7 @@ class Commands:
         self.checks.ok(sound, "%s, %s: %d calls, and the club is sound" % (name, kind.name, n), output)
 
     def is_club(self):
-        return self.server.dump(("running", "session")) == self.sound
+        return self.server.dump(("running", "session", "ledger")) == self.sound
 
     def proved(self, path):
         return self.server.command("check", "--copy", path).returncode == 0
@@ -106,6 +108,28 @@ class Commands:
                   proof=lambda: self.server.command("check", "--data", folder).returncode == 0, fresh=lambda: shutil.rmtree(folder, ignore_errors=True))
         shutil.rmtree(folder, ignore_errors=True)
 
+    def fold(self, kind):
+        """While the server folds its log back into the file, two seconds after the last write."""
+        self.server.start()
+        head, wrong, stored, fired, n = self.server.sign_in(), [], 3, 1, 0
+        while fired and n < 12:
+            n += 1
+            wrong += [reply.status for reply in [head.post("/v1/students", {"name": "Folded", "hand": "right"})] if reply.status != 201]
+            stored += 1
+            self.server.arm(kind, n)
+            time.sleep(FOLDED)
+            fired = self.server.disarm()
+            self.injected += bool(fired)
+            if n % 3 == 0:
+                self.server.kill()
+                self.server.start()
+                head = self.server.client(head.token)
+        self.checks.same((wrong, self.server.query("SELECT count(*) FROM student")[0][0]), ([], stored), "fold, %s: %d calls, all that was answered is there" % (kind.name, n))
+        self.checks.same(self.server.stop(), 0, "fold, %s: the server ends with 0" % kind.name)
+        sound, output = self.server.check_file()
+        self.checks.ok(sound, "fold, %s: the club is sound" % kind.name, output)
+        self.put_back()
+
     def start(self, kind):
         """It is ready, or says why not and ends with another number than 0."""
         n, wrong = 0, []
@@ -125,8 +149,8 @@ class Commands:
                     wrong.append("neither ready nor ended")
                 if self.server.process.returncode <= 0 or len(str(error).split(": ", 1)[-1].strip()) < 10:
                     wrong.append(str(error)[:400])
-            if self.server.sanitizer_reports():
-                wrong.append(open(self.server.sanitizer_reports()[0], errors="replace").read()[:1500])
+            reports = self.server.reported()
+            wrong = [] if reports == ["own"] else wrong + reports
             if wrong:
                 self.checks.ok(False, "start, %s, call %d" % (kind.name, n), "%s\n        at %s" % (wrong, self.server.place(8)))
             if not fired:
@@ -142,7 +166,7 @@ def main():
     full, only = "--full" in sys.argv, next((arg[7:].split(",") for arg in sys.argv if arg.startswith("--only=")), None)
     with fault_library() as library:
         commands = Commands(checks, library)
-        for name in ("backup", "restore", "check", "password", "init", "start") if full else ("backup",):
+        for name in ("backup", "restore", "check", "password", "init", "start", "fold") if full else ("backup",):
             for kind in KINDS if full else KINDS[5:6]:
                 if only is None or name in only:
                     getattr(commands, name)(kind)
