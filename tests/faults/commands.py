@@ -3,7 +3,7 @@
 A command that meets it says so and ends with another number than 0, or it is done and what it made is whole; the club is as it
 was, and `leadside check` finds it sound. n goes 1, 2, 3 ... and then in steps of a third, until the command no longer meets it.
 
-    commands.py            the copy alone, when the disk is full (tests/run); --full: every command and way of failing"""
+    commands.py            the copy alone, when the disk is full (tests/run); --full: every command and way of failing; --only=NAME,... --kinds=N,..."""
 import os
 import shutil
 import sys
@@ -63,7 +63,7 @@ class Commands:
             reports = self.server.reported()
             if (done.returncode < 0 or reports) and reports != ["own"]:
                 wrong.append("died: %d %s" % (done.returncode, reports))
-            if done.returncode > 0 and not done.stderr.strip():
+            if done.returncode > 0 and not (done.stdout + done.stderr).strip():
                 wrong.append("ended with %d and said nothing" % done.returncode)
             if done.returncode == 0 and proof and not proof():
                 wrong.append("ended with 0, and is not done")
@@ -163,11 +163,12 @@ class Commands:
 
 def main():
     checks = Checks("commands")
-    full, only = "--full" in sys.argv, next((arg[7:].split(",") for arg in sys.argv if arg.startswith("--only=")), None)
+    full, few = "--full" in sys.argv, next(([int(one) for one in arg[8:].split(",")] for arg in sys.argv if arg.startswith("--kinds=")), range(len(KINDS)))
+    only = next((arg[7:].split(",") for arg in sys.argv if arg.startswith("--only=")), None)
     with fault_library() as library:
         commands = Commands(checks, library)
         for name in ("backup", "restore", "check", "password", "init", "start", "fold") if full else ("backup",):
-            for kind in KINDS if full else KINDS[5:6]:
+            for kind in [KINDS[at] for at in few] if full else KINDS[5:6]:
                 if only is None or name in only:
                     getattr(commands, name)(kind)
         print("injected %d, done all the same %d, refused %d" % (commands.injected, commands.done, commands.refused))

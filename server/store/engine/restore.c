@@ -127,10 +127,11 @@ static void fold_old(const char *path)
     }
 }
 
-/* The old file's log goes first: beside the new one it would be taken for the new one's. */
+/* The old file's log goes first: beside the new one it would be taken for the new one's. So would the journal that
+ * SQLite leaves where a former copy, not yet opened by a server, could not be made the club's file by fold_old. */
 static enum store_status put_back(const char *part, const char *path, char *error, size_t error_size)
 {
-    static const char *const beside[] = {"-wal", "-shm"};
+    static const char *const beside[] = {"-wal", "-shm", "-journal"};
     fold_old(path);
     for (size_t i = 0; i < sizeof beside / sizeof *beside; i++) {
         char name[4096 + 8];
