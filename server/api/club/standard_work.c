@@ -26,6 +26,7 @@
 struct standard_work {
     struct api *api;
     pthread_t threads[THREADS_MAX];
+    int threads_most;
     pthread_mutex_t mutex; /* everything below */
     pthread_cond_t wake;
     int started;
@@ -253,6 +254,17 @@ static void job_find(struct standard_work *work)
     pthread_cond_broadcast(&work->wake);
 }
 
+/* With the mutex held: others are at what is to be done. A trial waits for no disk: a page for each core is out. */
+static bool must_wait(const struct standard_work *work)
+{
+    if (work->busy || work->task == NULL) {
+        return work->busy || !work->look;
+    }
+    const bool trial = work->task->job.kind == STORE_JOB_TRIAL;
+    const int most = trial ? (work->threads_most + 1) / THREADS_PER_CORE : work->threads_most;
+    return work->closed ? work->out > 0 : work->out >= most;
+}
+
 static void *work_main(void *argument)
 {
     struct standard_work *work = argument;
@@ -260,7 +272,7 @@ static void *work_main(void *argument)
     (void)pthread_setschedparam(pthread_self(), SCHED_IDLE, &(struct sched_param){.sched_priority = 0});
     pthread_mutex_lock(&work->mutex);
     while (!work->ending && !atomic_load(&work->api->refusing)) {
-        if (work->busy || (work->task == NULL && !work->look) || (work->closed && work->out > 0)) {
+        if (must_wait(work)) {
             pthread_cond_wait(&work->wake, &work->mutex);
         } else if (work->task == NULL) {
             job_find(work);
@@ -280,7 +292,7 @@ void standard_work_look(struct standard_work *work)
 {
     pthread_mutex_lock(&work->mutex);
     work->look = true;
-    while (!work->ending && work->started < standard_work_threads() &&
+    while (!work->ending && work->started < work->threads_most &&
            pthread_create(&work->threads[work->started], NULL, work_main, work) == 0) {
         work->started++;
     }
@@ -304,6 +316,7 @@ struct standard_work *standard_work_new(struct api *api)
     struct store_db *db = store_reader(api->store);
     if (work != NULL) {
         work->api = api;
+        work->threads_most = standard_work_threads();
         pthread_mutex_init(&work->mutex, NULL);
         pthread_cond_init(&work->wake, NULL);
     }
