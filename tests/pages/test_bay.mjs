@@ -87,6 +87,15 @@ const who = (await page.locator(".names a").first().textContent()).trim();
 await swingOf(who);
 await accessible(page, "bay new swing");
 check((await page.locator("[data-club][aria-pressed=true]").count()) === 0 && (await page.textContent(".settings > summary")).includes(en["bay.club.unsaid"].split(":")[0]), "no club is taken in silence");
+check(await page.evaluate(() => {
+  const head = document.querySelector(".bench-head");
+  const tabs = [...head.querySelectorAll(".row > button")];
+  const [said, high] = [tabs.map((tab) => tab.textContent), head.offsetHeight];
+  for (const tab of tabs) tab.textContent += " (142)";
+  const same = head.offsetHeight === high;
+  tabs.forEach((tab, i) => { tab.textContent = said[i]; });
+  return same;
+}), "the head keeps its one line however many marks it counts: a picture that moves gets marks in a wrong place");
 await page.locator('[data-club="iron 7"]').tap();
 check((await page.locator("[data-club][aria-pressed=true]").count()) === 1 && !(await page.textContent(".settings > summary")).includes(en["bay.club.unsaid"].split(":")[0]), "once it is said it stands so");
 await takeAddress();
