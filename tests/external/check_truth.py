@@ -11,7 +11,7 @@ dialled fault the first fix .90 (a contested one never, where it is found alone)
 .95 from one swing: `best` is the share that an honest judge would find, drawn from those very errors; then that share is
 asked instead at clear, and .95 where the fault is strong. A fault may fall short by chance: 1 in 1 000 by the binomial law, for some ninety are asked.
 In the full run, ±1.96 stated sd must hold 93 to 97 % of the true values of every measure that is scored (and two
-standard errors for chance); in the short run no fewer (and three)."""
+standard errors for chance); in the short run no fewer."""
 import os
 import sys
 import time
@@ -114,12 +114,12 @@ def judge_coverage(records):
                   (setup, key[0], key[1] or "", r["cover"], r["n"]))
 
 
-def judge_narrow(measured, setup, fewest):
+def judge_narrow(measured, setup, fewest, errors):
     """No measure's stated error is too small, of swings too few to say that none is too large."""
     for key, r in measured.items():
         if r["n"] < fewest or (setup, key[0]) in UNHELD:
             continue
-        floor = .93 - 3 * (.07 * .93 / r["n"]) ** .5  # three standard errors of chance
+        floor = .93 - errors * (.07 * .93 / r["n"]) ** .5  # so many standard errors of chance
         check(r["cover"] >= floor, "%-12s %-16s %-13s ±1.96 sd holds the truth in %.3f of %d swings, asked %.3f" %
               (setup, key[0], key[1] or "", r["cover"], r["n"], floor))
 
@@ -132,7 +132,7 @@ def judge_gaps(options, names, n):
         jobs += batches(options.build, name, CLEAR, max(2, n // 5), [GAPS])
     records = study.spread_out(study.singles, jobs, options.workers)
     measured = tables.measure_lines(records, GAPS)
-    judge_narrow(measured, GAPS, 30)
+    judge_narrow(measured, GAPS, 30, 3)
     if options.full:
         print(tables.measure_table(measured, GAPS), flush=True)
     clean = [r for r in records if r["fault"] is None]
@@ -252,7 +252,7 @@ def short(options, names):
         if fault in BY_TIMES:
             judge(fault, lines[MOTION][fault], None, MOTION)
     for setup in (STICKS, BARE, MOTION):
-        judge_narrow(tables.measure_lines(records, setup), setup, 100)
+        judge_narrow(tables.measure_lines(records, setup), setup, 100, 2)
     judge_gaps(options, names, n)
 
 
