@@ -214,8 +214,8 @@ void ledger_kept(struct ledger *ledger)
     if (ledger_wait(ledger, LEDGER_KEPT, id, clock_now_ms()) == STORE_OK) {
         (void)flock(ledger->file, LOCK_EX);
         ledger->size_before = size_of(ledger);
-        if (append(ledger) != 0 && ledger->size_before >= 0) {
-            (void)ftruncate(ledger->file, (off_t)ledger->size_before);
+        if (append(ledger) != 0) {
+            ledger_take_back(ledger);
         }
         (void)flock(ledger->file, LOCK_UN);
     }
