@@ -1,6 +1,6 @@
-/* The threads that try a standard on the club's swings, or score them anew: two for each core, at idle priority,
- * each with its own reader. They go through the swings page by page, and twice a second keep how far all of them have
- * come: a server that is killed goes on from there. */
+/* The threads that try a standard on the club's swings, one for each core, or score them anew, two for each: one waits
+ * for the disk meanwhile. At idle priority, each with its own reader. They go through the swings page by page, and
+ * twice a second keep how far all of them have come: a server that is killed goes on from there. */
 #ifndef LEADSIDE_API_CLUB_STANDARD_WORK_H
 #define LEADSIDE_API_CLUB_STANDARD_WORK_H
 
