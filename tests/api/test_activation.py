@@ -126,6 +126,9 @@ def handed_over(checks, data):
         path = os.path.join(folder, "north.sock")
         server = Activated(checks, options=["--no-throttle"], path=path, data=data, init=False)
         checks.same(server.ask("/metrics")[0], 200, "a socket in the file system: a caller is of this machine")
+        until = time.monotonic() + 5  # whoever comes may be answered before that is written
+        while "ready on" not in server.log_tail() and time.monotonic() < until:
+            time.sleep(.01)
         checks.ok("ready on unix:" + path in server.log_tail(), "its path is told", server.log_tail())
         server.ask()
         pid = server.pid
