@@ -405,7 +405,7 @@ static struct call *call_new(struct exchange *exchange, struct api *api)
     struct arena *arena = exchange_arena(exchange);
     struct call *call = arena_alloc(arena, sizeof *call);
     if (call == NULL) {
-        call_problem_store(call, STORE_NO_MEMORY);
+        call_problem_store(&(struct call){.exchange = exchange, .api = api}, STORE_NO_MEMORY);
         return NULL;
     }
     *call = (struct call){.exchange = exchange, .api = api, .row = exchange_route(exchange), .arena = arena};
